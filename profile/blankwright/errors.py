@@ -1,0 +1,76 @@
+"""Every error a maker can meet, and the nearest-name hint they share.
+
+A message says what is wrong, where (file, table, key), what is allowed, and what to do. The exit code
+travels with the class so that no command has to decide it again: 1 when a design or a file fails a
+check, 2 when the request itself is wrong.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+
+class BlankwrightError(Exception):
+    """Root of all errors raised on purpose; its text is meant to be read by a maker."""
+
+    exit_code = 2
+
+
+class RequestError(BlankwrightError):
+    """The request is wrong: an unknown name, a bad value, a file that cannot be read or written."""
+
+    exit_code = 2
+
+
+class DesignError(RequestError):
+    """The asked dimensions cannot all hold, or something does not fit. Says what would work."""
+
+
+class ProofError(BlankwrightError):
+    """The written file does not hold what it must; nothing is left behind."""
+
+    exit_code = 1
+
+
+class GeometryError(BlankwrightError):
+    """An outline or a curve is not what the operation needs (open, crossing, empty)."""
+
+
+class ToleranceNotMetError(GeometryError):
+    """An approximation could not reach the asked tolerance.
+
+    Args:
+        message: What was tried.
+        achieved_mm: The best error reached [mm].
+    """
+
+    def __init__(self, message: str, achieved_mm: float) -> None:
+        super().__init__(message)
+        self.achieved_mm = achieved_mm
+
+
+def nearest_name(name: str, allowed: Iterable[str]) -> str | None:
+    """Return the allowed name closest to a misspelt one, or None when none is near.
+
+    >>> nearest_name("heel_hight", ["length", "heel_height"])
+    'heel_height'
+    """
+    found = difflib.get_close_matches(name.lower(), list(allowed), n=1, cutoff=0.55)
+    return found[0] if found else None
+
+
+def unknown(kind: str, name: str, allowed: Iterable[str], where: str = "") -> RequestError:
+    """Build the error for a name that is not in a list.
+
+    Args:
+        kind: What was named, such as "family" or "key".
+        name: The name as given.
+        allowed: The names that would do.
+        where: File and table, when there is one.
+    """
+    names = sorted(allowed)
+    near = nearest_name(name, names)
+    hint = f" Did you mean '{near}'?" if near else ""
+    place = f"{where}: " if where else ""
+    return RequestError(f"{place}unknown {kind} '{name}'.{hint} Allowed: {', '.join(names)}.")

@@ -1,0 +1,249 @@
+"""The closed outline: a chain of tangent arcs and lines, and everything exact that can be said of it.
+
+Words used here:
+    piece       one line or one arc of the chain
+    bulge       tan(angle / 4) of the arc to the next vertex, positive counter-clockwise, 0 for a line
+                (DXF reference, LWPOLYLINE group code 42)
+    outline     vertices with bulges, closed, without a repeated last vertex; counter-clockwise
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.errors import GeometryError
+from blankwright.geometry import moments
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Outline:
+    """A closed chain of arcs and lines.
+
+    Args:
+        vertices: (n, 3) array of x [mm], y [mm] and bulge [unitless] to the next vertex; the last piece
+            runs back to the first vertex. At least two pieces.
+        regions: One name for each piece, such as "edge" or "spine"; empty strings when not known.
+        max_error_mm: Largest distance to the curve that was approximated, measured [mm]; 0 when exact.
+
+    Raises:
+        GeometryError: Wrong shape, fewer than two pieces, a number that is not finite, or a piece of no length.
+    """
+
+    vertices: Array
+    regions: tuple[str, ...] = ()
+    max_error_mm: float = 0.0
+
+    def __post_init__(self) -> None:
+        v = np.array(self.vertices, dtype=np.float64)
+        if v.ndim != 2 or v.shape[1] != 3 or len(v) < 2:
+            raise GeometryError("an outline needs at least two vertices of x, y and bulge")
+        if not np.isfinite(v).all():
+            raise GeometryError("an outline holds a number that is not finite")
+        v.setflags(write=False)
+        object.__setattr__(self, "vertices", v)
+        if not self.regions:
+            object.__setattr__(self, "regions", ("",) * len(v))
+        if len(self.regions) != len(v):
+            raise GeometryError("an outline needs one region for each piece")
+        if not (self.chord_lengths > 0).all():
+            at = int(np.argmin(self.chord_lengths))
+            raise GeometryError(f"an outline has a piece of no length at ({v[at, 0]:.3f}, {v[at, 1]:.3f})")
+
+    def __len__(self) -> int:
+        return len(self.vertices)
+
+    @cached_property
+    def starts(self) -> Array:
+        """(n, 2) start of each piece [mm]."""
+        return self.vertices[:, :2]
+
+    @cached_property
+    def ends(self) -> Array:
+        """(n, 2) end of each piece [mm]."""
+        return np.roll(self.vertices[:, :2], -1, axis=0)
+
+    @cached_property
+    def bulges(self) -> Array:
+        """(n,) bulge of each piece [unitless]."""
+        return self.vertices[:, 2]
+
+    @cached_property
+    def chord_lengths(self) -> Array:
+        """(n,) straight distance from start to end of each piece [mm]."""
+        d = self.ends - self.starts
+        return np.hypot(d[:, 0], d[:, 1])
+
+    @cached_property
+    def lengths(self) -> Array:
+        """(n,) length of each piece along the arc [mm]."""
+        b = np.abs(self.bulges)
+        angle = np.arctan(b)  # a quarter of the arc's angle
+        # arc length / chord = 2 alpha / (2 sin alpha), alpha = 2 atan(b); sin alpha = 2 b / (1 + b^2)
+        ratio = np.where(b > 1e-9, angle * (1 + b * b) / np.where(b > 1e-9, b, 1.0), 1.0)
+        return self.chord_lengths * ratio
+
+    @property
+    def perimeter_mm(self) -> float:
+        """Length of the whole outline [mm]."""
+        return float(self.lengths.sum())
+
+    @cached_property
+    def moments(self) -> moments.Moments:
+        """Area, centroid and second moments, in closed form [mm^2, mm, mm^4]."""
+        return moments.of_chain(self.starts, self.ends, self.bulges)
+
+    @property
+    def area_mm2(self) -> float:
+        """Enclosed area [mm^2], positive when the outline runs counter-clockwise."""
+        return self.moments.area_mm2
+
+    @property
+    def centroid_mm(self) -> tuple[float, float]:
+        """Centroid of the enclosed area [mm]."""
+        return self.moments.centroid_mm
+
+    @cached_property
+    def start_tangents(self) -> Array:
+        """(n, 2) unit tangent at the start of each piece."""
+        return self._tangents(-1.0)
+
+    @cached_property
+    def end_tangents(self) -> Array:
+        """(n, 2) unit tangent at the end of each piece."""
+        return self._tangents(1.0)
+
+    def _tangents(self, side: float) -> Array:
+        chord = (self.ends - self.starts) / self.chord_lengths[:, None]
+        b = self.bulges
+        # the tangent leaves the chord by half the arc's angle, 2 atan(b)
+        cos = (1 - b * b) / (1 + b * b)
+        sin = side * 2 * b / (1 + b * b)
+        return np.stack([chord[:, 0] * cos - chord[:, 1] * sin, chord[:, 0] * sin + chord[:, 1] * cos], axis=1)
+
+    @cached_property
+    def curvatures(self) -> Array:
+        """(n,) signed curvature of each piece [1/mm], positive turning left, 0 for a line."""
+        b = self.bulges
+        return 4 * b / ((1 + b * b) * self.chord_lengths)
+
+    @cached_property
+    def corner_angles_deg(self) -> Array:
+        """(n,) change of direction at the start of each piece [degrees]; 0 where the chain is tangent."""
+        before = np.roll(self.end_tangents, 1, axis=0)
+        after = self.start_tangents
+        cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+        dot = (before * after).sum(axis=1)
+        return np.degrees(np.arctan2(cross, dot))
+
+    @cached_property
+    def bounds_mm(self) -> tuple[float, float, float, float]:
+        """Exact least x, least y, greatest x, greatest y [mm]."""
+        low, high = piece_bounds(self.starts, self.ends, self.bulges)
+        return (float(low[:, 0].min()), float(low[:, 1].min()), float(high[:, 0].max()), float(high[:, 1].max()))
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Overall size along x and y [mm]."""
+        x0, y0, x1, y1 = self.bounds_mm
+        return (x1 - x0, y1 - y0)
+
+    def reversed(self) -> Outline:
+        """Return the same outline run the other way round."""
+        points = self.vertices[::-1, :2]
+        bulges = -np.roll(self.vertices[::-1, 2], -1)
+        regions = (*self.regions[::-1][1:], self.regions[-1])
+        return Outline(np.column_stack([points, bulges]), regions, self.max_error_mm)
+
+    def moved(self, dx_mm: float, dy_mm: float) -> Outline:
+        """Return the outline shifted by (dx, dy) [mm]."""
+        return Outline(self.vertices + np.array([dx_mm, dy_mm, 0.0]), self.regions, self.max_error_mm)
+
+    def sampled(self, step_mm: float) -> tuple[Array, NDArray[np.intp]]:
+        """Return points on the outline no further apart than a step, every vertex among them.
+
+        Args:
+            step_mm: Largest distance along the outline between two points [mm].
+
+        Returns:
+            (m, 2) points [mm] and (m,) the piece each lies on.
+        """
+        count = np.maximum(1, np.ceil(self.lengths / step_mm).astype(int))
+        piece = np.repeat(np.arange(len(self)), count)
+        first = np.repeat(np.cumsum(count) - count, count)
+        t = (np.arange(len(piece)) - first) / count[piece]
+        return points_on(self.starts[piece], self.ends[piece], self.bulges[piece], t), piece
+
+    def flattened(self, tol_mm: float) -> Array:
+        """Return a polygon whose vertices lie on the outline, no arc further than tol_mm from its chord.
+
+        Args:
+            tol_mm: Largest distance between an arc and its chord [mm].
+
+        Returns:
+            (m, 2) points [mm], not repeated at the end.
+        """
+        angle = 4 * np.arctan(np.abs(self.bulges))
+        radius = 1 / np.maximum(np.abs(self.curvatures), 1e-12)
+        step = 2 * np.arccos(np.clip(1 - tol_mm / radius, -1.0, 1.0))
+        count = np.maximum(1, np.ceil(angle / np.maximum(step, 1e-9)).astype(int))
+        piece = np.repeat(np.arange(len(self)), count)
+        first = np.repeat(np.cumsum(count) - count, count)
+        t = (np.arange(len(piece)) - first) / count[piece]
+        return points_on(self.starts[piece], self.ends[piece], self.bulges[piece], t)
+
+
+def points_on(starts: Array, ends: Array, bulges: Array, t: Array) -> Array:
+    """Return points at a share t of the way along pieces (0 start, 1 end), elementwise.
+
+    Args:
+        starts: (n, 2) [mm].
+        ends: (n, 2) [mm].
+        bulges: (n,) [unitless].
+        t: (n,) share of each piece's length, 0 to 1 [unitless].
+    """
+    half = 2 * np.arctan(bulges)  # half the arc's angle
+    # chord from the start to the point: length ratio sin(t half)/sin(half), turned by (t - 1) half
+    sin = np.sin(half)
+    small = np.abs(half) < 1e-8
+    ratio = np.where(small, t, np.sin(t * half) / np.where(small, 1.0, sin))
+    turn = (t - 1) * half
+    d = ends - starts
+    c, s = ratio * np.cos(turn), ratio * np.sin(turn)
+    return np.stack([starts[:, 0] + d[:, 0] * c - d[:, 1] * s, starts[:, 1] + d[:, 0] * s + d[:, 1] * c], axis=1)
+
+
+def piece_bounds(starts: Array, ends: Array, bulges: Array) -> tuple[Array, Array]:
+    """Return the exact boxes of pieces: (n, 2) low corners and (n, 2) high corners [mm]."""
+    low = np.minimum(starts, ends)
+    high = np.maximum(starts, ends)
+    arcs = np.flatnonzero(np.abs(bulges) > 1e-12)
+    if len(arcs):
+        a, b, g = starts[arcs], ends[arcs], bulges[arcs]
+        centre, radius = circles(a, b, g)
+        sweep = 4 * np.arctan(g)
+        first = np.arctan2(a[:, 1] - centre[:, 1], a[:, 0] - centre[:, 0])
+        for quarter, axis, sign in ((0.0, 0, 1), (0.5, 1, 1), (1.0, 0, -1), (1.5, 1, -1)):
+            ahead = np.mod((quarter * np.pi - first) * np.sign(sweep), 2 * np.pi)
+            hit = ahead < np.abs(sweep)
+            reach = centre[:, axis] + sign * radius
+            bound = high if sign > 0 else low
+            pick = np.maximum if sign > 0 else np.minimum
+            bound[arcs, axis] = np.where(hit, pick(bound[arcs, axis], reach), bound[arcs, axis])
+    return low, high
+
+
+def circles(starts: Array, ends: Array, bulges: Array) -> tuple[Array, Array]:
+    """Return centres (n, 2) and radii (n,) of arcs [mm]; the bulges must not be zero."""
+    d = ends - starts
+    chord = np.hypot(d[:, 0], d[:, 1])
+    normal = np.stack([-d[:, 1], d[:, 0]], axis=1)  # left of the chord, as long as the chord
+    height = (1 - bulges**2) / (4 * bulges)  # signed distance chord to centre, in chords
+    centre = (starts + ends) / 2 + normal * height[:, None]
+    radius = chord * (1 + bulges**2) / (4 * np.abs(bulges))
+    return centre, radius
