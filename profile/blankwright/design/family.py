@@ -1,0 +1,362 @@
+"""A blade family: a text file of control points, the joints between them and the dimensions it offers.
+
+Glossary for the file:
+    curve       a control polygon, in mm at the family's default dimensions, run counter-clockwise:
+                heel corner, edge, tip, spine, handle, heel notch, back to the heel corner at (0, 0)
+    joint       how a curve meets the next: "sharp" (its last point is a corner, from which the next curve
+                starts), "smooth" (both polygons make one spline) or a radius in mm (a sharp corner, rounded)
+    frame       how a curve follows the dimensions: "edge", "spine", "handle" or "notch" (see layout.py)
+    station     a place along x, between two named points: heel, tip, front (of the handle) and butt
+    measure     how a dimension is read off the curves (see measure.py)
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from blankwright.design.fields import Fields, as_point, read_toml
+from blankwright.errors import RequestError, unknown
+from blankwright.library import templates_dir
+from blankwright.units import length_mm, show_mm
+
+REGIONS = ("edge", "spine", "heel", "tang", "butt")
+FRAMES = ("edge", "spine", "handle", "notch")
+CONSTRUCTIONS = ("full", "hidden", "one-piece")
+MEASURES = ("ahead", "above", "height", "drop", "thickness", "flat", "foremost", "foremost-height", "rearmost", "behind", "given")
+NEEDED_DIMENSIONS = ("blade_length", "heel_height", "tip_height", "handle_gap", "handle_length")
+NAMED_POINTS = ("heel", "tip", "front", "butt")
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Station:
+    """A place along x: a share of the way from one named point to another, or some mm toward it."""
+
+    start: str
+    toward: str
+    share: float | None
+    mm: float | None
+
+
+@dataclass(frozen=True)
+class Measure:
+    """How a dimension is read off the curves; unused parts are None."""
+
+    kind: str
+    curve: str | None = None
+    other: str | None = None
+    station: Station | None = None
+    second: Station | None = None
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """A dimension that a family offers.
+
+    Args:
+        key: Name in the design file, such as "blade.length".
+        name: Name in scripts and results, such as "blade_length".
+        default_mm: Value at which the control points are drawn [mm].
+        least_mm: Smallest value offered [mm].
+        greatest_mm: Largest value offered [mm].
+        meaning: What is measured, in a maker's words.
+        source: Where default and range come from.
+        measure: How it is read off the curves.
+        follows: (name of another dimension, power): the value when not asked, or None to keep the default.
+        constructions: Constructions that have this dimension.
+    """
+
+    key: str
+    name: str
+    default_mm: float
+    least_mm: float
+    greatest_mm: float
+    meaning: str
+    source: str
+    measure: Measure
+    follows: tuple[str, float] | None
+    constructions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Curve:
+    """One control polygon; joint is "sharp", "smooth" or a radius [mm]."""
+
+    name: str
+    region: str
+    frame: str
+    points: tuple[Point, ...]
+    joint: str | float
+
+
+@dataclass(frozen=True)
+class Default:
+    """A default of the design file and where it comes from."""
+
+    value: Any
+    source: str
+
+
+@dataclass(frozen=True, eq=False)
+class Family:
+    """A blade family as read from its file.
+
+    Args:
+        name: Name used on the command line.
+        title: Name printed for a reader.
+        use: What the knife is for.
+        degree: Degree of the splines, 3 to 5.
+        front_mm: Middle of the tang where the handle begins, at the default dimensions [mm].
+        butt_mm: Rear end of the handle, at the default dimensions [mm].
+        dimensions: What can be asked, in the order of the file.
+        curves: Loop of curves for each construction.
+        defaults: Design-file keys and their defaults for each construction.
+        path: The file.
+    """
+
+    name: str
+    title: str
+    use: str
+    degree: int
+    front_mm: Point
+    butt_mm: Point
+    dimensions: tuple[Dimension, ...]
+    curves: dict[str, tuple[Curve, ...]]
+    defaults: dict[str, dict[str, Default]]
+    path: str
+
+    def offered(self, construction: str) -> tuple[Dimension, ...]:
+        """Return the dimensions that a construction has."""
+        return tuple(d for d in self.dimensions if construction in d.constructions)
+
+    def dimension(self, name: str, construction: str) -> Dimension:
+        """Return a dimension by its script name.
+
+        Raises:
+            RequestError: The family has no such dimension in this construction.
+        """
+        for d in self.offered(construction):
+            if d.name == name:
+                return d
+        raise unknown("dimension", name, [d.name for d in self.offered(construction)], f"family {self.name}")
+
+
+def families_dir() -> Path:
+    """Return the folder of the shipped families."""
+    return templates_dir() / "families"
+
+
+def family_names() -> list[str]:
+    """Return the names of the shipped families."""
+    return sorted(path.stem for path in families_dir().glob("*.toml"))
+
+
+def load_family(name_or_path: str, beside: Path | None = None) -> Family:
+    """Load a shipped family by name, or a family file by path.
+
+    Args:
+        name_or_path: "chef", or a path that ends in .toml.
+        beside: Folder that a relative path is looked for in first, such as the design file's own.
+
+    Raises:
+        RequestError: Unknown name, missing file, or a file that is not a family.
+    """
+    if not name_or_path.endswith(".toml"):
+        if name_or_path not in family_names():
+            raise unknown("family", name_or_path, family_names())
+        return _load(str(families_dir() / f"{name_or_path}.toml"), 0)
+    path = Path(name_or_path)
+    if beside is not None and not path.is_absolute() and (beside / path).is_file():
+        path = beside / path
+    if not path.is_file():
+        raise RequestError(f"{path}: there is no such family file. Shipped families: {', '.join(family_names())}.")
+    return _load(str(path), path.stat().st_mtime_ns)
+
+
+@lru_cache(maxsize=32)
+def _load(path: str, _changed: int) -> Family:
+    return family_from_table(read_toml(Path(path)), path)
+
+
+def family_from_table(table: dict[str, Any], path: str) -> Family:
+    """Build a family from a parsed table; scripts that make a family in Python use this too.
+
+    Args:
+        table: The table, laid out like the shipped family files.
+        path: Name for messages and the report.
+
+    Raises:
+        RequestError: Something is missing, misspelt or out of range; the message names table and key.
+    """
+    top = Fields(table, Path(path).name)
+    top.only(
+        ("format", "name", "title", "use", "degree", "points", "defaults", "dimension", "curve", "construction")
+    )
+    top.whole("format", 1, 1)
+    points = top.sub("points")
+    points.only(("front", "butt"))
+    shared = [_curve(row) for row in top.rows("curve")]
+    constructions = top.sub("construction")
+    constructions.only(CONSTRUCTIONS)
+    if not constructions.table:
+        raise RequestError(f"{constructions.where}: name at least one of {', '.join(CONSTRUCTIONS)}.")
+    base = _defaults(top.sub("defaults"))
+    curves, defaults = {}, {}
+    for name in constructions.table:
+        part = constructions.sub(name)
+        part.only(("same_as", "curve", "defaults", "spine"))
+        source = constructions.sub(part.text("same_as")) if "same_as" in part.table else part
+        loop = [*_with_own_spine(shared, source), *(_curve(row) for row in source.rows("curve"))]
+        _check_loop(loop, source.where)
+        curves[name] = tuple(loop)
+        defaults[name] = base | (_defaults(part.sub("defaults")) if "defaults" in part.table else {})
+    dimensions = tuple(_dimension(row, tuple(curves)) for row in top.rows("dimension"))
+    _check_dimensions(dimensions, curves, top.where)
+    front, butt = points.point("front"), points.point("butt")
+    if not butt[0] + 20 <= front[0] <= 0:
+        raise RequestError(f"{points.where}: 'butt' must lie at least 20 mm behind 'front', and 'front' behind the heel.")
+    return Family(
+        name=top.text("name"), title=top.text("title"), use=top.text("use"), degree=top.whole("degree", 3, 5, 3),
+        front_mm=front, butt_mm=butt, dimensions=dimensions, curves=curves, defaults=defaults, path=path,
+    )  # fmt: skip
+
+
+def _with_own_spine(shared: list[Curve], construction: Fields) -> list[Curve]:
+    """Return the blade's curves; a construction may end the spine in its own way (a shoulder)."""
+    if "spine" not in construction.table:
+        return shared
+    own = _curve(construction.sub("spine"))
+    if all(c.name != own.name for c in shared):
+        raise unknown("curve", own.name, [c.name for c in shared], construction.where)
+    return [own if c.name == own.name else c for c in shared]
+
+
+def _curve(row: Fields) -> Curve:
+    row.only(("name", "region", "frame", "points", "joint"))
+    raw = row.table.get("points")
+    if not isinstance(raw, list) or not 1 <= len(raw) <= 200:
+        raise RequestError(f"{row.where}: 'points' must be a list of 1 to 200 points, each [x, y] in mm.")
+    joint = row.table.get("joint")
+    if isinstance(joint, str) and joint in ("sharp", "smooth"):
+        how: str | float = joint
+    elif isinstance(joint, str) and joint[:1].isdigit():
+        how = length_mm(joint, f"{row.where} joint")
+        if not 0.05 <= how <= 100:
+            raise RequestError(f"{row.where} joint: a radius must be 0.05 mm to 100 mm, got {joint}.")
+    else:
+        raise RequestError(f'{row.where} joint: expected "sharp", "smooth" or a radius such as "2 mm", got {joint!r}.')
+    return Curve(
+        name=row.text("name"),
+        region=row.choice("region", REGIONS),
+        frame=row.choice("frame", FRAMES),
+        points=tuple(as_point(p, f"{row.where} point {i + 1}") for i, p in enumerate(raw)),
+        joint=how,
+    )
+
+
+def _check_loop(loop: list[Curve], where: str) -> None:
+    names = [c.name for c in loop]
+    for name in names:
+        if names.count(name) > 1:
+            raise RequestError(f"{where}: two curves are called '{name}'; give each its own name.")
+    if loop[0].points[0] != (0.0, 0.0):
+        raise RequestError(f"{where}: the first curve must start at the heel corner [0, 0].")
+    if loop[-1].joint == "smooth" or loop[-1].points[-1] != (0.0, 0.0):
+        raise RequestError(
+            f"{where}: the outline is not closed. The last curve, '{loop[-1].name}', must end at the heel corner [0, 0] "
+            f"with a sharp or rounded joint; it ends at [{loop[-1].points[-1][0]:g}, {loop[-1].points[-1][1]:g}]."
+        )
+
+
+def _station(value: object, where: str) -> Station:
+    if isinstance(value, str) and value in NAMED_POINTS:
+        return Station(value, value, 0.0, None)
+    if not isinstance(value, dict):
+        raise RequestError(f"{where}: expected a named point ({', '.join(NAMED_POINTS)}) or a table from/toward/share or mm.")
+    part = Fields(value, where)
+    part.only(("from", "toward", "share", "mm"))
+    share, mm = value.get("share"), value.get("mm")
+    if (share is None) == (mm is None) or not isinstance(share if mm is None else mm, (int, float)):
+        raise RequestError(f"{where}: give either 'share' (0 to 1) or 'mm', as a number.")
+    return Station(
+        part.choice("from", NAMED_POINTS), part.choice("toward", NAMED_POINTS),
+        None if share is None else float(share), None if mm is None else float(mm),
+    )  # fmt: skip
+
+
+def _measure(part: Fields) -> Measure:
+    part.only(("kind", "curve", "other", "at", "to"))
+    kind = part.choice("kind", MEASURES)
+    needs = {
+        "height": ("curve", "at"), "drop": ("curve", "at", "to"), "thickness": ("curve", "other", "at"),
+        "flat": ("curve",), "foremost": ("curve",), "foremost-height": ("curve",), "rearmost": ("curve",),
+        "ahead": ("curve",), "above": ("curve",), "behind": ("curve",), "given": (),
+    }[kind]  # fmt: skip
+    return Measure(
+        kind,
+        curve=part.text("curve") if "curve" in needs else None,
+        other=part.text("other") if "other" in needs else None,
+        station=_station(part._get("at"), f"{part.where} at") if "at" in needs else None,
+        second=_station(part._get("to"), f"{part.where} to") if "to" in needs else None,
+    )
+
+
+def _dimension(row: Fields, constructions: tuple[str, ...]) -> Dimension:
+    row.only(("key", "name", "default", "least", "greatest", "meaning", "source", "measure", "follows", "constructions"))
+    follows = None
+    if "follows" in row.table:
+        part = row.sub("follows")
+        part.only(("of", "power"))
+        power = part._get("power")
+        if not isinstance(power, (int, float)) or not -5 <= power <= 5:
+            raise RequestError(f"{part.where} power: expected a number -5 to 5, got {power!r}.")
+        follows = (part.text("of"), float(power))
+    least, default, greatest = (length_mm(row._get(k), f"{row.where} {k}") for k in ("least", "default", "greatest"))
+    if not least <= default <= greatest:
+        raise RequestError(f"{row.where}: least {show_mm(least)} <= default {show_mm(default)} <= greatest {show_mm(greatest)} is not so.")
+    own = row.table.get("constructions", list(constructions))
+    if not isinstance(own, list) or not all(c in CONSTRUCTIONS for c in own):
+        raise RequestError(f"{row.where} constructions: expected a list of {', '.join(CONSTRUCTIONS)}.")
+    key = row.text("key")
+    if key.count(".") != 1 or key.split(".")[0] not in ("blade", "handle", "tang"):
+        raise RequestError(f"{row.where} key: expected blade.NAME, handle.NAME or tang.NAME, got '{key}'.")
+    return Dimension(
+        key=key, name=row.text("name"), default_mm=default, least_mm=least, greatest_mm=greatest,
+        meaning=row.text("meaning"), source=row.text("source"), measure=_measure(row.sub("measure")),
+        follows=follows, constructions=tuple(own),
+    )  # fmt: skip
+
+
+def _check_dimensions(dimensions: tuple[Dimension, ...], curves: dict[str, tuple[Curve, ...]], where: str) -> None:
+    names = [d.name for d in dimensions]
+    for needed in NEEDED_DIMENSIONS:
+        if needed not in names:
+            raise RequestError(f"{where}: the dimension '{needed}' is missing; every family has it.")
+    known = {c.name for loop in curves.values() for c in loop}
+    for i, d in enumerate(dimensions):
+        for other in dimensions[:i]:
+            if d.name == other.name and set(d.constructions) & set(other.constructions):
+                raise RequestError(f"{where}: two dimensions of one construction are called '{d.name}'.")
+        if d.follows is not None and d.follows[0] not in names[:i]:
+            raise unknown("dimension", d.follows[0], names[:i], f"{where} {d.key} follows")
+        for used in (d.measure.curve, d.measure.other):
+            if used is not None and used not in known:
+                raise unknown("curve", used, known, f"{where} {d.key} measure")
+
+
+def _defaults(part: Fields) -> dict[str, Default]:
+    """Flatten [defaults.material] grade = {value, source} into {"material.grade": Default}."""
+    out: dict[str, Default] = {}
+    for table in part.table:
+        for key in part.sub(table).table:
+            entry = part.sub(table).sub(key)
+            entry.only(("value", "source"))
+            value = entry._get("value")
+            if isinstance(value, bool) or not isinstance(value, (str, int)):
+                raise RequestError(f"{entry.where} value: expected a text or a whole number, got {value!r}.")
+            out[f"{table}.{key}"] = Default(value, entry.text("source"))
+    return out

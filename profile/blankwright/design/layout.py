@@ -1,0 +1,200 @@
+"""How the control points of a family follow the asked dimensions, before the fine solve.
+
+Four frames say how a point moves, so that a blade is scaled while a handle keeps the size of a hand:
+    edge     x with the blade length, y with the tip height: points on the board line stay on it
+    spine    x with the blade length (behind the heel with the handle gap), y between tip height and heel height
+    handle   x with the handle (or hidden tang) length behind the handle front, y moved with the heel height
+             and spread with the tang heights
+    notch    between heel corner and handle: the far half moves with the handle, the near half is stretched
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.design.family import Curve, Family
+from blankwright.errors import RequestError
+from blankwright.geometry.spline import greville
+
+Array = NDArray[np.float64]
+
+HOLD = 1e-3
+"""Weight of "stay where you are" against "move your neighbours alike" in the fine solve: a correction fades
+over about five control points. Ours, chosen by eye on the curvature of the shipped families."""
+
+
+@dataclass(frozen=True, eq=False)
+class SplinePlan:
+    """One smooth stretch of the outline, from corner to corner.
+
+    Args:
+        curves: The curves merged into it.
+        points: (n, 2) control points at the default dimensions [mm].
+        frames: (n,) frame of each point.
+        ranges: For each curve, the first and last spline parameter that belong to it.
+        joint: How its last corner is kept: "sharp" or a radius [mm].
+        loosening: (2, n, n) inverse metric of the fine solve for x and y; zero where a coordinate is held.
+        notch_weights: (n,) share of the handle's movement that a notch point takes [unitless].
+    """
+
+    curves: tuple[Curve, ...]
+    points: Array
+    frames: tuple[str, ...]
+    ranges: tuple[tuple[float, float], ...]
+    joint: str | float
+    loosening: Array
+    notch_weights: Array
+
+
+@lru_cache(maxsize=64)
+def plan(family: Family, construction: str) -> tuple[SplinePlan, ...]:
+    """Return the smooth stretches of a family's outline, in order from the heel corner."""
+    stretches: list[list[Curve]] = [[]]
+    for curve in family.curves[construction]:
+        stretches[-1].append(curve)
+        if curve.joint != "smooth":
+            stretches.append([])
+    plans = []
+    corner: tuple[float, float] | None = None
+    for stretch in stretches[:-1]:
+        plans.append(_stretch(stretch, corner, family))
+        corner = stretch[-1].points[-1]
+    return tuple(plans)
+
+
+def _stretch(curves: list[Curve], corner: tuple[float, float] | None, family: Family) -> SplinePlan:
+    lead = [] if corner is None else [corner]
+    points = np.array([*lead, *(p for c in curves for p in c.points)])
+    frames = [*(curves[0].frame for _ in lead), *(c.frame for c in curves for _ in c.points)]
+    counts = [len(lead) + len(curves[0].points), *(len(c.points) for c in curves[1:])]
+    if len(points) == 2:
+        points = points[0] + (points[1] - points[0]) * np.linspace(0, 1, family.degree + 1)[:, None]
+        frames = [frames[0]] * len(points)
+        counts = [len(points)]
+    if len(points) < family.degree + 1:
+        raise RequestError(
+            f"{family.path} curve '{curves[0].name}': {len(points)} points between two corners; "
+            f"a line needs 2 and a curve at least {family.degree + 1}. A point is missing."
+        )
+    if (np.hypot(*np.diff(points, axis=0).T) < 1e-6).any():
+        raise RequestError(f"{family.path} curve '{curves[0].name}': two neighbouring points are the same.")
+    pull = greville(family.degree, len(points))
+    last = np.cumsum(counts)[:-1]
+    limits = [0.0, *((pull[i - 1] + pull[i]) / 2 for i in last), float(len(points) - family.degree)]
+    ranges = tuple((float(a), float(b)) for a, b in zip(limits[:-1], limits[1:], strict=True))
+    return SplinePlan(
+        tuple(curves), points, tuple(frames), ranges, curves[-1].joint, _loosening(points, frames), _notch_weights(points, frames)
+    )
+
+
+def _loosening(points: Array, frames: list[str]) -> Array:
+    """Invert the metric HOLD |d|^2 + |second differences of d|^2 over the coordinates that may move."""
+    n = len(points)
+    second = np.diff(np.eye(n), 2, axis=0)
+    metric = HOLD * np.eye(n) + second.T @ second
+    out = np.zeros((2, n, n))
+    for axis in (0, 1):
+        free = np.ones(n, dtype=bool)
+        free[[0, -1]] = False  # corners are placed exactly
+        if axis == 1:
+            free &= ~((points[:, 1] == 0) & (np.array(frames) == "edge"))  # the flat stays on the board line
+        rows = np.flatnonzero(free)
+        if len(rows):
+            out[axis][np.ix_(rows, rows)] = np.linalg.inv(metric[np.ix_(rows, rows)])
+    return out
+
+
+def _notch_weights(points: Array, frames: list[str]) -> Array:
+    weights = np.ones(len(points))
+    rows = [i for i, f in enumerate(frames) if f == "notch"]
+    if rows:
+        run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points[rows[::-1]], axis=0).T))])[::-1]
+        weights[rows] = np.clip(2 * run / max(run.max(), 1e-9), 0, 1)
+    return weights
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The named places of one knife and how far its points move from the family's drawing.
+
+    Args:
+        values_mm: Every dimension, asked or followed [mm].
+        construction: full, hidden or one-piece.
+    """
+
+    family: Family
+    construction: str
+    values_mm: dict[str, float]
+
+    @property
+    def reach_name(self) -> str:
+        """Name of the dimension that says how far the tang runs behind the front."""
+        return "tang_length" if "tang_length" in self.values_mm else "handle_length"
+
+    @property
+    def places_mm(self) -> dict[str, float]:
+        """Station x of the named points [mm]."""
+        v = self.values_mm
+        front = -v["handle_gap"]
+        return {"heel": 0.0, "tip": v["blade_length"], "front": front, "butt": front - v[self.reach_name]}
+
+    def place(self, points: Array, frames: tuple[str, ...], notch_weights: Array) -> Array:
+        """Return (n, 2) control points moved from the drawing to this knife's dimensions [mm]."""
+        masks = {name: np.array([f == name for f in frames]) for name in ("edge", "spine", "handle", "notch")}
+        out = points.copy()
+        v, d = self.values_mm, self._defaults
+        long, tip, tip0 = v["blade_length"] / d["blade_length"], v["tip_height"], d["tip_height"]
+        gap = v["handle_gap"] / d["handle_gap"] if d["handle_gap"] else 1.0
+        lift = v["heel_height"] - d["heel_height"]
+        m = masks["edge"]
+        out[m, 0] *= long
+        out[m, 1] *= tip / tip0 if tip0 else 1.0
+        m = masks["spine"]
+        out[m, 0] *= np.where(points[m, 0] > 0, long, gap)
+        out[m, 1] = tip + (points[m, 1] - tip0) * (v["heel_height"] - tip) / (d["heel_height"] - tip0)
+        m = masks["handle"]
+        stretch = v[self.reach_name] / d[self.reach_name]
+        out[m, 0] = -v["handle_gap"] + (points[m, 0] - self.family.front_mm[0]) * stretch
+        out[m, 1] += lift + self._spread(points[m])
+        m = masks["notch"]
+        front_spread = 0.0 if self.construction == "hidden" else self._growth(np.array([0.0]))[0]
+        out[m, 0] += notch_weights[m] * (d["handle_gap"] - v["handle_gap"])
+        out[m, 1] += notch_weights[m] * (lift - front_spread)
+        return out
+
+    @property
+    def _defaults(self) -> dict[str, float]:
+        return {d.name: d.default_mm for d in self.family.offered(self.construction)}
+
+    def _growth(self, share: Array) -> Array:
+        """Growth of the tang's height over the drawing, at a share of the way from front to butt [mm]."""
+        v, d = self.values_mm, self._defaults
+        known = [(s, v[n] - d[n]) for s, n in ((0.0, "tang_front"), (0.5, "tang_middle"), (1.0, "tang_butt")) if n in v]
+        if not known:
+            return np.zeros(len(share))
+        at, grow = np.array(known).T
+        smooth: Array = np.polynomial.polynomial.polyval(
+            np.clip(share, 0, 1), np.polynomial.polynomial.polyfit(at, grow, len(at) - 1)
+        )
+        return smooth
+
+    def _spread(self, points: Array) -> Array:
+        """Movement of handle points up or down from the growth of the tang's height [mm]."""
+        if not len(points):
+            return np.zeros(0)
+        front, butt = np.array(self.family.front_mm), np.array(self.family.butt_mm)
+        reach = self._defaults[self.reach_name]
+        share = (front[0] - points[:, 0]) / reach
+        middle = front[1] + (butt[1] - front[1]) * share
+        d = self._defaults
+        heights = [d.get(n, d["heel_height"] / 2) for n in ("tang_front", "tang_middle", "tang_butt")]
+        height = np.interp(share, [0, 0.5, 1], heights)
+        above = np.clip(0.5 + (points[:, 1] - middle) / height, 0, 1)  # 0 underside, 1 top
+        # the top of a full handle runs on from the spine, so at the front all growth goes down
+        down = 0.5 if self.construction == "hidden" else np.interp(share, [0, 0.5, 1], [1, 0.6, 0.5])
+        spread: Array = self._growth(share) * ((1 - down) * above - down * (1 - above))
+        return spread

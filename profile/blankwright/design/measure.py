@@ -1,0 +1,194 @@
+"""Reading a dimension off the curves, with its gradient by the control points."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.design.family import Dimension, Station
+from blankwright.design.layout import SplinePlan
+from blankwright.errors import GeometryError
+from blankwright.geometry.spline import Spline, span_matrices
+
+Array = NDArray[np.float64]
+
+Pull = tuple[int, int, Array | None, Array | None]
+"""Gradient on one spline: its number, first control point, weights on x and on y (None where zero)."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A dimension's value [mm] and how it moves with the control points."""
+
+    value_mm: float
+    pulls: tuple[Pull, ...] = ()
+
+
+def _row(spline: Spline, t: float, order: int) -> tuple[int, Array]:
+    """Return the first control point and the weights that give the point, or a derivative, at t."""
+    span = min(max(int(t), 0), spline.spans - 1)
+    u = t - span
+    p = spline.degree
+    powers = np.zeros(p + 1)
+    for k in range(order, p + 1):
+        factor = 1.0
+        for j in range(order):
+            factor *= k - j
+        powers[k] = factor * u ** (k - order)
+    weights: Array = powers @ span_matrices(p, len(spline.points))[span]
+    return span, weights
+
+
+class Reader:
+    """Reads dimensions off a set of splines, remembering where each was found last."""
+
+    def __init__(self, plans: tuple[SplinePlan, ...], places_mm: dict[str, float]) -> None:
+        self._plans = plans
+        self._places = places_mm
+        self._found: dict[tuple[str, str], float] = {}
+        self._where = {
+            curve.name: (i, plan.ranges[j]) for i, plan in enumerate(plans) for j, curve in enumerate(plan.curves)
+        }
+        self.splines: list[Spline] = []
+        self._powers: list[list[list[list[float]]]] = []
+
+    def look_at(self, splines: list[Spline]) -> None:
+        """Set the splines that the next readings are taken from."""
+        self.splines = splines
+        self._powers = [s.powers.tolist() for s in splines]
+
+    def has(self, curve: str | None) -> bool:
+        """Return whether this construction has a curve."""
+        return curve in self._where
+
+    def station_mm(self, station: Station) -> float:
+        """Return the x of a station [mm]."""
+        a, b = self._places[station.start], self._places[station.toward]
+        if station.mm is not None:
+            return a + float(np.sign(b - a)) * station.mm
+        return a + (b - a) * (station.share or 0.0)
+
+    def read(self, dimension: Dimension, given_mm: float) -> Reading:
+        """Read one dimension.
+
+        Args:
+            dimension: What to read.
+            given_mm: Its value for measures that are placed exactly and not read off a curve [mm].
+
+        Raises:
+            GeometryError: The curve does not reach the station.
+        """
+        m = dimension.measure
+        if m.curve is None or not self.has(m.curve):
+            return Reading(given_mm)
+        number, (t0, t1) = self._where[m.curve]
+        spline = self.splines[number]
+        if m.kind == "ahead":
+            return Reading(float(spline.points[-1, 0]))
+        if m.kind == "behind":
+            return Reading(self._places["front"] - float(spline.points[-1, 0]))
+        if m.kind == "above":
+            return Reading(float(spline.points[-1, 1]))
+        if m.kind == "flat":
+            return self._flat(number)
+        if m.kind in ("foremost", "foremost-height", "rearmost"):
+            return self._extreme(m.kind, m.curve, number, t0, t1)
+        assert m.station is not None
+        first = self._height(m.curve, self.station_mm(m.station))
+        if m.kind == "height":
+            return first
+        if m.kind == "drop":
+            assert m.second is not None
+            second = self._height(m.curve, self.station_mm(m.second))
+        else:
+            assert m.other is not None
+            second = self._height(m.other, self.station_mm(m.station))
+        minus = tuple((n, i, None if x is None else -x, None if y is None else -y) for n, i, x, y in second.pulls)
+        return Reading(first.value_mm - second.value_mm, first.pulls + minus)
+
+    def _flat(self, number: int) -> Reading:
+        spline = self.splines[number]
+        straight = spline.straight_spans
+        run = len(straight) if straight.all() else int(np.argmin(straight))
+        if run == 0:
+            raise GeometryError("the edge has no flat: its first points do not lie on one line")
+        index, weights = _row(spline, float(run), 0)
+        return Reading(float(weights @ spline.points[index : index + len(weights), 0]), ((number, index, weights, None),))
+
+    def _horner(self, number: int, t: float) -> tuple[float, float, float, float, float]:
+        """Return x, y, x', y', x'' at t in plain floats (numpy is slow on single numbers)."""
+        powers = self._powers[number]
+        span = min(max(int(t), 0), len(powers) - 1)
+        u = t - span
+        x = y = dx = dy = ddx = 0.0
+        for cx, cy in reversed(powers[span]):
+            ddx = ddx * u + 2 * dx
+            dx = dx * u + x
+            dy = dy * u + y
+            x = x * u + cx
+            y = y * u + cy
+        return x, y, dx, dy, ddx
+
+    def _height(self, curve: str, x_mm: float) -> Reading:
+        number, (t0, t1) = self._where[curve]
+        spline = self.splines[number]
+        key = (curve, f"{x_mm:.6f}")
+        t = self._found.get(key)
+        if t is None:
+            t = self._search(number, t0, t1, x_mm, curve)
+        for _ in range(30):
+            x, y, dx, dy, _ = self._horner(number, t)
+            if dx == 0:
+                break
+            step = (x_mm - x) / dx
+            t = min(max(t + max(-0.5, min(0.5, step)), 0.0), float(spline.spans))
+            if abs(step) < 1e-13 * max(1.0, spline.spans):
+                break
+        x, y, dx, dy, _ = self._horner(number, t)
+        if abs(x - x_mm) > 1e-7 or dx == 0:
+            raise GeometryError(f"the curve '{curve}' does not reach x = {x_mm:.2f} mm")
+        self._found[key] = t
+        index, weights = _row(spline, t, 0)
+        return Reading(y, ((number, index, weights * (-dy / dx), weights),))
+
+    def _search(self, number: int, t0: float, t1: float, x_mm: float, curve: str) -> float:
+        """Find the crossing of a station nearest to the middle of a curve's own stretch."""
+        spline = self.splines[number]
+        t = np.linspace(max(t0 - 2, 0.0), min(t1 + 2, float(spline.spans)), max(16, 8 * int(t1 - t0 + 4)))
+        off = spline.at(t)[:, 0] - x_mm
+        cross = np.flatnonzero(off[:-1] * off[1:] <= 0)
+        if not len(cross):
+            raise GeometryError(f"the curve '{curve}' does not reach x = {x_mm:.2f} mm")
+        i = int(cross[np.argmin(np.abs(t[cross] - (t0 + t1) / 2))])
+        share = off[i] / (off[i] - off[i + 1]) if off[i] != off[i + 1] else 0.0
+        return float(t[i] + (t[i + 1] - t[i]) * share)
+
+    def _extreme(self, kind: str, curve: str, number: int, t0: float, t1: float) -> Reading:
+        spline = self.splines[number]
+        key = (curve, "rear" if kind == "rearmost" else "fore")
+        t = self._found.get(key)
+        if t is None:
+            grid = np.linspace(max(t0 - 1, 0.0), min(t1 + 1, float(spline.spans)), max(16, 10 * int(t1 - t0 + 3)))
+            x = spline.at(grid)[:, 0]
+            t = float(grid[int(np.argmin(x) if kind == "rearmost" else np.argmax(x))])
+        for _ in range(30):
+            _, _, dx, _, ddx = self._horner(number, t)
+            if ddx == 0:
+                break
+            step = -dx / ddx
+            t = min(max(t + max(-0.3, min(0.3, step)), 0.0), float(spline.spans))
+            if abs(step) < 1e-12:
+                break
+        x_mm, y_mm, dx, dy, ddx = self._horner(number, t)
+        if abs(dx) > 1e-6 or ddx == 0:
+            raise GeometryError(f"the curve '{curve}' has no {'rear' if kind == 'rearmost' else 'fore'}most point")
+        self._found[key] = t
+        index, weights = _row(spline, t, 0)
+        if kind == "foremost":
+            return Reading(x_mm, ((number, index, weights, None),))
+        if kind == "rearmost":
+            return Reading(self._places["front"] - x_mm, ((number, index, -weights, None),))
+        _, slope = _row(spline, t, 1)
+        return Reading(y_mm, ((number, index, slope * (-dy / ddx), weights),))

@@ -1,0 +1,221 @@
+"""From a family and the asked dimensions to a solved shape.
+
+The control points are first placed by their frames (layout.py), then moved as little as possible, and as
+alike as possible to their neighbours, until every dimension holds: Newton steps on the dimensions, each
+the least correction in the metric of layout.py (a least-norm step through the inverse metric).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.design.family import Dimension, Family
+from blankwright.design.layout import Frame, SplinePlan, plan
+from blankwright.design.measure import Reader, Reading
+from blankwright.design.sizes import resolve
+from blankwright.errors import DesignError, GeometryError
+from blankwright.geometry.arcfit import fit_arcs, split_at
+from blankwright.geometry.fillet import round_corner
+from blankwright.geometry.outline import Outline
+from blankwright.geometry.spline import Spline
+
+Array = NDArray[np.float64]
+
+HOLDS_MM = 1e-9
+"""Dimensions are driven this close; the promise is 1e-6 mm and Newton passes it in one more step."""
+
+FINISHED_TOLERANCE_MM = 0.005
+"""Arcs follow the finished curve this closely: a twentieth of what a careful hand can file."""
+
+_STEPS = 25
+
+
+@dataclass(frozen=True)
+class Solved:
+    """One dimension of a solved shape.
+
+    Args:
+        dimension: What it is.
+        value_mm: The value reached [mm].
+        asked_mm: The value asked, or None when it followed [mm].
+    """
+
+    dimension: Dimension
+    value_mm: float
+    asked_mm: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class Shape:
+    """A solved outline: splines that hold every dimension, and their arcs.
+
+    Args:
+        family: The family it came from.
+        construction: full, hidden or one-piece.
+        splines: The smooth stretches, from the heel corner counter-clockwise.
+        solved: Every dimension with its value.
+        overall_asked_mm: Overall length when it was asked [mm].
+        tolerance_mm: Tolerance of the arcs [mm].
+    """
+
+    family: Family
+    construction: str
+    splines: tuple[Spline, ...]
+    solved: tuple[Solved, ...]
+    overall_asked_mm: float | None
+    tolerance_mm: float
+
+    @cached_property
+    def values_mm(self) -> dict[str, float]:
+        """Every dimension reached, by name [mm]."""
+        return {s.dimension.name: s.value_mm for s in self.solved}
+
+    @cached_property
+    def plans(self) -> tuple[SplinePlan, ...]:
+        """The stretches' plans (curves, ranges, joints)."""
+        return plan(self.family, self.construction)
+
+    @property
+    def front_x_mm(self) -> float:
+        """Where the handle begins [mm]."""
+        return -self.values_mm["handle_gap"]
+
+    @property
+    def butt_x_mm(self) -> float:
+        """Rear end of the handle [mm]."""
+        return self.front_x_mm - self.values_mm["handle_length"]
+
+    @property
+    def tang_end_x_mm(self) -> float:
+        """Rear end of the steel inside the handle [mm]."""
+        return self.front_x_mm - self.values_mm.get("tang_length", self.values_mm["handle_length"])
+
+    @property
+    def overall_length_mm(self) -> float:
+        """Butt of the handle to tip, along x [mm]."""
+        return self.values_mm["blade_length"] - self.butt_x_mm
+
+    @cached_property
+    def finished(self) -> Outline:
+        """The finished outline as arcs and lines.
+
+        Raises:
+            GeometryError: A joint's radius does not fit.
+            ToleranceNotMetError: The arcs do not reach the tolerance.
+        """
+        return _assembled(self.splines, self.plans, self.tolerance_mm)
+
+    def stretch_of(self, curve: str) -> tuple[Spline, float, float]:
+        """Return the spline that holds a curve and the parameters that bound it."""
+        for spline, stretch in zip(self.splines, self.plans, strict=True):
+            for part, (t0, t1) in zip(stretch.curves, stretch.ranges, strict=True):
+                if part.name == curve:
+                    return spline, t0, t1
+        raise GeometryError(f"the family has no curve '{curve}'")
+
+
+def solve_shape(
+    family: Family,
+    construction: str,
+    asked_mm: Mapping[str, float],
+    overall_mm: float | None = None,
+    tolerance_mm: float = FINISHED_TOLERANCE_MM,
+) -> Shape:
+    """Solve a family for the asked dimensions.
+
+    Args:
+        family: The family.
+        construction: full, hidden or one-piece.
+        asked_mm: Dimensions by script name [mm]; the others follow.
+        overall_mm: Overall length, butt to tip, when asked [mm].
+        tolerance_mm: Largest distance between the curves and their arcs [mm].
+
+    Raises:
+        RequestError: Unknown dimension or construction, or a value out of the family's range.
+        DesignError: The dimensions cannot all hold.
+    """
+    values = resolve(family, construction, asked_mm, overall_mm)
+    splines, readings = _solved_splines(family, construction, values)
+    solved = tuple(
+        Solved(d, r.value_mm, asked_mm.get(d.name))
+        for d, r in zip(family.offered(construction), readings, strict=True)
+    )
+    return Shape(family, construction, splines, solved, overall_mm, tolerance_mm)
+
+
+def _solved_splines(
+    family: Family, construction: str, values: dict[str, float]
+) -> tuple[tuple[Spline, ...], list[Reading]]:
+    plans = plan(family, construction)
+    frame = Frame(family, construction, values)
+    points = [frame.place(p.points, p.frames, p.notch_weights) for p in plans]
+    dimensions = family.offered(construction)
+    reader = Reader(plans, frame.places_mm)
+    worst = np.inf
+    for _ in range(_STEPS):
+        splines = [Spline(p, family.degree) for p in points]
+        reader.look_at(splines)
+        try:
+            readings = [reader.read(d, values[d.name]) for d in dimensions]
+        except GeometryError as error:
+            raise DesignError(f"These dimensions cannot hold together: {error}.") from None
+        gaps = np.array([values[d.name] - r.value_mm for d, r in zip(dimensions, readings, strict=True)])
+        worst = float(np.abs(gaps).max())
+        if worst <= HOLDS_MM:
+            return tuple(splines), readings
+        _correct(points, plans, readings, gaps)
+    at = dimensions[int(np.argmax(np.abs(gaps)))]
+    raise DesignError(f"These dimensions cannot hold together: {at.key} stays {worst:.3g} mm off.")
+
+
+def _correct(points: list[Array], plans: tuple[SplinePlan, ...], readings: list[Reading], gaps: Array) -> None:
+    """Move the control points by the least fair correction that closes the gaps to first order."""
+    active = [i for i, r in enumerate(readings) if r.pulls]
+    slopes = [np.zeros((len(active), 2, len(p.points))) for p in plans]
+    for row, i in enumerate(active):
+        for number, first, on_x, on_y in readings[i].pulls:
+            for axis, weights in ((0, on_x), (1, on_y)):
+                if weights is not None:
+                    slopes[number][row, axis, first : first + len(weights)] += weights
+    eased = [np.einsum("rai,aij->raj", s, p.loosening) for s, p in zip(slopes, plans, strict=True)]
+    system = sum(np.einsum("rai,sai->rs", e, s) for e, s in zip(eased, slopes, strict=True))
+    try:
+        force = np.linalg.solve(np.asarray(system), gaps[active])
+    except np.linalg.LinAlgError:
+        raise DesignError("These dimensions cannot hold together: two of them measure the same thing.") from None
+    for p, e in zip(points, eased, strict=True):
+        p += np.einsum("r,raj->ja", force, e)
+
+
+def _assembled(splines: tuple[Spline, ...], plans: tuple[SplinePlan, ...], tolerance_mm: float) -> Outline:
+    rows, regions, corners = [], [], []
+    error = 0.0
+    for spline, stretch in zip(splines, plans, strict=True):
+        chain = fit_arcs(spline, (0.0, float(spline.spans)), tolerance_mm)
+        error = max(error, chain.max_error_mm)
+        limits = [r[1] for r in stretch.ranges[:-1]]
+        changes = [
+            t for j, t in enumerate(limits) if stretch.curves[j].region != stretch.curves[j + 1].region
+        ]
+        chain = split_at(chain, changes)
+        rows.append(np.column_stack([chain.points[:-1], chain.bulges]))
+        part = np.searchsorted(limits, (chain.params[1:] + chain.params[:-1]) / 2)
+        regions += [stretch.curves[j].region for j in part]
+        corners.append(len(regions))
+    outline = Outline(np.concatenate(rows), tuple(regions), error)
+    return _rounded(outline, corners, plans)
+
+
+def _rounded(outline: Outline, corners: list[int], plans: tuple[SplinePlan, ...]) -> Outline:
+    """Round the joints that ask for it; corners are found again by their place after each round."""
+    places = [(outline.starts[c % len(outline)], p.joint) for c, p in zip(corners, plans, strict=True)]
+    for place, joint in places:
+        if isinstance(joint, float):
+            corner = int(np.argmin(((outline.starts - place) ** 2).sum(axis=1)))
+            outline = round_corner(outline, corner, joint)
+    return outline

@@ -1,0 +1,235 @@
+"""From a spline to a tangent chain of arcs and lines within a stated tolerance.
+
+A biarc (two arcs, tangent where they meet) joins two points with their tangents; over a length h of a
+curve with curvature slope k' it misses the curve by |k'| h^3 / 324 (arc-spline literature; the tests measure
+it on clothoids). The breaks are spread so that every biarc gets the same share of that error, measured, and
+spread again until all hold.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.errors import ToleranceNotMetError
+from blankwright.geometry.outline import points_on
+from blankwright.geometry.spline import Spline
+
+Array = NDArray[np.float64]
+
+BIARC_LAW = 324.0
+_SAMPLES = 14  # per biarc; the error curve of a biarc has one hump in each arc
+_MARGIN = 1.03  # between two of those samples the error rises by less than 3 % of the hump
+_ROUNDS = 40
+_SPREADING_ROUNDS = 4  # afterwards shares only grow, so that the rounds must end
+_SAME_CURVATURE = 1e-9  # 1/mm: two arcs this alike differ by less than 1e-6 mm over a whole knife
+
+
+@dataclass(frozen=True)
+class ArcChain:
+    """An open chain of arcs and lines that follows a spline.
+
+    Args:
+        points: (n + 1, 2) joints [mm].
+        bulges: (n,) bulge of each piece [unitless].
+        params: (n + 1,) spline parameter nearest to each joint [unitless].
+        max_error_mm: Largest distance between chain and spline, measured [mm].
+    """
+
+    points: Array
+    bulges: Array
+    params: Array
+    max_error_mm: float
+
+
+def biarcs(a: Array, ta: Array, b: Array, tb: Array) -> tuple[Array, Array, Array]:
+    """Join points with tangents by biarcs whose two control lengths are equal.
+
+    Args:
+        a: (n, 2) start points [mm].
+        ta: (n, 2) unit tangents there.
+        b: (n, 2) end points [mm].
+        tb: (n, 2) unit tangents there.
+
+    Returns:
+        (n, 2) joints [mm], (n,) bulges of the first arcs and (n,) of the second.
+    """
+    v = b - a
+    vv = (v * v).sum(axis=1)
+    t = ta + tb
+    vt = (v * t).sum(axis=1)
+    spread = 2 * (1 - (ta * tb).sum(axis=1))
+    # the positive root of spread d^2 + 2 vt d - vv = 0, in the form that stays exact as spread goes to 0
+    d = vv / (vt + np.sqrt(vt * vt + spread * vv))
+    joint = (a + b + d[:, None] * (ta - tb)) / 2
+    c1, c2 = joint - a, b - joint
+    first = (ta[:, 0] * c1[:, 1] - ta[:, 1] * c1[:, 0]) / (np.hypot(c1[:, 0], c1[:, 1]) + (ta * c1).sum(axis=1))
+    second = (c2[:, 0] * tb[:, 1] - c2[:, 1] * tb[:, 0]) / (np.hypot(c2[:, 0], c2[:, 1]) + (tb * c2).sum(axis=1))
+    return joint, first, second
+
+
+def _deviation(q: Array, tangent: Array, curvature: Array) -> Array:
+    """Distance of points from circles through the origin, by start tangent and curvature; exact for lines.
+
+    Args:
+        q: (n, m, 2) points relative to each circle's start [mm].
+        tangent: (n, 2) unit tangent of each circle at its start.
+        curvature: (n,) signed curvature [1/mm].
+    """
+    across = -q[..., 0] * tangent[:, None, 1] + q[..., 1] * tangent[:, None, 0]
+    k = curvature[:, None]
+    w = k * (q * q).sum(axis=2) - 2 * across
+    return np.abs(w / (1 + np.sqrt(np.maximum(1 + k * w, 0.0))))
+
+
+def _biarc_errors(spline: Spline, breaks: Array) -> tuple[Array, Array, Array, Array]:
+    """Fit a biarc between each two breaks; return joints, both bulges and the (n,) measured errors [mm]."""
+    p, tan = spline.at(breaks), spline.tangents(breaks)
+    joint, b1, b2 = biarcs(p[:-1], tan[:-1], p[1:], tan[1:])
+    u = (np.arange(_SAMPLES) + 0.5) / _SAMPLES
+    t = breaks[:-1, None] + np.diff(breaks)[:, None] * u
+    q = spline.at(t.ravel()).reshape(len(joint), _SAMPLES, 2)
+    c1, c2 = joint - p[:-1], p[1:] - joint
+    k1 = 4 * b1 / ((1 + b1 * b1) * np.hypot(c1[:, 0], c1[:, 1]))
+    k2 = 4 * b2 / ((1 + b2 * b2) * np.hypot(c2[:, 0], c2[:, 1]))
+    # both circles are written from their outer end, where the tangent is the spline's own
+    first = _deviation(q - p[:-1, None], tan[:-1], k1)
+    second = _deviation(q - p[1:, None], -tan[1:], -k2)
+    turn = 2 * np.arctan(b1)
+    chord = c1 / np.hypot(c1[:, 0], c1[:, 1])[:, None]
+    joint_tan = np.stack(
+        [
+            chord[:, 0] * np.cos(turn) - chord[:, 1] * np.sin(turn),
+            chord[:, 0] * np.sin(turn) + chord[:, 1] * np.cos(turn),
+        ],
+        axis=1,
+    )
+    before = ((q - joint[:, None]) * joint_tan[:, None]).sum(axis=2) < 0
+    error = np.where(before, first, second).max(axis=1) * _MARGIN
+    return joint, b1, b2, error
+
+
+def _density(spline: Spline, t0: float, t1: float, tol_mm: float) -> tuple[Array, Array]:
+    """Return parameters and the share of a biarc that each step between them needs by the law."""
+    t = np.linspace(t0, t1, max(9, int(np.ceil((t1 - t0) * 10)) + 1))
+    p, k = spline.at(t), spline.curvature(t)
+    step = np.hypot(*np.diff(p, axis=0).T)
+    need = np.cbrt(np.abs(np.diff(k)) * step * step / (BIARC_LAW * tol_mm))
+    return t, need + 0.02 * need.mean() + 1e-9
+
+
+def law_count(spline: Spline, t0: float, t1: float, tol_mm: float) -> float:
+    """Return how many biarcs the law asks for between two parameters (the yardstick of the fit)."""
+    t = np.linspace(t0, t1, 4001)
+    k = spline.curvature(t)
+    step = np.hypot(*np.diff(spline.at(t), axis=0).T)
+    return float(np.cbrt(np.abs(np.diff(k)) * step * step / (BIARC_LAW * tol_mm)).sum())
+
+
+def _fit_curved(spline: Spline, t0: float, t1: float, tol_mm: float) -> ArcChain:
+    t, need = _density(spline, t0, t1, tol_mm)
+    worst = np.inf
+    for turn in range(_ROUNDS):
+        total = np.concatenate([[0.0], np.cumsum(need)])
+        count = max(1, int(np.ceil(total[-1] - 1e-9)))
+        if len(need) < 4 * count:  # several steps to each biarc, or their shares cannot be told apart
+            finer = np.linspace(t0, t1, 8 * count + 1)
+            total = np.interp(finer, t, total)
+            t, need = finer, np.diff(total)
+        breaks = np.interp(np.linspace(0, total[-1], count + 1), total, t)
+        joint, b1, b2, error = _biarc_errors(spline, breaks)
+        worst = float(error.max())
+        if worst <= tol_mm:
+            return _interleave(spline, breaks, joint, b1, b2, worst)
+        share = np.cbrt(error / (0.85 * tol_mm))
+        of_step = np.clip(np.searchsorted(breaks, (t[1:] + t[:-1]) / 2) - 1, 0, count - 1)
+        need = need * np.clip(share[of_step], 0.75 if turn < _SPREADING_ROUNDS else 1.01, 2.0)
+    raise ToleranceNotMetError(f"the curve was not reached within {tol_mm} mm by arcs", worst)
+
+
+def _interleave(spline: Spline, breaks: Array, joint: Array, b1: Array, b2: Array, error: float) -> ArcChain:
+    p = spline.at(breaks)
+    n = len(joint)
+    points = np.empty((2 * n + 1, 2))
+    points[0::2], points[1::2] = p, joint
+    bulges = np.empty(2 * n)
+    bulges[0::2], bulges[1::2] = b1, b2
+    params = np.empty(2 * n + 1)
+    params[0::2], params[1::2] = breaks, (breaks[:-1] + breaks[1:]) / 2
+    return _merge_alike(ArcChain(points, bulges, params, error))
+
+
+def _merge_alike(chain: ArcChain) -> ArcChain:
+    """Join the two arcs of a biarc where they are one circle or one line."""
+    d = np.diff(chain.points, axis=0)
+    k = 4 * chain.bulges / ((1 + chain.bulges**2) * np.hypot(d[:, 0], d[:, 1]))
+    alike = (np.abs(np.diff(k)) < _SAME_CURVATURE) & (np.arange(len(k) - 1) % 2 == 0)
+    if not alike.any():
+        return chain
+    angle = 4 * np.arctan(chain.bulges)
+    keep = np.concatenate([[True], ~alike])  # the start of each piece that stays
+    group = np.cumsum(keep) - 1
+    merged = np.zeros(group[-1] + 1)
+    np.add.at(merged, group, angle)
+    joints = np.concatenate([keep, [True]])
+    return ArcChain(chain.points[joints], np.tan(merged / 4), chain.params[joints], chain.max_error_mm)
+
+
+def fit_arcs(spline: Spline, breaks: tuple[float, ...], tol_mm: float) -> ArcChain:
+    """Follow a spline by tangent arcs and lines.
+
+    Args:
+        spline: The curve.
+        breaks: Rising parameters that must be joints; the first and last bound the part to follow.
+        tol_mm: Largest distance allowed between chain and curve [mm].
+
+    Returns:
+        The chain with its measured error. Neighbouring pieces are tangent to rounding.
+
+    Raises:
+        ToleranceNotMetError: The tolerance could not be reached.
+    """
+    stops = _with_straight_ends(spline, breaks)
+    chains = []
+    for t0, t1 in zip(stops[:-1], stops[1:], strict=True):
+        if spline.straight_spans[min(int((t0 + t1) / 2), spline.spans - 1)]:
+            ends = np.array([t0, t1])
+            chains.append(ArcChain(spline.at(ends), np.zeros(1), ends, 0.0))
+        else:
+            chains.append(_fit_curved(spline, t0, t1, tol_mm))
+    return ArcChain(
+        points=np.concatenate([chains[0].points[:1], *[c.points[1:] for c in chains]]),
+        bulges=np.concatenate([c.bulges for c in chains]),
+        params=np.concatenate([chains[0].params[:1], *[c.params[1:] for c in chains]]),
+        max_error_mm=max(c.max_error_mm for c in chains),
+    )
+
+
+def _with_straight_ends(spline: Spline, breaks: tuple[float, ...]) -> list[float]:
+    """Add the ends of straight runs to the breaks, so that a true flat becomes one true line."""
+    straight = spline.straight_spans
+    change = np.flatnonzero(np.diff(straight.astype(int))) + 1
+    inner = [float(t) for t in change if breaks[0] < t < breaks[-1]]
+    return sorted({*breaks, *inner})
+
+
+def split_at(chain: ArcChain, params: list[float]) -> ArcChain:
+    """Cut pieces of a chain in two at spline parameters, so that a region can begin there.
+
+    The halves lie on the same circle or line; nothing moves.
+    """
+    points, bulges, t = chain.points, chain.bulges, chain.params
+    for at in params:
+        i = int(np.clip(np.searchsorted(t, at) - 1, 0, len(bulges) - 1))
+        share = (at - t[i]) / (t[i + 1] - t[i])
+        if not 0.05 < share < 0.95:
+            continue  # a sliver helps nobody; the joint nearby is the boundary
+        cut = points_on(points[i : i + 1], points[i + 1 : i + 2], bulges[i : i + 1], np.array([share]))
+        quarter = np.arctan(bulges[i])
+        points = np.concatenate([points[: i + 1], cut, points[i + 1 :]])
+        halves = np.tan(quarter * np.array([share, 1 - share]))
+        bulges = np.concatenate([bulges[:i], halves, bulges[i + 1 :]])
+        t = np.concatenate([t[: i + 1], [at], t[i + 1 :]])
+    return ArcChain(points, bulges, t, chain.max_error_mm)

@@ -1,0 +1,185 @@
+"""B-splines of control points: evaluated, differentiated and measured.
+
+A spline of degree p with n control points has n - p spans. Its parameter t runs from 0 to n - p; the whole
+part of t is the span, the rest the place in it. The ends are clamped: the curve starts at the first
+control point and ends at the last. Source: de Boor, "A Practical Guide to Splines", chapters IX to XI.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.errors import GeometryError, ToleranceNotMetError
+
+Array = NDArray[np.float64]
+
+STRAIGHT_MM = 1e-9
+"""A span whose control points leave its chord by less than this is a straight line; far below any tool."""
+
+
+def _knots(degree: int, count: int) -> Array:
+    inner = np.arange(count - degree + 1, dtype=np.float64)
+    return np.concatenate([np.zeros(degree), inner, np.full(degree, inner[-1])])
+
+
+def _basis_values(knots: Array, degree: int, span: int, t: float) -> Array:
+    """Return the degree + 1 basis functions that do not vanish on a span (Cox - de Boor)."""
+    left = span + degree  # index of the knot at the span's start
+    values = np.zeros(degree + 1)
+    values[0] = 1.0
+    for k in range(1, degree + 1):
+        saved = 0.0
+        for r in range(k):
+            high, low = knots[left + r + 1], knots[left + 1 - k + r]
+            share = values[r] / (high - low)
+            values[r] = saved + (high - t) * share
+            saved = (t - low) * share
+        values[k] = saved
+    return values
+
+
+@lru_cache(maxsize=64)
+def span_matrices(degree: int, count: int) -> Array:
+    """Return (spans, degree + 1, degree + 1): power coefficients in the local u from control points.
+
+    Row k of a matrix gives the coefficient of u^k; the columns are the control points span .. span + degree.
+
+    Raises:
+        GeometryError: Fewer control points than degree + 1.
+    """
+    if count < degree + 1:
+        raise GeometryError(f"a curve of degree {degree} needs at least {degree + 1} points, got {count}")
+    knots = _knots(degree, count)
+    nodes = (1 - np.cos(np.pi * np.arange(degree + 1) / degree)) / 2
+    to_powers = np.linalg.inv(np.vander(nodes, increasing=True))
+    out = np.empty((count - degree, degree + 1, degree + 1))
+    for span in range(count - degree):
+        at_nodes = np.array([_basis_values(knots, degree, span, span + u) for u in nodes])
+        out[span] = to_powers @ at_nodes
+    out.setflags(write=False)
+    return out
+
+
+@lru_cache(maxsize=64)
+def greville(degree: int, count: int) -> Array:
+    """Return the (count,) parameter at which each control point pulls most (Greville abscissa)."""
+    knots = _knots(degree, count)
+    return np.array([knots[i + 1 : i + degree + 1].mean() for i in range(count)])
+
+
+@lru_cache(maxsize=64)
+def _window(degree: int, count: int) -> NDArray[np.intp]:
+    return np.arange(count - degree)[:, None] + np.arange(degree + 1)[None, :]
+
+
+@dataclass(frozen=True, eq=False)
+class Spline:
+    """A clamped uniform B-spline.
+
+    Args:
+        points: (n, 2) control points [mm].
+        degree: 2 to 5.
+    """
+
+    points: Array
+    degree: int
+
+    @cached_property
+    def spans(self) -> int:
+        """Number of polynomial spans; t runs from 0 to this."""
+        return len(self.points) - self.degree
+
+    @cached_property
+    def powers(self) -> Array:
+        """(spans, degree + 1, 2) power coefficients in the local parameter [mm]."""
+        n = len(self.points)
+        result: Array = span_matrices(self.degree, n) @ self.points[_window(self.degree, n)]
+        return result
+
+    @cached_property
+    def _derivatives(self) -> tuple[Array, Array, Array, Array]:
+        out = [self.powers]
+        for _ in range(3):
+            c = out[-1]
+            factor = np.arange(1, c.shape[1])[:, None]
+            out.append(c[:, 1:] * factor if c.shape[1] > 1 else np.zeros((len(c), 1, 2)))
+        return out[0], out[1], out[2], out[3]
+
+    def _locate(self, t: Array) -> tuple[NDArray[np.intp], Array]:
+        span = np.clip(t.astype(np.intp), 0, self.spans - 1)
+        return span, (t - span)[:, None]
+
+    def at(self, t: Array, order: int = 0) -> Array:
+        """Return (m, 2) points [mm], or the derivative of an order 1 to 3 by t, at (m,) parameters."""
+        span, u = self._locate(t)
+        c = self._derivatives[order][span]
+        value = c[:, -1]
+        for k in range(c.shape[1] - 2, -1, -1):
+            value = value * u + c[:, k]
+        return value
+
+    def tangents(self, t: Array) -> Array:
+        """Return (m, 2) unit tangents at (m,) parameters."""
+        d = self.at(t, 1)
+        return d / np.hypot(d[:, 0], d[:, 1])[:, None]
+
+    def curvature(self, t: Array) -> Array:
+        """Return the signed curvature [1/mm], positive turning left, at (m,) parameters."""
+        d, dd = self.at(t, 1), self.at(t, 2)
+        speed = np.hypot(d[:, 0], d[:, 1])
+        result: Array = (d[:, 0] * dd[:, 1] - d[:, 1] * dd[:, 0]) / speed**3
+        return result
+
+    def row(self, t: float) -> tuple[int, Array]:
+        """Return the first control point's index and the (degree + 1,) weights that give the point at t."""
+        span = min(max(int(t), 0), self.spans - 1)
+        u = t - span
+        weights: Array = u ** np.arange(self.degree + 1) @ span_matrices(self.degree, len(self.points))[span]
+        return span, weights
+
+    @cached_property
+    def straight_spans(self) -> NDArray[np.bool_]:
+        """(spans,) whether each span is a straight line (control points within STRAIGHT_MM of a chord)."""
+        p = self.points[_window(self.degree, len(self.points))]
+        d = p[:, -1] - p[:, 0]
+        off = d[:, None, 0] * (p[:, :, 1] - p[:, :1, 1]) - d[:, None, 1] * (p[:, :, 0] - p[:, :1, 0])
+        return np.asarray(np.abs(off).max(axis=1) <= STRAIGHT_MM * np.hypot(d[:, 0], d[:, 1]))
+
+
+def arc_length(spline: Spline, t0: float, t1: float, tol_mm: float) -> tuple[float, float]:
+    """Measure a spline from t0 to t1.
+
+    Gauss-Legendre with 8 points on each span, halved until two rounds agree.
+
+    Args:
+        spline: The curve.
+        t0: Start parameter [unitless].
+        t1: End parameter [unitless].
+        tol_mm: Largest error of the result [mm].
+
+    Returns:
+        The length [mm] and the error estimate achieved [mm].
+
+    Raises:
+        ToleranceNotMetError: Not reached after 14 halvings (a cusp, or a tolerance below rounding).
+    """
+    nodes, weights = np.polynomial.legendre.leggauss(8)
+    edges = np.unique(np.concatenate([[t0, t1], np.arange(np.ceil(t0), np.floor(t1) + 1)]))
+    edges = edges[(edges >= t0) & (edges <= t1)]
+    previous = np.inf
+    difference = np.inf
+    for _ in range(14):
+        mid, half = (edges[1:] + edges[:-1]) / 2, (edges[1:] - edges[:-1]) / 2
+        t = (mid[:, None] + half[:, None] * nodes).ravel()
+        d = spline.at(t, 1)
+        length = float((np.hypot(d[:, 0], d[:, 1]).reshape(-1, 8) @ weights) @ half)
+        difference = abs(length - previous)
+        if difference <= tol_mm:
+            return length, difference
+        previous = length
+        edges = np.sort(np.concatenate([edges, mid]))
+    raise ToleranceNotMetError(f"the length was not found to {tol_mm} mm", difference)

@@ -1,0 +1,254 @@
+"""The tables as shipped, and what the loader says of a table that is wrong."""
+
+import tomllib
+from importlib.resources import files
+
+import pytest
+
+from blankwright.errors import RequestError
+from blankwright.shop import tables
+from blankwright.shop.tables import REGIONS, STATUSES, Figure
+
+DATA = files("blankwright.shop") / "data"
+NAMES = ("steels", "woods", "laminates", "metals", "processes", "fits")
+GRADES = [  # the grades that makers of kitchen knives ask for
+    "1075", "1084", "1095", "15N20", "5160", "52100", "O1", "W2",
+    "80CrV2", "A2", "D2", "440C", "13C26", "14C28N", "1.4116", "unknown",
+]  # fmt: skip
+
+
+def figures_in(row, path=()):
+    """Yield every table that looks like a figure, wherever it is nested."""
+    if "value" in row:
+        yield path, row
+        return
+    for key, value in row.items():
+        if isinstance(value, dict):
+            yield from figures_in(value, (*path, key))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_figure_has_value_unit_source_and_status(name):
+    found = list(figures_in(tomllib.loads((DATA / f"{name}.toml").read_text(encoding="utf-8"))))
+    assert found
+    for path, row in found:
+        assert set(row) == {"value", "unit", "source", "status"}, path
+        assert row["status"] in STATUSES, path
+        assert len(row["source"]) >= 10, path
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_tables_name_no_address(name):
+    text = (DATA / f"{name}.toml").read_text(encoding="utf-8")
+    for forbidden in ("http", "www.", ".com", ".org", "TODO"):
+        assert forbidden not in text
+
+
+def test_every_grade_is_there_and_is_steel():
+    assert [entry.name for entry in tables.materials() if entry.kind == "steel"] == GRADES
+
+
+def test_every_kind_of_material_is_there():
+    kinds = {entry.kind for entry in tables.materials()}
+    assert kinds == {"steel", "wood", "laminate", "metal"}
+
+
+def test_the_processes_of_the_design_file_are_there():
+    names = {entry.name for entry in tables.processes()}
+    assert names == {"plasma-table", "plasma-hand", "oxy-fuel", "water-jet", "laser", "saw", "trace"}
+
+
+def test_no_name_occurs_twice():
+    names = [key.lower() for entry in tables.materials() for key in (entry.name, *entry.aliases)]
+    assert len(names) == len(set(names))
+
+
+def test_densities_are_sane_by_kind():
+    ranges = {"steel": (7600, 7900), "wood": (350, 1200), "laminate": (1100, 1900), "metal": (7000, 9000)}
+    for entry in tables.materials():
+        low, high = ranges[entry.kind]
+        assert low <= entry.density_kg_m3.value <= high, entry.name
+
+
+def test_process_figures_are_sane():
+    for entry in tables.processes():
+        assert 0 < entry.kerf_mm.value <= 3.5, entry.name
+        assert 0 <= entry.burnt_layer_mm.value <= 2.5, entry.name
+        for region in REGIONS:
+            assert 0.1 <= entry.clean_up_mm[region].value <= 1.0, entry.name
+        assert entry.clean_up_mm["edge"].value >= entry.clean_up_mm["spine"].value, entry.name
+
+
+def test_a_flame_or_an_arc_never_cuts_wood():
+    for name in ("plasma-table", "plasma-hand", "oxy-fuel"):
+        assert tables.process(name).materials == ("steel",)
+    assert [p.name for p in tables.processes() if "wood" in p.materials] == ["water-jet", "saw", "trace"]
+
+
+@pytest.mark.parametrize(
+    ("asked", "name"),
+    [("80crv2", "80CrV2"), (" o1 ", "O1"), ("AEB-L", "13C26"), ("Sugar Maple", "sugar-maple"),
+     ("black_walnut", "black-walnut"), ("walnut", "black-walnut"), ("G10", "glass-epoxy"),
+     ("1.4116", "1.4116")],
+)  # fmt: skip
+def test_a_material_is_found_whatever_its_capitals_and_blanks(asked, name):
+    assert tables.material(asked).name == name
+
+
+def test_an_unknown_material_names_the_place_and_the_nearest():
+    with pytest.raises(
+        RequestError, match=r"my\.toml \[scales\]: unknown material 'sugar-mapel'.*'sugar-maple'"
+    ):
+        tables.material("sugar-mapel", "my.toml [scales]")
+
+
+def test_an_unknown_process_names_the_nearest():
+    with pytest.raises(RequestError, match="Did you mean 'water-jet'"):
+        tables.process("waterjet")
+    with pytest.raises(RequestError, match="unknown fit 'pressed'"):
+        tables.fit("pressed")
+
+
+@pytest.mark.parametrize("bad", [None, 1084, 1.4116, ["O1"]])
+def test_a_name_that_is_no_text_is_refused(bad):
+    with pytest.raises(RequestError, match="must be a name in quotes"):
+        tables.material(bad, "my.toml [material] grade")
+
+
+def test_tables_are_read_once():
+    assert tables.material("O1") is tables.material("o1")
+
+
+# A table that is wrong ------------------------------------------------------------------------------------
+
+FIGURE = {"value": 1.0, "unit": "mm", "source": "bench notes", "status": "common practice"}
+DENSITY = FIGURE | {"value": 7850, "unit": "kg/m3"}
+
+
+def changed(row, **changes):
+    return {key: value for key, value in (row | changes).items() if value is not ...}
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"value": -1}, "0 or more"),
+        ({"value": float("nan")}, "0 or more"),
+        ({"value": "1"}, "must be a number"),
+        ({"value": True}, "must be a number"),
+        ({"unit": " "}, "unit is empty"),
+        ({"source": ""}, "source is empty"),
+        ({"source": 3}, "must be a text"),
+        ({"status": "guess"}, "'guess' is not one of"),
+        ({"status": ...}, "exactly value, unit, source, status"),
+        ({"extra": 1}, "exactly value, unit, source, status"),
+    ],
+)
+def test_a_bad_figure_is_refused_with_its_place(change, message):
+    with pytest.raises(RequestError, match=message) as caught:
+        tables.read_figure(changed(FIGURE, **change), "x.toml [a].kerf")
+    assert str(caught.value).startswith("x.toml [a].kerf")
+
+
+def test_a_missing_figure_is_refused():
+    with pytest.raises(RequestError, match="must be a table"):
+        tables.read_figure(None, "x.toml [a].kerf")
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"title": ...}, "title"),
+        ({"title": " "}, "title is empty"),
+        ({"density": 7850}, "must be a table"),
+        ({"density": DENSITY | {"unit": "g/cm3"}}, "must be in kg/m3"),
+        ({"density": DENSITY | {"value": 7.85}}, "outside 100 to 20000"),
+        ({"aliases": "AEB-L"}, "list of texts"),
+        ({"note": 1}, "must be a text"),
+    ],
+)
+def test_a_bad_material_is_refused(change, message):
+    row = changed({"title": "O1", "density": DENSITY}, **change)
+    with pytest.raises(RequestError, match=message) as caught:
+        tables.read_material("O1", row, "steel", "steels.toml [O1]")
+    assert "steels.toml [O1]" in str(caught.value)
+
+
+def test_a_materials_other_keys_are_left_to_whoever_knows_them():
+    row = {"title": "O1", "density": DENSITY, "harden": {"temperature": 800}}
+    assert tables.read_material("O1", row, "steel", "steels.toml [O1]").density_kg_m3.value == 7850
+
+
+def test_an_unknown_kind_is_refused():
+    with pytest.raises(RequestError, match="kind 'stone'"):
+        tables.read_material("O1", {"title": "O1", "density": DENSITY}, "stone", "x")
+
+
+def good_process():
+    return tomllib.loads((DATA / "processes.toml").read_text(encoding="utf-8"))["water-jet"]
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"kerfs": FIGURE}, "unknown key 'kerfs'.*'kerf'"),
+        ({"kerf": ...}, "kerf: must be a table"),
+        ({"kerf": FIGURE | {"unit": "in"}}, "unit 'in' must be mm"),
+        ({"materials": []}, "materials is empty"),
+        ({"materials": ["cheese"]}, "'cheese' is not one of"),
+        ({"materials": "steel"}, "list of texts"),
+        ({"machine_cut": "yes"}, "true or false"),
+        ({"thickness_min": FIGURE | {"value": 60}}, "thickness_min must be below"),
+        ({"deviation_class": 1}, "either deviation_class or deviation"),
+        ({"deviation": ...}, "either deviation_class or deviation"),
+        ({"deviation": ..., "deviation_class": 3}, "1 or 2"),
+        ({"deviation": ..., "deviation_class": 1.0}, "whole number"),
+        ({"squareness": ...}, "either squareness_range or squareness"),
+        ({"squareness": ..., "squareness_range": 6}, "1 to 5"),
+        ({"smallest_hole": ...}, "or neither"),
+        ({"smallest_hole_per_thickness": FIGURE}, "must be in 'x thickness'"),
+        ({"pin_holes": "punch"}, "ream, drill"),
+        ({"pin_undersize": ...}, "goes with pin_holes"),
+        ({"clean_up": 0.3}, "must be a table with edge"),
+        ({"clean_up": {"edge": FIGURE}}, "needs each of"),
+        ({"caution": ""}, "must not be empty"),
+    ],
+)
+def test_a_bad_process_is_refused(change, message):
+    with pytest.raises(RequestError, match=message) as caught:
+        tables.read_process("water-jet", changed(good_process(), **change), "processes.toml [water-jet]")
+    assert str(caught.value).startswith("processes.toml [water-jet]")
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"tang": ...}, "must be a table"),
+        ({"tang": FIGURE | {"unit": "in"}}, "must be mm or 'x pin'"),
+        ({"tang": FIGURE | {"unit": "x pin", "value": 0.9}}, "smaller than its pin"),
+        ({"hole": FIGURE}, "unknown key 'hole'"),
+        ({"title": ""}, "title is empty"),
+    ],
+)
+def test_a_bad_fit_is_refused(change, message):
+    row = changed({"title": "glued", "tang": FIGURE, "scale": FIGURE}, **change)
+    with pytest.raises(RequestError, match=message):
+        tables.read_fit("glued", row, "fits.toml [glued]")
+
+
+def test_a_name_used_twice_is_refused():
+    figure = Figure(7850.0, "kg/m3", "bench notes", "common practice")
+    rows = [tables.Material(name, name, "steel", figure, (), "") for name in ("O1", "o1")]
+    with pytest.raises(RequestError, match="twice"):
+        tables._by_key((entry.name, entry) for entry in rows)
+
+
+def test_a_process_cannot_be_changed_after_loading():
+    with pytest.raises(TypeError):
+        tables.process("saw").clean_up_mm["edge"] = None
+
+
+def test_a_process_without_holes_has_no_smallest_hole():
+    assert tables.process("saw").smallest_hole_for_mm(3.0) is None
+    assert tables.process("laser").smallest_hole_for_mm(3.0) == 3.0
+    assert tables.process("laser").smallest_hole_for_mm(0.5) == 1.0

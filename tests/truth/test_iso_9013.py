@@ -1,0 +1,80 @@
+"""ISO 9013 against two reprints that the code was not written from, and the trade's own sum for plasma."""
+
+import pytest
+
+from blankwright.errors import RequestError
+from blankwright.shop.allowance import allowance
+from blankwright.shop.iso9013 import limit_deviation_mm, squareness_mm
+
+SOURCE = (
+    "Chart of the perpendicularity tolerance u in inches, in a copy of DIN EN ISO 9013 (ranges 1 to 5); "
+    "worked example of a cutting guide to ISO 9013 (a = 10 mm, u = 0.08 mm); a cutting service's summary of "
+    "the limit deviations for 1 to 3 mm plate."
+)
+TOLERANCE_IN = 0.00005
+TOLERANCE_MM = 1e-9
+REASON = "The chart prints four decimals of an inch; the other values are printed in full."
+
+INCH_CHART = {  # thickness mm: u in inches for ranges 1 to 5
+    1.5: (0.0021, 0.0063, 0.0163, 0.0327, 0.0493),
+    12.7: (0.0035, 0.0094, 0.0207, 0.0415, 0.0647),
+    25.4: (0.0050, 0.0129, 0.0257, 0.0515, 0.0822),
+    50.8: (0.0080, 0.0199, 0.0357, 0.0715, 0.1172),
+}
+
+
+@pytest.mark.parametrize("thickness_mm", INCH_CHART)
+@pytest.mark.parametrize("squareness_range", [1, 2, 3, 4, 5])
+def test_squareness_agrees_with_the_inch_chart(thickness_mm, squareness_range):
+    printed_in = INCH_CHART[thickness_mm][squareness_range - 1]
+    u_in = squareness_mm(squareness_range, thickness_mm) / 25.4
+    assert u_in == pytest.approx(printed_in, abs=TOLERANCE_IN * 1.0001)
+
+
+def test_squareness_agrees_with_the_guides_worked_example():
+    assert squareness_mm(1, 10.0) == pytest.approx(0.08, abs=TOLERANCE_MM)
+
+
+@pytest.mark.parametrize(
+    ("tolerance_class", "nominal_mm", "printed_mm"),
+    [(1, 124.9, 0.25), (1, 999.0, 0.35), (2, 100.0, 0.7), (2, 200.0, 0.8), (2, 400.0, 0.9)],
+)
+def test_limit_deviations_of_3_mm_plate_agree_with_a_second_summary(tolerance_class, nominal_mm, printed_mm):
+    found_mm = limit_deviation_mm(tolerance_class, thickness_mm=3.0, nominal_mm=nominal_mm)
+    assert found_mm == pytest.approx(printed_mm, abs=TOLERANCE_MM)
+
+
+@pytest.mark.parametrize(
+    ("tolerance_class", "thickness_mm", "nominal_mm", "printed_mm"),
+    [
+        (1, 1.0, 2.0, 0.075),
+        (1, 6.0, 50.0, 0.25),
+        (1, 8.0, 1500.0, 0.55),
+        (2, 5.0, 200.0, 1.1),
+        (2, 10.0, 5.0, 1.0),
+        (2, 0.8, 1500.0, 0.9),
+    ],
+)
+def test_single_cells_of_the_deviation_tables(tolerance_class, thickness_mm, nominal_mm, printed_mm):
+    # Read one by one in a cutting service's reprint of tables 6 and 7.
+    found_mm = limit_deviation_mm(tolerance_class, thickness_mm=thickness_mm, nominal_mm=nominal_mm)
+    assert found_mm == pytest.approx(printed_mm, abs=TOLERANCE_MM)
+
+
+def test_the_thin_end_of_each_column_belongs_to_the_next_size():
+    # The standard writes "from 3 to below 10", "above 1 to 3.15 inclusive".
+    assert limit_deviation_mm(1, thickness_mm=3.15, nominal_mm=125.0) == 0.25
+    assert limit_deviation_mm(1, thickness_mm=3.16, nominal_mm=125.0) == 0.30
+    assert limit_deviation_mm(1, thickness_mm=3.0, nominal_mm=2.99) == 0.10
+    assert limit_deviation_mm(1, thickness_mm=3.0, nominal_mm=3.0) == 0.15
+
+
+def test_the_cell_that_the_standard_leaves_empty_is_an_error():
+    with pytest.raises(RequestError, match="sizes from 3 mm up"):
+        limit_deviation_mm(2, thickness_mm=8.0, nominal_mm=2.0)
+
+
+def test_what_plasma_takes_from_3_mm_stock():
+    # Common practice: 0.43 lean + 0.75 burnt + 0.4 half deviation, about 1.6 mm per side.
+    found = allowance("plasma-table", thickness_mm=3, size_mm=200, material_kind="steel", overrides={})
+    assert found.loss_mm["spine"] == pytest.approx(0.43 + 0.75 + 0.4, abs=TOLERANCE_MM)
