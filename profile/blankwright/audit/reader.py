@@ -261,7 +261,7 @@ def _records(text: str, name: str) -> Iterator[_Record]:
     for i in range(0, len(lines), 2):
         match = _CODE.fullmatch(lines[i])
         if match is None:
-            text = f"expected a group code, found {lines[i][:40]!r}. This is no ASCII DXF file, or it is damaged."
+            text = f"expected a group code, found {lines[i][:40]!r}. The file is damaged or no ASCII DXF."
             raise ProofError(f"{name}, line {i + 1}: {text}")
         if i + 1 == len(lines):
             raise ProofError(
@@ -357,12 +357,8 @@ def _read_entity(record: _Record, records: Iterator[_Record], out: _Collected) -
     if side < 0 and kind not in {"LINE", "POINT"}:
         out.mirrored.append((kind, record.layer))
     if kind == "CIRCLE":
-        radius = record.length(40, None)
-        if radius <= 0:
-            raise record.fail(f"CIRCLE has the radius {radius:g}.")
-        out.circles.append(
-            Circle(record.layer, side * record.length(10, None), record.length(20, None), 2 * radius)
-        )
+        x, y, radius = _centre(record)
+        out.circles.append(Circle(record.layer, side * x, y, 2 * radius))
     elif kind == "POINT":
         out.points.append(Spot(record.layer, record.length(10, None), record.length(20, None)))
     else:

@@ -1,0 +1,170 @@
+"""Distances from points to arcs and lines, and where pieces cross."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.geometry.outline import circles, piece_bounds
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+LINE_BULGE = 1e-9
+"""A bulge below this is a line: over a 300 mm chord the arc would rise 3e-7 mm."""
+
+
+def points_to_pieces(points: Array, starts: Array, ends: Array, bulges: Array) -> Array:
+    """Return the exact distance of every point from every piece.
+
+    Args:
+        points: (m, 2) [mm].
+        starts: (n, 2) start of each piece [mm].
+        ends: (n, 2) end of each piece [mm].
+        bulges: (n,) [unitless].
+
+    Returns:
+        (m, n) distances [mm].
+    """
+    out = np.empty((len(points), len(starts)))
+    arc = np.abs(bulges) > LINE_BULGE
+    if (~arc).any():
+        out[:, ~arc] = _to_lines(points, starts[~arc], ends[~arc])
+    if arc.any():
+        out[:, arc] = _to_arcs(points, starts[arc], ends[arc], bulges[arc])
+    return out
+
+
+def _to_lines(points: Array, starts: Array, ends: Array) -> Array:
+    d = ends - starts
+    wx = points[:, None, 0] - starts[:, 0]
+    wy = points[:, None, 1] - starts[:, 1]
+    t = np.clip((wx * d[:, 0] + wy * d[:, 1]) / (d * d).sum(axis=1), 0, 1)
+    result: Array = np.hypot(wx - t * d[:, 0], wy - t * d[:, 1])
+    return result
+
+
+def _to_arcs(points: Array, starts: Array, ends: Array, bulges: Array) -> Array:
+    centre, radius = circles(starts, ends, bulges)
+    half = 2 * np.arctan(np.abs(bulges))
+    # the middle of the arc, seen from its centre; a point faces the arc when it is within half the angle of it
+    middle = (starts + ends) / 2 - centre
+    span = np.abs(bulges) < 1
+    size = np.hypot(middle[:, 0], middle[:, 1])
+    chord = ends - starts
+    right = np.stack([chord[:, 1], -chord[:, 0]], axis=1) * np.sign(bulges)[:, None]
+    safe = size > 1e-9 * radius
+    toward = np.where((span & safe)[:, None], middle, right)
+    toward = toward / np.hypot(toward[:, 0], toward[:, 1])[:, None]
+    wx = points[:, None, 0] - centre[:, 0]
+    wy = points[:, None, 1] - centre[:, 1]
+    far = np.hypot(wx, wy)
+    faces = wx * toward[:, 0] + wy * toward[:, 1] >= far * np.cos(half)
+    to_ends = np.minimum(
+        np.hypot(points[:, None, 0] - starts[:, 0], points[:, None, 1] - starts[:, 1]),
+        np.hypot(points[:, None, 0] - ends[:, 0], points[:, None, 1] - ends[:, 1]),
+    )
+    result: Array = np.where(faces, np.abs(far - radius), to_ends)
+    return result
+
+
+def overlapping_boxes(starts: Array, ends: Array, bulges: Array) -> tuple[Index, Index]:
+    """Return the pairs i < j of pieces whose boxes touch."""
+    low, high = piece_bounds(starts, ends, bulges)
+    near = (low[:, None] <= high[None] + 1e-9).all(axis=2) & (low[None] <= high[:, None] + 1e-9).all(axis=2)
+    i, j = np.nonzero(np.triu(near, 1))
+    return i, j
+
+
+def crossings(starts: Array, ends: Array, bulges: Array, i: Index, j: Index) -> tuple[Index, Array, Index, Array]:
+    """Return where pairs of pieces cross or touch.
+
+    Args:
+        starts: (n, 2) start of each piece [mm].
+        ends: (n, 2) end of each piece [mm].
+        bulges: (n,) [unitless].
+        i: (k,) first piece of each pair.
+        j: (k,) second piece of each pair.
+
+    Returns:
+        For every crossing: the first piece and the share of its length, the second piece and its share.
+    """
+    arc = np.abs(bulges) > LINE_BULGE
+    kinds = ((~arc[i] & ~arc[j]), (arc[i] != arc[j]), (arc[i] & arc[j]))
+    found = []
+    for kind, solve in zip(kinds, (_line_line, _line_circle, _circle_circle), strict=True):
+        p, q = i[kind], j[kind]
+        if not len(p):
+            continue
+        if solve is _line_circle:
+            swap = arc[p]
+            p, q = np.where(swap, q, p), np.where(swap, p, q)
+        points, good = solve(starts, ends, bulges, p, q)
+        for side in range(points.shape[1]):
+            s = shares(starts[p], ends[p], bulges[p], points[:, side])
+            t = shares(starts[q], ends[q], bulges[q], points[:, side])
+            on = good[:, side] & (s >= -1e-9) & (s <= 1 + 1e-9) & (t >= -1e-9) & (t <= 1 + 1e-9)
+            found.append((p[on], np.clip(s[on], 0, 1), q[on], np.clip(t[on], 0, 1)))
+    if not found:
+        empty, none = np.zeros(0, dtype=np.intp), np.zeros(0)
+        return empty, none, empty, none
+    first, s, second, t = (np.concatenate(part) for part in zip(*found, strict=True))
+    return first, s, second, t
+
+
+def shares(starts: Array, ends: Array, bulges: Array, points: Array) -> Array:
+    """Return where along its piece each point lies: 0 start, 1 end, outside 0..1 when beyond; elementwise."""
+    d, w = ends - starts, points - starts
+    out: Array = (w * d).sum(axis=1) / (d * d).sum(axis=1)
+    arc = np.abs(bulges) > LINE_BULGE
+    if arc.any():
+        centre, _ = circles(starts[arc], ends[arc], bulges[arc])
+        a, p = starts[arc] - centre, points[arc] - centre
+        sweep = 4 * np.arctan(bulges[arc])
+        turn = np.arctan2(a[:, 0] * p[:, 1] - a[:, 1] * p[:, 0], (a * p).sum(axis=1)) * np.sign(sweep)
+        # turns a little before the start stay negative, everything else counts forward
+        over = (2 * np.pi - np.abs(sweep)) / 2
+        turn = np.where(turn < -over, turn + 2 * np.pi, turn)
+        out[arc] = turn / np.abs(sweep)
+    return out
+
+
+def _line_line(starts: Array, ends: Array, _bulges: Array, p: Index, q: Index) -> tuple[Array, NDArray[np.bool_]]:
+    u, v, w = ends[p] - starts[p], ends[q] - starts[q], starts[q] - starts[p]
+    det = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+    good = np.abs(det) > 1e-12 * np.hypot(*u.T) * np.hypot(*v.T)
+    s = (w[:, 0] * v[:, 1] - w[:, 1] * v[:, 0]) / np.where(good, det, 1)
+    return (starts[p] + u * s[:, None])[:, None], good[:, None]
+
+
+def _line_circle(starts: Array, ends: Array, bulges: Array, p: Index, q: Index) -> tuple[Array, NDArray[np.bool_]]:
+    centre, radius = circles(starts[q], ends[q], bulges[q])
+    u = ends[p] - starts[p]
+    u = u / np.hypot(u[:, 0], u[:, 1])[:, None]
+    w = centre - starts[p]
+    foot = starts[p] + u * (w * u).sum(axis=1)[:, None]
+    off = np.hypot(*(centre - foot).T)
+    return _chord_points(foot, u, radius, off)
+
+
+def _circle_circle(starts: Array, ends: Array, bulges: Array, p: Index, q: Index) -> tuple[Array, NDArray[np.bool_]]:
+    c1, r1 = circles(starts[p], ends[p], bulges[p])
+    c2, r2 = circles(starts[q], ends[q], bulges[q])
+    d = c2 - c1
+    apart = np.hypot(d[:, 0], d[:, 1])
+    same = apart < 1e-12
+    u = d / np.where(same, 1, apart)[:, None]
+    # (apart^2 + r1^2 - r2^2) / 2 apart without squaring two large radii against each other
+    along = apart / 2 + (r1 - r2) * (r1 + r2) / (2 * np.where(same, 1, apart))
+    points, good = _chord_points(c1 + u * along[:, None], np.stack([-u[:, 1], u[:, 0]], axis=1), r1, np.abs(along))
+    return points, good & ~same[:, None]
+
+
+def _chord_points(foot: Array, u: Array, radius: Array, off: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Return the two ends of the chord at a distance from the centre; touching counts as one point twice."""
+    rest = (radius - off) * (radius + off)
+    touch = np.abs(radius - off) <= 1e-9
+    good = (rest >= 0) | touch
+    half = np.sqrt(np.maximum(rest, 0))
+    points = np.stack([foot - u * half[:, None], foot + u * half[:, None]], axis=1)
+    return points, np.stack([good, good], axis=1)
