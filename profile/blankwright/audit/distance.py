@@ -34,6 +34,9 @@ TOUCH_MM = 1e-6
 ZERO_MM = 1e-9
 """Distances below this are reported as zero: a crossing comes out at about 1e-13 by rounding."""
 
+STRAIGHT_BULGE = 1e-15
+"""A smaller bulge leaves its chord by less than rounding: a line. Its radius would overflow."""
+
 CHUNK = 50_000
 """Pairs of pieces worked on at once; keeps the memory below about 100 MB."""
 
@@ -94,7 +97,7 @@ def pieces_of(vertices: Array, closed: bool) -> Pieces:
     point = chord == 0
     safe = np.where(point, 1.0, chord)
     along = np.where(point[:, None], np.array([1.0, 0.0]), d / safe[:, None])
-    g = np.where(point, 0.0, v[:, 2])
+    g = np.where(point | (np.abs(v[:, 2]) < STRAIGHT_BULGE), 0.0, v[:, 2])
     # the tangent leaves the chord by half the turn, 2 atan(bulge), right at the start, left at the end
     cos, sin = (1 - g * g) / (1 + g * g), 2 * g / (1 + g * g)
     across = np.stack([-along[:, 1], along[:, 0]], axis=1)

@@ -244,8 +244,9 @@ def _content(drawing: CutDrawing) -> list[Finding]:
                 )
             )
     if drawing.in_blocks:
+        cut = any(layer.upper() in CUTTING_LAYERS for _, layer in drawing.in_blocks)
         text = f"{len(drawing.in_blocks)} entities stand in block definitions; a cutter may miss or add them."
-        out.append(finding("CONTENT", text, level="warning"))
+        out.append(finding("CONTENT", text, level="error" if cut else "warning"))
     return or_ok(out, "CONTENT", "Only closed polylines and circles on CUT and points on DRILL.")
 
 

@@ -7,7 +7,7 @@ The clearance between the finished outline and the cut contour is measured twice
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -26,7 +26,7 @@ from blankwright.audit.findings import (
     show_place,
     size_findings,
 )
-from blankwright.audit.reader import Contour, CutDrawing
+from blankwright.audit.reader import CutDrawing
 from blankwright.errors import GeometryError, unknown
 from blankwright.geometry.outline import Outline
 from blankwright.units import MM_PER_INCH
@@ -167,7 +167,8 @@ def prove(drawing: CutDrawing, expected: Expected) -> Proof:
     """
     factor = drawing.unit_mm or (MM_PER_INCH if expected.unit == "in" else 1.0)
     found = list(file_findings(drawing, expected.unit))
-    contours = [_in_mm(c, factor) for c in drawing.contours if c.layer.upper() == "CUT"]
+    scale = np.array([factor, factor, 1.0])
+    contours = [replace(c, vertices=c.vertices * scale) for c in drawing.contours if c.layer.upper() == "CUT"]
     sound, problems = contour_findings(contours)
     found += problems
     outer = max(sound, key=lambda v: float(np.prod(_size(v))), default=None)
@@ -198,11 +199,6 @@ def prove(drawing: CutDrawing, expected: Expected) -> Proof:
         unit={4: "mm", 1: "in", None: None}.get(drawing.insunits, str(drawing.insunits)),
         findings=tuple(found),
     )
-
-
-def _in_mm(contour: Contour, factor: float) -> Contour:
-    scaled = contour.vertices * np.array([factor, factor, 1.0])
-    return Contour(contour.kind, contour.layer, scaled, contour.closed, contour.line)
 
 
 def _size(vertices: Array) -> Place:
@@ -273,16 +269,13 @@ def _holes_inside(circles: Array, spots: Array, outer: Array) -> list[Finding]:
     for hole in holes[~inside | (wall <= 0)]:
         text = f"The hole or drill spot at {show_place(hole[:2])} is not wholly inside the cut outline."
         out.append(finding("INSIDE", text, hole[:2]))
-    for i, j in np.argwhere(np.triu(_overlap(circles), 1)):
-        same = np.hypot(*(circles[i, :2] - circles[j, :2])) < 10 * SAME_MM
+    apart = np.hypot(*(circles[:, None, :2] - circles[None, :, :2]).transpose(2, 0, 1))
+    overlap = apart <= (circles[:, None, 2] + circles[None, :, 2]) / 2
+    for i, j in np.argwhere(np.triu(overlap, 1)):
+        same = apart[i, j] < 10 * SAME_MM
         text = f"Two holes {'lie on' if same else 'cut into'} each other at {show_place(circles[i, :2])}."
         out.append(finding("DOUBLED" if same else "CROSSING", text, circles[i, :2]))
     return out
-
-
-def _overlap(circles: Array) -> NDArray[np.bool_]:
-    apart = np.hypot(*(circles[:, None, :2] - circles[None, :, :2]).transpose(2, 0, 1))
-    return np.asarray(apart <= (circles[:, None, 2] + circles[None, :, 2]) / 2, dtype=bool)
 
 
 def _polygon(outer: Array) -> Any:

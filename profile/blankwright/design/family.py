@@ -129,6 +129,12 @@ class Family:
     defaults: dict[str, dict[str, Default]]
     path: str
 
+    @property
+    def path_or_name(self) -> str:
+        """How a design names the family: shipped ones by name, others by path."""
+        shipped = Path(self.path).parent == families_dir()
+        return self.name if shipped else self.path
+
     def offered(self, construction: str) -> tuple[Dimension, ...]:
         """Return the dimensions that a construction has."""
         return tuple(d for d in self.dimensions if construction in d.constructions)

@@ -25,6 +25,8 @@ RAMP_NEARER_MM = 0.004
 STITCH_MM = 2e-5
 """Ends of slices this near belong together: crossings at a shallow angle are known no better."""
 _SLIVER_MM = 1e-6
+_LEFT_OVER_MM = 0.05
+"""Tangent crossings leave slices that lead nowhere, far shorter than this; a longer one means a lost loop."""
 
 
 def trimmed(raw: RawPieces, lane: Lane) -> list[RawPieces]:
@@ -39,6 +41,7 @@ def trimmed(raw: RawPieces, lane: Lane) -> list[RawPieces]:
     """
     starts, ends, bulges, source = _slices(raw)
     good = _far_enough(starts, ends, bulges, lane)
+    good &= ~_doubled(starts, ends, bulges, good)
     starts, ends, bulges, source = starts[good], ends[good], bulges[good], source[good]
     return _loops(starts, ends, bulges, source, type(raw))
 
@@ -73,6 +76,19 @@ def _far_enough(starts: Array, ends: Array, bulges: Array, lane: Lane) -> NDArra
             gap = np.hypot(points[:, None, 0] - at[:, 0], points[:, None, 1] - at[:, 1])
             good &= (gap - near).min(axis=1) >= -RAMP_NEARER_MM
     return good
+
+
+def _doubled(starts: Array, ends: Array, bulges: Array, good: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return which good slices are run back over by another: a passage exactly two distances wide, of no area."""
+    at = np.flatnonzero(good)
+    s, e, b = starts[at], ends[at], bulges[at]
+    back = (np.hypot(s[:, None, 0] - e[:, 0], s[:, None, 1] - e[:, 1]) < _SLIVER_MM) & (
+        np.hypot(e[:, None, 0] - s[:, 0], e[:, None, 1] - s[:, 1]) < _SLIVER_MM
+    )
+    rise = np.abs(b[:, None] + b) * np.hypot(*(e - s).T)[:, None] / 2  # between the two arcs, at their middle
+    out = np.zeros(len(starts), dtype=bool)
+    out[at] = (back & (rise < _SLIVER_MM)).any(axis=1)
+    return out
 
 
 def _loops(starts: Array, ends: Array, bulges: Array, source: Index, make: type[RawPieces]) -> list[RawPieces]:

@@ -14,7 +14,7 @@ from blankwright.errors import GeometryError
 from blankwright.geometry.outline import Outline
 
 DENSE_MM = 1e-4
-REASON_MM = 3 * DENSE_MM  # both polylines may be off by DENSE_MM from their arcs, and a place by one more
+TOLERANCE_MM = 3 * DENSE_MM  # both polylines may be off by DENSE_MM from their arcs, and a place by one more
 
 
 def chain(rng: np.random.Generator, centre: tuple[float, float], reach: float) -> np.ndarray:
@@ -51,10 +51,10 @@ def test_random_chains_against_geos(seed: int) -> None:
     least, place = distance.clearance(Outline(ours), other)
     whole = shapely.MultiLineString(dense(other))
     for i, line in enumerate(dense(ours)):
-        assert abs(line.distance(whole) - least[i]) < REASON_MM
+        assert abs(line.distance(whole) - least[i]) < TOLERANCE_MM
         spot = shapely.Point(place[i])
-        assert spot.distance(line) < REASON_MM
-        assert abs(spot.distance(whole) - least[i]) < REASON_MM
+        assert spot.distance(line) < TOLERANCE_MM
+        assert abs(spot.distance(whole) - least[i]) < TOLERANCE_MM
 
 
 def rounded(x: float, y: float, w: float, h: float, r: float) -> np.ndarray:
@@ -97,7 +97,7 @@ def test_crossing_and_touching_are_exactly_zero() -> None:
 
 @pytest.mark.parametrize("radius", [1e3, 1e6, 1e9, 1e12])
 def test_an_arc_that_is_nearly_a_line_keeps_its_digits(radius: float) -> None:
-    """Sagitta of a 100 mm chord is r - sqrt(r^2 - 50^2) = 2500 / (r + sqrt(r^2 - 2500)), free of cancellation."""
+    """Sagitta of a 100 mm chord: r - sqrt(r^2 - 50^2) = 2500 / (r + sqrt(r^2 - 2500)), no cancellation."""
     sagitta = 2500 / (radius + math.sqrt(radius**2 - 2500))
     arc = np.array([[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [100.0, 20.0, sagitta / 50], [0.0, 20.0, 0.0]])
     above = np.array([[-50.0, 30.0, 0.0], [150.0, 30.0, 0.0], [150.0, 50.0, 0.0], [-50.0, 50.0, 0.0]])
@@ -111,7 +111,7 @@ def test_boxes_are_those_of_a_dense_polyline() -> None:
         vertices = chain(np.random.default_rng(seed), (3, -2), 30)
         low, high = distance.boxes(distance.pieces_of(vertices, closed=True))
         bounds = np.array([line.bounds for line in dense(vertices)])
-        assert np.abs(np.hstack([low, high]) - bounds).max() < REASON_MM, seed
+        assert np.abs(np.hstack([low, high]) - bounds).max() < TOLERANCE_MM, seed
 
 
 def test_sound_contours_have_no_contacts() -> None:
@@ -128,14 +128,11 @@ def test_sound_contours_have_no_contacts() -> None:
         [[0, 0, 0], [10, 0, 0], [10, 5, 0], [5, 0, 0], [0, 5, 0]],  # a corner touches the far side
         [[0, 0, 0], [10, 0, 0]],  # there and back
         [[0, 0, 0.5], [10, 0, -0.5]],  # there and back on the same arc
-        [[0, 0, 0], [10, 0, 0], [10, 6, 2.5], [0, 6, 0]],  # an arc that dips through the opposite side
+        [[0, 0, 0], [10, 0, 0], [10, 6, -1.5], [0, 6, 0]],  # an arc that dips through the opposite side
     ],
 )
 def test_contacts_are_found(vertices: list[list[float]]) -> None:
-    array = np.array(vertices, dtype=float)
-    if len(array) == 6:
-        assert not shapely.Polygon(array[:, :2]).is_valid
-    assert distance.self_contacts(array)
+    assert distance.self_contacts(np.array(vertices, dtype=float))
 
 
 @pytest.mark.parametrize("seed", range(60))
@@ -156,7 +153,7 @@ def test_a_tangle_is_refused_quickly() -> None:
 
 
 def test_speed_of_a_usual_proof() -> None:
-    """60 finished pieces against 80: asked for is 20 ms on the build machine; the limit allows for a busy one."""
+    """60 finished pieces against 80: 20 ms were asked for; the limit allows for a busy machine."""
     angle = np.linspace(0, 2 * np.pi, 81)[:-1]
     outer = np.column_stack([40 * np.cos(angle), 40 * np.sin(angle), np.full(80, 0.02)])
     inner = np.column_stack([30 * np.cos(angle[:60]), 30 * np.sin(angle[:60]), np.full(60, 0.02)])

@@ -1,0 +1,66 @@
+"""When dimensions do not go together: which of them fight, and the nearest values that work."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from blankwright.design.family import Family
+from blankwright.design.solve import FINISHED_TOLERANCE_MM, Shape, solve_shape
+from blankwright.design.sound import check_sound
+from blankwright.errors import DesignError
+from blankwright.units import show_mm
+
+_HALVINGS = 12
+"""Twelve halvings of a range of 100 mm leave 0.03 mm, finer than anyone asks."""
+
+
+def solve_sound(
+    family: Family,
+    construction: str,
+    asked_mm: Mapping[str, float],
+    overall_mm: float | None = None,
+    tolerance_mm: float = FINISHED_TOLERANCE_MM,
+) -> Shape:
+    """Solve a family and make sure the result is a knife.
+
+    Args and errors are those of solve_shape; a DesignError also names the nearest values that work.
+    """
+    try:
+        shape = solve_shape(family, construction, asked_mm, overall_mm, tolerance_mm)
+        check_sound(shape)
+    except DesignError as error:
+        hint = _ways_out(family, construction, asked_mm, overall_mm)
+        raise DesignError(f"{error} {hint}".strip()) from None
+    return shape
+
+
+def _works(family: Family, construction: str, asked_mm: Mapping[str, float], overall_mm: float | None) -> bool:
+    try:
+        check_sound(solve_shape(family, construction, asked_mm, overall_mm))
+    except DesignError:
+        return False
+    return True
+
+
+def _ways_out(family: Family, construction: str, asked_mm: Mapping[str, float], overall_mm: float | None) -> str:
+    """Say, for every asked dimension that alone could give way, the nearest value at which all others hold."""
+    ways = []
+    for name, wanted in asked_mm.items():
+        others = {k: v for k, v in asked_mm.items() if k != name}
+        try:
+            loose = solve_shape(family, construction, others, overall_mm)
+            check_sound(loose)
+        except DesignError:
+            continue
+        good, bad = loose.values_mm[name], wanted
+        for _ in range(_HALVINGS):
+            middle = (good + bad) / 2
+            if _works(family, construction, {**others, name: middle}, overall_mm):
+                good = middle
+            else:
+                bad = middle
+        key = family.dimension(name, construction).key
+        ways.append(f"{key} {show_mm(good)} instead of {show_mm(wanted)}")
+    if not ways:
+        return "No single change helps; start from the family's defaults and change one dimension at a time."
+    return f"What works with the rest as asked: {'; or '.join(ways)}."

@@ -1,0 +1,273 @@
+"""What was asked: a family, dimensions and settings, from a design file, --set options or a script."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from blankwright.design.family import CONSTRUCTIONS, REGIONS, Family, load_family
+from blankwright.design.fields import read_toml
+from blankwright.errors import RequestError, unknown
+from blankwright.units import angle_deg, length_mm, show_mm
+
+OVERALL_KEY = "blade.overall_length"
+"""Key of the overall length, which blade or handle gives way to."""
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One key of the design file that is not a dimension of the outline.
+
+    Args:
+        key: Dotted name.
+        kind: "length", "lengths", "angle", "count", "name", "choice" or "height" (a length or "full").
+        least: Smallest value [mm, degrees or count].
+        greatest: Largest value [mm, degrees or count].
+        choices: Allowed words of a choice.
+        meaning: What it is, for the commented design file.
+    """
+
+    key: str
+    kind: str
+    least: float = 0.0
+    greatest: float = 0.0
+    choices: tuple[str, ...] = ()
+    meaning: str = ""
+
+
+SETTINGS: tuple[Setting, ...] = (
+    Setting("pins.count", "count", 0, 4, meaning="pins through tang and scales"),
+    Setting("pins.diameter", "length", 1, 12, meaning="diameter of the pin rod"),
+    Setting("pins.material", "name", meaning="material of the pins"),
+    Setting("pins.fit", "choice", choices=("glued", "peened"), meaning="how the pins are held"),
+    Setting("pins.positions", "lengths", -250, 0, meaning="x of each pin, by hand, negative behind the heel"),
+    Setting("pins.spacing", "length", 5, 150, meaning="distance between neighbouring pins"),
+    Setting("tang.lanyard_diameter", "length", 2, 12, meaning="hole for a cord near the butt"),
+    Setting("tang.lightening_count", "count", 0, 6, meaning="holes between the pins that take weight away"),
+    Setting("tang.lightening_diameter", "length", 3, 18, meaning="diameter of those holes"),
+    Setting("material.grade", "name", meaning="steel or wood of the blank"),
+    Setting("material.thickness", "length", 0.5, 25, meaning="thickness of the stock"),
+    Setting("grind.kind", "choice", choices=("flat", "hollow", "convex"), meaning="shape of the primary bevel"),
+    Setting("grind.bevel", "choice", choices=("double", "single"), meaning="ground on both faces or on one"),
+    Setting("grind.height", "height", 2, 120, meaning="height of the primary bevel, or full"),
+    Setting("grind.behind_edge", "length", 0.03, 3, meaning="thickness where primary and edge bevel meet"),
+    Setting("grind.edge_angle", "angle", 5, 45, meaning="angle of the edge bevel on each side"),
+    Setting("grind.tip_thickness", "length", 0.2, 10, meaning="thickness of the spine near the tip"),
+    Setting("scales.material", "name", meaning="material of the scales"),
+    Setting("scales.thickness", "length", 2, 25, meaning="thickness of one scale"),
+    Setting("cutting.process", "name", meaning="how the blank is cut"),
+    *(Setting(f"allowance.{r}", "length", 0, 25, meaning=f"oversize of the {r}, instead of the process's") for r in REGIONS),
+)  # fmt: skip
+
+_BY_KEY = {s.key: s for s in SETTINGS}
+_TABLES = ("blade", "handle", "tang", "pins", "material", "grind", "scales", "cutting", "allowance")
+
+Value = float | int | str | tuple[float, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Design:
+    """A complete request: every dimension asked, and every setting with its standing.
+
+    Args:
+        name: Name of the knife; files are named after it.
+        family: The family.
+        construction: full, hidden or one-piece.
+        dimensions_mm: Asked dimensions by script name [mm].
+        overall_mm: Overall length when asked [mm].
+        settings: Every setting that applies, by dotted key: mm, degrees, counts and words.
+        sources: For every setting, "asked" or where the family's default comes from.
+    """
+
+    name: str
+    family: Family
+    construction: str
+    dimensions_mm: dict[str, float]
+    overall_mm: float | None
+    settings: dict[str, Value]
+    sources: dict[str, str]
+
+    @property
+    def slug(self) -> str:
+        """The name in lower case with hyphens, safe as a file name."""
+        return re.sub(r"[^a-z0-9]+", "-", self.name.lower()).strip("-") or "knife"
+
+    def number(self, key: str) -> float:
+        """Return a length, angle or count.
+
+        Raises:
+            RequestError: Neither the design nor the family gives it.
+        """
+        value = self.settings.get(key)
+        if not isinstance(value, (int, float)):
+            table, name = key.split(".")
+            raise RequestError(f"[{table}] {name} is missing: neither the design nor the family gives it.")
+        return float(value)
+
+    def word(self, key: str) -> str:
+        """Return a name or a choice.
+
+        Raises:
+            RequestError: Neither the design nor the family gives it.
+        """
+        value = self.settings.get(key)
+        if not isinstance(value, str):
+            table, name = key.split(".")
+            raise RequestError(f"[{table}] {name} is missing: neither the design nor the family gives it.")
+        return value
+
+    def with_dimensions(self, dimensions_mm: Mapping[str, float]) -> Design:
+        """Return the same design with some dimensions asked anew [mm]."""
+        return replace(self, dimensions_mm={**self.dimensions_mm, **dimensions_mm})
+
+
+def read_design(source: str | Path, changes: Mapping[str, object] | None = None) -> Design:
+    """Read a design.
+
+    Args:
+        source: A family's name, a family file, or a design file (.toml).
+        changes: Values by dotted key that replace the file's, such as {"blade.length": "210 mm"}.
+
+    Raises:
+        RequestError: An unknown name or key, a missing or bad value, an unreadable file.
+    """
+    text = str(source)
+    if not text.endswith(".toml"):
+        return build_design({"name": text, "family": text}, changes or {}, text, None)
+    path = Path(text)
+    if not path.is_file():
+        raise RequestError(f"{path}: there is no such design file.")
+    table = read_toml(path)
+    if "curve" in table or "construction" in table:
+        family = load_family(text)
+        return build_design({"name": family.name, "family": text}, changes or {}, path.name, None)
+    return build_design(table, changes or {}, path.name, path.parent)
+
+
+def build_design(
+    table: Mapping[str, Any], changes: Mapping[str, object], where: str, beside: Path | None, family: Family | None = None
+) -> Design:
+    """Build a design from a parsed design file and changes to it.
+
+    Args:
+        table: The design file as a table.
+        changes: Values by dotted key that replace it.
+        where: File name for messages.
+        beside: Folder of the design file, for a family named by a relative path.
+        family: A family made in a script, instead of the one named in the table.
+
+    Raises:
+        RequestError: As read_design.
+    """
+    flat = _flattened(table, where)
+    for key in changes:
+        if key not in ("name", "family") and (key.count(".") != 1 or key.split(".")[0] not in _TABLES):
+            raise unknown("key", key, [*_BY_KEY, "name", "family", "handle.construction", "blade.length"], "--set")
+    flat.update(changes)
+    if family is None:
+        named = flat.get("family")
+        if not isinstance(named, str) or not named.strip():
+            raise RequestError(f"{where}: the key 'family' is missing. Write family = \"chef\" or a path to a family file.")
+        family = load_family(named.strip(), beside)
+    name = flat.get("name", family.name)
+    if not isinstance(name, str) or not name.strip() or len(name) > 100:
+        raise RequestError(f"{where}: 'name' must be a text of 1 to 100 characters.")
+    construction = flat.get("handle.construction", next(iter(family.curves)))
+    if construction not in family.curves:
+        raise unknown("handle.construction", str(construction), [c for c in CONSTRUCTIONS if c in family.curves], where)
+    rest = {k: v for k, v in flat.items() if k not in ("name", "family", "handle.construction")}
+    dimensions, overall, settings = _sorted_values(rest, family, str(construction), where)
+    defaults = family.defaults[str(construction)]
+    merged: dict[str, Value] = {}
+    sources: dict[str, str] = {}
+    for setting in SETTINGS:
+        if setting.key in settings:
+            merged[setting.key], sources[setting.key] = settings[setting.key], "asked"
+        elif setting.key in defaults:
+            merged[setting.key] = _value(setting, defaults[setting.key].value, f"{Path(family.path).name} [defaults]")
+            sources[setting.key] = defaults[setting.key].source
+    return Design(name.strip(), family, str(construction), dimensions, overall, merged, sources)
+
+
+def _flattened(table: Mapping[str, Any], where: str) -> dict[str, Any]:
+    flat: dict[str, Any] = {}
+    for key, value in table.items():
+        if key in ("name", "family"):
+            flat[key] = value
+        elif key in _TABLES:
+            if not isinstance(value, dict):
+                raise RequestError(f"{where}: '{key}' must be a table, headed [{key}].")
+            flat.update({f"{key}.{k}": v for k, v in value.items()})
+        else:
+            raise unknown("table", key, [*_TABLES, "name", "family"], where)
+    return flat
+
+
+def _sorted_values(
+    rest: Mapping[str, Any], family: Family, construction: str, where: str
+) -> tuple[dict[str, float], float | None, dict[str, Value]]:
+    by_key = {d.key: d for d in family.offered(construction)}
+    dimensions: dict[str, float] = {}
+    settings: dict[str, Value] = {}
+    overall = None
+    for key, value in rest.items():
+        place = f"{where} [{key.split('.')[0]}] {key.split('.')[1]}"
+        if key in by_key:
+            dimensions[by_key[key].name] = length_mm(value, place)
+        elif key == OVERALL_KEY:
+            overall = length_mm(value, place)
+            if not 0 < overall < 2000:
+                raise RequestError(f"{place}: {show_mm(overall)} is out of range. Allowed: 0 mm to 2000 mm.")
+        elif key in _BY_KEY:
+            settings[key] = _value(_BY_KEY[key], value, place)
+        else:
+            table = key.split(".")[0]
+            same = [k.split(".")[1] for k in (*by_key, *_BY_KEY, OVERALL_KEY, "handle.construction") if k.startswith(table + ".")]
+            raise unknown("key", key.split(".")[1], same, f"{where} [{table}]")
+    return dimensions, overall, settings
+
+
+def _value(setting: Setting, value: object, where: str) -> Value:
+    """Read one setting and check its range."""
+    if setting.kind == "name":
+        if not isinstance(value, str) or not value.strip() or len(value) > 60:
+            raise RequestError(f"{where}: expected a name, got {value!r}.")
+        return value.strip()
+    if setting.kind == "choice":
+        if value not in setting.choices:
+            raise unknown("value", str(value), setting.choices, where)
+        return str(value)
+    if setting.kind == "count":
+        return _count(setting, value, where)
+    if setting.kind == "lengths":
+        items = value if isinstance(value, (list, tuple)) else str(value).split(",")
+        if not 1 <= len(items) <= 4:
+            raise RequestError(f"{where}: expected 1 to 4 lengths, got {len(items)}.")
+        return tuple(_within(setting, length_mm(item, where), where) for item in items)
+    if setting.kind == "height" and value == "full":
+        return "full"
+    number = angle_deg(value, where) if setting.kind == "angle" else length_mm(value, where)
+    return _within(setting, number, where)
+
+
+def _count(setting: Setting, value: object, where: str) -> int:
+    if isinstance(value, str) and re.fullmatch(r"\s*\d{1,3}\s*", value):
+        value = int(value)
+    if isinstance(value, bool) or not isinstance(value, int) or not setting.least <= value <= setting.greatest:
+        raise RequestError(
+            f"{where}: expected a whole number {setting.least:g} to {setting.greatest:g}, got {str(value)[:40]!r}."
+        )
+    return value
+
+
+def _within(setting: Setting, number: float, where: str) -> float:
+    if not setting.least <= number <= setting.greatest:
+        unit = "deg" if setting.kind == "angle" else "mm"
+        raise RequestError(
+            f"{where}: {number:g} {unit} is out of range. Allowed: {setting.least:g} {unit} to {setting.greatest:g} {unit} "
+            f"({setting.meaning})."
+        )
+    return number

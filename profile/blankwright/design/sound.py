@@ -1,0 +1,68 @@
+"""Whether a solved shape is a knife: it does not cross itself, stays above the board, and its edge is whole."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+
+from blankwright.design.family import Family
+from blankwright.design.solve import Shape, solve_shape
+from blankwright.errors import DesignError, GeometryError, ToleranceNotMetError
+from blankwright.geometry.distance import crossings, overlapping_boxes
+from blankwright.geometry.fairness import Fairness, fairness
+from blankwright.geometry.outline import Outline
+
+BELOW_BOARD_MM = 0.01
+"""The edge may dip this far below the board line: twice the tolerance of its arcs."""
+
+
+def check_sound(shape: Shape) -> None:
+    """Refuse a shape that is no knife.
+
+    Raises:
+        DesignError: The outline crosses itself, dips below the board line or has a hollow edge that the family's
+            own drawing does not have.
+    """
+    try:
+        outline = shape.finished
+    except (GeometryError, ToleranceNotMetError) as error:
+        raise DesignError(f"These dimensions do not make an outline: {error}.") from None
+    place = crossing_place(outline)
+    if place is not None or outline.area_mm2 <= 0:
+        x, y = place or (0.0, 0.0)
+        raise DesignError(f"These dimensions do not go together: the outline crosses itself near ({x:.1f}, {y:.1f}) mm.")
+    low = outline.vertices[np.array([r == "edge" for r in outline.regions]), 1].min()
+    if low < -BELOW_BOARD_MM:
+        raise DesignError(f"These dimensions do not go together: the edge dips {-low:.2f} mm below the board line.")
+    hollows = edge_fairness(shape).hollows_mm
+    if len(hollows) > _drawn_hollows(shape.family, shape.construction):
+        x, y = hollows[-1]
+        raise DesignError(f"These dimensions do not go together: the edge would turn hollow at {x:.1f} mm from the heel.")
+
+
+def crossing_place(outline: Outline) -> tuple[float, float] | None:
+    """Return a place where an outline crosses itself, or None."""
+    i, j = overlapping_boxes(outline.starts, outline.ends, outline.bulges)
+    n = len(outline)
+    apart = (j - i > 1) & (j - i < n - 1)
+    first, _, _, _ = crossings(outline.starts, outline.ends, outline.bulges, i[apart], j[apart])
+    if not len(first):
+        return None
+    x, y = outline.starts[first[0]]
+    return float(x), float(y)
+
+
+def edge_fairness(shape: Shape) -> Fairness:
+    """Return the health of the cutting edge, heel to tip."""
+    edge = next(c.name for c in shape.family.curves[shape.construction] if c.region == "edge")
+    spline, t0, t1 = shape.stretch_of(edge)
+    return fairness(spline, t0, t1)
+
+
+@lru_cache(maxsize=64)
+def _drawn_hollows(family: Family, construction: str) -> int:
+    try:
+        return len(edge_fairness(solve_shape(family, construction, {})).hollows_mm)
+    except DesignError:
+        return 0

@@ -1,0 +1,168 @@
+"""The report as data: what `S.json` holds and `--json` prints. Numbers are what was computed, null where nothing is."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from typing import Any
+
+from blankwright.audit.findings import Finding
+from blankwright.audit.proof import Proof
+from blankwright.design.request import OVERALL_KEY, SETTINGS, Design
+from blankwright.geometry.outline import Outline
+from blankwright.workpiece import LIFT_MM, Workpiece
+
+_DIGITS = 9  # a picometre: what rounding of the last steps adds lies below, what was computed lies above
+
+
+def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict[str, Any]:
+    """Return the report of a workpiece.
+
+    Args:
+        work: The workpiece.
+        proof: What was measured on the written file, or None when none was written.
+        files: Names of the written files.
+    """
+    findings = [*work.findings, *(proof.findings if proof else ())]
+    finished, cut = work.finished, work.cut
+    return _rounded(
+        {
+            "format": 1,
+            "design": design_table(work.design),
+            "design_sources": dict(sorted(work.design.sources.items())),
+            "dimensions_mm": _dimensions(work),
+            "dimensions": [
+                {
+                    "key": s.dimension.key,
+                    "name": s.dimension.name,
+                    "value_mm": s.value_mm,
+                    "asked_mm": s.asked_mm,
+                    "how": "asked" if s.asked_mm is not None else "followed",
+                    "meaning": s.dimension.meaning,
+                }
+                for s in work.shape.solved
+            ],
+            "outlines": {
+                "finished": _outline(finished, finished.max_error_mm),
+                "cut": _outline(cut, finished.max_error_mm + LIFT_MM),
+                "path": None,
+            },
+            "holes": [
+                {
+                    "x_mm": h.hole.x_mm,
+                    "y_mm": h.hole.y_mm,
+                    "diameter_mm": h.hole.diameter_mm,
+                    "cut_diameter_mm": h.made.cut_diameter_mm,
+                    "purpose": h.hole.purpose,
+                    "made_by": h.made.made_by,
+                    "reason": h.made.reason,
+                }
+                for h in work.holes
+            ],
+            "allowance": {
+                "process": work.allowance.process,
+                "regions_mm": dict(work.allowance.regions_mm),
+                "loss_mm": dict(work.allowance.loss_mm),
+                "parts": [
+                    {"for": p.name, "mm": p.mm, "source": p.source, "status": p.status, "regions": list(p.regions)}
+                    for p in work.allowance.parts
+                ],
+            },
+            "clearance": {
+                "least_mm": proof.least_mm if proof else None,
+                "at_mm": list(proof.at_mm) if proof and proof.at_mm else None,
+                "worst_case_part_mm": proof.worst_case_part_mm if proof else None,
+            },
+            "material": _material(work),
+            "mass_g": {
+                "cut_blank": work.cut_blank.mass_g,
+                "finished_blank": work.finished_blank.mass_g,
+                "ground_blade": None,
+                "handle": None,
+                "finished_knife": None,
+            },
+            "centre_mm": {"finished_blank": list(work.finished_blank.centre_mm), "finished_knife": None},
+            "balance_mm": None,
+            "part_size_mm": {"finished": list(finished.size_mm), "cut": list(cut.size_mm)},
+            "checks": [_finding(f) for f in findings],
+            "files": list(files),
+        }
+    )
+
+
+def dumps(table: dict[str, Any]) -> str:
+    """Return a report as JSON text."""
+    return json.dumps(table, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def design_table(design: Design) -> dict[str, Any]:
+    """Return a design laid out like a design file, defaults filled in; it can be read back."""
+    out: dict[str, Any] = {"name": design.name, "family": design.family.path_or_name}
+    out["blade"], out["handle"] = {}, {"construction": design.construction}
+    for d in design.family.offered(design.construction):
+        if d.name in design.dimensions_mm:
+            table, key = d.key.split(".")
+            out.setdefault(table, {})[key] = _mm(design.dimensions_mm[d.name])
+    if design.overall_mm is not None:
+        out["blade"][OVERALL_KEY.split(".")[1]] = _mm(design.overall_mm)
+    for setting in SETTINGS:
+        value = design.settings.get(setting.key)
+        if value is None:
+            continue
+        table, key = setting.key.split(".")
+        if isinstance(value, tuple):
+            shown: Any = [_mm(v) for v in value]
+        elif setting.kind in ("length", "height") and isinstance(value, (int, float)):
+            shown = _mm(value)
+        elif setting.kind == "angle":
+            shown = f"{value:.12g} deg"
+        else:
+            shown = value
+        out.setdefault(table, {})[key] = shown
+    return out
+
+
+def _mm(value: float) -> str:
+    return f"{value:.12g} mm"
+
+
+def _dimensions(work: Workpiece) -> dict[str, float]:
+    values = dict(work.shape.values_mm)
+    values["overall_length"] = work.shape.overall_length_mm
+    values["part_length"], values["part_height"] = work.finished.size_mm
+    return values
+
+
+def _outline(outline: Outline, error_mm: float) -> dict[str, Any]:
+    return {
+        "vertices": outline.vertices.tolist(),
+        "regions": list(outline.regions),
+        "area_mm2": outline.area_mm2,
+        "perimeter_mm": outline.perimeter_mm,
+        "max_error_mm": error_mm,
+    }
+
+
+def _material(work: Workpiece) -> dict[str, Any]:
+    density = work.material.density_kg_m3
+    return {
+        "name": work.material.name,
+        "title": work.material.title,
+        "kind": work.material.kind,
+        "density_kg_m3": {"value": density.value, "source": density.source, "status": density.status},
+    }
+
+
+def _finding(f: Finding) -> dict[str, Any]:
+    return {"code": f.code, "level": f.level, "message": f.message, "at_mm": list(f.at_mm) if f.at_mm else None}
+
+
+def _rounded(value: Any) -> Any:
+    """Round every number to _DIGITS; vertices keep more, so that the file and the report agree."""
+    if isinstance(value, float):
+        return round(value, _DIGITS) + 0.0
+    if isinstance(value, dict):
+        return {k: v if k == "vertices" else _rounded(v) for k, v in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_rounded(v) for v in value]
+    return value

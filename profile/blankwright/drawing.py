@@ -1,0 +1,94 @@
+"""What the drawing of a workpiece shows: outlines, holes, dimensions, and the words around them."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from blankwright.design.tang import Hole, chord_at
+from blankwright.emit.plate import HoleMark, Measure, Plate
+from blankwright.units import MM_PER_INCH
+from blankwright.workpiece import MadeHole, Workpiece
+
+CAUTIONS = (
+    "Wear eye, ear and lung protection when cutting, drilling and grinding. Drill before hardening. Local rules and the "
+    "makers' data sheets come first."
+)
+CONSTRUCTION_WORDS = {"full": "full tang", "hidden": "hidden tang", "one-piece": "one piece"}
+_MADE_WORDS = {"cut": "cut to size", "ream": "cut under, ream", "drill": "drill"}
+
+
+def size_in_words(size_mm: tuple[float, float], thickness_mm: float) -> str:
+    """Say how large the part is, in both units, so that a wrong unit is noticed.
+
+    >>> size_in_words((345.3, 49.46), 3)
+    'The part is 345.3 mm long, 49.5 mm high and 3 mm thick (13.59 x 1.95 x 0.118 in).'
+    """
+    long, high = size_mm
+    inches = f"{long / MM_PER_INCH:.2f} x {high / MM_PER_INCH:.2f} x {thickness_mm / MM_PER_INCH:.3f} in"
+    return f"The part is {long:.1f} mm long, {high:.1f} mm high and {thickness_mm:g} mm thick ({inches})."
+
+
+def plate_of(work: Workpiece) -> Plate:
+    """Return the drawing's content for a workpiece."""
+    design = work.design
+    thickness = design.number("material.thickness")
+    return Plate(
+        title=f"{design.family.title}: {design.name}" if design.name != design.family.name else design.family.title,
+        lines=(
+            f"{CONSTRUCTION_WORDS[design.construction]}, {work.material.title}, {thickness:g} mm; cut by {work.allowance.process}",
+            size_in_words(work.cut.size_mm, thickness),
+            _allowance_line(work),
+        ),
+        finished=work.finished,
+        cut=work.cut,
+        holes=tuple(
+            HoleMark(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, _hole_label(h, work.holes)) for h in work.holes
+        ),
+        measures=tuple(_measures(work)),
+        front_x_mm=work.shape.front_x_mm if design.construction != "one-piece" else None,
+        board_line=True,
+        cautions=CAUTIONS,
+    )
+
+
+def _allowance_line(work: Workpiece) -> str:
+    regions = sorted(work.allowance.regions_mm.items(), key=lambda item: item[1])
+    groups = [(mm, [name for name, _ in group]) for mm, group in groupby(regions, key=lambda item: item[1])]
+    if len(groups) == 1:
+        return f"Allowance outside the finished line: {groups[0][0]:g} mm all round"
+    return "Allowance outside the finished line: " + ", ".join(f"{' and '.join(n)} {mm:g} mm" for mm, n in groups)
+
+
+def _hole_label(made: MadeHole, holes: tuple[MadeHole, ...]) -> str:
+    alike = [h for h in holes if (h.hole.purpose, h.hole.diameter_mm) == (made.hole.purpose, made.hole.diameter_mm)]
+    count = f"{len(alike)} x " if len(alike) > 1 else ""
+    return f"{count}\u2300{made.hole.diameter_mm:g} {made.hole.purpose}, {_MADE_WORDS[made.made.made_by]}"
+
+
+def _measures(work: Workpiece) -> list[Measure]:
+    shape, finished = work.shape, work.finished
+    v = shape.values_mm
+    x0, _, x1, _ = finished.bounds_mm
+    tip = (v["blade_length"], v["tip_height"])
+    front, end = shape.front_x_mm, shape.tang_end_x_mm
+    low = chord_at(finished, end + 1.0) or (0.0, 0.0)
+    out = [
+        Measure(f"{v['blade_length']:.1f}", (0.0, 0.0), tip, "x", 1),
+        Measure(f"{front - end:.1f}", (end, low[0]), (front, v["heel_height"] / 2), "x", 1),
+        Measure(f"{x1 - x0:.1f}", (x0, low[0]), tip, "x", 2),
+        Measure(f"{v['heel_height']:.1f}", (0.0, 0.0), (0.0, v["heel_height"]), "y", 2),
+    ]
+    if v["tip_height"] > 1:
+        out.append(Measure(f"{v['tip_height']:.1f}", (0.0, 0.0), tip, "y", 1))
+    return out + _hole_measures(shape.front_x_mm, [h.hole for h in work.holes])
+
+
+def _hole_measures(front_x_mm: float, holes: list[Hole]) -> list[Measure]:
+    """Dimension the holes from the handle front, each to the one before it, above the part."""
+    out = []
+    before = (front_x_mm, holes[0].y_mm) if holes else (0.0, 0.0)
+    for hole in holes:
+        here = (hole.x_mm, hole.y_mm)
+        out.append(Measure(f"{before[0] - hole.x_mm:.1f}", here, before, "x", -1))
+        before = here
+    return out

@@ -1,0 +1,103 @@
+"""The report for a reader at a terminal: short, aligned, in the reader's units. Prints what the report data hold."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from blankwright.units import show_area_mm2, show_g, show_mm
+
+_MARKS = {"warning": "!", "error": "x"}
+
+
+def text_report(report: dict[str, Any], units: str, size_words: str, folder: str) -> str:
+    """Return the report as lines of text.
+
+    Args:
+        report: The report data (the layout of S.json).
+        units: "mm" or "in", for reading only.
+        size_words: Overall size of the part in words.
+        folder: Where the files are.
+    """
+    blocks = [
+        _head(report, units),
+        _dimensions(report, units),
+        [size_words],
+        _allowance(report, units),
+        _clearance(report, units),
+        _weights(report, units),
+        _holes(report, units),
+        _checks(report),
+        _files(report, folder),
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
+
+
+def _head(report: dict[str, Any], units: str) -> list[str]:
+    design, material = report["design"], report["material"]
+    thickness = float(design["material"]["thickness"].split()[0])
+    return [
+        f"{design['name']}  ({design['handle']['construction']}, {material['title']}, "
+        f"{show_mm(thickness, units)}, {report['allowance']['process']})"
+    ]
+
+
+def _dimensions(report: dict[str, Any], units: str) -> list[str]:
+    rows = [(d["key"], d["asked_mm"], d["value_mm"], d["how"]) for d in report["dimensions"]]
+    rows.append(("overall", None, report["dimensions_mm"]["overall_length"], "computed"))
+    wide = max(len(r[0]) for r in rows)
+    lines = [f"  {'dimension':<{wide}}  {'asked':>11}  {'reached':>11}"]
+    for key, asked, value, how in rows:
+        shown = show_mm(asked, units) if asked is not None else how
+        lines.append(f"  {key:<{wide}}  {shown:>11}  {show_mm(value, units):>11}")
+    return lines
+
+
+def _allowance(report: dict[str, Any], units: str) -> list[str]:
+    a = report["allowance"]
+    lines = ["  allowance   " + "   ".join(f"{r} {show_mm(mm, units)}" for r, mm in a["regions_mm"].items())]
+    for part in a["parts"]:
+        where = "" if len(part["regions"]) == len(a["regions_mm"]) else f" ({', '.join(part['regions'])})"
+        lines.append(f"    {show_mm(part['mm'], units, 3):>9}  {part['for']}{where}: {part['status']}")
+    return lines
+
+
+def _clearance(report: dict[str, Any], units: str) -> list[str]:
+    c = report["clearance"]
+    if c["least_mm"] is None:
+        return []
+    x, y = c["at_mm"]
+    return [
+        f"  least clearance found in the file   {show_mm(c['least_mm'], units, 3)} at x {show_mm(x, units, 1)}, y {show_mm(y, units, 1)}",
+        f"  left when the cut takes its worst   {show_mm(c['worst_case_part_mm'], units, 3)}",
+    ]
+
+
+def _weights(report: dict[str, Any], units: str) -> list[str]:
+    o, m = report["outlines"], report["mass_g"]
+    return [
+        f"  {'finished outline':<16}  {show_area_mm2(o['finished']['area_mm2'], units):>11}   blank, ground to the line  {show_g(m['finished_blank'], units):>9}",
+        f"  {'cut outline':<16}  {show_area_mm2(o['cut']['area_mm2'], units):>11}   blank, as cut              {show_g(m['cut_blank'], units):>9}",
+    ]
+
+
+def _holes(report: dict[str, Any], units: str) -> list[str]:
+    lines = []
+    for h in report["holes"]:
+        cut = f"cut {show_mm(h['cut_diameter_mm'], units)}" if h["cut_diameter_mm"] is not None else "spot only"
+        lines.append(
+            f"  {h['purpose']:<10} {show_mm(h['diameter_mm'], units):>9} at x {show_mm(h['x_mm'], units):>11}, y {show_mm(h['y_mm'], units):>9}"
+            f"   {h['made_by']}, {cut}"
+        )
+    return lines
+
+
+def _checks(report: dict[str, Any]) -> list[str]:
+    checks = report["checks"]
+    count = {level: sum(c["level"] == level for c in checks) for level in ("ok", "warning", "error")}
+    lines = [f"  checks   {count['ok']} ok, {count['warning']} to look at, {count['error']} wrong"]
+    lines += [f"    {_MARKS[c['level']]} {c['code']}: {c['message']}" for c in checks if c["level"] != "ok"]
+    return lines
+
+
+def _files(report: dict[str, Any], folder: str) -> list[str]:
+    return [f"  wrote {folder}/{name}" for name in report["files"]]

@@ -1,0 +1,161 @@
+"""Writing files: everything is prepared beside the target, proven from what was written, and only then put in place."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from blankwright.audit.proof import Expected, ExpectedHole, Proof, prove
+from blankwright.audit.reader import read_dxf
+from blankwright.design.request import Design
+from blankwright.document import document, dumps
+from blankwright.drawing import plate_of, size_in_words
+from blankwright.emit.dxf import CutFile, CutHole, dxf_text
+from blankwright.emit.svg import drawing_svg
+from blankwright.errors import ProofError, RequestError, unknown
+from blankwright.workpiece import Workpiece, prepare
+
+EXTRAS = ("finished", "notes")
+"""Layers that can be added to the cutting file."""
+
+
+@dataclass(frozen=True, eq=False)
+class Made:
+    """A workpiece with its files.
+
+    Args:
+        work: The workpiece.
+        proof: What was measured on the cutting file.
+        folder: Where the files are.
+        report: The report as data.
+    """
+
+    work: Workpiece
+    proof: Proof
+    folder: Path
+    report: dict[str, Any]
+
+
+def make(design: Design, out: Path, extras: tuple[str, ...] = (), only_cut: bool = False) -> Made:
+    """Solve a design, write its files into out/<slug>/ and prove the cutting file.
+
+    Args:
+        design: The request.
+        out: Folder that receives a folder named after the design.
+        extras: Further layers of the cutting file, out of EXTRAS.
+        only_cut: Write the cutting file alone.
+
+    Raises:
+        RequestError: The request is wrong, or the folder cannot be written.
+        DesignError: Dimensions or holes do not go together.
+        ProofError: The written file does not hold what it must; nothing is left behind.
+    """
+    for extra in extras:
+        if extra not in EXTRAS:
+            raise unknown("layer", extra, EXTRAS, "--with")
+    work = prepare(design)
+    folder = out / design.slug
+    name = f"{design.slug}_cut_mm.dxf"
+    with _staging(folder) as stage:
+        _write(stage.path / name, dxf_text(cut_file(work, extras)))
+        proof = prove_file(work, stage.path / name)
+        names = [name] if only_cut else [name, f"{design.slug}_drawing_mm.svg", f"{design.slug}.json"]
+        report = document(work, proof, names)
+        if not only_cut:
+            _write(stage.path / names[1], drawing_svg(plate_of(work)))
+            _write(stage.path / names[2], dumps(report))
+        stage.put_in_place(names)
+    return Made(work, proof, folder, report)
+
+
+def cut_file(work: Workpiece, extras: tuple[str, ...] = ()) -> CutFile:
+    """Return the content of the cutting file."""
+    notes: tuple[str, ...] = ()
+    if "notes" in extras:
+        thickness = work.design.number("material.thickness")
+        notes = (
+            f"{work.design.name}: {work.material.title}, {thickness:g} mm. All coordinates in mm.",
+            size_in_words(work.cut.size_mm, thickness),
+            "Drawn at the size of the part; please compensate for your kerf.",
+        )
+    return CutFile(
+        cut=work.cut,
+        holes=tuple(CutHole(h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in work.holes),
+        finished=work.finished if "finished" in extras else None,
+        notes=notes,
+        unit="mm",
+    )
+
+
+def prove_file(work: Workpiece, path: Path) -> Proof:
+    """Read a cutting file back and prove that the finished knife is inside it.
+
+    Raises:
+        ProofError: It is not, or the file is not what it should be; the message lists every fault.
+    """
+    expected = Expected(
+        finished=work.finished,
+        asked_mm=work.per_piece(work.allowance.regions_mm),
+        loss_mm=work.per_piece(work.allowance.loss_mm),
+        holes=tuple(ExpectedHole(h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in work.holes),
+        size_mm=work.cut.size_mm,
+        unit="mm",
+    )
+    proof = prove(read_dxf(path), expected)
+    if not proof.ok:
+        faults = [f.message for f in proof.findings if f.level == "error"] or ["something could not be measured"]
+        raise ProofError("The cutting file was not kept, because it does not prove right: " + " ".join(faults))
+    return proof
+
+
+class _staging:  # noqa: N801 - used as a context, like tempfile's own
+    """A hidden folder beside the target; on any failure nothing of it stays, not even a new target folder."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._made: list[Path] = []
+        self.path = folder
+
+    def __enter__(self) -> _staging:
+        try:
+            for parent in reversed([self._folder, *self._folder.parents]):
+                if not parent.exists():
+                    parent.mkdir()
+                    self._made.append(parent)
+            self._temporary = tempfile.TemporaryDirectory(prefix=".writing-", dir=self._folder)
+        except OSError as error:
+            self._remove_made()
+            raise RequestError(f"{self._folder}: cannot be written ({error.strerror or error}). Choose another --out.") from None
+        self.path = Path(self._temporary.name)
+        return self
+
+    def put_in_place(self, names: list[str]) -> None:
+        """Rename finished files to their places; each appears whole."""
+        try:
+            for name in names:
+                os.replace(self.path / name, self._folder / name)
+        except OSError as error:
+            raise RequestError(f"{self._folder}: cannot be written ({error.strerror or error}).") from None
+        self._made.clear()
+
+    def __exit__(self, *_: object) -> None:
+        self._temporary.cleanup()
+        self._remove_made()
+
+    def _remove_made(self) -> None:
+        for folder in reversed(self._made):
+            try:
+                folder.rmdir()
+            except OSError:  # somebody else put something in it meanwhile; theirs stays
+                break
+
+
+def _write(path: Path, text: str) -> None:
+    try:
+        with path.open("w", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+    except OSError as error:
+        raise RequestError(f"{path.parent.parent}: cannot be written ({error.strerror or error}).") from None
