@@ -1,1 +1,62 @@
-"""Blankwright: kitchen-knife outlines that can be cut, and the proof that the knife is inside the blank."""
+"""Blankwright: kitchen-knife outlines that can be cut, and the proof that the knife is inside the blank.
+
+    import blankwright as bw
+    knife = bw.solve("chef", blade_length_mm=210, heel_height_mm=48)
+    knife.finished.area_mm2
+    knife.write("out/")
+
+Names are loaded when first used, so that a command that needs little starts at once.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from blankwright.design.family import Family, family_from_table, load_family
+    from blankwright.design.request import Design, read_design
+    from blankwright.errors import BlankwrightError, DesignError, ProofError, RequestError
+    from blankwright.geometry.outline import Outline
+    from blankwright.script import Knife, design, solve, sweep
+
+__version__ = "0.1.0"
+
+_HOMES = {
+    "Family": "design.family", "family_from_table": "design.family", "load_family": "design.family",
+    "Design": "design.request", "read_design": "design.request",
+    "BlankwrightError": "errors", "DesignError": "errors", "ProofError": "errors", "RequestError": "errors",
+    "Outline": "geometry.outline",
+    "Knife": "script", "design": "script", "solve": "script", "sweep": "script",
+}  # fmt: skip
+
+__all__ = [
+    "BlankwrightError",
+    "Design",
+    "DesignError",
+    "Family",
+    "Knife",
+    "Outline",
+    "ProofError",
+    "RequestError",
+    "__version__",
+    "design",
+    "family_from_table",
+    "load_family",
+    "read_design",
+    "solve",
+    "sweep",
+]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module 'blankwright' has no attribute '{name}'")
+    from importlib import import_module  # noqa: PLC0415
+
+    value = getattr(import_module(f"blankwright.{_HOMES[name]}"), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

@@ -159,3 +159,23 @@ def _write(path: Path, text: str) -> None:
             stream.write(text)
     except OSError as error:
         raise RequestError(f"{path.parent.parent}: cannot be written ({error.strerror or error}).") from None
+
+
+def write_new(path: Path, text: str, *, force: bool) -> None:
+    """Write a new file, whole or not at all; an existing one is kept unless forced.
+
+    Raises:
+        RequestError: The file is there already, its name does not end in .toml, or it cannot be written.
+    """
+    if path.suffix != ".toml":
+        raise RequestError(f"{path}: a design file's name ends in .toml.")
+    if path.exists() and not force:
+        raise RequestError(f"{path} is there already and was not touched. Choose another name, or add --force.")
+    temporary = path.with_name(f".{path.name}.writing")
+    try:
+        with temporary.open("w", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+        os.replace(temporary, path)
+    except OSError as error:
+        temporary.unlink(missing_ok=True)
+        raise RequestError(f"{path}: cannot be written ({error.strerror or error}).") from None

@@ -103,6 +103,13 @@ def _loops(starts: Array, ends: Array, bulges: Array, source: Index, make: type[
         if (ok == alive).all():
             break
         alive = ok
+    lost = np.where(alive, 0.0, np.hypot(*(ends - starts).T))
+    if lost.max() > _LEFT_OVER_MM:
+        x, y = starts[int(np.argmax(lost))]
+        raise GeometryError(
+            f"the parallel outline could not be stitched near ({x:.2f}, {y:.2f}); check that the outline does not "
+            "cross itself there"
+        )
     loops = []
     free = alive.copy()
     for first in range(n):

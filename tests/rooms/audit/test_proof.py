@@ -160,6 +160,7 @@ SPOILED: dict[str, tuple[str, str]] = {
     "too small by 0.01": (shaped(SHRUNK), "CLEARANCE"),
     "offset short by 0.01": (shaped(cut_vertices(0.99)), "CLEARANCE"),
     "offset short by 0.00001": (shaped(cut_vertices(0.99999)), "CLEARANCE"),
+    "too large by 0.01": (shaped(cut_vertices(1.005)), "SIZE"),
     "one vertex pulled in": (shaped(moved(1, 0, 0.02)), "CLEARANCE"),
     "a bulge turned round": (shaped(FLIPPED), "INSIDE"),
     "shifted part": (shaped(shifted(0.5, 0)), "CLEARANCE"),
@@ -190,6 +191,22 @@ def test_a_slip_by_an_inch_says_so_and_does_not_list_every_hole() -> None:
     assert "25.4 times too large" in message
     assert "inches and millimetres" in message
     assert errors(proof) == {"UNIT", "SIZE", "EXTENTS"}
+    small = proven(SPOILED["inch numbers as mm"][0])
+    assert errors(small) <= {"UNIT", "SIZE", "EXTENTS", "SHORT-PIECE"}
+    assert small.least_mm is None
+
+
+def test_outside_is_a_negative_clearance_with_its_deepest_place() -> None:
+    """A wide notch to y = 3 in the underside, which runs from (-110, 0) to (0, -2): heights by hand."""
+    low = MIDDLE[1]
+    proof = proven(shaped(inserted(1, (-90, low, 0), (-60, 3, 0), (-30, low, 0))))
+    line, slope = -2 * 50 / 110, (3 - low) / 30
+    assert proof.least_mm == pytest.approx(-(3 - line) / math.hypot(1, slope), abs=0.1)
+    assert proof.at_mm == pytest.approx((-60, line), abs=1.0)
+    assert proof.worst_case_part_mm == pytest.approx(proof.least_mm - 0.4)
+    far = proven(SPOILED["elsewhere"][0])
+    assert far.least_mm is not None
+    assert far.least_mm < -400
 
 
 def test_messages_say_how_much_is_left_and_where() -> None:

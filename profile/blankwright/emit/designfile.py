@@ -1,0 +1,70 @@
+"""A commented design file to start from: every key the family offers, at its default."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from blankwright.design.family import Family
+from blankwright.design.request import OVERALL_KEY, SETTINGS
+from blankwright.units import show_mm
+
+_TABLES = ("blade", "handle", "tang", "pins", "material", "scales", "grind", "cutting", "allowance")
+
+
+def design_file(family: Family, name: str) -> str:
+    """Return the text of a design file.
+
+    Args:
+        family: The family.
+        name: Name of the knife.
+
+    Values are written at their defaults; keys without a default are written as comments.
+    """
+    construction = next(iter(family.curves))
+    named = family.path_or_name if family.path_or_name == family.name else str(Path(family.path).resolve())
+    lines = [
+        "# A design file. Lengths carry their unit: 210 mm, 21 cm, 8 1/4 in. Delete a line to let it follow.",
+        f"name = {json.dumps(name, ensure_ascii=False)}",
+        f"family = {json.dumps(named, ensure_ascii=False)}",
+    ]
+    for table in _TABLES:
+        rows = _rows(family, construction, table)
+        if rows:
+            lines += ["", f"[{table}]", *rows]
+    return "\n".join(lines) + "\n"
+
+
+def _rows(family: Family, construction: str, table: str) -> list[str]:
+    rows: list[tuple[str, str, str]] = []
+    if table == "handle":
+        rows.append(("", f'construction = "{construction}"', f"one of {', '.join(family.curves)}"))
+    for d in family.offered(construction):
+        if d.key.startswith(table + "."):
+            span = f"{show_mm(d.least_mm, digits=0)} to {show_mm(d.greatest_mm, digits=0)}"
+            leader = d.follows is not None
+            mark = "# " if leader else ""
+            rows.append((mark, f'{d.key.split(".")[1]} = "{d.default_mm:g} mm"', f"{d.meaning}; {span}"))
+    if OVERALL_KEY.startswith(table + "."):
+        rows.append(("# ", 'overall_length = "344 mm"', "butt to tip; blade or handle gives way to it"))
+    defaults = family.defaults[construction]
+    for setting in SETTINGS:
+        if not setting.key.startswith(table + "."):
+            continue
+        key = setting.key.split(".")[1]
+        if setting.key in defaults:
+            value = defaults[setting.key].value
+            rows.append(("", f"{key} = {json.dumps(value, ensure_ascii=False)}", setting.meaning))
+        else:
+            rows.append(("# ", f"{key} = {_example(setting.kind, setting.least)}", setting.meaning))
+    wide = max((len(mark + text) for mark, text, _ in rows), default=0)
+    return [f"{mark + text:<{wide}}  # {comment}" for mark, text, comment in rows]
+
+
+def _example(kind: str, least: float) -> str:
+    return {
+        "length": f'"{max(least, 1):g} mm"',
+        "lengths": '["-40 mm", "-100 mm"]',
+        "count": "0",
+        "angle": '"15 deg"',
+    }.get(kind, '"..."')

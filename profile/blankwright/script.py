@@ -1,0 +1,237 @@
+"""Blankwright in a script: solve a knife, look at it, cut it, weigh it, write it, sweep hundreds of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from concurrent.futures import Executor
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from blankwright.design.family import Family, load_family
+from blankwright.design.nearest import solve_sound
+from blankwright.design.request import Design, build_design, read_design
+from blankwright.design.tang import Hole
+from blankwright.document import document
+from blankwright.errors import BlankwrightError, RequestError, unknown
+from blankwright.geometry.outline import Outline
+from blankwright.shop.allowance import allowance
+from blankwright.shop.tables import material
+from blankwright.workpiece import Workpiece, cut_outline, prepare
+
+CHUNK = 16
+"""Designs sent to a worker at a time: enough to hide the cost of sending, few enough to share evenly."""
+
+
+class Knife:
+    """A solved knife.
+
+    Args:
+        design: The request it was solved from.
+    """
+
+    def __init__(self, design: Design) -> None:
+        self.design = design
+        self._work = prepare(design)
+
+    @property
+    def work(self) -> Workpiece:
+        """Everything computed about the blank."""
+        return self._work
+
+    @property
+    def finished(self) -> Outline:
+        """The finished outline: arcs and lines, with area_mm2, perimeter_mm, centroid_mm, bounds_mm."""
+        return self._work.finished
+
+    @property
+    def holes(self) -> tuple[Hole, ...]:
+        """The holes of the finished blank."""
+        return tuple(h.hole for h in self._work.holes)
+
+    @cached_property
+    def dimensions_mm(self) -> dict[str, float]:
+        """Every dimension reached, by name, with overall_length [mm]."""
+        return {**self._work.shape.values_mm, "overall_length": self._work.shape.overall_length_mm}
+
+    def cut(self, process: str | None = None) -> Outline:
+        """Return the outline to cut.
+
+        Args:
+            process: A cutting process, such as "water-jet"; None for the design's own.
+
+        Raises:
+            RequestError: Unknown process, or one that does not cut this stock.
+        """
+        if process is None or process == self._work.allowance.process:
+            return self._work.cut
+        oversize = allowance(
+            process,
+            thickness_mm=self.design.number("material.thickness"),
+            size_mm=max(self.finished.size_mm),
+            material_kind=self._work.material.kind,
+            overrides={},
+        )
+        return cut_outline(self.finished, oversize.regions_mm).outline
+
+    def mass(self) -> dict[str, float]:
+        """Return the weights known so far: cut_blank and finished_blank (flat, not yet bevelled) [g]."""
+        return {"cut_blank": self._work.cut_blank.mass_g, "finished_blank": self._work.finished_blank.mass_g}
+
+    def report(self) -> dict[str, Any]:
+        """Return the report as data, without a written file (clearance is null)."""
+        return document(self._work, None, [])
+
+    def write(self, out: str | Path, extras: tuple[str, ...] = ()) -> list[Path]:
+        """Write cutting file, drawing and report into out/<name>/ and prove the cutting file.
+
+        Args:
+            out: Folder.
+            extras: Further layers of the cutting file: "finished", "notes".
+
+        Returns:
+            The written files.
+
+        Raises:
+            RequestError: The folder cannot be written.
+            ProofError: The written file does not prove right; nothing is left behind.
+        """
+        from blankwright.make import make  # noqa: PLC0415 - writing needs more than solving
+
+        made = make(self.design, Path(out), extras)
+        return [made.folder / name for name in made.report["files"]]
+
+    def _repr_svg_(self) -> str:
+        """Return a picture for a notebook."""
+        from blankwright.emit.svg import HoleMark, outline_svg  # noqa: PLC0415
+
+        marks = tuple(HoleMark(h.x_mm, h.y_mm, h.diameter_mm, "") for h in self.holes)
+        return outline_svg(self.finished, self._work.cut, marks)
+
+    def __repr__(self) -> str:
+        v = self.dimensions_mm
+        return (
+            f"<Knife {self.design.name}: blade {v['blade_length']:.2f} mm, heel {v['heel_height']:.2f} mm, "
+            f"overall {v['overall_length']:.2f} mm>"
+        )
+
+
+def design(
+    what: str | Path | Family | Design,
+    *,
+    construction: str | None = None,
+    settings: Mapping[str, object] | None = None,
+    **dimensions_mm: float,
+) -> Design:
+    """Return a design without solving it.
+
+    Args:
+        what: A family's name, a design or family file, a Family, or a Design to change.
+        construction: "full", "hidden" or "one-piece"; None for the family's first.
+        settings: Values by dotted key as in a design file, such as {"material.thickness": "2.5 mm"}.
+        **dimensions_mm: Dimensions by name with _mm at the end, such as blade_length_mm=210.
+
+    Raises:
+        RequestError: An unknown name, key or dimension.
+    """
+    changes = dict(settings or {})
+    if construction is not None:
+        changes["handle.construction"] = construction
+    if isinstance(what, Design):
+        if changes:
+            raise RequestError("a Design is changed in its dimensions only; give construction and settings to its file.")
+        base = what
+    elif isinstance(what, Family):
+        base = build_design({"name": what.name}, changes, f"family {what.name}", None, what)
+    else:
+        base = read_design(what, changes)
+    asked, overall = {}, base.overall_mm
+    known = [d.name for d in base.family.offered(base.construction)]
+    for key, value in dimensions_mm.items():
+        name = key.removesuffix("_mm")
+        if not key.endswith("_mm") or name not in (*known, "overall_length"):
+            raise unknown("dimension", key, [f"{n}_mm" for n in (*known, "overall_length")], f"family {base.family.name}")
+        if name == "overall_length":
+            overall = float(value)
+        else:
+            asked[name] = float(value)
+    return Design(
+        base.name, base.family, base.construction, {**base.dimensions_mm, **asked}, overall, base.settings, base.sources
+    )
+
+
+def solve(
+    what: str | Path | Family | Design,
+    *,
+    construction: str | None = None,
+    settings: Mapping[str, object] | None = None,
+    **dimensions_mm: float,
+) -> Knife:
+    """Solve a knife.
+
+    Args:
+        what: A family's name, a design or family file, a Family, or a Design.
+        construction: "full", "hidden" or "one-piece"; None for the family's first.
+        settings: Values by dotted key as in a design file.
+        **dimensions_mm: Dimensions by name with _mm at the end.
+
+    Raises:
+        RequestError: The request is wrong.
+        DesignError: The dimensions or holes do not go together; the message says what works.
+
+    >>> solve("chef", blade_length_mm=210, heel_height_mm=48)
+    <Knife chef: blade 210.00 mm, heel 48.00 mm, overall 344.00 mm>
+    """
+    return Knife(design(what, construction=construction, settings=settings, **dimensions_mm))
+
+
+def row(one: Design) -> dict[str, Any]:
+    """Solve one design and return it as a plain row: name, dimensions, areas, weights, and "error" (None when fine)."""
+    out: dict[str, Any] = {"name": one.name, "family": one.family.name, "construction": one.construction, "error": None}
+    try:
+        shape = solve_sound(one.family, one.construction, one.dimensions_mm, one.overall_mm)
+        stock = material(one.word("material.grade"))
+        thickness = one.number("material.thickness")
+        overrides = {k.split(".")[1]: one.number(k) for k in one.settings if k.startswith("allowance.")}
+        oversize = allowance(
+            one.word("cutting.process"),
+            thickness_mm=thickness,
+            size_mm=max(shape.finished.size_mm),
+            material_kind=stock.kind,
+            overrides=overrides,
+        )
+        cut = cut_outline(shape.finished, oversize.regions_mm).outline
+    except BlankwrightError as error:
+        out["error"] = str(error)
+        return out
+    out |= {f"{name}_mm": value for name, value in shape.values_mm.items()}
+    out["overall_length_mm"] = shape.overall_length_mm
+    out["finished_area_mm2"], out["cut_area_mm2"] = shape.finished.area_mm2, cut.area_mm2
+    grams_per_mm2 = thickness * stock.density_kg_m3.value * 1e-6
+    out["finished_outline_g"], out["cut_outline_g"] = out["finished_area_mm2"] * grams_per_mm2, out["cut_area_mm2"] * grams_per_mm2
+    return out
+
+
+def _rows(designs: list[Design]) -> list[dict[str, Any]]:
+    return [row(one) for one in designs]
+
+
+def sweep(designs: Iterable[Design], executor: Executor | None = None) -> Iterator[dict[str, Any]]:
+    """Solve many designs and yield one plain row for each, in order; pandas.DataFrame(sweep(...)) takes them.
+
+    Args:
+        designs: Designs, as from design(). A design that cannot be solved gives a row with its "error".
+        executor: Any concurrent.futures executor; None solves here, one after the other.
+
+    Weights in the rows are those of the outline, holes not taken out.
+    """
+    if executor is None:
+        yield from map(row, designs)
+        return
+    many = list(designs)
+    chunks = [many[i : i + CHUNK] for i in range(0, len(many), CHUNK)]
+    for rows in executor.map(_rows, chunks):
+        yield from rows
+
+
+__all__ = ["Knife", "design", "load_family", "read_design", "row", "solve", "sweep"]
