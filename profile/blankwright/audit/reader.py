@@ -151,9 +151,7 @@ class _Record:
     def coordinate(self, code: int, value: str, line: int) -> float:
         number = self.number(code, value, line)
         if abs(number) > MAX_COORDINATE:
-            raise self.fail(
-                f"{self.kind}: {value.strip()[:40]} is larger than anything that can be cut.", line
-            )
+            raise self.fail(f"{self.kind}: {value.strip()[:40]} is larger than anything to be cut.", line)
         return number
 
     def length(self, code: int, default: float | None) -> float:
@@ -205,9 +203,8 @@ def read_dxf(path: Path) -> CutDrawing:
         with path.open("rb") as stream:
             data = stream.read(MAX_BYTES + 1)
     except (OSError, ValueError) as error:
-        raise RequestError(
-            f"{path}: cannot be read ({type(error).__name__}). Check the name and the folder."
-        ) from None
+        why = type(error).__name__
+        raise RequestError(f"{path}: cannot be read ({why}). Check the name and the folder.") from None
     if len(data) > MAX_BYTES:
         raise ProofError(f"{path.name}: larger than {MAX_BYTES // 1_000_000} MB; no cutting file needs that.")
     if b"\0" in data:
@@ -215,9 +212,8 @@ def read_dxf(path: Path) -> CutDrawing:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        text = data.decode(
-            "latin-1"
-        )  # releases before 2007 use a code page; numbers are the same in all of them
+        # releases before 2007 use a code page; numbers are the same in all of them
+        text = data.decode("latin-1")
     return parse_dxf(text, path.name)
 
 
@@ -264,9 +260,7 @@ def _records(text: str, name: str) -> Iterator[_Record]:
             text = f"expected a group code, found {lines[i][:40]!r}. The file is damaged or no ASCII DXF."
             raise ProofError(f"{name}, line {i + 1}: {text}")
         if i + 1 == len(lines):
-            raise ProofError(
-                f"{name}, line {i + 1}: group code {match[1]} has no value; the file is cut short."
-            )
+            raise ProofError(f"{name}, line {i + 1}: code {match[1]} has no value; the file is cut short.")
         code, value = int(match[1]), lines[i + 1]
         if code == 0:
             if record is not None:

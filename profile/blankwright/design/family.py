@@ -5,7 +5,7 @@ Glossary for the file:
                 heel corner, edge, tip, spine, handle, heel notch, back to the heel corner at (0, 0)
     joint       how a curve meets the next: "sharp" (its last point is a corner, from which the next curve
                 starts), "smooth" (both polygons make one spline) or a radius in mm (a sharp corner, rounded)
-    frame       how a curve follows the dimensions: "edge", "spine", "handle" or "notch" (see layout.py)
+    frame       how a curve follows the dimensions: "edge", "spine", "handle", "neck" or "notch" (see layout.py)
     station     a place along x, between two named points: heel, tip, front (of the handle) and butt
     measure     how a dimension is read off the curves (see measure.py)
 """
@@ -23,9 +23,9 @@ from blankwright.library import templates_dir
 from blankwright.units import length_mm, show_mm
 
 REGIONS = ("edge", "spine", "heel", "tang", "butt")
-FRAMES = ("edge", "spine", "handle", "notch")
+FRAMES = ("edge", "spine", "handle", "neck", "notch")
 CONSTRUCTIONS = ("full", "hidden", "one-piece")
-MEASURES = ("ahead", "above", "height", "drop", "thickness", "flat", "foremost", "foremost-height", "rearmost", "behind", "given")
+MEASURES = ("ahead", "above", "height", "drop", "thickness", "flat", "foremost", "foremost-height", "rearmost", "behind", "apart", "given")
 NEEDED_DIMENSIONS = ("blade_length", "heel_height", "tip_height", "handle_gap", "handle_length")
 NAMED_POINTS = ("heel", "tip", "front", "butt")
 
@@ -300,7 +300,7 @@ def _measure(part: Fields) -> Measure:
     needs = {
         "height": ("curve", "at"), "drop": ("curve", "at", "to"), "thickness": ("curve", "other", "at"),
         "flat": ("curve",), "foremost": ("curve",), "foremost-height": ("curve",), "rearmost": ("curve",),
-        "ahead": ("curve",), "above": ("curve",), "behind": ("curve",), "given": (),
+        "ahead": ("curve",), "above": ("curve",), "behind": ("curve",), "apart": ("curve", "other"), "given": (),
     }[kind]  # fmt: skip
     return Measure(
         kind,

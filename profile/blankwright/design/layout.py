@@ -1,10 +1,11 @@
 """How the control points of a family follow the asked dimensions, before the fine solve.
 
-Four frames say how a point moves, so that a blade is scaled while a handle keeps the size of a hand:
+Five frames say how a point moves, so that a blade is scaled while a handle keeps the size of a hand:
     edge     x with the blade length, y with the tip height: points on the board line stay on it
     spine    x with the blade length (behind the heel with the handle gap), y between tip height and heel height
     handle   x with the handle (or hidden tang) length behind the handle front, y moved with the heel height
              and spread with the tang heights
+    neck     moved with handle front and heel height, whatever the height of the tang (shoulders of a hidden tang)
     notch    between heel corner and handle: the far half moves with the handle, the near half is stretched
 """
 
@@ -16,15 +17,15 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.design.family import Curve, Family
+from blankwright.design.family import FRAMES, Curve, Family
 from blankwright.errors import RequestError
 from blankwright.geometry.spline import greville
 
 Array = NDArray[np.float64]
 
-HOLD = 1e-3
+HOLD = 4e-3
 """Weight of "stay where you are" against "move your neighbours alike" in the fine solve: a correction fades
-over about five control points. Ours, chosen by eye on the curvature of the shipped families."""
+over about four control points. Ours, chosen by eye on the curvature of the shipped families."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,12 +34,13 @@ class SplinePlan:
 
     Args:
         curves: The curves merged into it.
-        points: (n, 2) control points at the default dimensions [mm].
+        points: (n, 2) control points at the default dimensions [mm]; two of them are a straight line.
         frames: (n,) frame of each point.
         ranges: For each curve, the first and last spline parameter that belong to it.
         joint: How its last corner is kept: "sharp" or a radius [mm].
         loosening: (2, n, n) inverse metric of the fine solve for x and y; zero where a coordinate is held.
         notch_weights: (n,) share of the handle's movement that a notch point takes [unitless].
+        straight: Whether it is a line between two corners.
     """
 
     curves: tuple[Curve, ...]
@@ -48,6 +50,7 @@ class SplinePlan:
     joint: str | float
     loosening: Array
     notch_weights: Array
+    straight: bool
 
 
 @lru_cache(maxsize=64)
@@ -59,22 +62,22 @@ def plan(family: Family, construction: str) -> tuple[SplinePlan, ...]:
         if curve.joint != "smooth":
             stretches.append([])
     plans = []
-    corner: tuple[float, float] | None = None
+    before: Curve | None = None
     for stretch in stretches[:-1]:
-        plans.append(_stretch(stretch, corner, family))
-        corner = stretch[-1].points[-1]
+        plans.append(_stretch(stretch, before, family))
+        before = stretch[-1]
     return tuple(plans)
 
 
-def _stretch(curves: list[Curve], corner: tuple[float, float] | None, family: Family) -> SplinePlan:
-    lead = [] if corner is None else [corner]
+def _stretch(curves: list[Curve], before: Curve | None, family: Family) -> SplinePlan:
+    """Merge curves between two corners; the first corner is the end of the curve before and moves as that does."""
+    lead = [] if before is None else [before.points[-1]]
     points = np.array([*lead, *(p for c in curves for p in c.points)])
-    frames = [*(curves[0].frame for _ in lead), *(c.frame for c in curves for _ in c.points)]
+    frames = [*(before.frame for _ in lead if before is not None), *(c.frame for c in curves for _ in c.points)]
     counts = [len(lead) + len(curves[0].points), *(len(c.points) for c in curves[1:])]
-    if len(points) == 2:
-        points = points[0] + (points[1] - points[0]) * np.linspace(0, 1, family.degree + 1)[:, None]
-        frames = [frames[0]] * len(points)
-        counts = [len(points)]
+    if len(points) == 2 and (points[0] != points[1]).any():
+        span = ((0.0, 1.0),)
+        return SplinePlan(tuple(curves), points, tuple(frames), span, curves[-1].joint, np.zeros((2, 2, 2)), np.ones(2))
     if len(points) < family.degree + 1:
         raise RequestError(
             f"{family.path} curve '{curves[0].name}': {len(points)} points between two corners; "
@@ -87,8 +90,9 @@ def _stretch(curves: list[Curve], corner: tuple[float, float] | None, family: Fa
     limits = [0.0, *((pull[i - 1] + pull[i]) / 2 for i in last), float(len(points) - family.degree)]
     ranges = tuple((float(a), float(b)) for a, b in zip(limits[:-1], limits[1:], strict=True))
     return SplinePlan(
-        tuple(curves), points, tuple(frames), ranges, curves[-1].joint, _loosening(points, frames), _notch_weights(points, frames)
-    )
+        tuple(curves), points, tuple(frames), ranges, curves[-1].joint, _loosening(points, frames),
+        _notch_weights(points, frames), straight,
+    )  # fmt: skip
 
 
 def _loosening(points: Array, frames: list[str]) -> Array:
@@ -111,6 +115,8 @@ def _loosening(points: Array, frames: list[str]) -> Array:
 def _notch_weights(points: Array, frames: list[str]) -> Array:
     weights = np.ones(len(points))
     rows = [i for i, f in enumerate(frames) if f == "notch"]
+    if rows and points[-1].any():
+        return weights  # it ends short of the heel corner, so all of it moves with the handle
     if rows:
         run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points[rows[::-1]], axis=0).T))])[::-1]
         weights[rows] = np.clip(2 * run / max(run.max(), 1e-9), 0, 1)
@@ -144,14 +150,14 @@ class Frame:
 
     def place(self, points: Array, frames: tuple[str, ...], notch_weights: Array) -> Array:
         """Return (n, 2) control points moved from the drawing to this knife's dimensions [mm]."""
-        masks = {name: np.array([f == name for f in frames]) for name in ("edge", "spine", "handle", "notch")}
+        masks = {name: np.array([f == name for f in frames]) for name in FRAMES}
         out = points.copy()
         v, d = self.values_mm, self._defaults
         long, tip, tip0 = v["blade_length"] / d["blade_length"], v["tip_height"], d["tip_height"]
         gap = v["handle_gap"] / d["handle_gap"] if d["handle_gap"] else 1.0
         lift = v["heel_height"] - d["heel_height"]
         m = masks["edge"]
-        out[m, 0] *= long
+        out[m, 0] = self._along_edge(points[m, 0])
         out[m, 1] *= tip / tip0 if tip0 else 1.0
         m = masks["spine"]
         out[m, 0] *= np.where(points[m, 0] > 0, long, gap)
@@ -160,11 +166,26 @@ class Frame:
         stretch = v[self.reach_name] / d[self.reach_name]
         out[m, 0] = -v["handle_gap"] + (points[m, 0] - self.family.front_mm[0]) * stretch
         out[m, 1] += lift + self._spread(points[m])
+        m = masks["neck"]
+        out[m, 0] += d["handle_gap"] - v["handle_gap"]
+        out[m, 1] += lift
         m = masks["notch"]
         front_spread = 0.0 if self.construction == "hidden" else self._growth(np.array([0.0]))[0]
-        out[m, 0] += notch_weights[m] * (d["handle_gap"] - v["handle_gap"])
         out[m, 1] += notch_weights[m] * (lift - front_spread)
+        out[m, 0] += notch_weights[m] * (d["handle_gap"] - v["handle_gap"])
+        out[m, 0] += _kept_lean(points[m], out[m, 1], notch_weights[m])
         return out
+
+    def _along_edge(self, x: Array) -> Array:
+        """Return moved x of edge points: with the flat as far as the flat goes, with the rest of the blade ahead of it."""
+        v, d = self.values_mm, self._defaults
+        if "flat_length" not in v:
+            return x * (v["blade_length"] / d["blade_length"])
+        moved: Array = np.interp(
+            x, [0.0, d["flat_length"], d["blade_length"]], [0.0, v["flat_length"], v["blade_length"]]
+        )
+        beyond = x > d["blade_length"]  # a round tip has control points ahead of the foremost point
+        return np.where(beyond, x * (v["blade_length"] / d["blade_length"]), moved)
 
     @property
     def _defaults(self) -> dict[str, float]:
@@ -194,7 +215,27 @@ class Frame:
         heights = [d.get(n, d["heel_height"] / 2) for n in ("tang_front", "tang_middle", "tang_butt")]
         height = np.interp(share, [0, 0.5, 1], heights)
         above = np.clip(0.5 + (points[:, 1] - middle) / height, 0, 1)  # 0 underside, 1 top
+        if self.construction == "hidden":
+            above = np.where(points[:, 1] >= middle, 1.0, 0.0)  # a stick between two lines has no inside
         # the top of a full handle runs on from the spine, so at the front all growth goes down
         down = 0.5 if self.construction == "hidden" else np.interp(share, [0, 0.5, 1], [1, 0.6, 0.5])
         spread: Array = self._growth(share) * ((1 - down) * above - down * (1 - above))
         return spread
+
+
+def _kept_lean(drawn: Array, moved_y: Array, weights: Array) -> Array:
+    """Return the shift along x that keeps the lean of the heel line when the notch becomes higher or lower [mm].
+
+    Points on the stretched half keep the direction from the heel corner; beyond it the shift fades to nothing at the handle.
+    """
+    if not len(drawn):
+        return np.zeros(0)
+    ratio = np.where(drawn[:, 1] > 0, moved_y / np.where(drawn[:, 1] > 0, drawn[:, 1], 1.0), 1.0)
+    shift = drawn[:, 0] * (np.clip(ratio, 0.5, 1.6) - 1)
+    full = np.flatnonzero(weights >= 1)
+    if not len(full):
+        return shift
+    last = int(full[-1])  # the points run from the handle to the heel
+    fade = np.linspace(0, 1, last + 1)
+    shift[: last + 1] = shift[last] * fade
+    return shift

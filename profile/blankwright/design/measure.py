@@ -89,6 +89,9 @@ class Reader:
             return Reading(float(spline.points[-1, 0]))
         if m.kind == "behind":
             return Reading(self._places["front"] - float(spline.points[-1, 0]))
+        if m.kind == "apart":
+            other, _ = self._where[m.other or ""]
+            return Reading(float(spline.points[-1, 1] - self.splines[other].points[-1, 1]))
         if m.kind == "above":
             return Reading(float(spline.points[-1, 1]))
         if m.kind == "flat":

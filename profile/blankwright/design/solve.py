@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.design.family import Dimension, Family
-from blankwright.design.layout import Frame, SplinePlan, plan
+from blankwright.design.layout import Frame, SplinePlan, plan, welded
 from blankwright.design.measure import Reader, Reading
 from blankwright.design.sizes import resolve
 from blankwright.errors import DesignError, GeometryError
@@ -153,12 +153,12 @@ def _solved_splines(
 ) -> tuple[tuple[Spline, ...], list[Reading]]:
     plans = plan(family, construction)
     frame = Frame(family, construction, values)
-    points = [frame.place(p.points, p.frames, p.notch_weights) for p in plans]
+    points = welded([frame.place(p.points, p.frames, p.notch_weights) for p in plans], plans)
     dimensions = family.offered(construction)
     reader = Reader(plans, frame.places_mm)
     worst = np.inf
     for _ in range(_STEPS):
-        splines = [Spline(p, family.degree) for p in points]
+        splines = [Spline(p, min(family.degree, len(p) - 1)) for p in points]
         reader.look_at(splines)
         try:
             readings = [reader.read(d, values[d.name]) for d in dimensions]

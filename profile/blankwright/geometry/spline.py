@@ -82,7 +82,7 @@ class Spline:
 
     Args:
         points: (n, 2) control points [mm].
-        degree: 2 to 5.
+        degree: 1 (a line between two points) to 5.
     """
 
     points: Array

@@ -134,7 +134,7 @@ def test_line_ends_and_padding(eol: str) -> None:
         ("10\n-40.0\n", "10\ninf\n", "needs a number"),
         ("10\n-40.0\n", "10\n1_0\n", "needs a number"),
         ("10\n-40.0\n", "10\n" + "9" * 5000 + "\n", "needs a number"),
-        ("10\n-40.0\n", "10\n1e300\n", "larger than anything"),
+        ("10\n-40.0\n", "10\n1e300\n", "larger than anything to be cut"),
         ("10\n-40.0\n", "", "no group code 10"),
         ("40\n2.55\n", "40\n0\n", "radius"),
         ("40\n2.55\n", "40\n-1\n", "radius"),

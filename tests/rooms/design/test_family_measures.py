@@ -1,0 +1,93 @@
+"""Every dimension, measured again on the finished arcs by GEOS, knowing nothing of the solver's curves."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from shapely.geometry import LineString, Polygon
+
+from blankwright.design.family import Dimension, Station
+from blankwright.design.solve import Shape
+from rooms.design.cases import BY_DIMENSION, solved
+
+AGREE_MM = 0.006
+"""The arcs' tolerance of 0.005 mm and a little for the polygons that GEOS measures."""
+FLAT_MM = 0.0002
+
+
+def station_mm(station: Station, shape: Shape) -> float:
+    v = shape.values_mm
+    front = -v["handle_gap"]
+    places = {
+        "heel": 0.0, "tip": v["blade_length"], "front": front,
+        "butt": front - v.get("tang_length", v["handle_length"]),
+    }  # fmt: skip
+    a, b = places[station.start], places[station.toward]
+    return a + math.copysign(station.mm, b - a) if station.mm is not None else a + (b - a) * (station.share or 0.0)
+
+
+def chord(polygon: Polygon, x_mm: float) -> tuple[float, float]:
+    """Return the lowest and highest y at a station, by GEOS [mm]."""
+    low, high = polygon.bounds[1] - 1, polygon.bounds[3] + 1
+    _, y0, _, y1 = polygon.intersection(LineString([(x_mm, low), (x_mm, high)])).bounds
+    return y0, y1
+
+
+def measured(shape: Shape, d: Dimension) -> tuple[float, float] | None:
+    """Return a dimension's value [mm] and how closely arcs can tell it [mm]; None for one not drawn in curves."""
+    outline, m = shape.finished, d.measure
+    polygon = Polygon(outline.flattened(FLAT_MM))
+    edge = np.flatnonzero(np.array(outline.regions) == "edge")
+    x0, _, x1, _ = outline.bounds_mm
+    if m.kind in ("ahead", "above"):
+        return float(outline.ends[edge[-1]][0 if m.kind == "ahead" else 1]), AGREE_MM
+    if m.kind == "flat":
+        straight = np.abs(outline.bulges[edge]) < 1e-12
+        run = len(edge) if straight.all() else int(np.argmin(straight))
+        return float(outline.lengths[edge[:run]].sum()), AGREE_MM
+    if m.kind == "foremost":
+        return x1, AGREE_MM
+    if m.kind == "foremost-height":
+        at = int(np.argmax(polygon.exterior.coords.xy[0]))
+        nose_mm = 1 / np.abs(outline.curvatures[np.argmax(outline.starts[:, 0])])
+        return float(polygon.exterior.coords.xy[1][at]), float(np.sqrt(2 * nose_mm * AGREE_MM))
+    if m.kind in ("rearmost", "behind"):
+        return shape.front_x_mm - x0, AGREE_MM
+    if m.station is None:
+        return None
+    y0, y1 = chord(polygon, station_mm(m.station, shape))
+    if m.kind == "height":
+        return y1, AGREE_MM
+    if m.kind == "thickness":
+        return y1 - y0, AGREE_MM
+    assert m.kind == "drop"
+    assert m.second is not None
+    return y1 - chord(polygon, station_mm(m.second, shape))[1], AGREE_MM
+
+
+@pytest.mark.parametrize(("name", "construction", "dimension"), BY_DIMENSION)
+@pytest.mark.parametrize("end", ["default", "least", "greatest"])
+def test_a_dimension_measured_on_the_arcs_is_the_one_reached(
+    name: str, construction: str, dimension: str, end: str
+) -> None:
+    shape = solved(name, construction, "default" if end == "default" else f"{dimension} {end}")
+    d = shape.family.dimension(dimension, construction)
+    found = measured(shape, d)
+    if found is None:
+        assert shape.front_x_mm == -shape.values_mm["handle_gap"]  # where the handle begins is drawn by no curve
+        return
+    value_mm, within_mm = found
+    assert value_mm == pytest.approx(shape.values_mm[dimension], abs=within_mm)
+    assert value_mm == pytest.approx({"least": d.least_mm, "greatest": d.greatest_mm}.get(end, value_mm), abs=within_mm)
+
+
+@pytest.mark.parametrize(("name", "construction"), sorted({(n, c) for n, c, _ in BY_DIMENSION}))
+def test_the_overall_length_runs_from_butt_to_tip(name: str, construction: str) -> None:
+    shape = solved(name, construction, "default")
+    x0, _, x1, _ = shape.finished.bounds_mm
+    if construction == "hidden":  # the handle reaches further back than the steel
+        assert shape.overall_length_mm > x1 - x0
+        x0 = shape.butt_x_mm
+    assert shape.overall_length_mm == pytest.approx(x1 - x0, abs=2 * AGREE_MM)

@@ -1,0 +1,117 @@
+"""Every shipped family is a sound, fair knife at its defaults and at both ends of every dimension."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from shapely.geometry import LineString, Polygon
+
+from blankwright.design.family import load_family
+from blankwright.design.solve import Shape
+from blankwright.design.sound import edge_fairness
+from blankwright.design.tang import Hole, place_holes
+from rooms.design.cases import CASES, KINDS, sizes, solved
+
+PROMISE_MM = 1e-6
+"""Asked dimensions hold to this."""
+TANGENT_RAD = 1e-6
+"""Largest kink at a joint that is no corner."""
+ARC_TOLERANCE_MM = 0.005
+"""Arcs follow the solved curves this closely."""
+
+every_case = pytest.mark.parametrize(("name", "construction", "label"), CASES)
+every_kind = pytest.mark.parametrize(("name", "construction"), KINDS)
+
+
+@every_case
+def test_asked_dimensions_hold_and_the_others_stay_in_range(name: str, construction: str, label: str) -> None:
+    shape = solved(name, construction, label)
+    asked = sizes(load_family(name), construction)[label]
+    assert {s.dimension.name for s in shape.solved if s.asked_mm is not None} == set(asked)
+    for one in shape.solved:
+        d = one.dimension
+        if d.name in asked:
+            assert abs(one.value_mm - asked[d.name]) <= PROMISE_MM, d.key
+        assert d.least_mm - PROMISE_MM <= one.value_mm <= d.greatest_mm + PROMISE_MM, d.key
+
+
+@every_case
+def test_the_outline_is_closed_simple_and_counter_clockwise(name: str, construction: str, label: str) -> None:
+    outline = solved(name, construction, label).finished
+    polygon = Polygon(outline.flattened(0.001))
+    assert polygon.is_valid
+    assert polygon.exterior.is_ccw
+    assert outline.area_mm2 == pytest.approx(polygon.area, rel=1e-4)
+    assert outline.max_error_mm <= ARC_TOLERANCE_MM
+    assert 12 <= len(outline) <= 120, "a knife is tens of arcs, not hundreds"
+
+
+@every_case
+def test_joints_are_tangent_except_at_the_sharp_corners(name: str, construction: str, label: str) -> None:
+    shape = solved(name, construction, label)
+    corners = [
+        s.points[-1] for s, p in zip(shape.splines, shape.plans, strict=True) if not isinstance(p.joint, float)
+    ]
+    kinks = np.radians(np.abs(shape.finished.corner_angles_deg))
+    for place, kink in zip(shape.finished.starts, kinks, strict=True):
+        if min(float(np.hypot(*(place - c))) for c in corners) > 1e-6:
+            assert kink < TANGENT_RAD, f"a kink of {kink:.2e} rad at {place}"
+
+
+@every_case
+def test_the_edge_rests_on_the_board_and_has_neither_hollow_nor_bump(name: str, construction: str, label: str) -> None:
+    shape = solved(name, construction, label)
+    outline = shape.finished
+    edge = np.array(outline.regions) == "edge"
+    points, piece = outline.sampled(0.2)
+    assert points[edge[piece], 1].min() >= -ARC_TOLERANCE_MM
+    health = edge_fairness(shape)
+    assert health.hollows_mm == ()
+    assert health.bumps_mm == ()
+    # the arcs tell the same without the spline: none of the edge bends the other way
+    bends = outline.curvatures[edge]
+    assert bends.min() >= -1e-3 * bends.max()
+
+
+@every_case
+def test_the_spine_falls_in_one_sweep_ahead_of_the_heel(name: str, construction: str, label: str) -> None:
+    shape = solved(name, construction, label)
+    spine = next(c.name for c in load_family(name).curves[construction] if c.region == "spine")
+    spline, t0, t1 = shape.stretch_of(spine)
+    t = np.linspace(t0, t1, 400)
+    points = spline.at(t)
+    bends = spline.curvature(t)[points[:, 0] > 0]
+    assert bends.min() >= -1e-3 * bends.max(), "the spine turns the other way ahead of the heel"
+    foremost = int(np.argmax(points[:, 0]))
+    heights = points[foremost:, 1][points[foremost:, 0] > 0]
+    assert (np.diff(heights) >= -1e-6).all(), "the spine rises toward the tip"
+
+
+def tang_holes(shape: Shape) -> tuple[Hole, ...]:
+    """Return one small pin for a hidden tang, two for a full one, none for one board."""
+    return place_holes(
+        shape, pin_count={"full": 2, "hidden": 1, "one-piece": 0}[shape.construction], pin_hole_mm=3.1,
+        pin_positions_mm=(), pin_spacing_mm=None, lightening_count=0, lightening_mm=None, lanyard_mm=None,
+        thickness_mm=2.0,
+    )  # fmt: skip
+
+
+@every_kind
+@pytest.mark.parametrize("end", ["least", "greatest"])
+def test_handle_and_pins_keep_the_size_of_a_hand_when_the_blade_grows(name: str, construction: str, end: str) -> None:
+    drawn, grown = solved(name, construction, "default"), solved(name, construction, f"blade_length {end}")
+    assert grown.values_mm["blade_length"] != drawn.values_mm["blade_length"]
+    for key in drawn.values_mm:
+        if key.startswith(("handle", "tang")):
+            assert grown.values_mm[key] == pytest.approx(drawn.values_mm[key], abs=PROMISE_MM), key
+    assert [h.x_mm for h in tang_holes(grown)] == pytest.approx([h.x_mm for h in tang_holes(drawn)], abs=1e-6)
+    front, end_x = drawn.front_x_mm, drawn.tang_end_x_mm
+    for share in (0.3, 0.5, 0.7, 0.85):
+        x = front + share * (end_x - front)
+        assert chord_mm(grown, x) == pytest.approx(chord_mm(drawn, x), abs=0.6), f"handle height at x = {x:.0f} mm"
+
+
+def chord_mm(shape: Shape, x_mm: float) -> float:
+    """Return the height of the knife at a station, measured by GEOS [mm]."""
+    polygon = Polygon(shape.finished.flattened(0.001))
+    return float(polygon.intersection(LineString([(x_mm, -200), (x_mm, 300)])).length)
