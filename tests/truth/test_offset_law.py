@@ -78,4 +78,5 @@ def test_an_inner_right_angle_loses_its_square(d):
     # where the law, with a turn of -90 degrees, has already taken pi d^2 / 4 away
     ell = Outline(np.array([[0, 0, 0], [50, 0, 0], [50, 10, 0], [10, 10, 0], [10, 30, 0], [0, 30, 0]], dtype=float))
     expected = 700 + 160 * d + 5 * math.pi * d * d / 4 - d * d
-    assert parallel(ell, d).outline.area_mm2 == pytest.approx(expected, rel=TOLERANCE)
+    # where trimming cuts at a tangent joint, the joint is known to 1e-8 mm only
+    assert parallel(ell, d).outline.area_mm2 == pytest.approx(expected, abs=1e-6)

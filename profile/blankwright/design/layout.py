@@ -40,7 +40,6 @@ class SplinePlan:
         joint: How its last corner is kept: "sharp" or a radius [mm].
         loosening: (2, n, n) inverse metric of the fine solve for x and y; zero where a coordinate is held.
         notch_weights: (n,) share of the handle's movement that a notch point takes [unitless].
-        straight: Whether it is a line between two corners.
     """
 
     curves: tuple[Curve, ...]
@@ -50,7 +49,6 @@ class SplinePlan:
     joint: str | float
     loosening: Array
     notch_weights: Array
-    straight: bool
 
 
 @lru_cache(maxsize=64)
@@ -90,9 +88,8 @@ def _stretch(curves: list[Curve], before: Curve | None, family: Family) -> Splin
     limits = [0.0, *((pull[i - 1] + pull[i]) / 2 for i in last), float(len(points) - family.degree)]
     ranges = tuple((float(a), float(b)) for a, b in zip(limits[:-1], limits[1:], strict=True))
     return SplinePlan(
-        tuple(curves), points, tuple(frames), ranges, curves[-1].joint, _loosening(points, frames),
-        _notch_weights(points, frames), straight,
-    )  # fmt: skip
+        tuple(curves), points, tuple(frames), ranges, curves[-1].joint, _loosening(points, frames), _notch_weights(points, frames)
+    )
 
 
 def _loosening(points: Array, frames: list[str]) -> Array:
@@ -115,8 +112,6 @@ def _loosening(points: Array, frames: list[str]) -> Array:
 def _notch_weights(points: Array, frames: list[str]) -> Array:
     weights = np.ones(len(points))
     rows = [i for i, f in enumerate(frames) if f == "notch"]
-    if rows and points[-1].any():
-        return weights  # it ends short of the heel corner, so all of it moves with the handle
     if rows:
         run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points[rows[::-1]], axis=0).T))])[::-1]
         weights[rows] = np.clip(2 * run / max(run.max(), 1e-9), 0, 1)

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.design.family import Dimension, Family
-from blankwright.design.layout import Frame, SplinePlan, plan, welded
+from blankwright.design.layout import Frame, SplinePlan, plan
 from blankwright.design.measure import Reader, Reading
 from blankwright.design.sizes import resolve
 from blankwright.errors import DesignError, GeometryError
@@ -153,7 +153,7 @@ def _solved_splines(
 ) -> tuple[tuple[Spline, ...], list[Reading]]:
     plans = plan(family, construction)
     frame = Frame(family, construction, values)
-    points = welded([frame.place(p.points, p.frames, p.notch_weights) for p in plans], plans)
+    points = [frame.place(p.points, p.frames, p.notch_weights) for p in plans]
     dimensions = family.offered(construction)
     reader = Reader(plans, frame.places_mm)
     worst = np.inf

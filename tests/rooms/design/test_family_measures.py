@@ -14,6 +14,8 @@ from rooms.design.cases import BY_DIMENSION, solved
 
 AGREE_MM = 0.006
 """The arcs' tolerance of 0.005 mm and a little for the polygons that GEOS measures."""
+BOTH_MM = 0.011
+"""The same where two curves are measured against each other."""
 FLAT_MM = 0.0002
 
 
@@ -44,24 +46,31 @@ def measured(shape: Shape, d: Dimension) -> tuple[float, float] | None:
     if m.kind in ("ahead", "above"):
         return float(outline.ends[edge[-1]][0 if m.kind == "ahead" else 1]), AGREE_MM
     if m.kind == "flat":
-        straight = np.abs(outline.bulges[edge]) < 1e-12
-        run = len(edge) if straight.all() else int(np.argmin(straight))
-        return float(outline.lengths[edge[:run]].sum()), AGREE_MM
+        first = int(np.argmax(np.abs(outline.bulges[edge]) < 1e-12))  # a rounded heel corner comes before the flat
+        bent = np.append(np.abs(outline.bulges[edge[first:]]) > 1e-12, True)
+        return float(outline.starts[(edge[first] + int(np.argmax(bent))) % len(outline), 0]), AGREE_MM
     if m.kind == "foremost":
         return x1, AGREE_MM
     if m.kind == "foremost-height":
         at = int(np.argmax(polygon.exterior.coords.xy[0]))
         nose_mm = 1 / np.abs(outline.curvatures[np.argmax(outline.starts[:, 0])])
         return float(polygon.exterior.coords.xy[1][at]), float(np.sqrt(2 * nose_mm * AGREE_MM))
+    if m.curve is None or all(c.name != m.curve for c in shape.family.curves[shape.construction]):
+        return None  # the handle around a hidden tang is no part of the steel
     if m.kind in ("rearmost", "behind"):
         return shape.front_x_mm - x0, AGREE_MM
-    if m.station is None:
-        return None
+    if m.kind == "apart":  # between two straight sides, read inside the stick and drawn on to the shoulders
+        reach = shape.front_x_mm - shape.tang_end_x_mm
+        near, far = (
+            high - low for low, high in (chord(polygon, shape.front_x_mm - s * reach) for s in (0.2, 0.6))
+        )
+        return near + (near - far) / 2, AGREE_MM
+    assert m.station is not None
     y0, y1 = chord(polygon, station_mm(m.station, shape))
     if m.kind == "height":
         return y1, AGREE_MM
     if m.kind == "thickness":
-        return y1 - y0, AGREE_MM
+        return y1 - y0, BOTH_MM
     assert m.kind == "drop"
     assert m.second is not None
     return y1 - chord(polygon, station_mm(m.second, shape))[1], AGREE_MM
