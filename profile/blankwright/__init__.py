@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from blankwright.design.request import Design, read_design
     from blankwright.errors import BlankwrightError, DesignError, ProofError, RequestError
     from blankwright.geometry.outline import Outline
-    from blankwright.script import Knife, design, solve, sweep
+    from blankwright.script import Knife, request, solve, sweep
 
 __version__ = "0.1.0"
 
@@ -26,7 +26,7 @@ _HOMES = {
     "Design": "design.request", "read_design": "design.request",
     "BlankwrightError": "errors", "DesignError": "errors", "ProofError": "errors", "RequestError": "errors",
     "Outline": "geometry.outline",
-    "Knife": "script", "design": "script", "solve": "script", "sweep": "script",
+    "Knife": "script", "request": "script", "solve": "script", "sweep": "script",
 }  # fmt: skip
 
 __all__ = [
@@ -39,10 +39,10 @@ __all__ = [
     "ProofError",
     "RequestError",
     "__version__",
-    "design",
     "family_from_table",
     "load_family",
     "read_design",
+    "request",
     "solve",
     "sweep",
 ]

@@ -116,7 +116,7 @@ class Knife:
         )
 
 
-def design(
+def request(
     what: str | Path | Family | Design,
     *,
     construction: str | None = None,
@@ -182,7 +182,7 @@ def solve(
     >>> solve("chef", blade_length_mm=210, heel_height_mm=48)
     <Knife chef: blade 210.00 mm, heel 48.00 mm, overall 344.00 mm>
     """
-    return Knife(design(what, construction=construction, settings=settings, **dimensions_mm))
+    return Knife(request(what, construction=construction, settings=settings, **dimensions_mm))
 
 
 def row(one: Design) -> dict[str, Any]:
@@ -220,7 +220,7 @@ def sweep(designs: Iterable[Design], executor: Executor | None = None) -> Iterat
     """Solve many designs and yield one plain row for each, in order; pandas.DataFrame(sweep(...)) takes them.
 
     Args:
-        designs: Designs, as from design(). A design that cannot be solved gives a row with its "error".
+        designs: Designs, as from request(). A design that cannot be solved gives a row with its "error".
         executor: Any concurrent.futures executor; None solves here, one after the other.
 
     Weights in the rows are those of the outline, holes not taken out.
@@ -234,4 +234,4 @@ def sweep(designs: Iterable[Design], executor: Executor | None = None) -> Iterat
         yield from rows
 
 
-__all__ = ["Knife", "design", "load_family", "read_design", "row", "solve", "sweep"]
+__all__ = ["Knife", "load_family", "read_design", "request", "row", "solve", "sweep"]

@@ -349,18 +349,13 @@ def _unmeasured(why: str) -> tuple[_Measured, list[Finding]]:
 
 
 def _worst_case(margin: Array, expected: Expected, places: Array) -> list[Finding]:
-    """Nothing may be lost that was allowed for; where too little was asked, the maker is warned."""
+    """The part that the process makes at its worst must still contain the finished outline."""
     regions, out = expected.finished.regions, []
-    chosen = expected.asked_mm <= expected.loss_mm + AT_LEAST_MM
-    for row in _worst_of_each(margin, (margin <= 0) & ~chosen, regions):
-        text = f"{_name(regions[row])}: the process may take {expected.loss_mm[row]:.3f} mm, which reaches "
-        text += f"{-margin[row]:.3f} mm into the finished outline at {show_place(places[row])}."
+    for row in _worst_of_each(margin, margin < -AT_LEAST_MM, regions):
+        text = f"{_name(regions[row])}: the process may take {expected.loss_mm[row]:.3f} mm, but {expected.asked_mm[row]:.3f} mm "
+        text += f"were asked for: up to {-margin[row]:.3f} mm may be missing at {show_place(places[row])}. "
+        text += f"Ask for more than {expected.loss_mm[row]:.3f} mm there, or choose a finer process."
         out.append(finding("WORST-CASE", text, places[row]))
-    for row in _worst_of_each(margin, (margin <= 0) & chosen, regions):
-        text = f"{_name(regions[row])}: {expected.asked_mm[row]:.3f} mm were asked for, the process may take "
-        text += f"{expected.loss_mm[row]:.3f} mm: up to {-margin[row]:.3f} mm may be missing at "
-        text += f"{show_place(places[row])}."
-        out.append(finding("WORST-CASE", text, places[row], level="warning"))
     row = int(margin.argmin())
     text = f"After all that the process may take at least {margin[row]:.3f} mm is left."
     return out or [finding("WORST-CASE", text, places[row], level="ok")]

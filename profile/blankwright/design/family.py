@@ -12,7 +12,8 @@ Glossary for the file:
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import json
+from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -116,6 +117,7 @@ class Family:
         curves: Loop of curves for each construction.
         defaults: Design-file keys and their defaults for each construction.
         path: The file.
+        source: The parsed file as JSON text.
     """
 
     name: str
@@ -128,6 +130,11 @@ class Family:
     curves: dict[str, tuple[Curve, ...]]
     defaults: dict[str, dict[str, Default]]
     path: str
+    source: str = field(repr=False)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Send the family as text, so that a worker process builds it once however many designs name it."""
+        return _from_json, (self.source, self.path)
 
     @property
     def path_or_name(self) -> str:
@@ -228,7 +235,13 @@ def family_from_table(table: dict[str, Any], path: str) -> Family:
     return Family(
         name=top.text("name"), title=top.text("title"), use=top.text("use"), degree=top.whole("degree", 3, 5, 3),
         front_mm=front, butt_mm=butt, dimensions=dimensions, curves=curves, defaults=defaults, path=path,
+        source=json.dumps(table, default=str),
     )  # fmt: skip
+
+
+@lru_cache(maxsize=32)
+def _from_json(source: str, path: str) -> Family:
+    return family_from_table(json.loads(source), path)
 
 
 def _with_own_spine(shared: list[Curve], construction: Fields) -> list[Curve]:

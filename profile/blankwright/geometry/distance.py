@@ -71,9 +71,13 @@ def _to_arcs(points: Array, starts: Array, ends: Array, bulges: Array) -> Array:
 def overlapping_boxes(starts: Array, ends: Array, bulges: Array) -> tuple[Index, Index]:
     """Return the pairs i < j of pieces whose boxes touch."""
     low, high = piece_bounds(starts, ends, bulges)
-    near = (low[:, None] <= high[None] + 1e-9).all(axis=2) & (low[None] <= high[:, None] + 1e-9).all(axis=2)
-    i, j = np.nonzero(np.triu(near, 1))
-    return i, j
+    high = high + 1e-9
+    near_x = low[:, None, 0] <= high[None, :, 0]
+    near_y = low[:, None, 1] <= high[None, :, 1]
+    near = near_x & near_x.T & near_y & near_y.T
+    i, j = np.nonzero(near)
+    later = i < j
+    return i[later], j[later]
 
 
 def crossings(starts: Array, ends: Array, bulges: Array, i: Index, j: Index) -> tuple[Index, Array, Index, Array]:

@@ -110,7 +110,7 @@ class Spline:
         return out[0], out[1], out[2], out[3]
 
     def _locate(self, t: Array) -> tuple[NDArray[np.intp], Array]:
-        span = np.clip(t.astype(np.intp), 0, self.spans - 1)
+        span = np.minimum(np.maximum(t.astype(np.intp), 0), self.spans - 1)
         return span, (t - span)[:, None]
 
     def at(self, t: Array, order: int = 0) -> Array:

@@ -251,11 +251,11 @@ def test_worst_case_part() -> None:
         "WORST-CASE",
     }
     asked_too_little = proven(good(), loss_mm=1.2)
-    assert asked_too_little.ok  # the maker's own choice, said plainly
+    assert not asked_too_little.ok  # the part could come out smaller than the knife
     assert asked_too_little.worst_case_part_mm == pytest.approx(-0.2, abs=1e-9)
-    warnings = [f for f in asked_too_little.findings if f.level == "warning"]
-    assert {f.message.split(":")[0] for f in warnings} == {"Tang", "Edge", "Spine", "Butt"}
-    assert all("1.200 mm" in f.message and "0.200 mm" in f.message for f in warnings)
+    faults = [f for f in asked_too_little.findings if f.level == "error"]
+    assert {f.message.split(":")[0] for f in faults} == {"Tang", "Edge", "Spine", "Butt"}
+    assert all("1.200 mm" in f.message and "0.200 mm" in f.message for f in faults)
 
 
 def test_only_the_region_that_is_short_is_named() -> None:
@@ -263,8 +263,8 @@ def test_only_the_region_that_is_short_is_named() -> None:
     loss = base.loss_mm.copy()
     loss[1] = 1.5
     proof = prove(parse_dxf(good(), "x.dxf"), dataclasses.replace(base, loss_mm=loss))
-    (warning,) = [f for f in proof.findings if f.level == "warning"]
-    assert warning.message.startswith("Edge: ")
+    (fault,) = [f for f in proof.findings if f.level == "error"]
+    assert fault.message.startswith("Edge: ")
 
 
 def test_a_cut_on_the_line_itself_is_allowed_when_nothing_is_asked() -> None:
