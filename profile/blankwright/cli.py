@@ -24,7 +24,10 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
 
-DesignArg = Annotated[str, typer.Argument(metavar="DESIGN", help="A family's name, or a design or family file (.toml).")]
+DesignsArg = Annotated[
+    list[str],
+    typer.Argument(metavar="DESIGN...", help="A family's name, or a design or family file (.toml). Several are made in turn."),
+]
 SetOption = Annotated[
     list[str] | None,
     typer.Option("--set", metavar="KEY=VALUE", help="Change a value, such as blade.length=210mm. Repeatable."),
@@ -68,7 +71,7 @@ def new(
     epilog="Example: blankwright make chef --set blade.length=210mm --set blade.heel_height=48mm --process water-jet"
 )
 def make(
-    design: DesignArg,
+    designs: DesignsArg,
     sets: SetOption = None,
     out: OutOption = Path("out"),
     process: ProcessOption = None,
@@ -77,12 +80,12 @@ def make(
     as_json: JsonOption = False,
 ) -> None:
     """Solve, check, write everything into DIR/<name>/ and prove the cutting file."""
-    _make(_design(design, sets, process), out, _units(units), layers, as_json, only_cut=False)
+    _make(_designs(designs, sets, process), out, _units(units), layers, as_json, only_cut=False)
 
 
 @app.command(epilog="Example: blankwright cut chef --process laser --out files")
 def cut(
-    design: DesignArg,
+    designs: DesignsArg,
     sets: SetOption = None,
     out: OutOption = Path("out"),
     process: ProcessOption = None,
@@ -91,25 +94,30 @@ def cut(
     as_json: JsonOption = False,
 ) -> None:
     """Solve, check, write only the cutting file and prove it."""
-    _make(_design(design, sets, process), out, _units(units), layers, as_json, only_cut=True)
+    _make(_designs(designs, sets, process), out, _units(units), layers, as_json, only_cut=True)
 
 
-def _make(design: Design, out: Path, units: str, layers: str | None, as_json: bool, *, only_cut: bool) -> None:
+def _make(designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, *, only_cut: bool) -> None:
     from blankwright.document import dumps
     from blankwright.drawing import size_in_words
     from blankwright.emit.report import text_report
     from blankwright.make import make as make_files
 
     extras = tuple(part.strip() for part in (layers or "").split(",") if part.strip())
-    made = make_files(design, out, extras, only_cut)
+    reports = []
+    for number, design in enumerate(designs):
+        made = make_files(design, out, extras, only_cut)
+        reports.append(made.report)
+        if not as_json:
+            words = size_in_words(made.work.cut.size_mm, design.number("material.thickness"))
+            text = text_report(made.report, units, words, made.folder.as_posix())
+            _print(("\n" if number else "") + text.rstrip("\n"))
     if as_json:
-        _print(dumps(made.report).rstrip("\n"))
-        return
-    words = size_in_words(made.work.cut.size_mm, design.number("material.thickness"))
-    _print(text_report(made.report, units, words, made.folder.as_posix()).rstrip("\n"))
+        _print(dumps(reports[0] if len(reports) == 1 else reports).rstrip("\n"))
 
 
-def _design(source: str, sets: list[str] | None, process: str | None) -> Design:
+def _designs(sources: list[str], sets: list[str] | None, process: str | None) -> list[Design]:
+    """Read all designs before the first is made, so that a slip in the last one stops all."""
     from blankwright.design.request import read_design
 
     changes: dict[str, object] = {}
@@ -120,7 +128,13 @@ def _design(source: str, sets: list[str] | None, process: str | None) -> Design:
         changes[key.strip()] = value.strip()
     if process is not None:
         changes["cutting.process"] = process
-    return read_design(source, changes)
+    designs = [read_design(source, changes) for source in sources]
+    seen: dict[str, str] = {}
+    for source, design in zip(sources, designs, strict=True):
+        if design.slug in seen:
+            raise RequestError(f"{source} and {seen[design.slug]} would both be written to {design.slug}/. Give one another name.")
+        seen[design.slug] = source
+    return designs
 
 
 def _units(units: str) -> str:

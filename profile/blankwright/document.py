@@ -90,8 +90,8 @@ def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict
     )
 
 
-def dumps(table: dict[str, Any]) -> str:
-    """Return a report as JSON text."""
+def dumps(table: dict[str, Any] | list[dict[str, Any]]) -> str:
+    """Return a report, or several, as JSON text."""
     return json.dumps(table, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 

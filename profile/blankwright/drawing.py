@@ -6,13 +6,14 @@ from itertools import groupby
 
 from blankwright.design.tang import Hole, chord_at
 from blankwright.emit.plate import HoleMark, Measure, Plate
+from blankwright.shop.tables import process
 from blankwright.units import MM_PER_INCH
 from blankwright.workpiece import MadeHole, Workpiece
 
-CAUTIONS = (
-    "Wear eye, ear and lung protection when cutting, drilling and grinding. Drill before hardening. Local rules and the "
-    "makers' data sheets come first."
-)
+GENERAL_CAUTION = "Local rules, the makers' data sheets and licensed practice come first."
+STEEL_CAUTION = "Wear eye, ear and lung protection. Drill before hardening: afterwards no drill bites."
+WOOD_CAUTION = "Wear eye and lung protection: wood dust harms the lungs."
+FOUND_CAUTION = "Found steel: never heat or cut plated or galvanised stock; harden and break a test piece first."
 CONSTRUCTION_WORDS = {"full": "full tang", "hidden": "hidden tang", "one-piece": "one piece"}
 _MADE_WORDS = {"cut": "cut to size", "ream": "cut under, ream", "drill": "drill"}
 
@@ -47,8 +48,18 @@ def plate_of(work: Workpiece) -> Plate:
         measures=tuple(_measures(work)),
         front_x_mm=work.shape.front_x_mm if design.construction != "one-piece" else None,
         board_line=True,
-        cautions=CAUTIONS,
+        cautions=cautions(work),
     )
+
+
+def cautions(work: Workpiece) -> str:
+    """Return the usual cautions for this stock and this way of cutting."""
+    cutting = process(work.allowance.process).caution
+    if work.material.kind == "wood":
+        own = [] if "lungs" in cutting else [WOOD_CAUTION]
+    else:
+        own = [STEEL_CAUTION, FOUND_CAUTION] if work.material.name == "unknown" else [STEEL_CAUTION]
+    return " ".join([*own, cutting, GENERAL_CAUTION])
 
 
 def _allowance_line(work: Workpiece) -> str:
@@ -62,7 +73,7 @@ def _allowance_line(work: Workpiece) -> str:
 def _hole_label(made: MadeHole, holes: tuple[MadeHole, ...]) -> str:
     alike = [h for h in holes if (h.hole.purpose, h.hole.diameter_mm) == (made.hole.purpose, made.hole.diameter_mm)]
     count = f"{len(alike)} x " if len(alike) > 1 else ""
-    return f"{count}\u2300{made.hole.diameter_mm:g} {made.hole.purpose}, {_MADE_WORDS[made.made.made_by]}"
+    return f"{count}\u2300{round(made.hole.diameter_mm, 2):g} {made.hole.purpose}, {_MADE_WORDS[made.made.made_by]}"
 
 
 def _measures(work: Workpiece) -> list[Measure]:
@@ -72,11 +83,12 @@ def _measures(work: Workpiece) -> list[Measure]:
     tip = (v["blade_length"], v["tip_height"])
     front, end = shape.front_x_mm, shape.tang_end_x_mm
     low = chord_at(finished, end + 1.0) or (0.0, 0.0)
+    under = chord_at(finished, front - 0.01) or (0.0, 0.0)
     out = [
         Measure(f"{v['blade_length']:.1f}", (0.0, 0.0), tip, "x", 1),
-        Measure(f"{front - end:.1f}", (end, low[0]), (front, v["heel_height"] / 2), "x", 1),
+        Measure(f"{front - end:.1f}", (end, low[0]), (front, under[0]), "x", 1),
         Measure(f"{x1 - x0:.1f}", (x0, low[0]), tip, "x", 2),
-        Measure(f"{v['heel_height']:.1f}", (0.0, 0.0), (0.0, v["heel_height"]), "y", 2),
+        Measure(f"{v['heel_height']:.1f}", (0.0, 0.0), (0.0, v["heel_height"]), "y", 0),
     ]
     if v["tip_height"] > 1:
         out.append(Measure(f"{v['tip_height']:.1f}", (0.0, 0.0), tip, "y", 1))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 from blankwright.design.family import Family
@@ -42,6 +43,12 @@ def _works(family: Family, construction: str, asked_mm: Mapping[str, float], ove
     return True
 
 
+def _toward(sure_mm: float, good_mm: float) -> float:
+    """Round to the two decimals that are printed, never past the value found good: what is printed must work."""
+    rounding = math.floor if good_mm > sure_mm else math.ceil
+    return rounding(good_mm * 100) / 100
+
+
 def _ways_out(family: Family, construction: str, asked_mm: Mapping[str, float], overall_mm: float | None) -> str:
     """Say, for every asked dimension that alone could give way, the nearest value at which all others hold."""
     ways = []
@@ -60,7 +67,7 @@ def _ways_out(family: Family, construction: str, asked_mm: Mapping[str, float], 
             else:
                 bad = middle
         key = family.dimension(name, construction).key
-        ways.append(f"{key} {show_mm(good)} instead of {show_mm(wanted)}")
+        ways.append(f"{key} {show_mm(_toward(loose.values_mm[name], good))} instead of {show_mm(wanted)}")
     if not ways:
         return "No single change helps; start from the family's defaults and change one dimension at a time."
     return f"What works with the rest as asked: {'; or '.join(ways)}."

@@ -181,13 +181,20 @@ def build_design(
     rest = {k: v for k, v in flat.items() if k not in ("name", "family", "handle.construction")}
     dimensions, overall, settings = _sorted_values(rest, family, str(construction), where)
     defaults = family.defaults[str(construction)]
+    file = Path(family.path).name
+    for key in defaults:
+        if key not in _BY_KEY:
+            table_name, word = key.split(".")
+            same = [k.split(".")[1] for k in _BY_KEY if k.startswith(f"{table_name}.")]
+            raise unknown("key", word, same or _BY_KEY, f"{file} [defaults.{table_name}]")
     merged: dict[str, Value] = {}
     sources: dict[str, str] = {}
     for setting in SETTINGS:
         if setting.key in settings:
             merged[setting.key], sources[setting.key] = settings[setting.key], "asked"
         elif setting.key in defaults:
-            merged[setting.key] = _value(setting, defaults[setting.key].value, f"{Path(family.path).name} [defaults]")
+            place = f"{file} [defaults.{setting.key.split('.')[0]}] {setting.key.split('.')[1]}"
+            merged[setting.key] = _value(setting, defaults[setting.key].value, place)
             sources[setting.key] = defaults[setting.key].source
     return Design(name.strip(), family, str(construction), dimensions, overall, merged, sources)
 

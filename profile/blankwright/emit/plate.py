@@ -55,7 +55,8 @@ class Measure:
         end: Second point (x, y) [mm]; for axis "r" the point of the arc that the leader touches.
         axis: "x" measured along x, "y" measured along y, "r" a radius.
         row: For "x" the row below the part (1, 2, ...) or above it (-1, -2, ...), counted outward; for "y"
-            the row right of the part (positive) or left of it (negative); not used for "r".
+            the row right of the part (positive), left of it (negative) or on it, at the start's x (0); not
+            used for "r".
 
     Raises:
         RequestError: An unknown axis, row 0, a number that is not finite, or two points with nothing between.
@@ -74,7 +75,7 @@ class Measure:
         _need_finite(what, *self.start, *self.end)
         if self.axis == "r":
             return
-        if self.row == 0:
+        if self.row == 0 and self.axis == "x":
             raise RequestError(f"{what}: row 0 is the part itself. Use 1, 2, ... or -1, -2, ...")
         along = 0 if self.axis == "x" else 1
         if abs(self.end[along] - self.start[along]) < 1e-6:

@@ -6,6 +6,9 @@ from typing import Any
 
 from blankwright.units import show_area_mm2, show_g, show_mm
 
+_CURVE = ("EDGE-BUMP", "EDGE-FLAT", "BELLY-RADIUS", "NOTCH-RADIUS")
+"""Checks whose words are worth reading when nothing is wrong: how the curve will feel and grind."""
+
 _MARKS = {"warning": "!", "error": "x"}
 
 
@@ -26,6 +29,7 @@ def text_report(report: dict[str, Any], units: str, size_words: str, folder: str
         _clearance(report, units),
         _weights(report, units),
         _holes(report, units),
+        _curve(report),
         _checks(report),
         _files(report, folder),
     ]
@@ -89,6 +93,10 @@ def _holes(report: dict[str, Any], units: str) -> list[str]:
             f"   {h['made_by']}, {cut}"
         )
     return lines
+
+
+def _curve(report: dict[str, Any]) -> list[str]:
+    return [f"  {c['message']}" for c in report["checks"] if c["code"] in _CURVE and c["level"] == "ok"]
 
 
 def _checks(report: dict[str, Any]) -> list[str]:

@@ -97,7 +97,10 @@ def _crossings(x: float, width: float, later: list[float]) -> int:
 
 
 def draw_columns(marks: Marks, measures: tuple[Measure, ...], part: Box) -> None:
-    """Draw the dimensions along y, first those nearest to the part."""
+    """Draw the dimensions along y: those on the part where they are, then outward from the nearest."""
+    for m in measures:
+        if m.axis == "y" and m.row == 0:
+            marks.add(*_column_line(m, m.start[0], []).marks)
     for sign in (1, -1):
         side = [m for m in measures if m.axis == "y" and m.row * sign > 0]
         side.sort(key=lambda m: (abs(m.row), abs(m.end[1] - m.start[1]), m.start, m.label))

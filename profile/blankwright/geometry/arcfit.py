@@ -23,6 +23,7 @@ BIARC_LAW = 324.0
 _SAMPLES = 14  # per biarc; the error curve of a biarc has one hump in each arc
 _MARGIN = 1.03  # between two of those samples the error rises by less than 3 % of the hump
 _ROUNDS = 40
+_MOST_BIARCS = 20_000  # a chef's knife needs some 500 at 1e-6 mm; more means a tolerance near rounding
 _FIRST_GUESS = 1.2  # the law leaves out what curvature extremes need; by trial on the shipped families
 _AIM = 0.8  # share of the tolerance aimed at; nearer to 1 saves 2 % of the pieces and costs twice the rounds
 _SPREADING_ROUNDS = 4  # afterwards shares only grow, so that the rounds must end
@@ -136,6 +137,8 @@ def _fit_curved(spline: Spline, t0: float, t1: float, tol_mm: float) -> ArcChain
     worst = np.inf
     for turn in range(_ROUNDS):
         total = np.concatenate([[0.0], np.cumsum(need)])
+        if total[-1] > _MOST_BIARCS:
+            break
         count = max(1, int(np.ceil(total[-1] - 1e-9)))
         if len(need) < 4 * count:  # several steps to each biarc, or their shares cannot be told apart
             finer = np.linspace(t0, t1, 8 * count + 1)

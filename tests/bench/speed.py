@@ -1,0 +1,87 @@
+"""How fast it is, as ratios and medians in one run; nothing here is asserted.
+
+Run:  python tests/bench/speed.py [--quick]
+
+The yardstick for whole processes is the time of `python -c "import numpy, shapely, ezdxf"` measured in turn with them, so
+that a slow or busy machine slows both sides.
+"""
+
+from __future__ import annotations
+
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+import numpy as np
+
+import blankwright as bw
+from blankwright.design.family import load_family
+from blankwright.design.solve import solve_shape
+from blankwright.workpiece import cut_outline
+
+YARDSTICK = [sys.executable, "-c", "import numpy, shapely, ezdxf"]
+COMMAND = [sys.executable, "-m", "blankwright.cli"]
+REGIONS_MM = {"edge": 0.7, "spine": 0.65, "heel": 0.6, "tang": 0.65, "butt": 0.65}
+
+
+def seconds(command: list[str], folder: str) -> float:
+    """Return the wall time of one whole process [s]."""
+    start = time.perf_counter()
+    subprocess.run(command, check=True, cwd=folder, stdout=subprocess.DEVNULL)
+    return time.perf_counter() - start
+
+
+def processes(rounds: int) -> list[tuple[str, str, str]]:
+    """Measure whole processes against the yardstick, in turn."""
+    cases = {"blankwright --help": ([*COMMAND, "--help"], 0.6), "blankwright make chef": ([*COMMAND, "make", "chef"], 2.5)}
+    rows = []
+    with tempfile.TemporaryDirectory() as folder:
+        for name, (command, bar) in cases.items():
+            seconds(YARDSTICK, folder), seconds(command, folder)
+            pairs = [(seconds(command, folder), seconds(YARDSTICK, folder)) for _ in range(rounds)]
+            ratio = statistics.median(a / b for a, b in pairs)
+            rows.append((name, f"{ratio:.2f} x the yardstick", f"at most {bar} x"))
+    return rows
+
+
+def in_process(count: int) -> tuple[str, str, str]:
+    """Measure solve, arc chain, cut outline and areas for the chef."""
+    family = load_family("chef")
+    times = []
+    for length in np.linspace(190, 230, count + 1):
+        start = time.perf_counter()
+        shape = solve_shape(family, "full", {"blade_length": float(length), "heel_height": 48.0})
+        cut = cut_outline(shape.finished, REGIONS_MM).outline
+        _ = shape.finished.area_mm2, cut.area_mm2
+        times.append(time.perf_counter() - start)
+    median = statistics.median(times[1:])  # the first one fills the caches
+    return "solve + arcs + cut outline + areas, chef", f"{median * 1e3:.1f} ms median", "at most 5 ms"
+
+
+def sweep(count: int) -> tuple[str, str, str]:
+    """Measure a sweep over two worker processes."""
+    designs = [bw.request("chef", blade_length_mm=160 + 130 * i / count) for i in range(count)]
+    with ProcessPoolExecutor(2) as workers:
+        list(bw.sweep(designs[:40], workers))
+        start = time.perf_counter()
+        rows = list(bw.sweep(designs, workers))
+        took = time.perf_counter() - start
+    assert all(row["error"] is None for row in rows)
+    return "sweep of chef variants, two processes", f"{len(rows) / took:.0f} a second", "300 a second"
+
+
+def main() -> None:
+    """Print the table."""
+    quick = "--quick" in sys.argv
+    rows = [*processes(3 if quick else 9), in_process(40 if quick else 300), sweep(200 if quick else 900)]
+    print(f"Python {sys.version.split()[0]}, {Path(sys.executable).name}")
+    for name, figure, bar in rows:
+        print(f"  {name:<42} {figure:>22}   ({bar})")
+
+
+if __name__ == "__main__":
+    main()
