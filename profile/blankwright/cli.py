@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -64,7 +65,7 @@ def new(
     from blankwright.make import write_new
 
     write_new(file, design_file(load_family(family), file.stem), force=force)
-    _print('{"files": ["%s"]}' % file.name if as_json else f"wrote {file}. Next: blankwright make {file}")
+    _print(json.dumps({"files": [file.name]}) if as_json else f"wrote {file}. Next: blankwright make {file}")
 
 
 @app.command(

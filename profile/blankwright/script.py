@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from concurrent.futures import Executor
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, SupportsFloat
 
 from blankwright.design.family import Family, load_family
 from blankwright.design.nearest import solve_sound
@@ -70,7 +70,7 @@ class Knife:
             thickness_mm=self.design.number("material.thickness"),
             size_mm=max(self.finished.size_mm),
             material_kind=self._work.material.kind,
-            overrides={},
+            overrides=_own_allowances(self.design),
         )
         return cut_outline(self.finished, oversize.regions_mm).outline
 
@@ -152,9 +152,9 @@ def request(
         if not key.endswith("_mm") or name not in (*known, "overall_length"):
             raise unknown("dimension", key, [f"{n}_mm" for n in (*known, "overall_length")], f"family {base.family.name}")
         if name == "overall_length":
-            overall = float(value)
+            overall = _millimetres(key, value)
         else:
-            asked[name] = float(value)
+            asked[name] = _millimetres(key, value)
     return Design(
         base.name, base.family, base.construction, {**base.dimensions_mm, **asked}, overall, base.settings, base.sources
     )
@@ -192,13 +192,12 @@ def row(one: Design) -> dict[str, Any]:
         shape = solve_sound(one.family, one.construction, one.dimensions_mm, one.overall_mm)
         stock = material(one.word("material.grade"))
         thickness = one.number("material.thickness")
-        overrides = {k.split(".")[1]: one.number(k) for k in one.settings if k.startswith("allowance.")}
         oversize = allowance(
             one.word("cutting.process"),
             thickness_mm=thickness,
             size_mm=max(shape.finished.size_mm),
             material_kind=stock.kind,
-            overrides=overrides,
+            overrides=_own_allowances(one),
         )
         cut = cut_outline(shape.finished, oversize.regions_mm).outline
     except BlankwrightError as error:
@@ -210,6 +209,18 @@ def row(one: Design) -> dict[str, Any]:
     grams_per_mm2 = thickness * stock.density_kg_m3.value * 1e-6
     out["finished_outline_g"], out["cut_outline_g"] = out["finished_area_mm2"] * grams_per_mm2, out["cut_area_mm2"] * grams_per_mm2
     return out
+
+
+def _millimetres(key: str, value: object) -> float:
+    """Return a number of mm; text with a unit belongs into settings or a design file."""
+    if isinstance(value, bool) or not isinstance(value, SupportsFloat):
+        raise RequestError(f"{key}: expected a number of mm, such as {key}=210, got {value!r}.")
+    return float(value)
+
+
+def _own_allowances(one: Design) -> dict[str, float]:
+    """Return the allowances that the design asks for by region, whatever the process [mm]."""
+    return {k.split(".")[1]: one.number(k) for k in one.settings if k.startswith("allowance.")}
 
 
 def _rows(designs: list[Design]) -> list[dict[str, Any]]:

@@ -146,8 +146,17 @@ def _cross(one: Segment, two: Segment) -> bool:
 
 
 def _best(places: Iterable[_Place], marks: Marks, ground: Ground) -> _Place:
+    """Return the cheapest place; nearest first, so that the search ends once nothing nearer can be better."""
     solid = marks.solid
-    return min(places, key=lambda place: round(_cost(place, marks, solid, ground), 6))
+    best: tuple[float, _Place] | None = None
+    for place in sorted(places, key=lambda p: p.away_mm):
+        if best is not None and place.away_mm >= best[0]:
+            break
+        cost = round(_cost(place, marks, solid, ground), 6)
+        if best is None or cost < best[0]:
+            best = (cost, place)
+    assert best is not None  # every label has at least one place to be looked at
+    return best[1]
 
 
 def draw_board_line(marks: Marks, ground: Ground, part: Box) -> None:

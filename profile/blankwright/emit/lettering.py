@@ -7,6 +7,7 @@ standard). The font is whatever the reader's machine calls sans-serif, so a widt
 from __future__ import annotations
 
 import unicodedata
+from functools import lru_cache
 
 NOTE_MM = 2.5
 """Height of a capital in dimensions, facts, legend and cautions [mm]."""
@@ -40,6 +41,7 @@ def font_size_mm(height_mm: float) -> float:
     return round(height_mm / CAPITAL_PER_EM, 3)
 
 
+@lru_cache(maxsize=2048)
 def width_mm(text: str, height_mm: float) -> float:
     """Estimate the width of a text, on the safe side.
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from blankwright.emit import lettering
 from blankwright.geometry.outline import Outline
@@ -147,7 +148,7 @@ class Text:
     anchor: str  # "start", "middle" or "end"
     bold: bool = False
 
-    @property
+    @cached_property
     def box(self) -> Box:
         """The box that the text is estimated to fill."""
         width = lettering.width_mm(self.words, self.height_mm) * (1.12 if self.bold else 1.0)

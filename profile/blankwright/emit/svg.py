@@ -25,7 +25,19 @@ from blankwright.emit.callouts import (
     draw_radius,
     ground_of,
 )
-from blankwright.emit.marks import CUT, FINISHED, HOLE, LINE_TYPES, Box, LineType, Marks, Point, Ring, Shape
+from blankwright.emit.marks import (
+    CUT,
+    FINISHED,
+    HOLE,
+    LINE_TYPES,
+    Box,
+    LineType,
+    Marks,
+    Point,
+    Ring,
+    Segment,
+    Shape,
+)
 from blankwright.emit.plate import HoleMark, Measure, Plate
 from blankwright.emit.rows import draw_columns, draw_rows
 from blankwright.geometry.outline import Outline, points_on
@@ -150,8 +162,9 @@ def _document(marks: Marks, sheet: Box, title: str, desc: str) -> str:
     )
     page.set_desc(title=title, desc=desc)
     page.add(page.rect((0, 0), (width, height), fill=_PAPER))
+    segments = marks.interrupted()
     for line in LINE_TYPES:
-        group = _lines(page, marks, line, origin)
+        group = _lines(page, marks, segments, line, origin)
         if group.elements:
             page.add(group)
     page.add(_arrowheads(page, marks, origin))
@@ -159,7 +172,7 @@ def _document(marks: Marks, sheet: Box, title: str, desc: str) -> str:
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{page.tostring()}\n'
 
 
-def _lines(page: Any, marks: Marks, line: LineType, origin: Point) -> Any:
+def _lines(page: Any, marks: Marks, segments: list[Segment], line: LineType, origin: Point) -> Any:
     """Return the group of everything drawn in one line type."""
     style: dict[str, str] = {"fill": "none", "stroke": _INK, "stroke_width": number(line.width_mm)}
     if line.dashes_mm:
@@ -173,7 +186,7 @@ def _lines(page: Any, marks: Marks, line: LineType, origin: Point) -> Any:
         if ring.line is line:
             x, y, r = number(ox + ring.x), number(oy - ring.y), number(ring.diameter_mm / 2)
             group.add(page.circle((x, y), r))
-    for s in marks.interrupted():
+    for s in segments:
         if s.line is line:
             a, b = (ox + s.a[0], oy - s.a[1]), (ox + s.b[0], oy - s.b[1])
             phase = _phase(line, math.dist(a, b))
