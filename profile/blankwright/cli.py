@@ -27,18 +27,26 @@ app = typer.Typer(
 
 DesignsArg = Annotated[
     list[str],
-    typer.Argument(metavar="DESIGN...", help="A family's name, or a design or family file (.toml). Several are made in turn."),
+    typer.Argument(
+        metavar="DESIGN...",
+        help="A family's name, or a design or family file (.toml). Several are made in turn.",
+    ),
 ]
 SetOption = Annotated[
     list[str] | None,
-    typer.Option("--set", metavar="KEY=VALUE", help="Change a value, such as blade.length=210mm. Repeatable."),
+    typer.Option(
+        "--set", metavar="KEY=VALUE", help="Change a value, such as blade.length=210mm. Repeatable."
+    ),
 ]
 OutOption = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the files.")]
 ProcessOption = Annotated[str | None, typer.Option("--process", metavar="NAME", help="How the blank is cut.")]
-UnitsOption = Annotated[str, typer.Option("--units", metavar="mm|in", help="Units of the printed report; files stay in mm.")]
+UnitsOption = Annotated[
+    str, typer.Option("--units", metavar="mm|in", help="Units of the printed report; files stay in mm.")
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the report as JSON.")]
 WithOption = Annotated[
-    str | None, typer.Option("--with", metavar="LAYERS", help="Further layers of the cutting file: finished,notes.")
+    str | None,
+    typer.Option("--with", metavar="LAYERS", help="Further layers of the cutting file: finished,notes."),
 ]
 
 
@@ -98,7 +106,9 @@ def cut(
     _make(_designs(designs, sets, process), out, _units(units), layers, as_json, only_cut=True)
 
 
-def _make(designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, *, only_cut: bool) -> None:
+def _make(
+    designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, *, only_cut: bool
+) -> None:
     from blankwright.document import dumps
     from blankwright.drawing import size_in_words
     from blankwright.emit.report import text_report
@@ -133,7 +143,9 @@ def _designs(sources: list[str], sets: list[str] | None, process: str | None) ->
     seen: dict[str, str] = {}
     for source, design in zip(sources, designs, strict=True):
         if design.slug in seen:
-            raise RequestError(f"{source} and {seen[design.slug]} would both be written to {design.slug}/. Give one another name.")
+            raise RequestError(
+                f"{source} and {seen[design.slug]} would both be written to {design.slug}/. Give one another name."
+            )
         seen[design.slug] = source
     return designs
 
@@ -163,7 +175,9 @@ def main() -> None:
         sys.exit(0)
     except Exception as error:  # noqa: BLE001 - a maker must never see a traceback
         kind = type(error).__name__
-        sys.stderr.write(f"blankwright: a fault of ours ({kind}: {error}). Please report it with the command you ran.\n")
+        sys.stderr.write(
+            f"blankwright: a fault of ours ({kind}: {error}). Please report it with the command you ran.\n"
+        )
         sys.exit(1)
 
 

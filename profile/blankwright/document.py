@@ -64,7 +64,13 @@ def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict
                 "regions_mm": dict(work.allowance.regions_mm),
                 "loss_mm": dict(work.allowance.loss_mm),
                 "parts": [
-                    {"for": p.name, "mm": p.mm, "source": p.source, "status": p.status, "regions": list(p.regions)}
+                    {
+                        "for": p.name,
+                        "mm": p.mm,
+                        "source": p.source,
+                        "status": p.status,
+                        "regions": list(p.regions),
+                    }
                     for p in work.allowance.parts
                 ],
             },
@@ -154,7 +160,12 @@ def _material(work: Workpiece) -> dict[str, Any]:
 
 
 def _finding(f: Finding) -> dict[str, Any]:
-    return {"code": f.code, "level": f.level, "message": f.message, "at_mm": list(f.at_mm) if f.at_mm else None}
+    return {
+        "code": f.code,
+        "level": f.level,
+        "message": f.message,
+        "at_mm": list(f.at_mm) if f.at_mm else None,
+    }
 
 
 def _rounded(value: Any) -> Any:

@@ -106,8 +106,12 @@ def prove_file(work: Workpiece, path: Path) -> Proof:
     )
     proof = prove(read_dxf(path), expected)
     if not proof.ok:
-        faults = [f.message for f in proof.findings if f.level == "error"] or ["something could not be measured"]
-        raise ProofError("The cutting file was not kept, because it does not prove right: " + " ".join(faults))
+        faults = [f.message for f in proof.findings if f.level == "error"] or [
+            "something could not be measured"
+        ]
+        raise ProofError(
+            "The cutting file was not kept, because it does not prove right: " + " ".join(faults)
+        )
     return proof
 
 
@@ -128,7 +132,9 @@ class _staging:  # noqa: N801 - used as a context, like tempfile's own
             self._temporary = tempfile.TemporaryDirectory(prefix=".writing-", dir=self._folder)
         except OSError as error:
             self._remove_made()
-            raise RequestError(f"{self._folder}: cannot be written ({error.strerror or error}). Choose another --out.") from None
+            raise RequestError(
+                f"{self._folder}: cannot be written ({error.strerror or error}). Choose another --out."
+            ) from None
         self.path = Path(self._temporary.name)
         return self
 
@@ -170,7 +176,9 @@ def write_new(path: Path, text: str, *, force: bool) -> None:
     if path.suffix != ".toml":
         raise RequestError(f"{path}: a design file's name ends in .toml.")
     if path.exists() and not force:
-        raise RequestError(f"{path} is there already and was not touched. Choose another name, or add --force.")
+        raise RequestError(
+            f"{path} is there already and was not touched. Choose another name, or add --force."
+        )
     temporary = path.with_name(f".{path.name}.writing")
     try:
         with temporary.open("w", encoding="utf-8", newline="\n") as stream:

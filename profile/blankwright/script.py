@@ -139,7 +139,9 @@ def request(
         changes["handle.construction"] = construction
     if isinstance(what, Design):
         if changes:
-            raise RequestError("a Design is changed in its dimensions only; give construction and settings to its file.")
+            raise RequestError(
+                "a Design is changed in its dimensions only; give construction and settings to its file."
+            )
         base = what
     elif isinstance(what, Family):
         base = build_design({"name": what.name}, changes, f"family {what.name}", None, what)
@@ -150,13 +152,24 @@ def request(
     for key, value in dimensions_mm.items():
         name = key.removesuffix("_mm")
         if not key.endswith("_mm") or name not in (*known, "overall_length"):
-            raise unknown("dimension", key, [f"{n}_mm" for n in (*known, "overall_length")], f"family {base.family.name}")
+            raise unknown(
+                "dimension",
+                key,
+                [f"{n}_mm" for n in (*known, "overall_length")],
+                f"family {base.family.name}",
+            )
         if name == "overall_length":
             overall = _millimetres(key, value)
         else:
             asked[name] = _millimetres(key, value)
     return Design(
-        base.name, base.family, base.construction, {**base.dimensions_mm, **asked}, overall, base.settings, base.sources
+        base.name,
+        base.family,
+        base.construction,
+        {**base.dimensions_mm, **asked},
+        overall,
+        base.settings,
+        base.sources,
     )
 
 
@@ -187,7 +200,12 @@ def solve(
 
 def row(one: Design) -> dict[str, Any]:
     """Solve one design and return it as a plain row: name, dimensions, areas, weights, and "error" (None when fine)."""
-    out: dict[str, Any] = {"name": one.name, "family": one.family.name, "construction": one.construction, "error": None}
+    out: dict[str, Any] = {
+        "name": one.name,
+        "family": one.family.name,
+        "construction": one.construction,
+        "error": None,
+    }
     try:
         shape = solve_sound(one.family, one.construction, one.dimensions_mm, one.overall_mm)
         stock = material(one.word("material.grade"))
@@ -207,7 +225,10 @@ def row(one: Design) -> dict[str, Any]:
     out["overall_length_mm"] = shape.overall_length_mm
     out["finished_area_mm2"], out["cut_area_mm2"] = shape.finished.area_mm2, cut.area_mm2
     grams_per_mm2 = thickness * stock.density_kg_m3.value * 1e-6
-    out["finished_outline_g"], out["cut_outline_g"] = out["finished_area_mm2"] * grams_per_mm2, out["cut_area_mm2"] * grams_per_mm2
+    out["finished_outline_g"], out["cut_outline_g"] = (
+        out["finished_area_mm2"] * grams_per_mm2,
+        out["cut_area_mm2"] * grams_per_mm2,
+    )
     return out
 
 

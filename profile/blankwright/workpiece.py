@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,7 @@ from blankwright.design.tang import Hole, place_holes
 from blankwright.errors import DesignError, GeometryError
 from blankwright.geometry.offset import Parallel, parallel
 from blankwright.geometry.outline import Outline
+from blankwright.geometry.weld import without_short_pieces
 from blankwright.shop import holes as shop_holes
 from blankwright.shop.allowance import Allowance, allowance
 from blankwright.shop.records import Figure, Material
@@ -28,6 +29,10 @@ Array = NDArray[np.float64]
 LIFT_MM = 0.004
 """The cut outline is drawn this much further out than asked, so that rounding in any reader errs to the safe
 side and ramps (biarcs within 0.001 mm) never come nearer than asked."""
+
+SHORTEST_MM = 0.012
+"""Shorter pieces of the cut outline are joined to their neighbours: a cutter stalls or skips on them, and the
+inspection refuses those below 0.01 mm."""
 
 
 @dataclass(frozen=True)
@@ -100,14 +105,20 @@ def prepare(design: Design) -> Workpiece:
         thickness_mm=thickness,
         size_mm=max(shape.finished.size_mm),
         material_kind=stock.kind,
-        overrides={r: design.number(f"allowance.{r}") for r in REGIONS if f"allowance.{r}" in design.settings},
+        overrides={
+            r: design.number(f"allowance.{r}") for r in REGIONS if f"allowance.{r}" in design.settings
+        },
     )
     holes, fit = _holes(design, shape, process, thickness)
     outward = cut_outline(shape.finished, oversize.regions_mm)
     density = stock.density_kg_m3.value
     cut_blank = plate(
         outward.outline,
-        [(h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in holes if h.made.cut_diameter_mm is not None],
+        [
+            (h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm)
+            for h in holes
+            if h.made.cut_diameter_mm is not None
+        ],
         thickness_mm=thickness,
         density_kg_m3=density,
     )
@@ -118,7 +129,12 @@ def prepare(design: Design) -> Workpiece:
         density_kg_m3=density,
     )
     findings = design_findings(
-        shape, [h.hole for h in holes], oversize.regions_mm, oversize.loss_mm, outward.others, outward.collapsed
+        shape,
+        [h.hole for h in holes],
+        oversize.regions_mm,
+        oversize.loss_mm,
+        outward.others,
+        outward.collapsed,
     )
     return Workpiece(
         design, shape, holes, fit, stock, oversize, outward, cut_blank, finished_blank, tuple(findings)
@@ -137,12 +153,17 @@ def cut_outline(finished: Outline, regions_mm: dict[str, float]) -> Parallel:
     """
     distance = np.array([regions_mm[r] for r in finished.regions]) + LIFT_MM
     try:
-        return parallel(finished, distance)
+        found = parallel(finished, distance)
     except GeometryError as error:
-        raise DesignError(f"The allowance cannot be laid around this outline: {error}. Use a smaller allowance.") from None
+        raise DesignError(
+            f"The allowance cannot be laid around this outline: {error}. Use a smaller allowance."
+        ) from None
+    return replace(found, outline=without_short_pieces(found.outline, SHORTEST_MM))
 
 
-def _holes(design: Design, shape: Shape, process: str, thickness: float) -> tuple[tuple[MadeHole, ...], Figure | None]:
+def _holes(
+    design: Design, shape: Shape, process: str, thickness: float
+) -> tuple[tuple[MadeHole, ...], Figure | None]:
     settings = design.settings
     count = int(design.number("pins.count")) if "pins.count" in settings else 0
     positions = settings.get("pins.positions", ())
@@ -158,13 +179,20 @@ def _holes(design: Design, shape: Shape, process: str, thickness: float) -> tupl
         pin_hole_mm=hole,
         pin_positions_mm=by_hand,
         pin_spacing_mm=design.number("pins.spacing") if "pins.spacing" in settings else None,
-        lightening_count=int(design.number("tang.lightening_count")) if "tang.lightening_count" in settings else 0,
-        lightening_mm=design.number("tang.lightening_diameter") if "tang.lightening_diameter" in settings else None,
+        lightening_count=int(design.number("tang.lightening_count"))
+        if "tang.lightening_count" in settings
+        else 0,
+        lightening_mm=design.number("tang.lightening_diameter")
+        if "tang.lightening_diameter" in settings
+        else None,
         lanyard_mm=design.number("tang.lanyard_diameter") if "tang.lanyard_diameter" in settings else None,
         thickness_mm=thickness,
     )
     made = tuple(
-        MadeHole(h, shop_holes.decide(process, thickness_mm=thickness, diameter_mm=h.diameter_mm, purpose=h.purpose))
+        MadeHole(
+            h,
+            shop_holes.decide(process, thickness_mm=thickness, diameter_mm=h.diameter_mm, purpose=h.purpose),
+        )
         for h in placed
     )
     return made, fit

@@ -37,7 +37,10 @@ def seconds(command: list[str], folder: str) -> float:
 
 def processes(rounds: int) -> list[tuple[str, str, str]]:
     """Measure whole processes against the yardstick, in turn."""
-    cases = {"blankwright --help": ([*COMMAND, "--help"], 0.6), "blankwright make chef": ([*COMMAND, "make", "chef"], 2.5)}
+    cases = {
+        "blankwright --help": ([*COMMAND, "--help"], 0.6),
+        "blankwright make chef": ([*COMMAND, "make", "chef"], 2.5),
+    }
     rows = []
     with tempfile.TemporaryDirectory() as folder:
         for name, (command, bar) in cases.items():

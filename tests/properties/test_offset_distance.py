@@ -18,7 +18,9 @@ from rooms.geometry.test_figures import _sound
 KEEP_MM = 1e-6
 """Trimmed corners are found to 1e-9 mm, at shallow angles to less; far below any tool."""
 
-RUN = settings(max_examples=120, derandomize=True, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+RUN = settings(
+    max_examples=120, derandomize=True, deadline=None, suppress_health_check=[HealthCheck.filter_too_much]
+)
 spokes = st.lists(
     st.tuples(st.floats(8, 60), st.floats(0.3, 1.0), st.one_of(st.just(0.0), st.floats(-0.5, 0.9))),
     min_size=3,
@@ -51,7 +53,7 @@ def test_outward_every_place_is_at_its_distance(rows, d):
 
 @RUN
 @given(spokes, st.floats(0.05, 15))
-def test_outward_holds_more_than_the_strip_along_the_hull_and_less_than_steiner(rows, d):
+def test_outward_gains_no_more_than_steiners_formula(rows, d):
     o = drawn(rows)
     result = parallel(o, d)
     area = result.outline.area_mm2 + sum(loop.area_mm2 for loop in result.others)
@@ -71,7 +73,9 @@ def test_two_steps_outward_are_one(rows, first, second):
     assume(not once.others and not whole.others)  # a hole must be moved inward by itself
     twice = parallel(once.outline, second)
     assert not twice.others
-    assert twice.outline.area_mm2 == pytest.approx(whole.outline.area_mm2, abs=KEEP_MM * whole.outline.perimeter_mm)
+    assert twice.outline.area_mm2 == pytest.approx(
+        whole.outline.area_mm2, abs=KEEP_MM * whole.outline.perimeter_mm
+    )
 
 
 @RUN
@@ -83,7 +87,9 @@ def test_inward_every_place_is_at_its_distance_and_the_parts_fit_inside(rows, d)
     except GeometryError as error:
         assert "nothing is left" in str(error)  # noqa: PT017 - the other ending is the ordinary one
         # then no place inside is that deep
-        x, y = np.meshgrid(*(np.linspace(a, b, 60) for a, b in zip(o.bounds_mm[:2], o.bounds_mm[2:], strict=True)))
+        x, y = np.meshgrid(
+            *(np.linspace(a, b, 60) for a, b in zip(o.bounds_mm[:2], o.bounds_mm[2:], strict=True))
+        )
         import shapely
 
         polygon = shapely.Polygon(o.flattened(1e-3))
@@ -109,6 +115,6 @@ def test_turning_and_moving_the_outline_turns_and_moves_the_result(rows, d, turn
     v = o.vertices.copy()
     v[:, :2] = v[:, :2] @ np.array([[c, s], [-s, c]]) + shift
     here, there = parallel(o, d), parallel(Outline(v), d)
-    # the vertices themselves are rounded to 1e-12 of their size
-    assert there.outline.area_mm2 == pytest.approx(here.outline.area_mm2, abs=1e-5)
+    # the vertices are rounded to 1e-12 mm, which moves the centre of an arc of 1e8 mm radius by much more
+    assert there.outline.area_mm2 == pytest.approx(here.outline.area_mm2, abs=1e-4)
     assert len(there.others) == len(here.others)

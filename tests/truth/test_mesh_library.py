@@ -18,7 +18,9 @@ HEIGHT = 3.0
 
 
 def solid(outline):
-    return trimesh.creation.extrude_polygon(shapely.Polygon(outline.flattened(FLATTENED_MM)), HEIGHT, engine="earcut")
+    return trimesh.creation.extrude_polygon(
+        shapely.Polygon(outline.flattened(FLATTENED_MM)), HEIGHT, engine="earcut"
+    )
 
 
 FIGURES = {

@@ -19,7 +19,9 @@ SOURCE = (
 )
 TOLERANCE = 1e-12
 TOLERANCE_PRINTED = 1e-6
-REASON = "Formulas are exact, so only rounding is allowed (relative); worked values are printed to six decimals."
+REASON = (
+    "Formulas are exact, so only rounding is allowed (relative); worked values are printed to six decimals."
+)
 
 
 def sector(r, half):
@@ -131,7 +133,9 @@ def test_radius_height_and_area_of_a_bulge(bulge):
     assert np.hypot(*(a - centre)[0]) == pytest.approx(radius[0], rel=TOLERANCE)
     middle = points_on(a, b, g, np.array([0.5]))[0]
     rise = (middle - (a + b)[0] / 2) @ np.array([4.0, -3.0]) / 5  # to the right of the chord
-    assert rise == pytest.approx(bulge * chord / 2, rel=TOLERANCE)  # a counter-clockwise arc bows to the right
+    assert rise == pytest.approx(
+        bulge * chord / 2, rel=TOLERANCE
+    )  # a counter-clockwise arc bows to the right
     angle = 4 * math.atan(bulge)
     m = of_chain(np.vstack([a, b]), np.vstack([b, a]), np.array([bulge, 0.0]))
     assert m.area_mm2 == pytest.approx(radius[0] ** 2 / 2 * (angle - math.sin(angle)), rel=1e-11)

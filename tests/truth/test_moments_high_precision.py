@@ -73,7 +73,9 @@ def test_the_series_coefficients(which, table, first_power):
             assert abs(written - exact) <= TOLERANCE_COEFFICIENT * max(abs(exact), mp.mpf(10) ** -25), power
 
 
-@pytest.mark.parametrize("alpha", [1e-9, 1e-4, 0.1, 0.3, 0.499999, 0.500001, 0.8, 1.5, 1.5707, 2.5, 3.0, -0.4, -2.0])
+@pytest.mark.parametrize(
+    "alpha", [1e-9, 1e-4, 0.1, 0.3, 0.499999, 0.500001, 0.8, 1.5, 1.5707, 2.5, 3.0, -0.4, -2.0]
+)
 def test_segments_on_both_sides_of_the_series(alpha):
     ours = moments._segments(np.array([1.0]), np.array([alpha]))
     with mp.workdps(50):
@@ -96,6 +98,7 @@ def exact_moments(outline):
 def _piece(a, b, g):
     """Return a piece's share of area, first and second moments: contour integrals of x^m y^n / 2 (x dy - y dx)."""
     if g == 0:
+
         def at(t):
             return a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1]), b[0] - a[0], b[1] - a[1]
 
@@ -136,7 +139,9 @@ def test_chains_at_high_precision(outline):
     size = outline.perimeter_mm * reach
     assert m.area_mm2 == pytest.approx(area, abs=TOLERANCE * size)
     assert m.centroid_mm == pytest.approx((gx, gy), abs=TOLERANCE * size * reach / area)
-    assert (m.ixx_mm4, m.iyy_mm4, m.ixy_mm4) == pytest.approx((ixx, iyy, ixy), abs=10 * TOLERANCE * size * reach**2)
+    assert (m.ixx_mm4, m.iyy_mm4, m.ixy_mm4) == pytest.approx(
+        (ixx, iyy, ixy), abs=10 * TOLERANCE * size * reach**2
+    )
 
 
 @pytest.mark.parametrize(("dx", "dy"), [(1e3, 0.0), (1e6, 1e6)])

@@ -118,7 +118,9 @@ def test_results_do_not_cross_themselves(make):
         for loop in ours(outline, d):
             if abs(loop.area_mm2) > LEAST_AREA_MM2:
                 ring = shapely.Polygon(loop.flattened(1e-4))
-                assert ring.is_valid, f"{make.__name__} seed {seed}, d {d:.6f}: {shapely.is_valid_reason(ring)}"
+                assert ring.is_valid, (
+                    f"{make.__name__} seed {seed}, d {d:.6f}: {shapely.is_valid_reason(ring)}"
+                )
 
 
 @pytest.mark.parametrize("d", [0.5, 1.4, 1.6, 2.0, 5.0, 6.5])
@@ -133,4 +135,6 @@ def test_a_pocket_with_a_narrow_mouth(d):
 def test_notches_about_as_wide_as_two_distances(width, bulge):
     outline = notched(width, 10, bulge)
     loops = ours(outline, 2.0)
-    assert areas(loops) == pytest.approx(clipper_areas(outline, 2.0), abs=TOLERANCE_MM * length(outline, loops))
+    assert areas(loops) == pytest.approx(
+        clipper_areas(outline, 2.0), abs=TOLERANCE_MM * length(outline, loops)
+    )

@@ -73,7 +73,12 @@ def design_findings(
 def _dimensions(shape: Shape) -> list[Finding]:
     worst = max((abs(s.value_mm - s.asked_mm) for s in shape.solved if s.asked_mm is not None), default=0.0)
     out = [
-        Finding("DIMENSIONS", "ok" if worst <= PROMISE_MM else "error", f"Asked dimensions hold to {worst:.1e} mm.", None)
+        Finding(
+            "DIMENSIONS",
+            "ok" if worst <= PROMISE_MM else "error",
+            f"Asked dimensions hold to {worst:.1e} mm.",
+            None,
+        )
     ]
     for s in shape.solved:
         d = s.dimension
@@ -90,20 +95,35 @@ def _dimensions(shape: Shape) -> list[Finding]:
 def _edge(shape: Shape) -> list[Finding]:
     health = edge_fairness(shape)
     out = [
-        Finding("EDGE-BUMP", "warning", f"The edge has a bump near {x:.0f} mm from the heel: it bends less there than on both sides.", (x, y))
+        Finding(
+            "EDGE-BUMP",
+            "warning",
+            f"The edge has a bump near {x:.0f} mm from the heel: it bends less there than on both sides.",
+            (x, y),
+        )
         for x, y in health.bumps_mm
     ]
     out += [
-        Finding("EDGE-BUMP", "warning", f"The edge turns hollow at {x:.0f} mm from the heel.", (x, y)) for x, y in health.hollows_mm
+        Finding("EDGE-BUMP", "warning", f"The edge turns hollow at {x:.0f} mm from the heel.", (x, y))
+        for x, y in health.hollows_mm
     ]
     if not out:
         out = [Finding("EDGE-BUMP", "ok", "The edge curves steadily, without bump or hollow.", None)]
     flat = health.longest_flat_mm
-    text = f"The edge is truly straight for {flat:.1f} mm." if flat > 0 else "The edge has no true straight; it rocks all along."
+    text = (
+        f"The edge is truly straight for {flat:.1f} mm."
+        if flat > 0
+        else "The edge has no true straight; it rocks all along."
+    )
     out.append(Finding("EDGE-FLAT", "ok", text, health.flat_from_mm if flat > 0 else None))
     x = health.least_at_mm[0]
     out.append(
-        Finding("BELLY-RADIUS", "ok", f"Tightest bend of the edge: radius {health.least_radius_mm:.0f} mm, {x:.0f} mm from the heel.", health.least_at_mm)
+        Finding(
+            "BELLY-RADIUS",
+            "ok",
+            f"Tightest bend of the edge: radius {health.least_radius_mm:.0f} mm, {x:.0f} mm from the heel.",
+            health.least_at_mm,
+        )
     )
     return out
 
@@ -118,7 +138,11 @@ def _notch(shape: Shape) -> list[Finding]:
     place = (float(outline.starts[at, 0]), float(outline.starts[at, 1]))
     need = 1.5 if shape.construction == "hidden" else LEAST_NOTCH_RADIUS_MM
     level = "ok" if radius >= need - 0.01 else "warning"
-    advice = "" if level == "ok" else f" A drum or file below {2 * need:g} mm is hard to find; make the notch wider."
+    advice = (
+        ""
+        if level == "ok"
+        else f" A drum or file below {2 * need:g} mm is hard to find; make the notch wider."
+    )
     return [Finding("NOTCH-RADIUS", level, f"Tightest inner bend: radius {radius:.1f} mm.{advice}", place)]
 
 
@@ -132,7 +156,11 @@ def _holes(shape: Shape, holes: Sequence[Hole]) -> list[Finding]:
             out.append(Finding("HOLE-EDGE", "warning", text, place))
     if holes and not out:
         least = min(edge_distance_mm(shape.finished, h) for h in holes)
-        out.append(Finding("HOLE-EDGE", "ok", f"Hole centres are at least {show_mm(least)} from the finished edge.", None))
+        out.append(
+            Finding(
+                "HOLE-EDGE", "ok", f"Hole centres are at least {show_mm(least)} from the finished edge.", None
+            )
+        )
     return out
 
 
@@ -147,7 +175,14 @@ def _allowance(regions_mm: Mapping[str, float], loss_mm: Mapping[str, float]) ->
     short = [r for r in regions_mm if regions_mm[r] <= loss_mm[r]]
     if not short:
         left = min(regions_mm[r] - loss_mm[r] for r in regions_mm)
-        return [Finding("ALLOWANCE", "ok", f"After all the cut may take, at least {show_mm(left)} is left to finish.", None)]
+        return [
+            Finding(
+                "ALLOWANCE",
+                "ok",
+                f"After all the cut may take, at least {show_mm(left)} is left to finish.",
+                None,
+            )
+        ]
     return [
         Finding(
             "ALLOWANCE", "warning",
@@ -161,7 +196,14 @@ def _merged(shape: Shape, pockets: Sequence[Outline], collapsed: Sequence[int]) 
     out = []
     for pocket in pockets:
         x, y = pocket.centroid_mm
-        out.append(Finding("ALLOWANCE-MERGED", "warning", f"The allowance closes a notch near ({x:.0f}, {y:.0f}) mm; open it by hand.", (x, y)))
+        out.append(
+            Finding(
+                "ALLOWANCE-MERGED",
+                "warning",
+                f"The allowance closes a notch near ({x:.0f}, {y:.0f}) mm; open it by hand.",
+                (x, y),
+            )
+        )
     if collapsed:
         x, y = shape.finished.starts[collapsed[0]]
         text = f"The allowance is wider than an inner bend near ({x:.0f}, {y:.0f}) mm; more is left there than asked."

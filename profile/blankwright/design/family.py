@@ -26,7 +26,20 @@ from blankwright.units import length_mm, show_mm
 REGIONS = ("edge", "spine", "heel", "tang", "butt")
 FRAMES = ("edge", "spine", "handle", "neck", "notch")
 CONSTRUCTIONS = ("full", "hidden", "one-piece")
-MEASURES = ("ahead", "above", "height", "drop", "thickness", "flat", "foremost", "foremost-height", "rearmost", "behind", "apart", "given")
+MEASURES = (
+    "ahead",
+    "above",
+    "height",
+    "drop",
+    "thickness",
+    "flat",
+    "foremost",
+    "foremost-height",
+    "rearmost",
+    "behind",
+    "apart",
+    "given",
+)
 NEEDED_DIMENSIONS = ("blade_length", "heel_height", "tip_height", "handle_gap", "handle_length")
 NAMED_POINTS = ("heel", "tip", "front", "butt")
 
@@ -186,7 +199,9 @@ def load_family(name_or_path: str, beside: Path | None = None) -> Family:
     if beside is not None and not path.is_absolute() and (beside / path).is_file():
         path = beside / path
     if not path.is_file():
-        raise RequestError(f"{path}: there is no such family file. Shipped families: {', '.join(family_names())}.")
+        raise RequestError(
+            f"{path}: there is no such family file. Shipped families: {', '.join(family_names())}."
+        )
     return _load(str(path), path.stat().st_mtime_ns)
 
 
@@ -207,7 +222,18 @@ def family_from_table(table: dict[str, Any], path: str) -> Family:
     """
     top = Fields(table, Path(path).name)
     top.only(
-        ("format", "name", "title", "use", "degree", "points", "defaults", "dimension", "curve", "construction")
+        (
+            "format",
+            "name",
+            "title",
+            "use",
+            "degree",
+            "points",
+            "defaults",
+            "dimension",
+            "curve",
+            "construction",
+        )
     )
     top.whole("format", 1, 1)
     points = top.sub("points")
@@ -231,7 +257,9 @@ def family_from_table(table: dict[str, Any], path: str) -> Family:
     _check_dimensions(dimensions, curves, top.where)
     front, butt = points.point("front"), points.point("butt")
     if not butt[0] + 20 <= front[0] <= 0:
-        raise RequestError(f"{points.where}: 'butt' must lie at least 20 mm behind 'front', and 'front' behind the heel.")
+        raise RequestError(
+            f"{points.where}: 'butt' must lie at least 20 mm behind 'front', and 'front' behind the heel."
+        )
     return Family(
         name=top.text("name"), title=top.text("title"), use=top.text("use"), degree=top.whole("degree", 3, 5, 3),
         front_mm=front, butt_mm=butt, dimensions=dimensions, curves=curves, defaults=defaults, path=path,
@@ -267,7 +295,9 @@ def _curve(row: Fields) -> Curve:
         if not 0.05 <= how <= 100:
             raise RequestError(f"{row.where} joint: a radius must be 0.05 mm to 100 mm, got {joint}.")
     else:
-        raise RequestError(f'{row.where} joint: expected "sharp", "smooth" or a radius such as "2 mm", got {joint!r}.')
+        raise RequestError(
+            f'{row.where} joint: expected "sharp", "smooth" or a radius such as "2 mm", got {joint!r}.'
+        )
     return Curve(
         name=row.text("name"),
         region=row.choice("region", REGIONS),
@@ -295,7 +325,9 @@ def _station(value: object, where: str) -> Station:
     if isinstance(value, str) and value in NAMED_POINTS:
         return Station(value, value, 0.0, None)
     if not isinstance(value, dict):
-        raise RequestError(f"{where}: expected a named point ({', '.join(NAMED_POINTS)}) or a table from/toward/share or mm.")
+        raise RequestError(
+            f"{where}: expected a named point ({', '.join(NAMED_POINTS)}) or a table from/toward/share or mm."
+        )
     part = Fields(value, where)
     part.only(("from", "toward", "share", "mm"))
     share, mm = value.get("share"), value.get("mm")
@@ -325,7 +357,20 @@ def _measure(part: Fields) -> Measure:
 
 
 def _dimension(row: Fields, constructions: tuple[str, ...]) -> Dimension:
-    row.only(("key", "name", "default", "least", "greatest", "meaning", "source", "measure", "follows", "constructions"))
+    row.only(
+        (
+            "key",
+            "name",
+            "default",
+            "least",
+            "greatest",
+            "meaning",
+            "source",
+            "measure",
+            "follows",
+            "constructions",
+        )
+    )
     follows = None
     if "follows" in row.table:
         part = row.sub("follows")
@@ -334,9 +379,13 @@ def _dimension(row: Fields, constructions: tuple[str, ...]) -> Dimension:
         if not isinstance(power, (int, float)) or not -5 <= power <= 5:
             raise RequestError(f"{part.where} power: expected a number -5 to 5, got {power!r}.")
         follows = (part.text("of"), float(power))
-    least, default, greatest = (length_mm(row._get(k), f"{row.where} {k}") for k in ("least", "default", "greatest"))
+    least, default, greatest = (
+        length_mm(row._get(k), f"{row.where} {k}") for k in ("least", "default", "greatest")
+    )
     if not least <= default <= greatest:
-        raise RequestError(f"{row.where}: least {show_mm(least)} <= default {show_mm(default)} <= greatest {show_mm(greatest)} is not so.")
+        raise RequestError(
+            f"{row.where}: least {show_mm(least)} <= default {show_mm(default)} <= greatest {show_mm(greatest)} is not so."
+        )
     own = row.table.get("constructions", list(constructions))
     if not isinstance(own, list) or not all(c in CONSTRUCTIONS for c in own):
         raise RequestError(f"{row.where} constructions: expected a list of {', '.join(CONSTRUCTIONS)}.")
@@ -350,7 +399,9 @@ def _dimension(row: Fields, constructions: tuple[str, ...]) -> Dimension:
     )  # fmt: skip
 
 
-def _check_dimensions(dimensions: tuple[Dimension, ...], curves: dict[str, tuple[Curve, ...]], where: str) -> None:
+def _check_dimensions(
+    dimensions: tuple[Dimension, ...], curves: dict[str, tuple[Curve, ...]], where: str
+) -> None:
     names = [d.name for d in dimensions]
     for needed in NEEDED_DIMENSIONS:
         if needed not in names:

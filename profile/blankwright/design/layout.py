@@ -71,11 +71,16 @@ def _stretch(curves: list[Curve], before: Curve | None, family: Family) -> Splin
     """Merge curves between two corners; the first corner is the end of the curve before and moves as that does."""
     lead = [] if before is None else [before.points[-1]]
     points = np.array([*lead, *(p for c in curves for p in c.points)])
-    frames = [*(before.frame for _ in lead if before is not None), *(c.frame for c in curves for _ in c.points)]
+    frames = [
+        *(before.frame for _ in lead if before is not None),
+        *(c.frame for c in curves for _ in c.points),
+    ]
     counts = [len(lead) + len(curves[0].points), *(len(c.points) for c in curves[1:])]
     if len(points) == 2 and (points[0] != points[1]).any():
         span = ((0.0, 1.0),)
-        return SplinePlan(tuple(curves), points, tuple(frames), span, curves[-1].joint, np.zeros((2, 2, 2)), np.ones(2))
+        return SplinePlan(
+            tuple(curves), points, tuple(frames), span, curves[-1].joint, np.zeros((2, 2, 2)), np.ones(2)
+        )
     if len(points) < family.degree + 1:
         raise RequestError(
             f"{family.path} curve '{curves[0].name}': {len(points)} points between two corners; "
@@ -88,7 +93,13 @@ def _stretch(curves: list[Curve], before: Curve | None, family: Family) -> Splin
     limits = [0.0, *((pull[i - 1] + pull[i]) / 2 for i in last), float(len(points) - family.degree)]
     ranges = tuple((float(a), float(b)) for a, b in zip(limits[:-1], limits[1:], strict=True))
     return SplinePlan(
-        tuple(curves), points, tuple(frames), ranges, curves[-1].joint, _loosening(points, frames), _notch_weights(points, frames)
+        tuple(curves),
+        points,
+        tuple(frames),
+        ranges,
+        curves[-1].joint,
+        _loosening(points, frames),
+        _notch_weights(points, frames),
     )
 
 
@@ -189,7 +200,11 @@ class Frame:
     def _growth(self, share: Array) -> Array:
         """Growth of the tang's height over the drawing, at a share of the way from front to butt [mm]."""
         v, d = self.values_mm, self._defaults
-        known = [(s, v[n] - d[n]) for s, n in ((0.0, "tang_front"), (0.5, "tang_middle"), (1.0, "tang_butt")) if n in v]
+        known = [
+            (s, v[n] - d[n])
+            for s, n in ((0.0, "tang_front"), (0.5, "tang_middle"), (1.0, "tang_butt"))
+            if n in v
+        ]
         if not known:
             return np.zeros(len(share))
         at, grow = np.array(known).T

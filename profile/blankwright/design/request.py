@@ -148,7 +148,11 @@ def read_design(source: str | Path, changes: Mapping[str, object] | None = None)
 
 
 def build_design(
-    table: Mapping[str, Any], changes: Mapping[str, object], where: str, beside: Path | None, family: Family | None = None
+    table: Mapping[str, Any],
+    changes: Mapping[str, object],
+    where: str,
+    beside: Path | None,
+    family: Family | None = None,
 ) -> Design:
     """Build a design from a parsed design file and changes to it.
 
@@ -165,19 +169,25 @@ def build_design(
     flat = _flattened(table, where)
     for key in changes:
         if key not in ("name", "family") and (key.count(".") != 1 or key.split(".")[0] not in _TABLES):
-            raise unknown("key", key, [*_BY_KEY, "name", "family", "handle.construction", "blade.length"], "--set")
+            raise unknown(
+                "key", key, [*_BY_KEY, "name", "family", "handle.construction", "blade.length"], "--set"
+            )
     flat.update(changes)
     if family is None:
         named = flat.get("family")
         if not isinstance(named, str) or not named.strip():
-            raise RequestError(f"{where}: the key 'family' is missing. Write family = \"chef\" or a path to a family file.")
+            raise RequestError(
+                f"{where}: the key 'family' is missing. Write family = \"chef\" or a path to a family file."
+            )
         family = load_family(named.strip(), beside)
     name = flat.get("name", family.name)
     if not isinstance(name, str) or not name.strip() or len(name) > 100:
         raise RequestError(f"{where}: 'name' must be a text of 1 to 100 characters.")
     construction = flat.get("handle.construction", next(iter(family.curves)))
     if construction not in family.curves:
-        raise unknown("handle.construction", str(construction), [c for c in CONSTRUCTIONS if c in family.curves], where)
+        raise unknown(
+            "handle.construction", str(construction), [c for c in CONSTRUCTIONS if c in family.curves], where
+        )
     rest = {k: v for k, v in flat.items() if k not in ("name", "family", "handle.construction")}
     dimensions, overall, settings = _sorted_values(rest, family, str(construction), where)
     defaults = family.defaults[str(construction)]
@@ -232,7 +242,11 @@ def _sorted_values(
             settings[key] = _value(_BY_KEY[key], value, place)
         else:
             table = key.split(".")[0]
-            same = [k.split(".")[1] for k in (*by_key, *_BY_KEY, OVERALL_KEY, "handle.construction") if k.startswith(table + ".")]
+            same = [
+                k.split(".")[1]
+                for k in (*by_key, *_BY_KEY, OVERALL_KEY, "handle.construction")
+                if k.startswith(table + ".")
+            ]
             raise unknown("key", key.split(".")[1], same, f"{where} [{table}]")
     return dimensions, overall, settings
 
@@ -263,7 +277,11 @@ def _value(setting: Setting, value: object, where: str) -> Value:
 def _count(setting: Setting, value: object, where: str) -> int:
     if isinstance(value, str) and re.fullmatch(r"\s*\d{1,3}\s*", value):
         value = int(value)
-    if isinstance(value, bool) or not isinstance(value, int) or not setting.least <= value <= setting.greatest:
+    if (
+        isinstance(value, bool)
+        or not isinstance(value, int)
+        or not setting.least <= value <= setting.greatest
+    ):
         raise RequestError(
             f"{where}: expected a whole number {setting.least:g} to {setting.greatest:g}, got {str(value)[:40]!r}."
         )

@@ -173,7 +173,9 @@ def _solved_splines(
     raise DesignError(f"These dimensions cannot hold together: {at.key} stays {worst:.3g} mm off.")
 
 
-def _correct(points: list[Array], plans: tuple[SplinePlan, ...], readings: list[Reading], gaps: Array) -> None:
+def _correct(
+    points: list[Array], plans: tuple[SplinePlan, ...], readings: list[Reading], gaps: Array
+) -> None:
     """Move the control points by the least fair correction that closes the gaps to first order."""
     active = [i for i, r in enumerate(readings) if r.pulls]
     slopes = [np.zeros((len(active), 2, len(p.points))) for p in plans]
@@ -187,7 +189,9 @@ def _correct(points: list[Array], plans: tuple[SplinePlan, ...], readings: list[
     try:
         force = np.linalg.solve(np.asarray(system), gaps[active])
     except np.linalg.LinAlgError:
-        raise DesignError("These dimensions cannot hold together: two of them measure the same thing.") from None
+        raise DesignError(
+            "These dimensions cannot hold together: two of them measure the same thing."
+        ) from None
     for p, e in zip(points, eased, strict=True):
         p += np.einsum("r,raj->ja", force, e)
 

@@ -31,14 +31,20 @@ def check_sound(shape: Shape) -> None:
     place = crossing_place(outline)
     if place is not None or outline.area_mm2 <= 0:
         x, y = place or (0.0, 0.0)
-        raise DesignError(f"These dimensions do not go together: the outline crosses itself near ({x:.1f}, {y:.1f}) mm.")
+        raise DesignError(
+            f"These dimensions do not go together: the outline crosses itself near ({x:.1f}, {y:.1f}) mm."
+        )
     low = outline.vertices[np.array([r == "edge" for r in outline.regions]), 1].min()
     if low < -BELOW_BOARD_MM:
-        raise DesignError(f"These dimensions do not go together: the edge dips {-low:.2f} mm below the board line.")
+        raise DesignError(
+            f"These dimensions do not go together: the edge dips {-low:.2f} mm below the board line."
+        )
     hollows = edge_fairness(shape).hollows_mm
     if len(hollows) > _drawn_hollows(shape.family, shape.construction):
         x, y = hollows[-1]
-        raise DesignError(f"These dimensions do not go together: the edge would turn hollow at {x:.1f} mm from the heel.")
+        raise DesignError(
+            f"These dimensions do not go together: the edge would turn hollow at {x:.1f} mm from the heel."
+        )
 
 
 def crossing_place(outline: Outline) -> tuple[float, float] | None:

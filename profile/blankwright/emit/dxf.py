@@ -103,7 +103,9 @@ def _texts(space, content: CutFile, factor: float) -> None:  # type: ignore[no-u
     for i, line in enumerate(content.notes):
         y = y0 - (i + 2) * 1.6 * TEXT_HEIGHT_MM
         space.add_text(
-            line, height=TEXT_HEIGHT_MM * factor, dxfattribs={"layer": "NOTES", "insert": (x0 * factor, y * factor)}
+            line,
+            height=TEXT_HEIGHT_MM * factor,
+            dxfattribs={"layer": "NOTES", "insert": (x0 * factor, y * factor)},
         )
 
 

@@ -13,7 +13,10 @@ def families_text(families: Sequence[Family], units: str) -> str:
     """Return the families as aligned text."""
     blocks = []
     for family in families:
-        lines = [f"{family.name}: {family.title}, {family.use}", f"  handle.construction: {', '.join(family.curves)}"]
+        lines = [
+            f"{family.name}: {family.title}, {family.use}",
+            f"  handle.construction: {', '.join(family.curves)}",
+        ]
         seen = set()
         for d in family.dimensions:
             only = "" if set(d.constructions) == set(family.curves) else f" ({', '.join(d.constructions)})"
@@ -21,7 +24,9 @@ def families_text(families: Sequence[Family], units: str) -> str:
                 continue
             seen.add((d.key, only))
             span = f"{show_mm(d.least_mm, units, 1)} to {show_mm(d.greatest_mm, units, 1)}"
-            lines.append(f"  {d.key:<18} {show_mm(d.default_mm, units, 1):>9}   {span:<22}   {d.meaning}{only}")
+            lines.append(
+                f"  {d.key:<18} {show_mm(d.default_mm, units, 1):>9}   {span:<22}   {d.meaning}{only}"
+            )
         blocks.append("\n".join(lines))
     return "\n\n".join(blocks)
 

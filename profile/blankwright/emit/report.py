@@ -87,7 +87,9 @@ def _weights(report: dict[str, Any], units: str) -> list[str]:
 def _holes(report: dict[str, Any], units: str) -> list[str]:
     lines = []
     for h in report["holes"]:
-        cut = f"cut {show_mm(h['cut_diameter_mm'], units)}" if h["cut_diameter_mm"] is not None else "spot only"
+        cut = (
+            f"cut {show_mm(h['cut_diameter_mm'], units)}" if h["cut_diameter_mm"] is not None else "spot only"
+        )
         lines.append(
             f"  {h['purpose']:<10} {show_mm(h['diameter_mm'], units):>9} at x {show_mm(h['x_mm'], units):>11}, y {show_mm(h['y_mm'], units):>9}"
             f"   {h['made_by']}, {cut}"

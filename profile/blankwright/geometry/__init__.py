@@ -1,0 +1,1 @@
+"""Curves and outlines: splines, arcs, areas, parallels. Mathematics; it knows no knife."""

@@ -68,8 +68,12 @@ def biarcs(a: Array, ta: Array, b: Array, tb: Array) -> tuple[Array, Array, Arra
     d = vv / (vt + np.sqrt(vt * vt + spread * vv))
     joint = (a + b + d[:, None] * (ta - tb)) / 2
     c1, c2 = joint - a, b - joint
-    first = (ta[:, 0] * c1[:, 1] - ta[:, 1] * c1[:, 0]) / (np.hypot(c1[:, 0], c1[:, 1]) + (ta * c1).sum(axis=1))
-    second = (c2[:, 0] * tb[:, 1] - c2[:, 1] * tb[:, 0]) / (np.hypot(c2[:, 0], c2[:, 1]) + (tb * c2).sum(axis=1))
+    first = (ta[:, 0] * c1[:, 1] - ta[:, 1] * c1[:, 0]) / (
+        np.hypot(c1[:, 0], c1[:, 1]) + (ta * c1).sum(axis=1)
+    )
+    second = (c2[:, 0] * tb[:, 1] - c2[:, 1] * tb[:, 0]) / (
+        np.hypot(c2[:, 0], c2[:, 1]) + (tb * c2).sum(axis=1)
+    )
     return joint, first, second
 
 

@@ -44,27 +44,29 @@ def _to_lines(points: Array, starts: Array, ends: Array) -> Array:
     return result
 
 
-def _to_arcs(points: Array, starts: Array, ends: Array, bulges: Array) -> Array:
-    centre, radius = circles(starts, ends, bulges)
-    half = 2 * np.arctan(np.abs(bulges))
-    # the middle of the arc, seen from its centre; a point faces the arc when it is within half the angle of it
-    middle = (starts + ends) / 2 - centre
-    span = np.abs(bulges) < 1
-    size = np.hypot(middle[:, 0], middle[:, 1])
+def _tangents(starts: Array, ends: Array, bulges: Array, side: float) -> Array:
+    """Return the unit tangents at the starts (side -1) or the ends (side 1) of pieces."""
     chord = ends - starts
-    right = np.stack([chord[:, 1], -chord[:, 0]], axis=1) * np.sign(bulges)[:, None]
-    safe = size > 1e-9 * radius
-    toward = np.where((span & safe)[:, None], middle, right)
-    toward = toward / np.hypot(toward[:, 0], toward[:, 1])[:, None]
-    wx = points[:, None, 0] - centre[:, 0]
-    wy = points[:, None, 1] - centre[:, 1]
-    far = np.hypot(wx, wy)
-    faces = wx * toward[:, 0] + wy * toward[:, 1] >= far * np.cos(half)
-    to_ends = np.minimum(
-        np.hypot(points[:, None, 0] - starts[:, 0], points[:, None, 1] - starts[:, 1]),
-        np.hypot(points[:, None, 0] - ends[:, 0], points[:, None, 1] - ends[:, 1]),
-    )
-    result: Array = np.where(faces, np.abs(far - radius), to_ends)
+    u = chord / np.hypot(chord[:, 0], chord[:, 1])[:, None]
+    # the tangent leaves the chord by half the arc's angle, 2 atan(bulge)
+    c, s = (1 - bulges**2) / (1 + bulges**2), side * 2 * bulges / (1 + bulges**2)
+    return np.stack([u[:, 0] * c - u[:, 1] * s, u[:, 0] * s + u[:, 1] * c], axis=1)
+
+
+def _to_arcs(points: Array, starts: Array, ends: Array, bulges: Array) -> Array:
+    """Measure from the arcs' ends and tangents: an arc of 1e9 mm radius keeps its digits, its centre would not."""
+    first = _tangents(starts, ends, bulges, -1.0)
+    last = _tangents(starts, ends, bulges, 1.0)
+    wx, wy = points[:, None, 0] - starts[:, 0], points[:, None, 1] - starts[:, 1]
+    vx, vy = points[:, None, 0] - ends[:, 0], points[:, None, 1] - ends[:, 1]
+    # a point faces the arc between the two radii; beyond half a circle it is enough to be past one of them
+    ahead = wx * first[:, 0] + wy * first[:, 1] >= 0
+    behind = vx * last[:, 0] + vy * last[:, 1] <= 0
+    faces = np.where(np.abs(bulges) <= 1, ahead & behind, ahead | behind)
+    curvature = 4 * bulges / ((1 + bulges**2) * np.hypot(*(ends - starts).T))
+    w = curvature * (wx * wx + wy * wy) - 2 * (first[:, 0] * wy - first[:, 1] * wx)
+    to_circle = np.abs(w) / (1 + np.sqrt(np.maximum(1 + curvature * w, 0)))
+    result: Array = np.where(faces, to_circle, np.minimum(np.hypot(wx, wy), np.hypot(vx, vy)))
     return result
 
 
@@ -80,7 +82,9 @@ def overlapping_boxes(starts: Array, ends: Array, bulges: Array) -> tuple[Index,
     return i[later], j[later]
 
 
-def crossings(starts: Array, ends: Array, bulges: Array, i: Index, j: Index) -> tuple[Index, Array, Index, Array]:
+def crossings(
+    starts: Array, ends: Array, bulges: Array, i: Index, j: Index
+) -> tuple[Index, Array, Index, Array]:
     """Return where pairs of pieces cross or touch.
 
     Args:
@@ -122,18 +126,22 @@ def shares(starts: Array, ends: Array, bulges: Array, points: Array) -> Array:
     out: Array = (w * d).sum(axis=1) / (d * d).sum(axis=1)
     arc = np.abs(bulges) > LINE_BULGE
     if arc.any():
-        centre, _ = circles(starts[arc], ends[arc], bulges[arc])
-        a, p = starts[arc] - centre, points[arc] - centre
-        sweep = 4 * np.arctan(bulges[arc])
-        turn = np.arctan2(a[:, 0] * p[:, 1] - a[:, 1] * p[:, 0], (a * p).sum(axis=1)) * np.sign(sweep)
+        u = _tangents(starts[arc], ends[arc], bulges[arc], -1.0)
+        w, b = w[arc], bulges[arc]
+        sweep, sign = 4 * np.arctan(np.abs(b)), np.sign(b)
+        radius = np.hypot(d[arc, 0], d[arc, 1]) * (1 + b * b) / (4 * np.abs(b))
+        # seen from the centre, yet without it: along the tangent, and outward beside the radius
+        turn = np.arctan2((w * u).sum(axis=1), radius - sign * (u[:, 0] * w[:, 1] - u[:, 1] * w[:, 0]))
         # turns a little before the start stay negative, everything else counts forward
-        over = (2 * np.pi - np.abs(sweep)) / 2
+        over = (2 * np.pi - sweep) / 2
         turn = np.where(turn < -over, turn + 2 * np.pi, turn)
-        out[arc] = turn / np.abs(sweep)
+        out[arc] = turn / sweep
     return out
 
 
-def _line_line(starts: Array, ends: Array, _bulges: Array, p: Index, q: Index) -> tuple[Array, NDArray[np.bool_]]:
+def _line_line(
+    starts: Array, ends: Array, _bulges: Array, p: Index, q: Index
+) -> tuple[Array, NDArray[np.bool_]]:
     u, v, w = ends[p] - starts[p], ends[q] - starts[q], starts[q] - starts[p]
     det = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
     good = np.abs(det) > 1e-12 * np.hypot(*u.T) * np.hypot(*v.T)
@@ -141,7 +149,9 @@ def _line_line(starts: Array, ends: Array, _bulges: Array, p: Index, q: Index) -
     return (starts[p] + u * s[:, None])[:, None], good[:, None]
 
 
-def _line_circle(starts: Array, ends: Array, bulges: Array, p: Index, q: Index) -> tuple[Array, NDArray[np.bool_]]:
+def _line_circle(
+    starts: Array, ends: Array, bulges: Array, p: Index, q: Index
+) -> tuple[Array, NDArray[np.bool_]]:
     centre, radius = circles(starts[q], ends[q], bulges[q])
     u = ends[p] - starts[p]
     u = u / np.hypot(u[:, 0], u[:, 1])[:, None]
@@ -151,16 +161,24 @@ def _line_circle(starts: Array, ends: Array, bulges: Array, p: Index, q: Index) 
     return _chord_points(foot, u, radius, off)
 
 
-def _circle_circle(starts: Array, ends: Array, bulges: Array, p: Index, q: Index) -> tuple[Array, NDArray[np.bool_]]:
+def _circle_circle(
+    starts: Array, ends: Array, bulges: Array, p: Index, q: Index
+) -> tuple[Array, NDArray[np.bool_]]:
     c1, r1 = circles(starts[p], ends[p], bulges[p])
     c2, r2 = circles(starts[q], ends[q], bulges[q])
+    # reckon from the smaller circle: half a chord found in one of 1e8 mm radius would lose half its digits
+    swap = (r1 > r2)[:, None]
+    c1, c2 = np.where(swap, c2, c1), np.where(swap, c1, c2)
+    r1, r2 = np.minimum(r1, r2), np.maximum(r1, r2)
     d = c2 - c1
     apart = np.hypot(d[:, 0], d[:, 1])
     same = apart < 1e-12
     u = d / np.where(same, 1, apart)[:, None]
     # (apart^2 + r1^2 - r2^2) / 2 apart without squaring two large radii against each other
     along = apart / 2 + (r1 - r2) * (r1 + r2) / (2 * np.where(same, 1, apart))
-    points, good = _chord_points(c1 + u * along[:, None], np.stack([-u[:, 1], u[:, 0]], axis=1), r1, np.abs(along))
+    points, good = _chord_points(
+        c1 + u * along[:, None], np.stack([-u[:, 1], u[:, 0]], axis=1), r1, np.abs(along)
+    )
     return points, good & ~same[:, None]
 
 

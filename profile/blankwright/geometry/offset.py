@@ -80,13 +80,14 @@ def parallel(outline: Outline, distance_mm: float | Array) -> Parallel:
     raw, collapsed = _moved(lane)
     if not collapsed and _connected(raw) and not _crosses_itself(raw):
         return Parallel(_as_outline(raw, outline), (), ())
-    loops = [_as_outline(part, outline) for part in trimmed(raw, lane)]
+    parts = trimmed(raw, lane)
+    loops = [_as_outline(part, outline) for part in parts]
     if not loops:
         raise GeometryError("nothing is left of the outline at this distance")
     loops.sort(key=lambda loop: -abs(loop.area_mm2))
     if loops[0].area_mm2 <= 0:
         raise GeometryError("the parallel outline could not be traced")
-    kept = {int(i) for i in raw.source}
+    kept = {int(i) for part in parts for i in part.source}
     gone = tuple(i for i in range(len(outline)) if i in collapsed or i not in kept)
     return Parallel(loops[0], tuple(loops[1:]), gone)
 
@@ -98,7 +99,9 @@ def _moved(lane: Lane) -> tuple[RawPieces, set[int]]:
     starts, ends, source = q0, q1, lane.source
     varying = lane.varying & alive
     if varying.any():
-        starts, ends, bulges, source, alive, order = _with_biarcs(q0, q1, t0, t1, bulges, source, alive, varying)
+        starts, ends, bulges, source, alive, order = _with_biarcs(
+            q0, q1, t0, t1, bulges, source, alive, varying
+        )
     else:
         order = np.arange(len(q0), dtype=np.float64)
     joins = _corner_arcs(lane, q0, q1, t0, t1)
@@ -133,7 +136,9 @@ def _with_biarcs(
     )  # fmt: skip
 
 
-def _corner_arcs(lane: Lane, q0: Array, q1: Array, t0: Array, t1: Array) -> tuple[Array, Array, Array, NDArray[np.intp], Array]:
+def _corner_arcs(
+    lane: Lane, q0: Array, q1: Array, t0: Array, t1: Array
+) -> tuple[Array, Array, Array, NDArray[np.intp], Array]:
     """Return the arcs about corners that open on the side moved to, with their place in the order."""
     after_q, after_t = np.roll(q0, -1, axis=0), np.roll(t0, -1, axis=0)
     turn = np.arctan2(t1[:, 0] * after_t[:, 1] - t1[:, 1] * after_t[:, 0], (t1 * after_t).sum(axis=1))

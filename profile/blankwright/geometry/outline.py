@@ -124,7 +124,9 @@ class Outline:
         # the tangent leaves the chord by half the arc's angle, 2 atan(b)
         cos = (1 - b * b) / (1 + b * b)
         sin = side * 2 * b / (1 + b * b)
-        return np.stack([chord[:, 0] * cos - chord[:, 1] * sin, chord[:, 0] * sin + chord[:, 1] * cos], axis=1)
+        return np.stack(
+            [chord[:, 0] * cos - chord[:, 1] * sin, chord[:, 0] * sin + chord[:, 1] * cos], axis=1
+        )
 
     @cached_property
     def curvatures(self) -> Array:
@@ -145,7 +147,12 @@ class Outline:
     def bounds_mm(self) -> tuple[float, float, float, float]:
         """Exact least x, least y, greatest x, greatest y [mm]."""
         low, high = piece_bounds(self.starts, self.ends, self.bulges)
-        return (float(low[:, 0].min()), float(low[:, 1].min()), float(high[:, 0].max()), float(high[:, 1].max()))
+        return (
+            float(low[:, 0].min()),
+            float(low[:, 1].min()),
+            float(high[:, 0].max()),
+            float(high[:, 1].max()),
+        )
 
     @property
     def size_mm(self) -> tuple[float, float]:
@@ -215,7 +222,9 @@ def points_on(starts: Array, ends: Array, bulges: Array, t: Array) -> Array:
     turn = (t - 1) * half
     d = ends - starts
     c, s = ratio * np.cos(turn), ratio * np.sin(turn)
-    return np.stack([starts[:, 0] + d[:, 0] * c - d[:, 1] * s, starts[:, 1] + d[:, 0] * s + d[:, 1] * c], axis=1)
+    return np.stack(
+        [starts[:, 0] + d[:, 0] * c - d[:, 1] * s, starts[:, 1] + d[:, 0] * s + d[:, 1] * c], axis=1
+    )
 
 
 def piece_bounds(starts: Array, ends: Array, bulges: Array) -> tuple[Array, Array]:

@@ -81,7 +81,12 @@ class Lane:
         d0, d1 = self.near[i].T
         s0, s1 = self.slope[i].T * length
         # cubic Hermite of the distance between its ends: the ramp itself is a cubic
-        h = (1 + 2 * t) * (1 - t) ** 2 * d0 + t * (1 - t) ** 2 * s0 + t * t * (3 - 2 * t) * d1 + t * t * (t - 1) * s1
+        h = (
+            (1 + 2 * t) * (1 - t) ** 2 * d0
+            + t * (1 - t) ** 2 * s0
+            + t * t * (3 - 2 * t) * d1
+            + t * t * (t - 1) * s1
+        )
         return points_on(self.starts[i], self.ends[i], self.bulges[i], t), h
 
 
@@ -92,7 +97,9 @@ def lanes(outline: Outline, distance: Array) -> Lane:
         n = len(outline)
         tangents = np.stack([outline.start_tangents, outline.end_tangents], axis=1)
         near = np.repeat(distance[:, None], 2, axis=1)
-        return Lane(outline.starts, outline.ends, outline.bulges, np.arange(n), near, np.zeros((n, 2)), tangents, side)
+        return Lane(
+            outline.starts, outline.ends, outline.bulges, np.arange(n), near, np.zeros((n, 2)), tangents, side
+        )
     runs = _runs(distance, outline.lengths)
     ramps = _ramps(runs, float(outline.perimeter_mm))
     return _cut(outline, runs, ramps, side)
@@ -159,7 +166,10 @@ def _ramps(runs: list[tuple[float, float, float]], total: float) -> list[tuple[f
 
 
 def _cut(
-    outline: Outline, runs: list[tuple[float, float, float]], ramps: list[tuple[float, float, float, float]], side: float
+    outline: Outline,
+    runs: list[tuple[float, float, float]],
+    ramps: list[tuple[float, float, float, float]],
+    side: float,
 ) -> Lane:
     total = float(outline.perimeter_mm)
     along = np.concatenate([[0.0], np.cumsum(outline.lengths)])
@@ -181,7 +191,14 @@ def _cut(
     tangents = np.stack([_turned(outline.start_tangents[piece], turn * s) for s in (s0, s1)], axis=1)
     starts = points_on(a, b, g, s0)
     return Lane(
-        starts, np.roll(starts, -1, axis=0), np.tan(np.arctan(g) * (s1 - s0)), piece, near, slope, tangents, side
+        starts,
+        np.roll(starts, -1, axis=0),
+        np.tan(np.arctan(g) * (s1 - s0)),
+        piece,
+        near,
+        slope,
+        tangents,
+        side,
     )
 
 
@@ -191,7 +208,11 @@ def _turned(u: Array, angle: Array) -> Array:
 
 
 def _distance_at(
-    at: Array, ends: Array, runs: list[tuple[float, float, float]], ramps: list[tuple[float, float, float, float]], total: float
+    at: Array,
+    ends: Array,
+    runs: list[tuple[float, float, float]],
+    ramps: list[tuple[float, float, float, float]],
+    total: float,
 ) -> tuple[Array, Array]:
     """Return distance and slope at both ends of every cut piece, (n, 2) each."""
     middle = (at + ends) / 2

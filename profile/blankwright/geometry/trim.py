@@ -151,6 +151,9 @@ def _walk(
 def _closed(
     chain: Index, starts: Array, ends: Array, bulges: Array, source: Index, make: type[RawPieces]
 ) -> RawPieces:
-    """Let every slice end exactly where the next begins; the shift is below STITCH_MM."""
+    """Let every slice end exactly where the next begins, and pass over those shorter than STITCH_MM."""
+    long = np.hypot(*(ends[chain] - starts[chain]).T) > STITCH_MM
+    if long.sum() >= 2:
+        chain = chain[long]
     s = starts[chain]
     return make(s, np.roll(s, -1, axis=0), bulges[chain], source[chain])

@@ -1,0 +1,1 @@
+"""Masses of blanks."""

@@ -28,7 +28,11 @@ class Plate:
 
 
 def plate(
-    outline: Outline, holes: Sequence[tuple[float, float, float]], *, thickness_mm: float, density_kg_m3: float
+    outline: Outline,
+    holes: Sequence[tuple[float, float, float]],
+    *,
+    thickness_mm: float,
+    density_kg_m3: float,
 ) -> Plate:
     """Weigh a flat plate.
 

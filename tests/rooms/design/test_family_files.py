@@ -29,7 +29,9 @@ def refused(path: Path) -> str:
     return text
 
 
-@pytest.mark.parametrize("key", ["format", "name", "title", "use", "points", "defaults", "dimension", "curve", "construction"])
+@pytest.mark.parametrize(
+    "key", ["format", "name", "title", "use", "points", "defaults", "dimension", "curve", "construction"]
+)
 def test_a_missing_key_of_the_file_is_named(tmp_path: Path, key: str) -> None:
     table = family_table(NAME)
     del table[key]
@@ -49,7 +51,9 @@ def test_a_missing_key_of_a_curve_is_named(tmp_path: Path, key: str) -> None:
     assert key in text
 
 
-@pytest.mark.parametrize("key", ["key", "name", "default", "least", "greatest", "meaning", "source", "measure"])
+@pytest.mark.parametrize(
+    "key", ["key", "name", "default", "least", "greatest", "meaning", "source", "measure"]
+)
 def test_a_missing_key_of_a_dimension_is_named(tmp_path: Path, key: str) -> None:
     table = family_table(NAME)
     del table["dimension"][1][key]

@@ -27,7 +27,11 @@ def station_mm(station: Station, shape: Shape) -> float:
         "butt": front - v.get("tang_length", v["handle_length"]),
     }  # fmt: skip
     a, b = places[station.start], places[station.toward]
-    return a + math.copysign(station.mm, b - a) if station.mm is not None else a + (b - a) * (station.share or 0.0)
+    return (
+        a + math.copysign(station.mm, b - a)
+        if station.mm is not None
+        else a + (b - a) * (station.share or 0.0)
+    )
 
 
 def chord(polygon: Polygon, x_mm: float) -> tuple[float, float]:
@@ -46,7 +50,9 @@ def measured(shape: Shape, d: Dimension) -> tuple[float, float] | None:
     if m.kind in ("ahead", "above"):
         return float(outline.ends[edge[-1]][0 if m.kind == "ahead" else 1]), AGREE_MM
     if m.kind == "flat":
-        first = int(np.argmax(np.abs(outline.bulges[edge]) < 1e-12))  # a rounded heel corner comes before the flat
+        first = int(
+            np.argmax(np.abs(outline.bulges[edge]) < 1e-12)
+        )  # a rounded heel corner comes before the flat
         bent = np.append(np.abs(outline.bulges[edge[first:]]) > 1e-12, True)
         return float(outline.starts[(edge[first] + int(np.argmax(bent))) % len(outline), 0]), AGREE_MM
     if m.kind == "foremost":
@@ -85,11 +91,15 @@ def test_a_dimension_measured_on_the_arcs_is_the_one_reached(
     d = shape.family.dimension(dimension, construction)
     found = measured(shape, d)
     if found is None:
-        assert shape.front_x_mm == -shape.values_mm["handle_gap"]  # where the handle begins is drawn by no curve
+        assert (
+            shape.front_x_mm == -shape.values_mm["handle_gap"]
+        )  # where the handle begins is drawn by no curve
         return
     value_mm, within_mm = found
     assert value_mm == pytest.approx(shape.values_mm[dimension], abs=within_mm)
-    assert value_mm == pytest.approx({"least": d.least_mm, "greatest": d.greatest_mm}.get(end, value_mm), abs=within_mm)
+    assert value_mm == pytest.approx(
+        {"least": d.least_mm, "greatest": d.greatest_mm}.get(end, value_mm), abs=within_mm
+    )
 
 
 @pytest.mark.parametrize(("name", "construction"), sorted({(n, c) for n, c, _ in BY_DIMENSION}))

@@ -48,8 +48,12 @@ def test_an_asked_overall_length_is_kept_and_the_blade_gives_way(name: str, cons
     drawn = solve_sound(family, construction, {})
     longer = solve_sound(family, construction, {}, drawn.overall_length_mm + 7)
     assert longer.overall_length_mm == pytest.approx(drawn.overall_length_mm + 7, abs=PROMISE_MM)
-    assert longer.values_mm["handle_length"] == pytest.approx(drawn.values_mm["handle_length"], abs=PROMISE_MM)
-    assert longer.values_mm["blade_length"] == pytest.approx(drawn.values_mm["blade_length"] + 7, abs=PROMISE_MM)
+    assert longer.values_mm["handle_length"] == pytest.approx(
+        drawn.values_mm["handle_length"], abs=PROMISE_MM
+    )
+    assert longer.values_mm["blade_length"] == pytest.approx(
+        drawn.values_mm["blade_length"] + 7, abs=PROMISE_MM
+    )
 
 
 @every_kind
@@ -58,7 +62,9 @@ def test_with_the_blade_asked_too_the_handle_gives_way(name: str, construction: 
     drawn = solve_sound(family, construction, {})
     blade = drawn.values_mm["blade_length"]
     longer = solve_sound(family, construction, {"blade_length": blade}, drawn.overall_length_mm + 3)
-    assert longer.values_mm["handle_length"] == pytest.approx(drawn.values_mm["handle_length"] + 3, abs=PROMISE_MM)
+    assert longer.values_mm["handle_length"] == pytest.approx(
+        drawn.values_mm["handle_length"] + 3, abs=PROMISE_MM
+    )
 
 
 @every_family
@@ -81,9 +87,13 @@ def test_an_overall_length_out_of_reach_names_the_span_that_works(name: str) -> 
     family = load_family(name)
     with pytest.raises(DesignError) as caught:
         solve_sound(family, "full", {}, 1500.0)
-    low, high = (float(n) for n in re.findall(r"of (\d+\.\d+) mm to (\d+\.\d+) mm works", str(caught.value))[0])
+    low, high = (
+        float(n) for n in re.findall(r"of (\d+\.\d+) mm to (\d+\.\d+) mm works", str(caught.value))[0]
+    )
     for overall in (low, high):
-        assert solve_shape(family, "full", {}, overall).overall_length_mm == pytest.approx(overall, abs=PROMISE_MM)
+        assert solve_shape(family, "full", {}, overall).overall_length_mm == pytest.approx(
+            overall, abs=PROMISE_MM
+        )
 
 
 def fighting(name: str) -> list[dict[str, float]]:
@@ -173,7 +183,9 @@ def test_an_unknown_dimension_or_construction_names_the_nearest() -> None:
         ({"nothing": "1"}, ["nothing"]),
     ],
 )
-def test_a_wrong_request_names_its_key_and_what_is_allowed(changes: dict[str, object], words: list[str]) -> None:
+def test_a_wrong_request_names_its_key_and_what_is_allowed(
+    changes: dict[str, object], words: list[str]
+) -> None:
     with pytest.raises(RequestError) as caught:
         read_design("chef", changes)
     for word in words:
@@ -181,12 +193,21 @@ def test_a_wrong_request_names_its_key_and_what_is_allowed(changes: dict[str, ob
 
 
 def test_a_design_file_names_its_tables() -> None:
-    for table, word in (({"family": "chef", "balde": {}}, "blade"), ({"family": "chef", "blade": 3}, "[blade]"), ({}, "family")):
+    for table, word in (
+        ({"family": "chef", "balde": {}}, "blade"),
+        ({"family": "chef", "blade": 3}, "[blade]"),
+        ({}, "family"),
+    ):
         with pytest.raises(RequestError, match=re.escape(word)) as caught:
             build_design(table, {}, "mine.toml", None)
         assert "mine.toml" in str(caught.value)
 
 
 def test_the_slug_is_safe_as_a_file_name() -> None:
-    for name, slug in (("Galley Chef 210", "galley-chef-210"), ("../../etc", "etc"), ("///", "knife"), ("Öl & Brot", "l-brot")):
+    for name, slug in (
+        ("Galley Chef 210", "galley-chef-210"),
+        ("../../etc", "etc"),
+        ("///", "knife"),
+        ("Öl & Brot", "l-brot"),
+    ):
         assert read_design("chef", {"name": name}).slug == slug

@@ -78,7 +78,10 @@ def test_the_list_of_families_has_every_dimension_with_its_range() -> None:
             assert f.title in text
             for d in f.dimensions:
                 assert d.key in text
-                assert f"{d.least_mm / factor:.{digits}f} {units} to {d.greatest_mm / factor:.{digits}f} {units}" in text
+                assert (
+                    f"{d.least_mm / factor:.{digits}f} {units} to {d.greatest_mm / factor:.{digits}f} {units}"
+                    in text
+                )
     assert all(f'"{name}"' in families_json(families) for name in FAMILIES)
 
 

@@ -31,7 +31,9 @@ def test_a_plain_ring_stays():
 
 def test_a_passage_of_no_width_vanishes():
     # a ring with a whisker run up and down at its top
-    ring = raw([(0, 0, 9, 0), (9, 0, 9, 5), (9, 5, 4, 5), (4, 5, 4, 8), (4, 8, 4, 5), (4, 5, 0, 5), (0, 5, 0, 0)])
+    ring = raw(
+        [(0, 0, 9, 0), (9, 0, 9, 5), (9, 5, 4, 5), (4, 5, 4, 8), (4, 8, 4, 5), (4, 5, 0, 5), (0, 5, 0, 0)]
+    )
     loops = trim.trimmed(ring, lane_far_away())
     assert len(loops) == 1
     assert loops[0].starts[:, 1].max() == pytest.approx(5)

@@ -16,7 +16,16 @@ from blankwright.errors import BlankwrightError
 from rooms.design.cases import FAMILIES, family_table, write_family
 
 Command = Callable[..., "object"]
-LINE = ["make", "chef", "--set", "blade.length=210mm", "--set", "blade.heel_height=48mm", "--process", "water-jet"]
+LINE = [
+    "make",
+    "chef",
+    "--set",
+    "blade.length=210mm",
+    "--set",
+    "blade.heel_height=48mm",
+    "--process",
+    "water-jet",
+]
 
 
 def run(*args: str, cwd: Path) -> subprocess.CompletedProcess[str]:
@@ -29,9 +38,21 @@ def run(*args: str, cwd: Path) -> subprocess.CompletedProcess[str]:
 def test_the_main_job_in_a_process_of_its_own(tmp_path: Path) -> None:
     done = run(*LINE, cwd=tmp_path)
     assert (done.returncode, done.stderr) == (0, "")
-    for word in ("210.00 mm", "48.00 mm", "The part is", "allowance", "least clearance", "checks", "out/chef/chef_cut_mm.dxf"):
+    for word in (
+        "210.00 mm",
+        "48.00 mm",
+        "The part is",
+        "allowance",
+        "least clearance",
+        "checks",
+        "out/chef/chef_cut_mm.dxf",
+    ):
         assert word in done.stdout
-    assert sorted(p.name for p in (tmp_path / "out" / "chef").iterdir()) == ["chef.json", "chef_cut_mm.dxf", "chef_drawing_mm.svg"]
+    assert sorted(p.name for p in (tmp_path / "out" / "chef").iterdir()) == [
+        "chef.json",
+        "chef_cut_mm.dxf",
+        "chef_drawing_mm.svg",
+    ]
 
 
 def test_a_wrong_line_in_a_process_of_its_own(tmp_path: Path) -> None:
@@ -94,7 +115,9 @@ def test_families_lists_every_file(command: Command) -> None:
     listed = {f["name"]: f for f in json.loads(ran.out)["families"]}
     assert sorted(listed) == FAMILIES
     for name in FAMILIES:
-        assert [d["name"] for d in listed[name]["dimensions"]] == [d.name for d in load_family(name).dimensions]
+        assert [d["name"] for d in listed[name]["dimensions"]] == [
+            d.name for d in load_family(name).dimensions
+        ]
         assert listed[name]["constructions"] == list(load_family(name).curves)
     text = command("families", "--units", "in").out
     assert all(name in text for name in FAMILIES)
@@ -159,6 +182,7 @@ BAD_LINES: dict[str, tuple[list[str], list[str]]] = {
     "pins too far apart": (["make", "chef", "--set", "pins.spacing=120mm"], ["apart", "at most"]),
     "pin outside the tang": (["make", "chef", "--set", "pins.positions=-5mm,-60mm"], ["-5 mm", "tang"]),
     "pins by hand, miscounted": (["make", "chef", "--set", "pins.positions=-40mm", "--set", "pins.count=2"], ["pins.count", "pins.positions"]),
+    "no pins, and pins by hand": (["make", "chef", "--set", "pins.positions=-40mm", "--set", "pins.count=0"], ["pins.count=1", "pins.positions"]),
     "pins in one piece": (["make", "chef", "--set", "handle.construction=one-piece", "--set", "pins.count=2"], ["one-piece", "pins.count=0"]),
     "a pin without a unit": (["make", "chef", "--set", "pins.diameter=5"], ["[pins] diameter", "unit"]),
     "unknown fit": (["make", "chef", "--set", "pins.fit=welded"], ["[pins] fit", "glued"]),
@@ -223,7 +247,9 @@ def test_a_wrong_line_gets_a_clear_answer_and_exit_code_2(bench: Path, command: 
     assert sorted(bench.iterdir()) == before, "nothing may be written"
 
 
-def test_a_fault_of_ours_is_said_calmly(command: Command, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_a_fault_of_ours_is_said_calmly(
+    command: Command, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
     import blankwright.make as making
 
     def broken(*_: object) -> None:

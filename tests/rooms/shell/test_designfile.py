@@ -37,7 +37,11 @@ def test_every_dimension_and_setting_is_in_the_file_with_its_comment(name: str) 
     family = load_family(name)
     text = design_file(family, "x")
     for d in family.offered(next(iter(family.curves))):
-        (line,) = [row for row in text.splitlines() if d.meaning in row and row.lstrip("# ").startswith(d.key.split(".")[1])]
+        (line,) = [
+            row
+            for row in text.splitlines()
+            if d.meaning in row and row.lstrip("# ").startswith(d.key.split(".")[1])
+        ]
         assert f"{d.default_mm:g} mm" in line
     for setting in SETTINGS:
         assert setting.meaning in text
@@ -69,7 +73,9 @@ def test_json_output_names_the_file_whatever_its_letters(tmp_path: Path, command
     assert json.loads(ran.out)["files"] == [path.name]
 
 
-def test_a_design_from_a_family_file_still_finds_it(tmp_path: Path, command: Command, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_design_from_a_family_file_still_finds_it(
+    tmp_path: Path, command: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.chdir(tmp_path)
     write_family(tmp_path, family_table("chef") | {"name": "mine"}, "mine.toml")
     assert command("new", "mine.toml", "knife.toml").code == 0

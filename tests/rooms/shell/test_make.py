@@ -42,7 +42,9 @@ def test_the_same_design_gives_the_same_bytes(tmp_path: Path, name: str, constru
 def test_two_processes_give_the_same_bytes(tmp_path: Path) -> None:
     for seed, folder in (("1", "a"), ("2", "b")):
         line = [sys.executable, "-m", "blankwright.cli", "make", "chef", "--out", folder]
-        subprocess.run(line, cwd=tmp_path, env=os.environ | {"PYTHONHASHSEED": seed}, check=True, capture_output=True)
+        subprocess.run(
+            line, cwd=tmp_path, env=os.environ | {"PYTHONHASHSEED": seed}, check=True, capture_output=True
+        )
     assert contents(tmp_path / "a") == contents(tmp_path / "b")
 
 
@@ -146,7 +148,9 @@ WRITERS: dict[str, Callable[[CutFile], str]] = {
 
 
 @pytest.mark.parametrize("fault", WRITERS)
-def test_a_fault_of_the_writer_leaves_no_file_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fault: str) -> None:
+def test_a_fault_of_the_writer_leaves_no_file_behind(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fault: str
+) -> None:
     good = dxf_text(making.cut_file(making.prepare(read_design("chef"))))
     spoiled = WRITERS[fault](making.cut_file(making.prepare(read_design("chef"))))
     assert spoiled != good
@@ -170,7 +174,9 @@ def test_a_failed_proof_keeps_the_older_files(
     assert contents(tmp_path) == before
 
 
-def test_an_unread_file_is_a_failed_proof_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: Callable[..., object]) -> None:
+def test_an_unread_file_is_a_failed_proof_too(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: Callable[..., object]
+) -> None:
     monkeypatch.setattr(making, "dxf_text", WRITERS["half a file"])
     assert command("make", "chef", "--out", tmp_path / "o").code == 1  # type: ignore[attr-defined]
     assert list(tmp_path.iterdir()) == []

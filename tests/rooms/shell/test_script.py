@@ -48,12 +48,16 @@ def test_another_process_gives_another_cut_outline(process: str) -> None:
 
 
 def test_own_allowances_hold_for_any_process() -> None:
-    knife = solve("chef", settings={f"allowance.{r}": "3 mm" for r in ("edge", "spine", "heel", "tang", "butt")})
+    knife = solve(
+        "chef", settings={f"allowance.{r}": "3 mm" for r in ("edge", "spine", "heel", "tang", "butt")}
+    )
     assert knife.cut("plasma-table").area_mm2 == pytest.approx(knife.cut().area_mm2, rel=1e-9)
 
 
 def test_an_overall_length_is_a_dimension_too() -> None:
-    assert solve("chef", overall_length_mm=350).dimensions_mm["overall_length"] == pytest.approx(350, abs=1e-6)
+    assert solve("chef", overall_length_mm=350).dimensions_mm["overall_length"] == pytest.approx(
+        350, abs=1e-6
+    )
 
 
 @pytest.mark.parametrize(
