@@ -23,9 +23,7 @@ class Ran:
 
 
 @pytest.fixture
-def command(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> Iterator[Callable[..., Ran]]:
+def command(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Iterator[Callable[..., Ran]]:
     """Run `blankwright ARGS...` in this process and return exit code, output and errors."""
     from blankwright.cli import main
 

@@ -13,7 +13,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from blankwright.design.family import Family, family_from_table, load_family
+    from blankwright.design.family import family_from_table, load_family
+    from blankwright.design.parts import Family
     from blankwright.design.request import Design, read_design
     from blankwright.errors import BlankwrightError, DesignError, ProofError, RequestError
     from blankwright.geometry.outline import Outline
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 __version__ = "0.1.0"
 
 _HOMES = {
-    "Family": "design.family", "family_from_table": "design.family", "load_family": "design.family",
+    "Family": "design.parts", "family_from_table": "design.family", "load_family": "design.family",
     "Design": "design.request", "read_design": "design.request",
     "BlankwrightError": "errors", "DesignError": "errors", "ProofError": "errors", "RequestError": "errors",
     "Outline": "geometry.outline",

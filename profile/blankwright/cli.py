@@ -34,9 +34,7 @@ DesignsArg = Annotated[
 ]
 SetOption = Annotated[
     list[str] | None,
-    typer.Option(
-        "--set", metavar="KEY=VALUE", help="Change a value, such as blade.length=210mm. Repeatable."
-    ),
+    typer.Option("--set", metavar="KEY=VALUE", help="Change a value, such as blade.length=210mm. Repeatable."),
 ]
 OutOption = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the files.")]
 ProcessOption = Annotated[str | None, typer.Option("--process", metavar="NAME", help="How the blank is cut.")]
@@ -106,9 +104,7 @@ def cut(
     _make(_designs(designs, sets, process), out, _units(units), layers, as_json, only_cut=True)
 
 
-def _make(
-    designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, *, only_cut: bool
-) -> None:
+def _make(designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, *, only_cut: bool) -> None:
     from blankwright.document import dumps
     from blankwright.drawing import size_in_words
     from blankwright.emit.report import text_report
@@ -173,7 +169,7 @@ def main() -> None:
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(0)
-    except Exception as error:  # noqa: BLE001 - a maker must never see a traceback
+    except Exception as error:
         kind = type(error).__name__
         sys.stderr.write(
             f"blankwright: a fault of ours ({kind}: {error}). Please report it with the command you ran.\n"

@@ -25,7 +25,7 @@ def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict
     """
     findings = [*work.findings, *(proof.findings if proof else ())]
     finished, cut = work.finished, work.cut
-    return _rounded(
+    table: dict[str, Any] = _rounded(
         {
             "format": 1,
             "design": design_table(work.design),
@@ -94,6 +94,7 @@ def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict
             "files": list(files),
         }
     )
+    return table
 
 
 def dumps(table: dict[str, Any] | list[dict[str, Any]]) -> str:

@@ -13,9 +13,7 @@ from blankwright.workpiece import MadeHole, Workpiece
 GENERAL_CAUTION = "Local rules, the makers' data sheets and licensed practice come first."
 STEEL_CAUTION = "Wear eye, ear and lung protection. Drill before hardening: afterwards no drill bites."
 WOOD_CAUTION = "Wear eye and lung protection: wood dust harms the lungs."
-FOUND_CAUTION = (
-    "Found steel: never heat or cut plated or galvanised stock; harden and break a test piece first."
-)
+FOUND_CAUTION = "Found steel: never heat or cut plated or galvanised stock; harden and break a test piece first."
 CONSTRUCTION_WORDS = {"full": "full tang", "hidden": "hidden tang", "one-piece": "one piece"}
 _MADE_WORDS = {"cut": "cut to size", "ream": "cut under, ream", "drill": "drill"}
 
@@ -36,19 +34,17 @@ def plate_of(work: Workpiece) -> Plate:
     design = work.design
     thickness = design.number("material.thickness")
     return Plate(
-        title=f"{design.family.title}: {design.name}"
-        if design.name != design.family.name
-        else design.family.title,
+        title=f"{design.family.title}: {design.name}" if design.name != design.family.name else design.family.title,
         lines=(
-            f"{CONSTRUCTION_WORDS[design.construction]}, {work.material.title}, {thickness:g} mm; cut by {work.allowance.process}",
+            f"{CONSTRUCTION_WORDS[design.construction]}, {work.material.title}, {thickness:g} mm; "
+            f"cut by {work.allowance.process}",
             size_in_words(work.cut.size_mm, thickness),
             _allowance_line(work),
         ),
         finished=work.finished,
         cut=work.cut,
         holes=tuple(
-            HoleMark(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, _hole_label(h, work.holes))
-            for h in work.holes
+            HoleMark(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, _hole_label(h, work.holes)) for h in work.holes
         ),
         measures=tuple(_measures(work)),
         front_x_mm=work.shape.front_x_mm if design.construction != "one-piece" else None,
@@ -72,15 +68,11 @@ def _allowance_line(work: Workpiece) -> str:
     groups = [(mm, [name for name, _ in group]) for mm, group in groupby(regions, key=lambda item: item[1])]
     if len(groups) == 1:
         return f"Allowance outside the finished line: {groups[0][0]:g} mm all round"
-    return "Allowance outside the finished line: " + ", ".join(
-        f"{' and '.join(n)} {mm:g} mm" for mm, n in groups
-    )
+    return "Allowance outside the finished line: " + ", ".join(f"{' and '.join(n)} {mm:g} mm" for mm, n in groups)
 
 
 def _hole_label(made: MadeHole, holes: tuple[MadeHole, ...]) -> str:
-    alike = [
-        h for h in holes if (h.hole.purpose, h.hole.diameter_mm) == (made.hole.purpose, made.hole.diameter_mm)
-    ]
+    alike = [h for h in holes if (h.hole.purpose, h.hole.diameter_mm) == (made.hole.purpose, made.hole.diameter_mm)]
     count = f"{len(alike)} x " if len(alike) > 1 else ""
     return f"{count}\u2300{round(made.hole.diameter_mm, 2):g} {made.hole.purpose}, {_MADE_WORDS[made.made.made_by]}"
 

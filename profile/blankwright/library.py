@@ -20,3 +20,8 @@ def templates_dir() -> Path:
         if (folder / "families").is_dir():
             return folder
     raise RequestError("The templates folder is missing from this installation; install Blankwright again.")
+
+
+def families_dir() -> Path:
+    """Return the folder of the shipped families."""
+    return templates_dir() / "families"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
@@ -106,12 +105,8 @@ def prove_file(work: Workpiece, path: Path) -> Proof:
     )
     proof = prove(read_dxf(path), expected)
     if not proof.ok:
-        faults = [f.message for f in proof.findings if f.level == "error"] or [
-            "something could not be measured"
-        ]
-        raise ProofError(
-            "The cutting file was not kept, because it does not prove right: " + " ".join(faults)
-        )
+        faults = [f.message for f in proof.findings if f.level == "error"] or ["something could not be measured"]
+        raise ProofError("The cutting file was not kept, because it does not prove right: " + " ".join(faults))
     return proof
 
 
@@ -142,7 +137,7 @@ class _staging:  # noqa: N801 - used as a context, like tempfile's own
         """Rename finished files to their places; each appears whole."""
         try:
             for name in names:
-                os.replace(self.path / name, self._folder / name)
+                (self.path / name).replace(self._folder / name)
         except OSError as error:
             raise RequestError(f"{self._folder}: cannot be written ({error.strerror or error}).") from None
         self._made.clear()
@@ -176,14 +171,12 @@ def write_new(path: Path, text: str, *, force: bool) -> None:
     if path.suffix != ".toml":
         raise RequestError(f"{path}: a design file's name ends in .toml.")
     if path.exists() and not force:
-        raise RequestError(
-            f"{path} is there already and was not touched. Choose another name, or add --force."
-        )
+        raise RequestError(f"{path} is there already and was not touched. Choose another name, or add --force.")
     temporary = path.with_name(f".{path.name}.writing")
     try:
         with temporary.open("w", encoding="utf-8", newline="\n") as stream:
             stream.write(text)
-        os.replace(temporary, path)
+        temporary.replace(path)
     except OSError as error:
         temporary.unlink(missing_ok=True)
         raise RequestError(f"{path}: cannot be written ({error.strerror or error}).") from None

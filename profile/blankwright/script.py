@@ -8,8 +8,9 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, SupportsFloat
 
-from blankwright.design.family import Family, load_family
+from blankwright.design.family import load_family
 from blankwright.design.nearest import solve_sound
+from blankwright.design.parts import Family
 from blankwright.design.request import Design, build_design, read_design
 from blankwright.design.tang import Hole
 from blankwright.document import document

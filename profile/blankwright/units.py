@@ -36,9 +36,7 @@ def _split(text: str, where: str) -> tuple[Fraction, str]:
     """Split "8 1/4 in" into its number and its unit; raise RequestError when it is no quantity."""
     match = _NUMBER.match(text)
     if match is None or len(text) > 60:
-        raise RequestError(
-            f"{where}: '{text[:60]}' is not a quantity. Write it like 210 mm, 8 1/4 in or 3/32 in."
-        )
+        raise RequestError(f"{where}: '{text[:60]}' is not a quantity. Write it like 210 mm, 8 1/4 in or 3/32 in.")
     try:
         value: Fraction
         if match["whole"] is not None:
@@ -46,9 +44,7 @@ def _split(text: str, where: str) -> tuple[Fraction, str]:
         elif match["fnum"] is not None:
             value = Fraction(int(match["fnum"]), int(match["fden"]))
         else:
-            exponent = int((match["exp"] or "e0")[1:])
-            if abs(exponent) > 30:
-                raise ValueError
+            exponent = min(max(int((match["exp"] or "e0")[1:]), -30), 30)  # beyond is no length of anything
             value = Fraction(match["dec"].replace(",", ".").rstrip(".") or "0") * Fraction(10) ** exponent
     except (ZeroDivisionError, OverflowError, ValueError):
         raise RequestError(f"{where}: '{text[:60]}' is not a number.") from None
@@ -62,17 +58,11 @@ def _quantity(text: object, where: str, table: dict[str, float], example: str) -
         raise RequestError(f"{where}: {text!r} has no unit. Write it with its unit, such as {example}.")
     number, unit = _split(text, where)
     if not unit:
-        raise RequestError(
-            f"{where}: '{text.strip()}' has no unit. Write it with its unit, such as {example}."
-        )
+        raise RequestError(f"{where}: '{text.strip()}' has no unit. Write it with its unit, such as {example}.")
     factor = table.get(unit) or table.get(unit.lower())
     if factor is None:
-        raise RequestError(
-            f"{where}: unknown unit '{unit[:20]}'. Allowed: {', '.join(table)}. Example: {example}."
-        )
-    return float(
-        number * Fraction(str(factor))
-    )  # exact until here: 8 1/4 in is 209.55, not 209.54999999999998
+        raise RequestError(f"{where}: unknown unit '{unit[:20]}'. Allowed: {', '.join(table)}. Example: {example}.")
+    return float(number * Fraction(str(factor)))  # exact until here: 8 1/4 in is 209.55, not 209.54999999999998
 
 
 def length_mm(text: object, where: str = "length") -> float:

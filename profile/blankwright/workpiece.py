@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from blankwright.audit.findings import Finding
 from blankwright.audit.rules import design_findings
-from blankwright.design.family import REGIONS
 from blankwright.design.nearest import solve_sound
+from blankwright.design.parts import REGIONS
 from blankwright.design.request import Design
 from blankwright.design.solve import Shape
 from blankwright.design.tang import Hole, place_holes
@@ -105,20 +105,14 @@ def prepare(design: Design) -> Workpiece:
         thickness_mm=thickness,
         size_mm=max(shape.finished.size_mm),
         material_kind=stock.kind,
-        overrides={
-            r: design.number(f"allowance.{r}") for r in REGIONS if f"allowance.{r}" in design.settings
-        },
+        overrides={r: design.number(f"allowance.{r}") for r in REGIONS if f"allowance.{r}" in design.settings},
     )
     holes, fit = _holes(design, shape, process, thickness)
     outward = cut_outline(shape.finished, oversize.regions_mm)
     density = stock.density_kg_m3.value
     cut_blank = plate(
         outward.outline,
-        [
-            (h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm)
-            for h in holes
-            if h.made.cut_diameter_mm is not None
-        ],
+        [(h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in holes if h.made.cut_diameter_mm is not None],
         thickness_mm=thickness,
         density_kg_m3=density,
     )
@@ -136,9 +130,7 @@ def prepare(design: Design) -> Workpiece:
         outward.others,
         outward.collapsed,
     )
-    return Workpiece(
-        design, shape, holes, fit, stock, oversize, outward, cut_blank, finished_blank, tuple(findings)
-    )
+    return Workpiece(design, shape, holes, fit, stock, oversize, outward, cut_blank, finished_blank, tuple(findings))
 
 
 def cut_outline(finished: Outline, regions_mm: dict[str, float]) -> Parallel:
@@ -161,9 +153,7 @@ def cut_outline(finished: Outline, regions_mm: dict[str, float]) -> Parallel:
     return replace(found, outline=without_short_pieces(found.outline, SHORTEST_MM))
 
 
-def _holes(
-    design: Design, shape: Shape, process: str, thickness: float
-) -> tuple[tuple[MadeHole, ...], Figure | None]:
+def _holes(design: Design, shape: Shape, process: str, thickness: float) -> tuple[tuple[MadeHole, ...], Figure | None]:
     settings = design.settings
     count = int(design.number("pins.count")) if "pins.count" in settings else 0
     positions = settings.get("pins.positions", ())
@@ -179,12 +169,8 @@ def _holes(
         pin_hole_mm=hole,
         pin_positions_mm=by_hand,
         pin_spacing_mm=design.number("pins.spacing") if "pins.spacing" in settings else None,
-        lightening_count=int(design.number("tang.lightening_count"))
-        if "tang.lightening_count" in settings
-        else 0,
-        lightening_mm=design.number("tang.lightening_diameter")
-        if "tang.lightening_diameter" in settings
-        else None,
+        lightening_count=int(design.number("tang.lightening_count")) if "tang.lightening_count" in settings else 0,
+        lightening_mm=design.number("tang.lightening_diameter") if "tang.lightening_diameter" in settings else None,
         lanyard_mm=design.number("tang.lanyard_diameter") if "tang.lanyard_diameter" in settings else None,
         thickness_mm=thickness,
     )

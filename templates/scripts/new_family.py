@@ -22,9 +22,7 @@ def straight_paring() -> bw.Family:
             curve["points"] = [[x, y * 0.4] for x, y in curve["points"]]  # the tip comes down to 2 mm
         if curve["name"] == "spine":
             top = curve["points"][-1][1]
-            curve["points"] = [
-                [x, top - (top - y) * 20 / 17] for x, y in curve["points"]
-            ]  # and the spine with it
+            curve["points"] = [[x, top - (top - y) * 20 / 17] for x, y in curve["points"]]  # and the spine with it
     for dimension in table["dimension"]:
         if dimension["name"] == "tip_height":
             dimension.update(default="2 mm", least="1 mm", greatest="3 mm")

@@ -12,9 +12,7 @@ import blankwright as bw
 def main(count: int = 300) -> None:
     """Solve chef's knives of many lengths and heights in two processes."""
     designs = [
-        bw.request(
-            "chef", blade_length_mm=160 + 130 * i / count, heel_height_mm=44 + 10 * ((7 * i) % count) / count
-        )
+        bw.request("chef", blade_length_mm=160 + 130 * i / count, heel_height_mm=44 + 10 * ((7 * i) % count) / count)
         for i in range(count)
     ]
     with ProcessPoolExecutor(2) as workers:

@@ -2,8 +2,8 @@
 
 Run:  python tests/bench/speed.py [--quick]
 
-The yardstick for whole processes is the time of `python -c "import numpy, shapely, ezdxf"` measured in turn with them, so
-that a slow or busy machine slows both sides.
+The yardstick for whole processes is the time of `python -c "import numpy, shapely, ezdxf"`, measured in turn with
+them, so that a slow or busy machine slows both sides.
 """
 
 from __future__ import annotations

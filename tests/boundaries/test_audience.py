@@ -1,4 +1,4 @@
-"""What a reader of the source meets: short modules, no machine's own paths, docstring examples that run, sourced tests."""
+"""What a reader of the source meets: short modules, no machine's own paths, sourced tests."""
 
 from __future__ import annotations
 

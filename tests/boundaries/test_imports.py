@@ -60,7 +60,7 @@ def imported(path: Path) -> set[str]:
         elif isinstance(node, ast.ImportFrom):
             assert node.level == 0, f"{path.name}: imports are written in full"
             source = node.module or ""
-            # "from blankwright.geometry import moments" names a module, "from blankwright.units import show_mm" a member
+            # "from blankwright.geometry import moments" names a module, "... .units import show_mm" a member
             found |= {f"{source}.{a.name}" if f"{source}.{a.name}" in names else source for a in node.names}
     return {name for name in found if name.split(".")[0] == "blankwright"}
 
@@ -117,8 +117,8 @@ def test_no_module_imports_itself_round_a_corner() -> None:
 
 
 KNIFE_WORDS = {
-    "blade", "heel", "tang", "knife", "handle", "pin", "pins", "choil", "ricasso", "bevel", "butt", "scales", "grind",
-    "steel", "hilt",
+    "blade", "heel", "tang", "knife", "handle", "pin", "pins", "choil", "ricasso", "bevel", "butt", "scales",
+    "grind",     "steel", "hilt",
 }  # fmt: skip
 
 

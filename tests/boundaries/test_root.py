@@ -18,7 +18,12 @@ HEAVY = {"numpy", "scipy", "shapely", "ezdxf", "svgwrite"}
 
 def fresh(code: str, cwd: Path) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
-        [sys.executable, "-c", code], cwd=cwd, capture_output=True, text=True, check=False, env=os.environ | {"PYTHONUTF8": "1"}
+        [sys.executable, "-c", code],
+        cwd=cwd,
+        capture_output=True,
+        text=True,
+        check=False,
+        env=os.environ | {"PYTHONUTF8": "1"},
     )
 
 

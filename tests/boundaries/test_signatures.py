@@ -36,13 +36,26 @@ def test_thickness_density_and_kerf_are_always_given(path: Path) -> None:
 
 
 def test_the_scan_sees_a_default() -> None:
-    tree = ast.parse("def f(a, thickness_mm=3): ...\nclass C:\n    kerf_mm: float = 1.0\ndef g(*, density_kg_m3=7850): ...")
+    tree = ast.parse(
+        "def f(a, thickness_mm=3): ...\nclass C:\n    kerf_mm: float = 1.0\ndef g(*, density_kg_m3=7850): ..."
+    )
     assert set(defaulted(tree)) == {"thickness_mm", "kerf_mm", "density_kg_m3"}
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda p: p.stem)
 def test_lengths_in_public_functions_carry_their_unit(path: Path) -> None:
-    bare = {"length", "width", "diameter", "radius", "height", "thickness", "mass", "weight", "density", "kerf"}
+    bare = {
+        "length",
+        "width",
+        "diameter",
+        "radius",
+        "height",
+        "thickness",
+        "mass",
+        "weight",
+        "density",
+        "kerf",
+    }
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
             names = {p.arg for p in [*node.args.args, *node.args.kwonlyargs]}

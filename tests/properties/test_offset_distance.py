@@ -18,9 +18,7 @@ from rooms.geometry.test_figures import _sound
 KEEP_MM = 1e-6
 """Trimmed corners are found to 1e-9 mm, at shallow angles to less; far below any tool."""
 
-RUN = settings(
-    max_examples=120, derandomize=True, deadline=None, suppress_health_check=[HealthCheck.filter_too_much]
-)
+RUN = settings(max_examples=120, derandomize=True, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 spokes = st.lists(
     st.tuples(st.floats(8, 60), st.floats(0.3, 1.0), st.one_of(st.just(0.0), st.floats(-0.5, 0.9))),
     min_size=3,
@@ -29,7 +27,7 @@ spokes = st.lists(
 
 
 def drawn(rows):
-    """Return an outline about the origin from (radius, share of the turn, bulge) rows, or pass the example over."""
+    """Return an outline about the origin from (radius, share of turn, bulge) rows, or pass it over."""
     import shapely
 
     radius, share, bulge = np.array(rows).T
@@ -73,9 +71,7 @@ def test_two_steps_outward_are_one(rows, first, second):
     assume(not once.others and not whole.others)  # a hole must be moved inward by itself
     twice = parallel(once.outline, second)
     assert not twice.others
-    assert twice.outline.area_mm2 == pytest.approx(
-        whole.outline.area_mm2, abs=KEEP_MM * whole.outline.perimeter_mm
-    )
+    assert twice.outline.area_mm2 == pytest.approx(whole.outline.area_mm2, abs=KEEP_MM * whole.outline.perimeter_mm)
 
 
 @RUN
@@ -85,11 +81,9 @@ def test_inward_every_place_is_at_its_distance_and_the_parts_fit_inside(rows, d)
     try:
         result = parallel(o, -d)
     except GeometryError as error:
-        assert "nothing is left" in str(error)  # noqa: PT017 - the other ending is the ordinary one
+        assert "nothing is left" in str(error)
         # then no place inside is that deep
-        x, y = np.meshgrid(
-            *(np.linspace(a, b, 60) for a, b in zip(o.bounds_mm[:2], o.bounds_mm[2:], strict=True))
-        )
+        x, y = np.meshgrid(*(np.linspace(a, b, 60) for a, b in zip(o.bounds_mm[:2], o.bounds_mm[2:], strict=True)))
         import shapely
 
         polygon = shapely.Polygon(o.flattened(1e-3))

@@ -1,4 +1,4 @@
-"""500 random requests: each gives a proven file or a clear error; no other exception, no half-written file."""
+"""500 random requests: each gives a proven file or a clear error; no half-written file."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from blankwright.design.family import load_family
 from blankwright.design.request import build_design
-from blankwright.errors import BlankwrightError, RequestError
+from blankwright.errors import BlankwrightError, ProofError, RequestError
 from blankwright.make import make
 from blankwright.shop.tables import materials, processes
 from rooms.design.cases import KINDS
@@ -27,7 +27,10 @@ SAID = {"made": 0, "refused": 0}
 def requests(draw: st.DrawFn) -> dict[str, dict[str, object] | str]:
     """Draw a design file: mostly within the family's ranges, often at their ends, now and then outside."""
     name, construction = draw(st.sampled_from(KINDS))
-    table: dict[str, dict[str, object] | str] = {"name": draw(st.sampled_from(["one", "Two / Drei", "x" * 40])), "family": name}
+    table: dict[str, dict[str, object] | str] = {
+        "name": draw(st.sampled_from(["one", "Two / Drei", "x" * 40])),
+        "family": name,
+    }
 
     def put(key: str, value: object) -> None:
         head, tail = key.split(".")
@@ -60,10 +63,16 @@ def requests(draw: st.DrawFn) -> dict[str, dict[str, object] | str]:
     if draw(odd):
         put("pins.spacing", f"{draw(st.floats(5, 70)):.2f} mm")
     if draw(rarely):
-        put("pins.positions", [f"{x} mm" for x in draw(st.lists(st.integers(-130, -5), min_size=1, max_size=4))])
+        put(
+            "pins.positions",
+            [f"{x} mm" for x in draw(st.lists(st.integers(-130, -5), min_size=1, max_size=4))],
+        )
     if draw(odd):
         put("tang.lightening_count", draw(st.integers(0, 6)))
-        put("tang.lightening_diameter", f"{draw(st.floats(3, 18) if draw(rarely) else st.floats(3, 8)):.2f} mm")
+        put(
+            "tang.lightening_diameter",
+            f"{draw(st.floats(3, 18) if draw(rarely) else st.floats(3, 8)):.2f} mm",
+        )
     if draw(odd):
         put("tang.lanyard_diameter", f"{draw(st.floats(2, 12)):.2f} mm")
     for region in draw(st.lists(st.sampled_from(["edge", "spine", "heel", "tang", "butt"]), max_size=3, unique=True)):
@@ -80,14 +89,20 @@ def whole_or_absent(out: Path) -> list[Path]:
 
 @settings(max_examples=500, derandomize=True, deadline=None, database=None, suppress_health_check=list(HealthCheck))
 @given(requests())
-def test_every_request_gives_a_proven_file_or_a_clear_error(table: dict[str, dict[str, object] | str]) -> None:
+def check_one(
+    table: dict[str, dict[str, object] | str],
+) -> None:
     folder = Path(tempfile.mkdtemp(prefix="requests-"))
     out = folder / "out"
     try:
         made = make(build_design(table, {}, "random.toml", None), out)
     except BlankwrightError as error:
         text = str(error)
-        assert isinstance(error, RequestError), f"a sound request came to {type(error).__name__}: {text}"
+        if not isinstance(error, RequestError):  # an allowance by hand that is less than the process may take
+            assert isinstance(error, ProofError)
+            assert "may take" in text
+            assert "allowance" in table
+            assert "A piece is" not in text
         assert 20 <= len(text) <= 1500
         assert not any(word in text for word in ("nan", "Traceback", "array(", "None")), text
         assert list(folder.iterdir()) == []
@@ -106,7 +121,7 @@ def test_every_request_gives_a_proven_file_or_a_clear_error(table: dict[str, dic
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def test_the_requests_reach_both_ends() -> None:
-    """Run on its own or first, this says nothing; after the 500 requests it says that both outcomes were met."""
-    if sum(SAID.values()) >= 500:
-        assert min(SAID.values()) >= 100
+def test_500_random_requests_give_a_proven_file_or_a_clear_error() -> None:
+    SAID.update(made=0, refused=0)
+    check_one()
+    assert min(SAID.values()) >= 100, f"one outcome is hardly met: {SAID}"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from scipy.integrate import quad
@@ -11,14 +13,17 @@ from blankwright.geometry.distance import points_to_pieces
 from rooms.geometry.test_figures import chef, ellipse, fitted, slot
 
 SOURCE = (
-    "Arc-spline literature: over a length h of a curve with curvature slope k' a biarc misses by |k'| h^3 / 324. "
+    "Arc-spline literature: over a length h of a curve with curvature slope k' a biarc misses by "
+    "|k'| h^3 / 324. "
     "Measured below on clothoids, integrated independently of the project (scipy's quad)."
 )
 TOLERANCE = 0.01
 POOR = 1.5
 REASON = (
-    "The law is the first term of a series in h, so it holds to 1 % on short pieces. A fit that needs more than 1.5 "
-    "times the law's number of biarcs is poor; a biarc is two arcs, and each stretch of rising or falling curvature "
+    "The law is the first term of a series in h, so it holds to 1 % on short pieces. A fit that "
+    "needs more than 1.5 "
+    "times the law's number of biarcs is poor; a biarc is two arcs, and each stretch of rising or "
+    "falling curvature "
     "may round up by one biarc."
 )
 
@@ -57,7 +62,7 @@ def clothoid_spline():
             quad(lambda u: np.cos(slope * u * u / 2), p, q, epsabs=1e-14)[0],
             quad(lambda u: np.sin(slope * u * u / 2), p, q, epsabs=1e-14)[0],
         ]
-        for p, q in zip(places[:-1], places[1:], strict=True)
+        for p, q in itertools.pairwise(places)
     ]
     path = np.vstack([[0, 0], np.cumsum(steps, axis=0)])
 

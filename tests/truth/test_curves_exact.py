@@ -17,13 +17,16 @@ from blankwright.geometry.spline import Spline, arc_length
 from rooms.geometry.test_figures import closed_by_arcs, ellipse, fitted, slot
 
 SOURCE = (
-    "Ellipse: area pi a b, perimeter 4 a E(e), radii b^2/a to a^2/b (any handbook). Slot: a rectangle and two half "
-    "circles. Parallel curves: Steiner's formulas A + P d + pi d^2 and P + 2 pi d. The same figures stand in a table "
+    "Ellipse: area pi a b, perimeter 4 a E(e), radii b^2/a to a^2/b (any handbook). Slot: a "
+    "rectangle and two half "
+    "circles. Parallel curves: Steiner's formulas A + P d + pi d^2 and P + 2 pi d. The same figures "
+    "stand in a table "
     "of reference curves kept outside the project, when it lies beside it."
 )
 TOLERANCE_MM = 1e-6
 REASON = (
-    "The ellipse is followed by arcs within 1e-6 mm, so its area may miss by 1e-6 mm times the perimeter; its length "
+    "The ellipse is followed by arcs within 1e-6 mm, so its area may miss by 1e-6 mm times the "
+    "perimeter; its length "
     "misses far less. The slot is made of arcs and lines and must be exact to rounding."
 )
 TABLE = Path(__file__).resolve().parents[2].parent / "shared" / "data" / "curves" / "reference_curves.json"
@@ -49,7 +52,7 @@ def steiner(area, perimeter, d):
 def test_the_ellipses_perimeter_is_the_elliptic_integral():
     from scipy.special import ellipe
 
-    assert ELLIPSE_PERIMETER == pytest.approx(4 * A * ellipe(1 - (B / A) ** 2), abs=1e-10)
+    assert pytest.approx(4 * A * ellipe(1 - (B / A) ** 2), abs=1e-10) == ELLIPSE_PERIMETER
 
 
 def test_the_ellipse_itself(ellipse_outline):
@@ -87,7 +90,8 @@ def test_beyond_its_least_radius_the_ellipses_parallel_has_a_corner(ellipse_outl
     ends = np.abs(result.corner_angles_deg) > 1
     assert ends.sum() == 2
     assert result.starts[ends][:, 1] == pytest.approx([0, 0], abs=1e-4)
-    # from (a cos t, b sin t) a normal of length |d| ends on y = 0 where b^2 + (a^2 - b^2) sin^2 t = d^2 a^2 / b^2
+    # from (a cos t, b sin t) a normal of length |d| ends on y = 0 where b^2 + (a^2 - b^2) sin^2 t =
+    # d^2 a^2 / b^2
     sin2 = ((d * A / B) ** 2 - B * B) / (A * A - B * B)
     x = (A - B * B / A) * math.sqrt(1 - sin2)
     assert np.abs(result.starts[ends][:, 0]) == pytest.approx([x, x], abs=1e-4)

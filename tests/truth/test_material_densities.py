@@ -94,9 +94,7 @@ def test_inch_bar_and_plate(volume_in3, printed_lb):
 )
 def test_densities_in_pounds_per_cubic_inch(name, printed_lb_in3):
     # O1: 0.282 lb/in3 from memory; the others from data sheets.
-    assert material(name).density_kg_m3.value / LB_IN3_KG_M3 == pytest.approx(
-        printed_lb_in3, abs=TOLERANCE_LB_IN3
-    )
+    assert material(name).density_kg_m3.value / LB_IN3_KG_M3 == pytest.approx(printed_lb_in3, abs=TOLERANCE_LB_IN3)
 
 
 def test_every_blade_steel_is_within_the_range_of_steels():

@@ -1,4 +1,4 @@
-"""Area, centroid and second moments against the rows of handbooks, and bulges against the format's reference."""
+"""Area, centroid and second moments against handbooks, and bulges against the format's reference."""
 
 from __future__ import annotations
 
@@ -12,16 +12,17 @@ from blankwright.geometry.outline import Outline, circles, points_on
 from rooms.geometry.test_figures import box
 
 SOURCE = (
-    "List of centroids and list of second moments of area (standard mathematics); worked circular segments of two "
-    "calculators (r 10, h 4; s 21, h 6); Machinery's Handbook, 31st edition, page 79 (chord of r 60, h 8; radius of "
-    "chord 16, h 6; ring of 12 and 8); DXF reference, LWPOLYLINE group code 42, with the values of an open DXF "
+    "List of centroids and list of second moments of area (standard mathematics); worked circular "
+    "segments of two "
+    "calculators (r 10, h 4; s 21, h 6); Machinery's Handbook, 31st edition, page 79 (chord of r "
+    "60, h 8; radius of "
+    "chord 16, h 6; ring of 12 and 8); DXF reference, LWPOLYLINE group code 42, with the values of "
+    "an open DXF "
     "library's own tests (chord 10: r 5 and 6.25; unit chord with bulge 1)."
 )
 TOLERANCE = 1e-12
 TOLERANCE_PRINTED = 1e-6
-REASON = (
-    "Formulas are exact, so only rounding is allowed (relative); worked values are printed to six decimals."
-)
+REASON = "Formulas are exact, so only rounding is allowed (relative); worked values are printed to six decimals."
 
 
 def sector(r, half):
@@ -133,9 +134,7 @@ def test_radius_height_and_area_of_a_bulge(bulge):
     assert np.hypot(*(a - centre)[0]) == pytest.approx(radius[0], rel=TOLERANCE)
     middle = points_on(a, b, g, np.array([0.5]))[0]
     rise = (middle - (a + b)[0] / 2) @ np.array([4.0, -3.0]) / 5  # to the right of the chord
-    assert rise == pytest.approx(
-        bulge * chord / 2, rel=TOLERANCE
-    )  # a counter-clockwise arc bows to the right
+    assert rise == pytest.approx(bulge * chord / 2, rel=TOLERANCE)  # a counter-clockwise arc bows to the right
     angle = 4 * math.atan(bulge)
     m = of_chain(np.vstack([a, b]), np.vstack([b, a]), np.array([bulge, 0.0]))
     assert m.area_mm2 == pytest.approx(radius[0] ** 2 / 2 * (angle - math.sin(angle)), rel=1e-11)

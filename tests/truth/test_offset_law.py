@@ -16,7 +16,7 @@ SOURCE = (
     "section 1-7, exercise 6; the number of the exercise is from memory)."
 )
 TOLERANCE = 1e-11
-REASON = "Relative. Both sides are exact in arcs, so only rounding is allowed; the law holds for chains of arcs too."
+REASON = "Relative. Both sides are exact in arcs, so only rounding is allowed; the law holds for arcs too."
 
 SEEDS = range(40)
 
@@ -33,9 +33,7 @@ def test_smooth_convex_outlines_keep_the_law(seed):
         # the ends of a fitted curve meet at an angle of 1e-6 rad; that corner is rounded outward, cut inward
         loose = 1e-6 * abs(d) * (abs(d) + 1)
         assert result.outline.area_mm2 == pytest.approx(area, rel=TOLERANCE, abs=loose), f"seed {seed}, d {d}"
-        assert result.outline.perimeter_mm == pytest.approx(length, rel=TOLERANCE, abs=loose), (
-            f"seed {seed}, d {d}"
-        )
+        assert result.outline.perimeter_mm == pytest.approx(length, rel=TOLERANCE, abs=loose), f"seed {seed}, d {d}"
         assert not result.others
 
 
@@ -76,11 +74,10 @@ def test_the_chefs_outline_keeps_the_law_below_its_least_hollow_radius():
 
 @pytest.mark.parametrize("d", [0.3, 1.0, 2.5])
 def test_an_inner_right_angle_loses_its_square(d):
-    # an L of six sides, five right angles out and one in: the strips beside the inner corner share a square d x d,
+    # an L of six sides, five right angles out and one in: the strips beside the inner corner share
+    # a square d x d,
     # where the law, with a turn of -90 degrees, has already taken pi d^2 / 4 away
-    ell = Outline(
-        np.array([[0, 0, 0], [50, 0, 0], [50, 10, 0], [10, 10, 0], [10, 30, 0], [0, 30, 0]], dtype=float)
-    )
+    ell = Outline(np.array([[0, 0, 0], [50, 0, 0], [50, 10, 0], [10, 10, 0], [10, 30, 0], [0, 30, 0]], dtype=float))
     expected = 700 + 160 * d + 5 * math.pi * d * d / 4 - d * d
     # where trimming cuts at a tangent joint, the joint is known to 1e-8 mm only
     assert parallel(ell, d).outline.area_mm2 == pytest.approx(expected, abs=1e-6)

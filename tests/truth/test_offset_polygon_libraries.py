@@ -1,6 +1,6 @@
 """Parallel outlines against two polygon libraries, on 2,500 random outlines of lines and arcs.
 
-Clipper2 (through pyclipr) judges area and the number of loops. GEOS (through shapely) judges a second time, on a
+Clipper2 (through pyclipr) judges area and the number of loops. GEOS (through shapely) judges again, on a
 coarser polygon: its buffer of a polygon with very many short sides beside an inner corner loses whole strips.
 Both work on polygons; the allowances below are what flattening may do to them.
 """
@@ -19,8 +19,10 @@ TOLERANCE_MM = 3e-4
 TOLERANCE_GEOS_MM = 2e-2
 TOLERANCE_DISTANCE_MM = 1.1e-4
 REASON = (
-    "Area may differ by the tolerance times the length of both outlines: Clipper2 gets the source flattened to 2e-4 "
-    "mm and rounds to 1e-5 mm with arcs to 2e-4 mm; GEOS gets it flattened to 1e-2 mm. Distances are measured to "
+    "Area may differ by the tolerance times the length of both outlines: Clipper2 gets the source "
+    "flattened to 2e-4 "
+    "mm and rounds to 1e-5 mm with arcs to 2e-4 mm; GEOS gets it flattened to 1e-2 mm. Distances "
+    "are measured to "
     "the flattened source."
 )
 CLIPPER_UNITS_PER_MM = 100_000
@@ -118,9 +120,7 @@ def test_results_do_not_cross_themselves(make):
         for loop in ours(outline, d):
             if abs(loop.area_mm2) > LEAST_AREA_MM2:
                 ring = shapely.Polygon(loop.flattened(1e-4))
-                assert ring.is_valid, (
-                    f"{make.__name__} seed {seed}, d {d:.6f}: {shapely.is_valid_reason(ring)}"
-                )
+                assert ring.is_valid, f"{make.__name__} seed {seed}, d {d:.6f}: {shapely.is_valid_reason(ring)}"
 
 
 @pytest.mark.parametrize("d", [0.5, 1.4, 1.6, 2.0, 5.0, 6.5])
@@ -135,6 +135,4 @@ def test_a_pocket_with_a_narrow_mouth(d):
 def test_notches_about_as_wide_as_two_distances(width, bulge):
     outline = notched(width, 10, bulge)
     loops = ours(outline, 2.0)
-    assert areas(loops) == pytest.approx(
-        clipper_areas(outline, 2.0), abs=TOLERANCE_MM * length(outline, loops)
-    )
+    assert areas(loops) == pytest.approx(clipper_areas(outline, 2.0), abs=TOLERANCE_MM * length(outline, loops))

@@ -50,9 +50,7 @@ def test_the_peening_example_is_within_a_drill_step():
 def test_plasma_never_cuts_a_pin_hole():
     # Cutting services: no hole below 1.5 times the thickness; makers: the rim is too hard for the drill.
     for diameter_mm in (3.2, 5.1, 8.1):
-        assert (
-            decide("plasma-table", thickness_mm=3, diameter_mm=diameter_mm, purpose="pin").made_by == "drill"
-        )
+        assert decide("plasma-table", thickness_mm=3, diameter_mm=diameter_mm, purpose="pin").made_by == "drill"
 
 
 def test_a_water_jet_makes_the_smallest_hole_a_service_prints():

@@ -1,4 +1,4 @@
-"""Every cutting file, read by two libraries that we did not write: one closed contour, its area, its clearance."""
+"""Every cutting file, read by two outside libraries: one closed contour, its area, its clearance."""
 
 from __future__ import annotations
 
@@ -24,8 +24,8 @@ from blankwright.make import make
 from rooms.design.cases import KINDS
 
 SOURCE = (
-    "DXF reference (R2000: LWPOLYLINE code 42, $INSUNITS, $MEASUREMENT); ezdxf and GDAL's DXF driver (by pyogrio) "
-    "as readers, GEOS (by shapely) for areas and distances"
+    "DXF reference (R2000: LWPOLYLINE code 42, $INSUNITS, $MEASUREMENT); ezdxf and GDAL's DXF driver "
+    "(pyogrio) as readers, GEOS (by shapely) for areas and distances"
 )
 TOLERANCE_AREA = 1e-4
 TOLERANCE_MM = 1e-6
@@ -81,7 +81,9 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, ...], W
 
 @pytest.fixture(params=CASES, ids=lambda c: "-".join(c))
 def one(
-    request: pytest.FixtureRequest, written: dict[tuple[str, ...], Written], tmp_path_factory: pytest.TempPathFactory
+    request: pytest.FixtureRequest,
+    written: dict[tuple[str, ...], Written],
+    tmp_path_factory: pytest.TempPathFactory,
 ) -> Written:
     """Make a knife at one size by one process, once for all tests of it."""
     name, construction, size, process = key = request.param
@@ -181,7 +183,9 @@ def test_holes_are_where_the_report_says(one: Written) -> None:
     holes = one.report["holes"]
     assert np.allclose(
         np.array(found).reshape(-1, 3),
-        np.array(sorted((h["x_mm"], h["y_mm"], h["cut_diameter_mm"]) for h in holes if h["cut_diameter_mm"])).reshape(-1, 3),
+        np.array(sorted((h["x_mm"], h["y_mm"], h["cut_diameter_mm"]) for h in holes if h["cut_diameter_mm"])).reshape(
+            -1, 3
+        ),
         atol=TOLERANCE_MM,
     )
     assert np.allclose(
@@ -246,4 +250,6 @@ def test_the_centre_of_the_blank_is_the_polygons(one: Written) -> None:
     assert one.report["centre_mm"]["finished_blank"] == pytest.approx([solid.centroid.x, solid.centroid.y], abs=0.01)
     thickness = float(one.report["design"]["material"]["thickness"].split()[0])
     density = one.report["material"]["density_kg_m3"]["value"]
-    assert one.report["mass_g"]["finished_blank"] == pytest.approx(solid.area * thickness * density * 1e-6, rel=TOLERANCE_AREA)
+    assert one.report["mass_g"]["finished_blank"] == pytest.approx(
+        solid.area * thickness * density * 1e-6, rel=TOLERANCE_AREA
+    )

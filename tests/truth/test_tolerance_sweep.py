@@ -79,7 +79,7 @@ CURVES = {
 
 
 def both_ways(spline, chain, places=PLACES):
-    """Return the largest distance from curve to chain and from chain to curve, each place against its near pieces."""
+    """Return the largest distance from curve to chain and from chain to curve, against near pieces."""
     t = np.linspace(0, spline.spans, places)
     curve = spline.at(t)
     starts, ends = chain.points[:-1], chain.points[1:]
@@ -117,7 +117,7 @@ def test_the_fit_keeps_its_tolerance_both_ways(name, tol):
     chain = fit_arcs(spline, (0.0, float(spline.spans)), tol)
     assert chain.max_error_mm <= tol
     forward, back = both_ways(spline, chain)
-    say = f"{name} at {tol}: curve to chain {forward:.3e}, chain to curve {back:.3e}, said {chain.max_error_mm:.3e}"
+    say = f"{name} at {tol}: to chain {forward:.3e}, to curve {back:.3e}, said {chain.max_error_mm:.3e}"
     assert max(forward, back) <= chain.max_error_mm + 1e-11, say
 
 

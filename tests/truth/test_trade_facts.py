@@ -13,18 +13,19 @@ from blankwright.script import solve
 from rooms.design.cases import FAMILIES, KINDS
 
 SOURCE = (
-    "Common practice of the trade for lengths and heel heights (no source); encyclopedia articles on the chef's, "
-    "utility and paring knife for lengths; ANSUR II, US Army survey of 2012, public release, for hand breadth"
+    "Common practice of the trade for lengths and heel heights (no source); encyclopedia articles on the "
+    "chef's, utility and paring knife for lengths; ANSUR II, US Army survey of 2012, public release, for "
+    "hand breadth"
 )
 TOLERANCE_MM = 0.05
-REASON = "Ranges are compared as they are given; percentiles are printed to 0.1 mm, so they are met within half of that."
+REASON = "Ranges are compared as they are given; percentiles are printed to 0.1 mm: within half of that."
 
 COMMON_PRACTICE_LENGTH_MM = {"chef": (150.0, 360.0), "utility": (100.0, 180.0), "paring": (60.0, 102.0)}
 """Encyclopedia: chef 150 to 360, utility 100 to 180, paring 60 to 100 (another 2.5 to 4 in)."""
 COMMON_PRACTICE_HEEL_MM = {"chef": (42.0, 52.0), "utility": (24.0, 32.0), "paring": (18.0, 24.0)}
 """Common practice, no source."""
 COMMON_PRACTICE_HANDLE_MM = {"chef": (115.0, 130.0), "utility": (95.0, 130.0), "paring": (95.0, 115.0)}
-"""Common practice: chef 115 to 130, paring 95 to 110 and a little; at least 100 mm in an article on tool handles."""
+"""Common practice: chef 115 to 130, paring 95 to 110 and a little; tool handles at least 100."""
 COMMON_PRACTICE_CHEF_HEIGHT_MM = (22.0, 28.0)
 """Common practice: height of a chef's handle at the swell."""
 COMMON_PRACTICE_STEEL_MM = {"chef": (2.0, 3.5), "utility": (1.8, 3.0), "paring": (1.5, 3.0)}
@@ -90,7 +91,7 @@ def test_every_handle_is_longer_than_most_hands_are_broad(name: str) -> None:
 
 
 def test_the_rule_uses_the_surveys_95th_percentile() -> None:
-    assert PALM_95_MM == HAND_BREADTH_MM["male"][2]
+    assert HAND_BREADTH_MM["male"][2] == PALM_95_MM
 
 
 @pytest.mark.skipif(not TABLE.is_file(), reason="the survey's table is not here")

@@ -154,9 +154,7 @@ def _at(num: Array, den: Array, on: Pieces) -> Array:
     n, d = num / scale, den / scale
     k = on.curvature
     with np.errstate(all="ignore"):
-        x = (2 * n / (d * d + k * k * n * n))[:, None] * (
-            d[:, None] * on.tangent + (k * n)[:, None] * on.normal
-        )
+        x = (2 * n / (d * d + k * k * n * n))[:, None] * (d[:, None] * on.tangent + (k * n)[:, None] * on.normal)
     return on.start + x
 
 
@@ -334,9 +332,7 @@ def self_contacts(vertices: Array) -> tuple[tuple[int, int, tuple[float, float]]
         contacts += [(int(i[h]), int(j[h]), (float(place[h, 0]), float(place[h, 1]))) for h in hit]
     successor = np.roll(np.arange(n), -1)
     meet, place = _neighbours_meet(pieces, pieces.take(successor), only_two=n == 2)
-    contacts += [
-        (int(h), int(successor[h]), (float(place[h, 0]), float(place[h, 1]))) for h in np.flatnonzero(meet)
-    ]
+    contacts += [(int(h), int(successor[h]), (float(place[h, 0]), float(place[h, 1]))) for h in np.flatnonzero(meet)]
     return tuple(contacts)
 
 

@@ -139,11 +139,7 @@ def _unit(drawing: CutDrawing, unit: str | None) -> list[Finding]:
         if drawing.release == OLD_RELEASE:
             text = "release R12 cannot name a unit: say it in the file name and in the order."
             return [finding("UNIT", f"The file names no unit; {text}", level="warning")]
-        out.append(
-            finding(
-                "UNIT", f"The file names no unit that is known ($INSUNITS is {names}); set it to 4 for mm."
-            )
-        )
+        out.append(finding("UNIT", f"The file names no unit that is known ($INSUNITS is {names}); set it to 4 for mm."))
     elif unit is not None and names != INSUNITS[unit]:
         out.append(
             finding(
@@ -161,11 +157,7 @@ def _unit(drawing: CutDrawing, unit: str | None) -> list[Finding]:
 
 def _extents(drawing: CutDrawing) -> list[Finding]:
     if drawing.extents is None:
-        return [
-            finding(
-                "EXTENTS", "The header gives no extents ($EXTMIN, $EXTMAX); some viewers open on nothing."
-            )
-        ]
+        return [finding("EXTENTS", "The header gives no extents ($EXTMIN, $EXTMAX); some viewers open on nothing.")]
     true = _bounds(drawing)
     if true is None:
         return [finding("EXTENTS", "The drawing holds no line, arc, circle or point.")]
@@ -217,9 +209,7 @@ def _layers(drawing: CutDrawing) -> list[Finding]:
 def _content(drawing: CutDrawing) -> list[Finding]:
     """Only closed polylines and circles on CUT, points on DRILL; nothing hidden in blocks or mirrored."""
     out: list[Finding] = []
-    items: list[tuple[str, str, Place | None]] = [
-        (c.kind, c.layer, tuple(c.vertices[0, :2])) for c in drawing.contours
-    ]
+    items: list[tuple[str, str, Place | None]] = [(c.kind, c.layer, tuple(c.vertices[0, :2])) for c in drawing.contours]
     items += [("CIRCLE", c.layer, (c.x, c.y)) for c in drawing.circles]
     items += [("POINT", p.layer, (p.x, p.y)) for p in drawing.points]
     items += [(kind, layer, None) for kind, layer in drawing.others]
@@ -228,9 +218,7 @@ def _content(drawing: CutDrawing) -> list[Finding]:
         if allowed is None and layer.upper() in {"FINISHED", "GRIND", "NOTES"}:
             continue
         if allowed is None:
-            text = (
-                f"{kind} on layer '{layer[:40]}': a cutter may take it for a cut; use FINISHED, GRIND, NOTES."
-            )
+            text = f"{kind} on layer '{layer[:40]}': a cutter may take it for a cut; use FINISHED, GRIND, NOTES."
             out.append(finding("CONTENT", text, at))
         elif kind not in allowed or (kind == "POLYLINE" and drawing.release != OLD_RELEASE):
             names = " and ".join(sorted(allowed - {"POLYLINE"}))
@@ -239,9 +227,7 @@ def _content(drawing: CutDrawing) -> list[Finding]:
     for kind, layer in drawing.mirrored:
         if layer.upper() in CUTTING_LAYERS:
             out.append(
-                finding(
-                    "CONTENT", f"{kind} on layer {layer} is drawn from below: some readers cut it mirrored."
-                )
+                finding("CONTENT", f"{kind} on layer {layer} is drawn from below: some readers cut it mirrored.")
             )
     if drawing.in_blocks:
         cut = any(layer.upper() in CUTTING_LAYERS for _, layer in drawing.in_blocks)
@@ -259,27 +245,19 @@ def contour_findings(contours: list[Contour]) -> tuple[list[Array], list[Finding
         if c.closed:
             closed.append(c.vertices)
         elif gap <= SAME_MM:
-            text = (
-                f"The ends of the {c.kind} in line {c.line} meet, but it is not marked as closed (flag 70)."
-            )
+            text = f"The ends of the {c.kind} in line {c.line} meet, but it is not marked as closed (flag 70)."
             out.append(finding("CONTOUR-CLOSED", text, c.vertices[0, :2]))
         else:
             text = f"The {c.kind} in line {c.line} is open: {gap:.3f} mm from its end to its start."
             out.append(finding("CONTOUR-CLOSED", text, c.vertices[-1, :2]))
-    findings = (
-        or_ok(out, "CONTOUR-CLOSED", f"{len(closed)} contour(s) on CUT, all closed.") if contours else []
-    )
+    findings = or_ok(out, "CONTOUR-CLOSED", f"{len(closed)} contour(s) on CUT, all closed.") if contours else []
     count: list[Finding] = []
     if len(closed) != 1:
-        count.append(
-            finding("CONTOUR-COUNT", f"{len(closed)} closed contours on layer CUT; there must be one.")
-        )
+        count.append(finding("CONTOUR-COUNT", f"{len(closed)} closed contours on layer CUT; there must be one."))
     findings += or_ok(count, "CONTOUR-COUNT", "One outer contour on CUT.")
     small = [v for v in closed[:MAX_CONTOURS] if len(v) <= MAX_PIECES]
     if any(len(v) > MAX_PIECES for v in closed):
-        findings.append(
-            finding("CONTOUR-COUNT", f"A contour has more than {MAX_PIECES} pieces; fit arcs to it first.")
-        )
+        findings.append(finding("CONTOUR-COUNT", f"A contour has more than {MAX_PIECES} pieces; fit arcs to it first."))
     clean = [_without_points(v) for v in small]
     sound = [v for v in clean if len(v) >= 2]
     return sound, [*findings, *_short(small), *_doubled(sound), *_crossing(sound)]

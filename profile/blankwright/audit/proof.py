@@ -70,9 +70,7 @@ class ExpectedHole:
 
     def __post_init__(self) -> None:
         numbers = [self.x_mm, self.y_mm] + ([] if self.cut_diameter_mm is None else [self.cut_diameter_mm])
-        if not all(map(math.isfinite, numbers)) or (
-            self.cut_diameter_mm is not None and self.cut_diameter_mm <= 0
-        ):
+        if not all(map(math.isfinite, numbers)) or (self.cut_diameter_mm is not None and self.cut_diameter_mm <= 0):
             raise GeometryError(f"expected hole {self} needs finite numbers and a diameter above 0")
 
 
@@ -104,9 +102,7 @@ class Expected:
         for name in ("asked_mm", "loss_mm"):
             values = np.array(getattr(self, name), dtype=np.float64)
             if values.shape != (len(self.finished),) or not (np.isfinite(values) & (values >= 0)).all():
-                raise GeometryError(
-                    f"{name} needs one length of 0 or more for each of {len(self.finished)} pieces"
-                )
+                raise GeometryError(f"{name} needs one length of 0 or more for each of {len(self.finished)} pieces")
             values.setflags(write=False)
             object.__setattr__(self, name, values)
         if self.finished.perimeter_mm > LONGEST_MM:
@@ -214,9 +210,7 @@ def _holes(circles: Array, spots: Array, wanted: tuple[ExpectedHole, ...]) -> li
     out: list[Finding] = []
     for kind, found in (("hole", circles), ("drill spot", spots)):
         asked = [h for h in wanted if (h.cut_diameter_mm is None) == (kind == "drill spot")]
-        pairs, missing, extra = _matched(
-            np.array([[h.x_mm, h.y_mm] for h in asked]).reshape(-1, 2), found[:, :2]
-        )
+        pairs, missing, extra = _matched(np.array([[h.x_mm, h.y_mm] for h in asked]).reshape(-1, 2), found[:, :2])
         for i, j in pairs:
             off = float(np.hypot(*(found[j, :2] - (asked[i].x_mm, asked[i].y_mm))))
             place = show_place((asked[i].x_mm, asked[i].y_mm))
@@ -225,9 +219,7 @@ def _holes(circles: Array, spots: Array, wanted: tuple[ExpectedHole, ...]) -> li
                 out.append(finding("HOLE-PLACE", text, found[j, :2]))
             diameter = asked[i].cut_diameter_mm
             if diameter is not None and abs(found[j, 2] - diameter) > SAME_MM:
-                text = (
-                    f"The hole at {place} has {found[j, 2]:.3f} mm diameter, asked for is {diameter:.3f} mm."
-                )
+                text = f"The hole at {place} has {found[j, 2]:.3f} mm diameter, asked for is {diameter:.3f} mm."
                 out.append(finding("HOLE-DIAMETER", text, found[j, :2]))
         for i in missing:
             at = (asked[i].x_mm, asked[i].y_mm)
@@ -352,7 +344,8 @@ def _worst_case(margin: Array, expected: Expected, places: Array) -> list[Findin
     """The part that the process makes at its worst must still contain the finished outline."""
     regions, out = expected.finished.regions, []
     for row in _worst_of_each(margin, margin < -AT_LEAST_MM, regions):
-        text = f"{_name(regions[row])}: the process may take {expected.loss_mm[row]:.3f} mm, but {expected.asked_mm[row]:.3f} mm "
+        text = f"{_name(regions[row])}: the process may take {expected.loss_mm[row]:.3f} mm, but "
+        text += f"{expected.asked_mm[row]:.3f} mm "
         text += f"were asked for: up to {-margin[row]:.3f} mm may be missing at {show_place(places[row])}. "
         text += f"Ask for more than {expected.loss_mm[row]:.3f} mm there, or choose a finer process."
         out.append(finding("WORST-CASE", text, places[row]))

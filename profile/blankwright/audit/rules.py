@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from blankwright.audit.findings import Finding
+from blankwright.audit.findings import Finding, Level
 from blankwright.design.solve import Shape
 from blankwright.design.sound import edge_fairness
 from blankwright.design.tang import EDGE_FACTOR_PREFERRED, Hole, edge_distance_mm
@@ -86,7 +86,8 @@ def _dimensions(shape: Shape) -> list[Finding]:
             out.append(
                 Finding(
                     "RANGE", "warning",
-                    f"{d.key} followed to {show_mm(s.value_mm)}, outside the family's {show_mm(d.least_mm)} to {show_mm(d.greatest_mm)}.", None,
+                    f"{d.key} followed to {show_mm(s.value_mm)}, outside the family's {show_mm(d.least_mm)} to "
+                    f"{show_mm(d.greatest_mm)}.", None,
                 )
             )  # fmt: skip
     return out
@@ -137,12 +138,8 @@ def _notch(shape: Shape) -> list[Finding]:
     radius = -1 / float(outline.curvatures[at])
     place = (float(outline.starts[at, 0]), float(outline.starts[at, 1]))
     need = 1.5 if shape.construction == "hidden" else LEAST_NOTCH_RADIUS_MM
-    level = "ok" if radius >= need - 0.01 else "warning"
-    advice = (
-        ""
-        if level == "ok"
-        else f" A drum or file below {2 * need:g} mm is hard to find; make the notch wider."
-    )
+    level: Level = "ok" if radius >= need - 0.01 else "warning"
+    advice = "" if level == "ok" else f" A drum or file below {2 * need:g} mm is hard to find; make the notch wider."
     return [Finding("NOTCH-RADIUS", level, f"Tightest inner bend: radius {radius:.1f} mm.{advice}", place)]
 
 
@@ -152,14 +149,13 @@ def _holes(shape: Shape, holes: Sequence[Hole]) -> list[Finding]:
         edge = edge_distance_mm(shape.finished, hole)
         place = (hole.x_mm, hole.y_mm)
         if hole.purpose != "lightening" and edge < EDGE_FACTOR_PREFERRED * hole.diameter_mm:
-            text = f"The {hole.purpose} hole at x = {hole.x_mm:.1f} mm is {edge / hole.diameter_mm:.2f} diameters from the finished edge; 2 is preferred."
+            text = f"The {hole.purpose} hole at x = {hole.x_mm:.1f} mm is {edge / hole.diameter_mm:.2f} diameters "
+            text += f"from the finished edge; {EDGE_FACTOR_PREFERRED:g} is preferred."
             out.append(Finding("HOLE-EDGE", "warning", text, place))
     if holes and not out:
         least = min(edge_distance_mm(shape.finished, h) for h in holes)
         out.append(
-            Finding(
-                "HOLE-EDGE", "ok", f"Hole centres are at least {show_mm(least)} from the finished edge.", None
-            )
+            Finding("HOLE-EDGE", "ok", f"Hole centres are at least {show_mm(least)} from the finished edge.", None)
         )
     return out
 
@@ -167,7 +163,8 @@ def _holes(shape: Shape, holes: Sequence[Hole]) -> list[Finding]:
 def _hand(shape: Shape) -> list[Finding]:
     length = shape.values_mm["handle_length"]
     need = PALM_95_MM + GRIP_OVER_PALM_MM
-    grip = f"Handle {show_mm(length, digits=0)}; a broad hand (95 in 100 men: {PALM_95_MM:g} mm) is well served from {need:g} mm on."
+    grip = f"Handle {show_mm(length, digits=0)}; a broad hand ({PALM_95_MM:g} mm, wider than 95 of 100 men) is well "
+    grip += f"served from {need:g} mm on."
     return [Finding("GRIP", "ok", grip, None)]
 
 
@@ -186,7 +183,8 @@ def _allowance(regions_mm: Mapping[str, float], loss_mm: Mapping[str, float]) ->
     return [
         Finding(
             "ALLOWANCE", "warning",
-            f"Allowance of the {r} is {show_mm(regions_mm[r])}, but the cut may take {show_mm(loss_mm[r])}: the part can come out too small.", None,
+            f"Allowance of the {r} is {show_mm(regions_mm[r])}, but the cut may take {show_mm(loss_mm[r])}: the part "
+            "can come out too small.", None,
         )
         for r in short
     ]  # fmt: skip

@@ -1,179 +1,34 @@
-"""A blade family: a text file of control points, the joints between them and the dimensions it offers.
+"""Reading a blade family: a text file of control points, the joints between them and the dimensions it offers.
 
-Glossary for the file:
-    curve       a control polygon, in mm at the family's default dimensions, run counter-clockwise:
-                heel corner, edge, tip, spine, handle, heel notch, back to the heel corner at (0, 0)
-    joint       how a curve meets the next: "sharp" (its last point is a corner, from which the next curve
-                starts), "smooth" (both polygons make one spline) or a radius in mm (a sharp corner, rounded)
-    frame       how a curve follows the dimensions: "edge", "spine", "handle", "neck" or "notch" (see layout.py)
-    station     a place along x, between two named points: heel, tip, front (of the handle) and butt
-    measure     how a dimension is read off the curves (see measure.py)
+The words used in the file are explained in parts.py.
 """
 
 from __future__ import annotations
 
+import copyreg
 import json
-from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from blankwright.design.fields import Fields, as_point, read_toml
-from blankwright.errors import RequestError, unknown
-from blankwright.library import templates_dir
-from blankwright.units import length_mm, show_mm
-
-REGIONS = ("edge", "spine", "heel", "tang", "butt")
-FRAMES = ("edge", "spine", "handle", "neck", "notch")
-CONSTRUCTIONS = ("full", "hidden", "one-piece")
-MEASURES = (
-    "ahead",
-    "above",
-    "height",
-    "drop",
-    "thickness",
-    "flat",
-    "foremost",
-    "foremost-height",
-    "rearmost",
-    "behind",
-    "apart",
-    "given",
+from blankwright.design.parts import (
+    CONSTRUCTIONS,
+    FRAMES,
+    MEASURES,
+    NAMED_POINTS,
+    NEEDED_DIMENSIONS,
+    REGIONS,
+    Curve,
+    Default,
+    Dimension,
+    Family,
+    Measure,
+    Station,
 )
-NEEDED_DIMENSIONS = ("blade_length", "heel_height", "tip_height", "handle_gap", "handle_length")
-NAMED_POINTS = ("heel", "tip", "front", "butt")
-
-Point = tuple[float, float]
-
-
-@dataclass(frozen=True)
-class Station:
-    """A place along x: a share of the way from one named point to another, or some mm toward it."""
-
-    start: str
-    toward: str
-    share: float | None
-    mm: float | None
-
-
-@dataclass(frozen=True)
-class Measure:
-    """How a dimension is read off the curves; unused parts are None."""
-
-    kind: str
-    curve: str | None = None
-    other: str | None = None
-    station: Station | None = None
-    second: Station | None = None
-
-
-@dataclass(frozen=True)
-class Dimension:
-    """A dimension that a family offers.
-
-    Args:
-        key: Name in the design file, such as "blade.length".
-        name: Name in scripts and results, such as "blade_length".
-        default_mm: Value at which the control points are drawn [mm].
-        least_mm: Smallest value offered [mm].
-        greatest_mm: Largest value offered [mm].
-        meaning: What is measured, in a maker's words.
-        source: Where default and range come from.
-        measure: How it is read off the curves.
-        follows: (name of another dimension, power): the value when not asked, or None to keep the default.
-        constructions: Constructions that have this dimension.
-    """
-
-    key: str
-    name: str
-    default_mm: float
-    least_mm: float
-    greatest_mm: float
-    meaning: str
-    source: str
-    measure: Measure
-    follows: tuple[str, float] | None
-    constructions: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Curve:
-    """One control polygon; joint is "sharp", "smooth" or a radius [mm]."""
-
-    name: str
-    region: str
-    frame: str
-    points: tuple[Point, ...]
-    joint: str | float
-
-
-@dataclass(frozen=True)
-class Default:
-    """A default of the design file and where it comes from."""
-
-    value: Any
-    source: str
-
-
-@dataclass(frozen=True, eq=False)
-class Family:
-    """A blade family as read from its file.
-
-    Args:
-        name: Name used on the command line.
-        title: Name printed for a reader.
-        use: What the knife is for.
-        degree: Degree of the splines, 3 to 5.
-        front_mm: Middle of the tang where the handle begins, at the default dimensions [mm].
-        butt_mm: Rear end of the handle, at the default dimensions [mm].
-        dimensions: What can be asked, in the order of the file.
-        curves: Loop of curves for each construction.
-        defaults: Design-file keys and their defaults for each construction.
-        path: The file.
-        source: The parsed file as JSON text.
-    """
-
-    name: str
-    title: str
-    use: str
-    degree: int
-    front_mm: Point
-    butt_mm: Point
-    dimensions: tuple[Dimension, ...]
-    curves: dict[str, tuple[Curve, ...]]
-    defaults: dict[str, dict[str, Default]]
-    path: str
-    source: str = field(repr=False)
-
-    def __reduce__(self) -> tuple[Any, ...]:
-        """Send the family as text, so that a worker process builds it once however many designs name it."""
-        return _from_json, (self.source, self.path)
-
-    @property
-    def path_or_name(self) -> str:
-        """How a design names the family: shipped ones by name, others by path."""
-        shipped = Path(self.path).parent == families_dir()
-        return self.name if shipped else self.path
-
-    def offered(self, construction: str) -> tuple[Dimension, ...]:
-        """Return the dimensions that a construction has."""
-        return tuple(d for d in self.dimensions if construction in d.constructions)
-
-    def dimension(self, name: str, construction: str) -> Dimension:
-        """Return a dimension by its script name.
-
-        Raises:
-            RequestError: The family has no such dimension in this construction.
-        """
-        for d in self.offered(construction):
-            if d.name == name:
-                return d
-        raise unknown("dimension", name, [d.name for d in self.offered(construction)], f"family {self.name}")
-
-
-def families_dir() -> Path:
-    """Return the folder of the shipped families."""
-    return templates_dir() / "families"
+from blankwright.errors import RequestError, unknown
+from blankwright.library import families_dir
+from blankwright.units import length_mm, show_mm
 
 
 def family_names() -> list[str]:
@@ -199,9 +54,7 @@ def load_family(name_or_path: str, beside: Path | None = None) -> Family:
     if beside is not None and not path.is_absolute() and (beside / path).is_file():
         path = beside / path
     if not path.is_file():
-        raise RequestError(
-            f"{path}: there is no such family file. Shipped families: {', '.join(family_names())}."
-        )
+        raise RequestError(f"{path}: there is no such family file. Shipped families: {', '.join(family_names())}.")
     return _load(str(path), path.stat().st_mtime_ns)
 
 
@@ -268,8 +121,17 @@ def family_from_table(table: dict[str, Any], path: str) -> Family:
 
 
 @lru_cache(maxsize=32)
-def _from_json(source: str, path: str) -> Family:
+def from_json(source: str, path: str) -> Family:
+    """Build a family from its table as JSON text, once per process."""
     return family_from_table(json.loads(source), path)
+
+
+def _as_text(family: Family) -> tuple[Any, ...]:
+    """Send a family as text, so that a worker process builds it once however many designs name it."""
+    return from_json, (family.source, family.path)
+
+
+copyreg.pickle(Family, _as_text)
 
 
 def _with_own_spine(shared: list[Curve], construction: Fields) -> list[Curve]:
@@ -295,9 +157,7 @@ def _curve(row: Fields) -> Curve:
         if not 0.05 <= how <= 100:
             raise RequestError(f"{row.where} joint: a radius must be 0.05 mm to 100 mm, got {joint}.")
     else:
-        raise RequestError(
-            f'{row.where} joint: expected "sharp", "smooth" or a radius such as "2 mm", got {joint!r}.'
-        )
+        raise RequestError(f'{row.where} joint: expected "sharp", "smooth" or a radius such as "2 mm", got {joint!r}.')
     return Curve(
         name=row.text("name"),
         region=row.choice("region", REGIONS),
@@ -314,10 +174,11 @@ def _check_loop(loop: list[Curve], where: str) -> None:
             raise RequestError(f"{where}: two curves are called '{name}'; give each its own name.")
     if loop[0].points[0] != (0.0, 0.0):
         raise RequestError(f"{where}: the first curve must start at the heel corner [0, 0].")
+    end = loop[-1].points[-1]
     if loop[-1].joint == "smooth" or loop[-1].points[-1] != (0.0, 0.0):
         raise RequestError(
-            f"{where}: the outline is not closed. The last curve, '{loop[-1].name}', must end at the heel corner [0, 0] "
-            f"with a sharp or rounded joint; it ends at [{loop[-1].points[-1][0]:g}, {loop[-1].points[-1][1]:g}]."
+            f"{where}: the outline is not closed. The last curve, '{loop[-1].name}', must end at the heel "
+            f"corner [0, 0] with a sharp or rounded joint; it ends at [{end[0]:g}, {end[1]:g}]."
         )
 
 
@@ -379,12 +240,11 @@ def _dimension(row: Fields, constructions: tuple[str, ...]) -> Dimension:
         if not isinstance(power, (int, float)) or not -5 <= power <= 5:
             raise RequestError(f"{part.where} power: expected a number -5 to 5, got {power!r}.")
         follows = (part.text("of"), float(power))
-    least, default, greatest = (
-        length_mm(row._get(k), f"{row.where} {k}") for k in ("least", "default", "greatest")
-    )
+    least, default, greatest = (length_mm(row._get(k), f"{row.where} {k}") for k in ("least", "default", "greatest"))
     if not least <= default <= greatest:
         raise RequestError(
-            f"{row.where}: least {show_mm(least)} <= default {show_mm(default)} <= greatest {show_mm(greatest)} is not so."
+            f"{row.where}: least {show_mm(least)} <= default {show_mm(default)} <= greatest "
+            f"{show_mm(greatest)} is not so."
         )
     own = row.table.get("constructions", list(constructions))
     if not isinstance(own, list) or not all(c in CONSTRUCTIONS for c in own):
@@ -399,9 +259,7 @@ def _dimension(row: Fields, constructions: tuple[str, ...]) -> Dimension:
     )  # fmt: skip
 
 
-def _check_dimensions(
-    dimensions: tuple[Dimension, ...], curves: dict[str, tuple[Curve, ...]], where: str
-) -> None:
+def _check_dimensions(dimensions: tuple[Dimension, ...], curves: dict[str, tuple[Curve, ...]], where: str) -> None:
     names = [d.name for d in dimensions]
     for needed in NEEDED_DIMENSIONS:
         if needed not in names:

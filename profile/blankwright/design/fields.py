@@ -23,9 +23,7 @@ def read_toml(path: Path) -> dict[str, Any]:
     """
     try:
         if path.stat().st_size > MAX_BYTES:
-            raise RequestError(
-                f"{path}: larger than {MAX_BYTES // 1000} kB; this is not a design or family file."
-            )
+            raise RequestError(f"{path}: larger than {MAX_BYTES // 1000} kB; this is not a design or family file.")
         text = path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError:
         raise RequestError(f"{path}: not a text file in UTF-8.") from None
@@ -72,9 +70,7 @@ class Fields:
         """Return a whole number within a range."""
         value = self.table.get(key, default) if default is not None else self._get(key)
         if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= greatest:
-            raise RequestError(
-                f"{self.where} {key}: expected a whole number {least} to {greatest}, got {value!r}."
-            )
+            raise RequestError(f"{self.where} {key}: expected a whole number {least} to {greatest}, got {value!r}.")
         return value
 
     def choice(self, key: str, allowed: Iterable[str], default: str | None = None) -> str:

@@ -13,11 +13,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.design.family import FRAMES, Curve, Family
+from blankwright.design.parts import FRAMES, Curve, Family
 from blankwright.errors import RequestError
 from blankwright.geometry.spline import greville
 
@@ -78,9 +79,7 @@ def _stretch(curves: list[Curve], before: Curve | None, family: Family) -> Splin
     counts = [len(lead) + len(curves[0].points), *(len(c.points) for c in curves[1:])]
     if len(points) == 2 and (points[0] != points[1]).any():
         span = ((0.0, 1.0),)
-        return SplinePlan(
-            tuple(curves), points, tuple(frames), span, curves[-1].joint, np.zeros((2, 2, 2)), np.ones(2)
-        )
+        return SplinePlan(tuple(curves), points, tuple(frames), span, curves[-1].joint, np.zeros((2, 2, 2)), np.ones(2))
     if len(points) < family.degree + 1:
         raise RequestError(
             f"{family.path} curve '{curves[0].name}': {len(points)} points between two corners; "
@@ -91,7 +90,7 @@ def _stretch(curves: list[Curve], before: Curve | None, family: Family) -> Splin
     pull = greville(family.degree, len(points))
     last = np.cumsum(counts)[:-1]
     limits = [0.0, *((pull[i - 1] + pull[i]) / 2 for i in last), float(len(points) - family.degree)]
-    ranges = tuple((float(a), float(b)) for a, b in zip(limits[:-1], limits[1:], strict=True))
+    ranges = tuple((float(a), float(b)) for a, b in pairwise(limits))
     return SplinePlan(
         tuple(curves),
         points,
@@ -183,7 +182,7 @@ class Frame:
         return out
 
     def _along_edge(self, x: Array) -> Array:
-        """Return moved x of edge points: with the flat as far as the flat goes, with the rest of the blade ahead of it."""
+        """Return moved x of edge points: with the flat as far as it goes, with the rest of the blade ahead of it."""
         v, d = self.values_mm, self._defaults
         if "flat_length" not in v:
             return x * (v["blade_length"] / d["blade_length"])
@@ -200,18 +199,12 @@ class Frame:
     def _growth(self, share: Array) -> Array:
         """Growth of the tang's height over the drawing, at a share of the way from front to butt [mm]."""
         v, d = self.values_mm, self._defaults
-        known = [
-            (s, v[n] - d[n])
-            for s, n in ((0.0, "tang_front"), (0.5, "tang_middle"), (1.0, "tang_butt"))
-            if n in v
-        ]
+        known = [(s, v[n] - d[n]) for s, n in ((0.0, "tang_front"), (0.5, "tang_middle"), (1.0, "tang_butt")) if n in v]
         if not known:
             return np.zeros(len(share))
         at, grow = np.array(known).T
-        smooth: Array = np.polynomial.polynomial.polyval(
-            np.clip(share, 0, 1), np.polynomial.polynomial.polyfit(at, grow, len(at) - 1)
-        )
-        return smooth
+        curve = np.polynomial.polynomial.polyfit(at, grow, len(at) - 1)
+        return np.asarray(np.polynomial.polynomial.polyval(np.clip(share, 0, 1), curve), dtype=np.float64)
 
     def _spread(self, points: Array) -> Array:
         """Movement of handle points up or down from the growth of the tang's height [mm]."""
@@ -236,12 +229,13 @@ class Frame:
 def _kept_lean(drawn: Array, moved_y: Array, weights: Array) -> Array:
     """Return the shift along x that keeps the lean of the heel line when the notch becomes higher or lower [mm].
 
-    Points on the stretched half keep the direction from the heel corner; beyond it the shift fades to nothing at the handle.
+    Points on the stretched half keep the direction from the heel corner; beyond it the shift fades to nothing at
+    the handle.
     """
     if not len(drawn):
         return np.zeros(0)
     ratio = np.where(drawn[:, 1] > 0, moved_y / np.where(drawn[:, 1] > 0, drawn[:, 1], 1.0), 1.0)
-    shift = drawn[:, 0] * (np.clip(ratio, 0.5, 1.6) - 1)
+    shift: Array = drawn[:, 0] * (np.clip(ratio, 0.5, 1.6) - 1)
     full = np.flatnonzero(weights >= 1)
     if not len(full):
         return shift

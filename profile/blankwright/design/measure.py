@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.design.family import Dimension, Station
 from blankwright.design.layout import SplinePlan
+from blankwright.design.parts import Dimension, Station
 from blankwright.errors import GeometryError
 from blankwright.geometry.spline import Spline, span_matrices
 
@@ -49,9 +49,7 @@ class Reader:
         self._places = places_mm
         self._found: dict[tuple[str, str], float] = {}
         self._where = {
-            curve.name: (i, plan.ranges[j])
-            for i, plan in enumerate(plans)
-            for j, curve in enumerate(plan.curves)
+            curve.name: (i, plan.ranges[j]) for i, plan in enumerate(plans) for j, curve in enumerate(plan.curves)
         }
         self.splines: list[Spline] = []
         self._powers: list[list[list[list[float]]]] = []
@@ -110,9 +108,7 @@ class Reader:
         else:
             assert m.other is not None
             second = self._height(m.other, self.station_mm(m.station))
-        minus = tuple(
-            (n, i, None if x is None else -x, None if y is None else -y) for n, i, x, y in second.pulls
-        )
+        minus = tuple((n, i, None if x is None else -x, None if y is None else -y) for n, i, x, y in second.pulls)
         return Reading(first.value_mm - second.value_mm, first.pulls + minus)
 
     def _flat(self, number: int) -> Reading:
@@ -179,9 +175,7 @@ class Reader:
         key = (curve, "rear" if kind == "rearmost" else "fore")
         t = self._found.get(key)
         if t is None:
-            grid = np.linspace(
-                max(t0 - 1, 0.0), min(t1 + 1, float(spline.spans)), max(16, 10 * int(t1 - t0 + 3))
-            )
+            grid = np.linspace(max(t0 - 1, 0.0), min(t1 + 1, float(spline.spans)), max(16, 10 * int(t1 - t0 + 3)))
             x = spline.at(grid)[:, 0]
             t = float(grid[int(np.argmin(x) if kind == "rearmost" else np.argmax(x))])
         for _ in range(30):
@@ -194,9 +188,7 @@ class Reader:
                 break
         x_mm, y_mm, dx, dy, ddx = self._horner(number, t)
         if abs(dx) > 1e-6 or ddx == 0:
-            raise GeometryError(
-                f"the curve '{curve}' has no {'rear' if kind == 'rearmost' else 'fore'}most point"
-            )
+            raise GeometryError(f"the curve '{curve}' has no {'rear' if kind == 'rearmost' else 'fore'}most point")
         self._found[key] = t
         index, weights = _row(spline, t, 0)
         if kind == "foremost":

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from blankwright.design.family import Family
+from blankwright.design.parts import Family
 from blankwright.design.solve import FINISHED_TOLERANCE_MM, Shape, solve_shape
 from blankwright.design.sound import check_sound
 from blankwright.errors import DesignError
@@ -35,9 +35,7 @@ def solve_sound(
     return shape
 
 
-def _works(
-    family: Family, construction: str, asked_mm: Mapping[str, float], overall_mm: float | None
-) -> bool:
+def _works(family: Family, construction: str, asked_mm: Mapping[str, float], overall_mm: float | None) -> bool:
     try:
         check_sound(solve_shape(family, construction, asked_mm, overall_mm))
     except DesignError:
@@ -51,9 +49,7 @@ def _toward(sure_mm: float, good_mm: float) -> float:
     return rounding(good_mm * 100) / 100
 
 
-def _ways_out(
-    family: Family, construction: str, asked_mm: Mapping[str, float], overall_mm: float | None
-) -> str:
+def _ways_out(family: Family, construction: str, asked_mm: Mapping[str, float], overall_mm: float | None) -> str:
     """Say, for every asked dimension that alone could give way, the nearest value at which all others hold."""
     ways = []
     for name, wanted in asked_mm.items():

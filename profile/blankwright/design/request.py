@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from blankwright.design.family import CONSTRUCTIONS, REGIONS, Family, load_family
+from blankwright.design.family import load_family
 from blankwright.design.fields import read_toml
+from blankwright.design.parts import CONSTRUCTIONS, REGIONS, Family
 from blankwright.errors import RequestError, unknown
 from blankwright.units import angle_deg, length_mm, show_mm
 
@@ -59,7 +60,10 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("scales.material", "name", meaning="material of the scales"),
     Setting("scales.thickness", "length", 2, 25, meaning="thickness of one scale"),
     Setting("cutting.process", "name", meaning="how the blank is cut"),
-    *(Setting(f"allowance.{r}", "length", 0, 25, meaning=f"oversize of the {r}, instead of the process's") for r in REGIONS),
+    *(
+        Setting(f"allowance.{r}", "length", 0, 25, meaning=f"oversize of the {r}, instead of the process's")
+        for r in REGIONS
+    ),
 )  # fmt: skip
 
 _BY_KEY = {s.key: s for s in SETTINGS}
@@ -169,9 +173,7 @@ def build_design(
     flat = _flattened(table, where)
     for key in changes:
         if key not in ("name", "family") and (key.count(".") != 1 or key.split(".")[0] not in _TABLES):
-            raise unknown(
-                "key", key, [*_BY_KEY, "name", "family", "handle.construction", "blade.length"], "--set"
-            )
+            raise unknown("key", key, [*_BY_KEY, "name", "family", "handle.construction", "blade.length"], "--set")
     flat.update(changes)
     if family is None:
         named = flat.get("family")
@@ -185,9 +187,7 @@ def build_design(
         raise RequestError(f"{where}: 'name' must be a text of 1 to 100 characters.")
     construction = flat.get("handle.construction", next(iter(family.curves)))
     if construction not in family.curves:
-        raise unknown(
-            "handle.construction", str(construction), [c for c in CONSTRUCTIONS if c in family.curves], where
-        )
+        raise unknown("handle.construction", str(construction), [c for c in CONSTRUCTIONS if c in family.curves], where)
     rest = {k: v for k, v in flat.items() if k not in ("name", "family", "handle.construction")}
     dimensions, overall, settings = _sorted_values(rest, family, str(construction), where)
     defaults = family.defaults[str(construction)]
@@ -277,11 +277,7 @@ def _value(setting: Setting, value: object, where: str) -> Value:
 def _count(setting: Setting, value: object, where: str) -> int:
     if isinstance(value, str) and re.fullmatch(r"\s*\d{1,3}\s*", value):
         value = int(value)
-    if (
-        isinstance(value, bool)
-        or not isinstance(value, int)
-        or not setting.least <= value <= setting.greatest
-    ):
+    if isinstance(value, bool) or not isinstance(value, int) or not setting.least <= value <= setting.greatest:
         raise RequestError(
             f"{where}: expected a whole number {setting.least:g} to {setting.greatest:g}, got {str(value)[:40]!r}."
         )
@@ -292,7 +288,7 @@ def _within(setting: Setting, number: float, where: str) -> float:
     if not setting.least <= number <= setting.greatest:
         unit = "deg" if setting.kind == "angle" else "mm"
         raise RequestError(
-            f"{where}: {number:g} {unit} is out of range. Allowed: {setting.least:g} {unit} to {setting.greatest:g} {unit} "
-            f"({setting.meaning})."
+            f"{where}: {number:g} {unit} is out of range. Allowed: {setting.least:g} {unit} to "
+            f"{setting.greatest:g} {unit} ({setting.meaning})."
         )
     return number

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from blankwright.design.family import CONSTRUCTIONS, Dimension, Family
+from blankwright.design.parts import CONSTRUCTIONS, Dimension, Family
 from blankwright.errors import DesignError, RequestError, unknown
 from blankwright.units import show_mm
 
@@ -62,9 +62,7 @@ def _followed(d: Dimension, values: dict[str, float], family: Family, constructi
 
 def _share_overall(family: Family, construction: str, asked: dict[str, float], overall_mm: float) -> None:
     """Give the blade, or the handle when the blade is asked, what an asked overall length leaves."""
-    blade, handle, gap = (
-        family.dimension(n, construction) for n in ("blade_length", "handle_length", "handle_gap")
-    )
+    blade, handle, gap = (family.dimension(n, construction) for n in ("blade_length", "handle_length", "handle_gap"))
     gap_mm = asked.get(gap.name, gap.default_mm)
     if blade.name in asked and handle.name in asked:
         total = asked[blade.name] + gap_mm + asked[handle.name]

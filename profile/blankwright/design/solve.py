@@ -14,9 +14,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.design.family import Dimension, Family
 from blankwright.design.layout import Frame, SplinePlan, plan
 from blankwright.design.measure import Reader, Reading
+from blankwright.design.parts import Dimension, Family
 from blankwright.design.sizes import resolve
 from blankwright.errors import DesignError, GeometryError
 from blankwright.geometry.arcfit import fit_arcs, split_at
@@ -142,8 +142,7 @@ def solve_shape(
     values = resolve(family, construction, asked_mm, overall_mm)
     splines, readings = _solved_splines(family, construction, values)
     solved = tuple(
-        Solved(d, r.value_mm, asked_mm.get(d.name))
-        for d, r in zip(family.offered(construction), readings, strict=True)
+        Solved(d, r.value_mm, asked_mm.get(d.name)) for d, r in zip(family.offered(construction), readings, strict=True)
     )
     return Shape(family, construction, splines, solved, overall_mm, tolerance_mm)
 
@@ -173,9 +172,7 @@ def _solved_splines(
     raise DesignError(f"These dimensions cannot hold together: {at.key} stays {worst:.3g} mm off.")
 
 
-def _correct(
-    points: list[Array], plans: tuple[SplinePlan, ...], readings: list[Reading], gaps: Array
-) -> None:
+def _correct(points: list[Array], plans: tuple[SplinePlan, ...], readings: list[Reading], gaps: Array) -> None:
     """Move the control points by the least fair correction that closes the gaps to first order."""
     active = [i for i, r in enumerate(readings) if r.pulls]
     slopes = [np.zeros((len(active), 2, len(p.points))) for p in plans]
@@ -189,11 +186,9 @@ def _correct(
     try:
         force = np.linalg.solve(np.asarray(system), gaps[active])
     except np.linalg.LinAlgError:
-        raise DesignError(
-            "These dimensions cannot hold together: two of them measure the same thing."
-        ) from None
-    for p, e in zip(points, eased, strict=True):
-        p += np.einsum("r,raj->ja", force, e)
+        raise DesignError("These dimensions cannot hold together: two of them measure the same thing.") from None
+    for number, e in enumerate(eased):
+        points[number] += np.einsum("r,raj->ja", force, e)
 
 
 def _assembled(splines: tuple[Spline, ...], plans: tuple[SplinePlan, ...], tolerance_mm: float) -> Outline:
@@ -203,9 +198,7 @@ def _assembled(splines: tuple[Spline, ...], plans: tuple[SplinePlan, ...], toler
         chain = fit_arcs(spline, (0.0, float(spline.spans)), tolerance_mm)
         error = max(error, chain.max_error_mm)
         limits = [r[1] for r in stretch.ranges[:-1]]
-        changes = [
-            t for j, t in enumerate(limits) if stretch.curves[j].region != stretch.curves[j + 1].region
-        ]
+        changes = [t for j, t in enumerate(limits) if stretch.curves[j].region != stretch.curves[j + 1].region]
         chain = split_at(chain, changes)
         rows.append(np.column_stack([chain.points[:-1], chain.bulges]))
         part = np.searchsorted(limits, (chain.params[1:] + chain.params[:-1]) / 2)

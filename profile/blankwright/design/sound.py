@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from blankwright.design.family import Family
+from blankwright.design.parts import Family
 from blankwright.design.solve import Shape, solve_shape
 from blankwright.errors import DesignError, GeometryError, ToleranceNotMetError
 from blankwright.geometry.distance import crossings, overlapping_boxes
@@ -36,9 +36,7 @@ def check_sound(shape: Shape) -> None:
         )
     low = outline.vertices[np.array([r == "edge" for r in outline.regions]), 1].min()
     if low < -BELOW_BOARD_MM:
-        raise DesignError(
-            f"These dimensions do not go together: the edge dips {-low:.2f} mm below the board line."
-        )
+        raise DesignError(f"These dimensions do not go together: the edge dips {-low:.2f} mm below the board line.")
     hollows = edge_fairness(shape).hollows_mm
     if len(hollows) > _drawn_hollows(shape.family, shape.construction):
         x, y = hollows[-1]

@@ -76,12 +76,9 @@ def place_holes(
     holes = [_on_middle(shape, x, pin_hole_mm, "pin") for x in stations]
     if lightening_count:
         if lightening_mm is None:
-            raise DesignError(
-                "[tang] lightening_diameter is missing; give it with lightening_count, such as 8 mm."
-            )
+            raise DesignError("[tang] lightening_diameter is missing; give it with lightening_count, such as 8 mm.")
         holes += [
-            _on_middle(shape, x, lightening_mm, "lightening")
-            for x in _between(shape, stations, lightening_count)
+            _on_middle(shape, x, lightening_mm, "lightening") for x in _between(shape, stations, lightening_count)
         ]
     if lanyard_mm is not None:
         x = shape.tang_end_x_mm + LANYARD_FROM_END_MM + lanyard_mm / 2
@@ -104,7 +101,8 @@ def _pin_stations(shape: Shape, count: int, by_hand: Sequence[float], spacing: f
         for x in by_hand:
             if not shape.tang_end_x_mm < x < front:
                 raise DesignError(
-                    f"A pin at x = {x:g} mm is not in the tang, which runs from {shape.tang_end_x_mm:.1f} to {front:.1f} mm."
+                    f"A pin at x = {x:g} mm is not in the tang, which runs from {shape.tang_end_x_mm:.1f} "
+                    f"to {front:.1f} mm."
                 )
         return sorted(by_hand, reverse=True)
     if count == 0:
@@ -116,9 +114,7 @@ def _pin_stations(shape: Shape, count: int, by_hand: Sequence[float], spacing: f
         middle, half = (first + last) / 2, spacing * (count - 1) / 2
         if middle - half < shape.tang_end_x_mm + FRONT_MM or middle + half > front - FRONT_MM:
             fits = 2 * min(middle - shape.tang_end_x_mm - FRONT_MM, front - FRONT_MM - middle) / (count - 1)
-            raise DesignError(
-                f"{count} pins {show_mm(spacing)} apart do not fit; at most {show_mm(fits)} does."
-            )
+            raise DesignError(f"{count} pins {show_mm(spacing)} apart do not fit; at most {show_mm(fits)} does.")
         return [middle + half - spacing * i for i in range(count)]
     return [float(x) for x in np.linspace(first, last, count)]
 
@@ -126,9 +122,7 @@ def _pin_stations(shape: Shape, count: int, by_hand: Sequence[float], spacing: f
 def _between(shape: Shape, pins: list[float], count: int) -> list[float]:
     """Spread holes over the gaps between pins, always into the gap with most room."""
     reach = shape.front_x_mm - shape.tang_end_x_mm
-    ends = (
-        pins if len(pins) >= 2 else [shape.front_x_mm - 0.1 * reach, *pins, shape.tang_end_x_mm + 0.2 * reach]
-    )
+    ends = pins if len(pins) >= 2 else [shape.front_x_mm - 0.1 * reach, *pins, shape.tang_end_x_mm + 0.2 * reach]
     gaps = [(a, b) for a, b in itertools.pairwise(sorted(ends, reverse=True))]
     held = [0] * len(gaps)
     for _ in range(count):
@@ -168,15 +162,13 @@ def _check_hole(shape: Shape, hole: Hole, thickness_mm: float) -> None:
     edge = edge_distance_mm(shape.finished, hole)
     wall = max(LEAST_WALL_MM, thickness_mm)
     # a lightening hole carries no load, so only its wall counts
-    largest = (
-        2 * (edge - wall) if hole.purpose == "lightening" else min(edge / EDGE_FACTOR, 2 * (edge - wall))
-    )
+    largest = 2 * (edge - wall) if hole.purpose == "lightening" else min(edge / EDGE_FACTOR, 2 * (edge - wall))
     if hole.diameter_mm > largest + 1e-9:
         rule = "" if hole.purpose == "lightening" else f"{EDGE_FACTOR:g} x its diameter and "
         fits = f"At most {show_mm(largest)} fits there." if largest > 0 else "No hole fits there."
         raise DesignError(
-            f"A {hole.purpose} hole of {show_mm(hole.diameter_mm)} at x = {hole.x_mm:.1f} mm does not fit: its centre is "
-            f"{show_mm(edge)} from the finished edge; it needs {rule}a wall of {show_mm(wall)}. {fits}"
+            f"A {hole.purpose} hole of {show_mm(hole.diameter_mm)} at x = {hole.x_mm:.1f} mm does not fit: "
+            f"its centre is {show_mm(edge)} from the finished edge; it needs {rule}a wall of {show_mm(wall)}. {fits}"
         )
     ahead = shape.front_x_mm - hole.x_mm - hole.diameter_mm / 2
     if hole.purpose == "pin" and ahead < FRONT_MM - hole.diameter_mm / 2 - 1e-9:
@@ -190,11 +182,9 @@ def _check_pitch(a: Hole, b: Hole) -> None:
     need = PITCH_FACTOR * max(a.diameter_mm, b.diameter_mm)
     apart = float(np.hypot(a.x_mm - b.x_mm, a.y_mm - b.y_mm))
     if {a.purpose, b.purpose} != {"pin"}:
-        need = (a.diameter_mm + b.diameter_mm) / 2 + max(
-            LEAST_WALL_MM, 0.3 * max(a.diameter_mm, b.diameter_mm)
-        )
+        need = (a.diameter_mm + b.diameter_mm) / 2 + max(LEAST_WALL_MM, 0.3 * max(a.diameter_mm, b.diameter_mm))
     if apart < need - 1e-9:
         raise DesignError(
-            f"The {a.purpose} hole at x = {a.x_mm:.1f} mm and the {b.purpose} hole at x = {b.x_mm:.1f} mm are {show_mm(apart)} apart; "
-            f"they need {show_mm(need)}. Use fewer or smaller holes."
+            f"The {a.purpose} hole at x = {a.x_mm:.1f} mm and the {b.purpose} hole at x = {b.x_mm:.1f} mm are "
+            f"{show_mm(apart)} apart; they need {show_mm(need)}. Use fewer or smaller holes."
         )

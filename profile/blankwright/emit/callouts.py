@@ -195,9 +195,7 @@ def draw_hole(marks: Marks, hole: HoleMark, line: Ring) -> None:
     """Draw a hole at true size with its centre cross."""
     reach = max(hole.diameter_mm / 2 + CROSS_BEYOND_MM, CROSS_LEAST_MM)
     x, y = hole.x_mm, hole.y_mm
-    marks.add(
-        line, Segment((x - reach, y), (x + reach, y), CENTRE), Segment((x, y - reach), (x, y + reach), CENTRE)
-    )
+    marks.add(line, Segment((x - reach, y), (x + reach, y), CENTRE), Segment((x, y - reach), (x, y + reach), CENTRE))
 
 
 def draw_hole_labels(marks: Marks, ground: Ground, holes: tuple[HoleMark, ...]) -> None:

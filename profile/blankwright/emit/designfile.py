@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from blankwright.design.family import Family
+from blankwright.design.parts import Family
 from blankwright.design.request import OVERALL_KEY, SETTINGS
 from blankwright.units import show_mm
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 
-from blankwright.design.family import Family
+from blankwright.design.parts import Family
 from blankwright.units import show_mm
 
 
@@ -24,9 +24,7 @@ def families_text(families: Sequence[Family], units: str) -> str:
                 continue
             seen.add((d.key, only))
             span = f"{show_mm(d.least_mm, units, 1)} to {show_mm(d.greatest_mm, units, 1)}"
-            lines.append(
-                f"  {d.key:<18} {show_mm(d.default_mm, units, 1):>9}   {span:<22}   {d.meaning}{only}"
-            )
+            lines.append(f"  {d.key:<18} {show_mm(d.default_mm, units, 1):>9}   {span:<22}   {d.meaning}{only}")
         blocks.append("\n".join(lines))
     return "\n\n".join(blocks)
 

@@ -65,9 +65,7 @@ class Box:
 
     def joined(self, other: Box) -> Box:
         """Return the least box around both."""
-        return Box(
-            min(self.x0, other.x0), min(self.y0, other.y0), max(self.x1, other.x1), max(self.y1, other.y1)
-        )
+        return Box(min(self.x0, other.x0), min(self.y0, other.y0), max(self.x1, other.x1), max(self.y1, other.y1))
 
 
 @dataclass(frozen=True)
@@ -230,9 +228,7 @@ def _pieces(segment: Segment, texts: list[Text]) -> list[Segment]:
     pieces, at = [], 0.0
     for low, high in [*sorted(cuts), (1.0, 1.0)]:
         if (low - at) * length > _LEAST_STUB_MM:
-            pieces.append(
-                Segment(between(segment.a, segment.b, at), between(segment.a, segment.b, low), segment.line)
-            )
+            pieces.append(Segment(between(segment.a, segment.b, at), between(segment.a, segment.b, low), segment.line))
         at = max(at, high)
     return pieces
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from blankwright.units import show_area_mm2, show_g, show_mm
@@ -9,6 +10,7 @@ from blankwright.units import show_area_mm2, show_g, show_mm
 _CURVE = ("EDGE-BUMP", "EDGE-FLAT", "BELLY-RADIUS", "NOTCH-RADIUS")
 """Checks whose words are worth reading when nothing is wrong: how the curve will feel and grind."""
 
+_LENGTH = re.compile(r"(-?\d+(?:\.\d+)?) mm\b")
 _MARKS = {"warning": "!", "error": "x"}
 
 
@@ -29,8 +31,8 @@ def text_report(report: dict[str, Any], units: str, size_words: str, folder: str
         _clearance(report, units),
         _weights(report, units),
         _holes(report, units),
-        _curve(report),
-        _checks(report),
+        _curve(report, units),
+        _checks(report, units),
         _files(report, folder),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
@@ -69,43 +71,52 @@ def _clearance(report: dict[str, Any], units: str) -> list[str]:
     c = report["clearance"]
     if c["least_mm"] is None:
         return []
-    x, y = c["at_mm"]
+    x, y = (show_mm(v, units, 1) for v in c["at_mm"])
     return [
-        f"  least clearance found in the file   {show_mm(c['least_mm'], units, 3)} at x {show_mm(x, units, 1)}, y {show_mm(y, units, 1)}",
+        f"  least clearance found in the file   {show_mm(c['least_mm'], units, 3)} at x {x}, y {y}",
         f"  left when the cut takes its worst   {show_mm(c['worst_case_part_mm'], units, 3)}",
     ]
 
 
 def _weights(report: dict[str, Any], units: str) -> list[str]:
-    o, m = report["outlines"], report["mass_g"]
-    return [
-        f"  {'finished outline':<16}  {show_area_mm2(o['finished']['area_mm2'], units):>11}   blank, ground to the line  {show_g(m['finished_blank'], units):>9}",
-        f"  {'cut outline':<16}  {show_area_mm2(o['cut']['area_mm2'], units):>11}   blank, as cut              {show_g(m['cut_blank'], units):>9}",
-    ]
+    rows = (
+        ("finished outline", "finished", "blank, ground to the line", "finished_blank"),
+        ("cut outline", "cut", "blank, as cut", "cut_blank"),
+    )
+    lines = []
+    for outline, key, blank, mass in rows:
+        area = show_area_mm2(report["outlines"][key]["area_mm2"], units)
+        lines.append(f"  {outline:<16}  {area:>11}   {blank:<25}  {show_g(report['mass_g'][mass], units):>9}")
+    return lines
 
 
 def _holes(report: dict[str, Any], units: str) -> list[str]:
     lines = []
     for h in report["holes"]:
-        cut = (
-            f"cut {show_mm(h['cut_diameter_mm'], units)}" if h["cut_diameter_mm"] is not None else "spot only"
-        )
-        lines.append(
-            f"  {h['purpose']:<10} {show_mm(h['diameter_mm'], units):>9} at x {show_mm(h['x_mm'], units):>11}, y {show_mm(h['y_mm'], units):>9}"
-            f"   {h['made_by']}, {cut}"
-        )
+        cut = f"cut {show_mm(h['cut_diameter_mm'], units)}" if h["cut_diameter_mm"] is not None else "spot only"
+        place = f"x {show_mm(h['x_mm'], units):>11}, y {show_mm(h['y_mm'], units):>9}"
+        lines.append(f"  {h['purpose']:<10} {show_mm(h['diameter_mm'], units):>9} at {place}   {h['made_by']}, {cut}")
     return lines
 
 
-def _curve(report: dict[str, Any]) -> list[str]:
-    return [f"  {c['message']}" for c in report["checks"] if c["code"] in _CURVE and c["level"] == "ok"]
+def _in_units(message: str, units: str) -> str:
+    """Return a check's words with every length in the reader's unit; checks are worded in mm."""
+    return _LENGTH.sub(lambda found: show_mm(float(found[1]), units), message) if units == "in" else message
 
 
-def _checks(report: dict[str, Any]) -> list[str]:
+def _curve(report: dict[str, Any], units: str) -> list[str]:
+    return [
+        f"  {_in_units(c['message'], units)}" for c in report["checks"] if c["code"] in _CURVE and c["level"] == "ok"
+    ]
+
+
+def _checks(report: dict[str, Any], units: str) -> list[str]:
     checks = report["checks"]
     count = {level: sum(c["level"] == level for c in checks) for level in ("ok", "warning", "error")}
     lines = [f"  checks   {count['ok']} ok, {count['warning']} to look at, {count['error']} wrong"]
-    lines += [f"    {_MARKS[c['level']]} {c['code']}: {c['message']}" for c in checks if c["level"] != "ok"]
+    lines += [
+        f"    {_MARKS[c['level']]} {c['code']}: {_in_units(c['message'], units)}" for c in checks if c["level"] != "ok"
+    ]
     return lines
 
 

@@ -174,9 +174,7 @@ def _extensions(marks: Marks, m: Measure, level_mm: float, sign: int) -> list[Se
             if min(low, end) > at:
                 a, b = at * sign, min(low, end) * sign
                 lines.append(
-                    Segment((here, a), (here, b), NARROW)
-                    if m.axis == "x"
-                    else Segment((a, here), (b, here), NARROW)
+                    Segment((here, a), (here, b), NARROW) if m.axis == "x" else Segment((a, here), (b, here), NARROW)
                 )
             at = max(at, high)
     return lines

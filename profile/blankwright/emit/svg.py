@@ -143,9 +143,7 @@ def outline_svg(finished: Outline, cut: Outline | None = None, holes: Sequence[H
     marks.add(Shape(finished, FINISHED))
     for hole in holes:
         draw_hole(marks, hole, Ring(hole.x_mm, hole.y_mm, hole.diameter_mm, HOLE))
-    return _document(
-        marks, marks.box.grown(_PICTURE_MARGIN_MM), "Outline", "Outline at true size, one unit is one mm"
-    )
+    return _document(marks, marks.box.grown(_PICTURE_MARGIN_MM), "Outline", "Outline at true size, one unit is one mm")
 
 
 def _document(marks: Marks, sheet: Box, title: str, desc: str) -> str:

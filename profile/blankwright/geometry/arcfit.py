@@ -9,6 +9,7 @@ spread again until all hold.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,12 +69,8 @@ def biarcs(a: Array, ta: Array, b: Array, tb: Array) -> tuple[Array, Array, Arra
     d = vv / (vt + np.sqrt(vt * vt + spread * vv))
     joint = (a + b + d[:, None] * (ta - tb)) / 2
     c1, c2 = joint - a, b - joint
-    first = (ta[:, 0] * c1[:, 1] - ta[:, 1] * c1[:, 0]) / (
-        np.hypot(c1[:, 0], c1[:, 1]) + (ta * c1).sum(axis=1)
-    )
-    second = (c2[:, 0] * tb[:, 1] - c2[:, 1] * tb[:, 0]) / (
-        np.hypot(c2[:, 0], c2[:, 1]) + (tb * c2).sum(axis=1)
-    )
+    first = (ta[:, 0] * c1[:, 1] - ta[:, 1] * c1[:, 0]) / (np.hypot(c1[:, 0], c1[:, 1]) + (ta * c1).sum(axis=1))
+    second = (c2[:, 0] * tb[:, 1] - c2[:, 1] * tb[:, 0]) / (np.hypot(c2[:, 0], c2[:, 1]) + (tb * c2).sum(axis=1))
     return joint, first, second
 
 
@@ -88,7 +85,8 @@ def _deviation(q: Array, tangent: Array, curvature: Array) -> Array:
     across = -q[..., 0] * tangent[:, None, 1] + q[..., 1] * tangent[:, None, 0]
     k = curvature[:, None]
     w = k * (q * q).sum(axis=2) - 2 * across
-    return np.abs(w / (1 + np.sqrt(np.maximum(1 + k * w, 0.0))))
+    distance: Array = np.abs(w / (1 + np.sqrt(np.maximum(1 + k * w, 0.0))))
+    return distance
 
 
 def _biarc_errors(spline: Spline, breaks: Array) -> tuple[Array, Array, Array, Array]:
@@ -203,7 +201,7 @@ def fit_arcs(spline: Spline, breaks: tuple[float, ...], tol_mm: float) -> ArcCha
     """
     stops = _with_straight_ends(spline, breaks)
     chains = []
-    for t0, t1 in zip(stops[:-1], stops[1:], strict=True):
+    for t0, t1 in pairwise(stops):
         if spline.straight_spans[min(int((t0 + t1) / 2), spline.spans - 1)]:
             ends = np.array([t0, t1])
             chains.append(ArcChain(spline.at(ends), np.zeros(1), ends, 0.0))

@@ -54,7 +54,7 @@ def _tangents(starts: Array, ends: Array, bulges: Array, side: float) -> Array:
 
 
 def _to_arcs(points: Array, starts: Array, ends: Array, bulges: Array) -> Array:
-    """Measure from the arcs' ends and tangents: an arc of 1e9 mm radius keeps its digits, its centre would not."""
+    """Measure from ends and tangents: an arc of 1e9 mm radius keeps its digits, its centre would not."""
     first = _tangents(starts, ends, bulges, -1.0)
     last = _tangents(starts, ends, bulges, 1.0)
     wx, wy = points[:, None, 0] - starts[:, 0], points[:, None, 1] - starts[:, 1]
@@ -82,9 +82,7 @@ def overlapping_boxes(starts: Array, ends: Array, bulges: Array) -> tuple[Index,
     return i[later], j[later]
 
 
-def crossings(
-    starts: Array, ends: Array, bulges: Array, i: Index, j: Index
-) -> tuple[Index, Array, Index, Array]:
+def crossings(starts: Array, ends: Array, bulges: Array, i: Index, j: Index) -> tuple[Index, Array, Index, Array]:
     """Return where pairs of pieces cross or touch.
 
     Args:
@@ -139,9 +137,7 @@ def shares(starts: Array, ends: Array, bulges: Array, points: Array) -> Array:
     return out
 
 
-def _line_line(
-    starts: Array, ends: Array, _bulges: Array, p: Index, q: Index
-) -> tuple[Array, NDArray[np.bool_]]:
+def _line_line(starts: Array, ends: Array, _bulges: Array, p: Index, q: Index) -> tuple[Array, NDArray[np.bool_]]:
     u, v, w = ends[p] - starts[p], ends[q] - starts[q], starts[q] - starts[p]
     det = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
     good = np.abs(det) > 1e-12 * np.hypot(*u.T) * np.hypot(*v.T)
@@ -149,9 +145,7 @@ def _line_line(
     return (starts[p] + u * s[:, None])[:, None], good[:, None]
 
 
-def _line_circle(
-    starts: Array, ends: Array, bulges: Array, p: Index, q: Index
-) -> tuple[Array, NDArray[np.bool_]]:
+def _line_circle(starts: Array, ends: Array, bulges: Array, p: Index, q: Index) -> tuple[Array, NDArray[np.bool_]]:
     centre, radius = circles(starts[q], ends[q], bulges[q])
     u = ends[p] - starts[p]
     u = u / np.hypot(u[:, 0], u[:, 1])[:, None]
@@ -161,9 +155,7 @@ def _line_circle(
     return _chord_points(foot, u, radius, off)
 
 
-def _circle_circle(
-    starts: Array, ends: Array, bulges: Array, p: Index, q: Index
-) -> tuple[Array, NDArray[np.bool_]]:
+def _circle_circle(starts: Array, ends: Array, bulges: Array, p: Index, q: Index) -> tuple[Array, NDArray[np.bool_]]:
     c1, r1 = circles(starts[p], ends[p], bulges[p])
     c2, r2 = circles(starts[q], ends[q], bulges[q])
     # reckon from the smaller circle: half a chord found in one of 1e8 mm radius would lose half its digits
@@ -176,9 +168,7 @@ def _circle_circle(
     u = d / np.where(same, 1, apart)[:, None]
     # (apart^2 + r1^2 - r2^2) / 2 apart without squaring two large radii against each other
     along = apart / 2 + (r1 - r2) * (r1 + r2) / (2 * np.where(same, 1, apart))
-    points, good = _chord_points(
-        c1 + u * along[:, None], np.stack([-u[:, 1], u[:, 0]], axis=1), r1, np.abs(along)
-    )
+    points, good = _chord_points(c1 + u * along[:, None], np.stack([-u[:, 1], u[:, 0]], axis=1), r1, np.abs(along))
     return points, good & ~same[:, None]
 
 

@@ -112,9 +112,7 @@ def _round_between(
         if not (-_ON_PIECE <= s < 1 and 0 < t <= 1 + _ON_PIECE):
             continue
         feet = [
-            points_on(
-                outline.starts[i : i + 1], outline.ends[i : i + 1], outline.bulges[i : i + 1], np.array([x])
-            )[0]
+            points_on(outline.starts[i : i + 1], outline.ends[i : i + 1], outline.bulges[i : i + 1], np.array([x]))[0]
             for i, x in ((before, s), (after, t))
         ]
         good = all(abs(np.hypot(*(foot - centre)) - radius) < 1e-6 for foot in feet)

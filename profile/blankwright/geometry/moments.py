@@ -67,7 +67,8 @@ class Moments:
 
 
 def _odd(coefficients: tuple[float, ...], a: Array) -> Array:
-    return a * np.polynomial.polynomial.polyval(a * a, np.array(coefficients))
+    result: Array = a * np.polynomial.polynomial.polyval(a * a, np.array(coefficients))
+    return result
 
 
 def _segments(half: Array, alpha: Array) -> tuple[Array, Array, Array, Array]:

@@ -17,7 +17,7 @@ from blankwright.errors import GeometryError
 from blankwright.geometry.distance import crossings, overlapping_boxes
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.ramps import Lane, lanes
-from blankwright.geometry.trim import trimmed
+from blankwright.geometry.trim import RawPieces, trimmed
 
 Array = NDArray[np.float64]
 
@@ -37,23 +37,6 @@ class Parallel:
     outline: Outline
     others: tuple[Outline, ...]
     collapsed: tuple[int, ...]
-
-
-@dataclass(frozen=True)
-class RawPieces:
-    """Moved pieces before trimming; consecutive ones need not meet.
-
-    Args:
-        starts: (n, 2) [mm].
-        ends: (n, 2) [mm].
-        bulges: (n,) [unitless].
-        source: (n,) number of the source piece each came from.
-    """
-
-    starts: Array
-    ends: Array
-    bulges: Array
-    source: NDArray[np.intp]
 
 
 def parallel(outline: Outline, distance_mm: float | Array) -> Parallel:
@@ -99,9 +82,7 @@ def _moved(lane: Lane) -> tuple[RawPieces, set[int]]:
     starts, ends, source = q0, q1, lane.source
     varying = lane.varying & alive
     if varying.any():
-        starts, ends, bulges, source, alive, order = _with_biarcs(
-            q0, q1, t0, t1, bulges, source, alive, varying
-        )
+        starts, ends, bulges, source, alive, order = _with_biarcs(q0, q1, t0, t1, bulges, source, alive, varying)
     else:
         order = np.arange(len(q0), dtype=np.float64)
     joins = _corner_arcs(lane, q0, q1, t0, t1)
@@ -145,7 +126,9 @@ def _corner_arcs(
     apart = np.hypot(*(after_q - q1).T)
     opens = (apart > _SAME_PLACE_MM) & (np.sign(turn) == lane.side)
     i = np.flatnonzero(opens)
-    return q1[i], after_q[i], np.tan(turn[i] / 4), lane.source[i], i + 0.7
+    bulges: Array = np.tan(turn[i] / 4)
+    order: Array = np.asarray(i + 0.7, dtype=np.float64)
+    return q1[i], after_q[i], bulges, lane.source[i], order
 
 
 def _connected(raw: RawPieces) -> bool:

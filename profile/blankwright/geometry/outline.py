@@ -124,9 +124,7 @@ class Outline:
         # the tangent leaves the chord by half the arc's angle, 2 atan(b)
         cos = (1 - b * b) / (1 + b * b)
         sin = side * 2 * b / (1 + b * b)
-        return np.stack(
-            [chord[:, 0] * cos - chord[:, 1] * sin, chord[:, 0] * sin + chord[:, 1] * cos], axis=1
-        )
+        return np.stack([chord[:, 0] * cos - chord[:, 1] * sin, chord[:, 0] * sin + chord[:, 1] * cos], axis=1)
 
     @cached_property
     def curvatures(self) -> Array:
@@ -141,7 +139,8 @@ class Outline:
         after = self.start_tangents
         cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
         dot = (before * after).sum(axis=1)
-        return np.degrees(np.arctan2(cross, dot))
+        angles: Array = np.degrees(np.arctan2(cross, dot))
+        return angles
 
     @cached_property
     def bounds_mm(self) -> tuple[float, float, float, float]:
@@ -222,9 +221,7 @@ def points_on(starts: Array, ends: Array, bulges: Array, t: Array) -> Array:
     turn = (t - 1) * half
     d = ends - starts
     c, s = ratio * np.cos(turn), ratio * np.sin(turn)
-    return np.stack(
-        [starts[:, 0] + d[:, 0] * c - d[:, 1] * s, starts[:, 1] + d[:, 0] * s + d[:, 1] * c], axis=1
-    )
+    return np.stack([starts[:, 0] + d[:, 0] * c - d[:, 1] * s, starts[:, 1] + d[:, 0] * s + d[:, 1] * c], axis=1)
 
 
 def piece_bounds(starts: Array, ends: Array, bulges: Array) -> tuple[Array, Array]:

@@ -81,12 +81,7 @@ class Lane:
         d0, d1 = self.near[i].T
         s0, s1 = self.slope[i].T * length
         # cubic Hermite of the distance between its ends: the ramp itself is a cubic
-        h = (
-            (1 + 2 * t) * (1 - t) ** 2 * d0
-            + t * (1 - t) ** 2 * s0
-            + t * t * (3 - 2 * t) * d1
-            + t * t * (t - 1) * s1
-        )
+        h = (1 + 2 * t) * (1 - t) ** 2 * d0 + t * (1 - t) ** 2 * s0 + t * t * (3 - 2 * t) * d1 + t * t * (t - 1) * s1
         return points_on(self.starts[i], self.ends[i], self.bulges[i], t), h
 
 
@@ -97,9 +92,7 @@ def lanes(outline: Outline, distance: Array) -> Lane:
         n = len(outline)
         tangents = np.stack([outline.start_tangents, outline.end_tangents], axis=1)
         near = np.repeat(distance[:, None], 2, axis=1)
-        return Lane(
-            outline.starts, outline.ends, outline.bulges, np.arange(n), near, np.zeros((n, 2)), tangents, side
-        )
+        return Lane(outline.starts, outline.ends, outline.bulges, np.arange(n), near, np.zeros((n, 2)), tangents, side)
     runs = _runs(distance, outline.lengths)
     ramps = _ramps(runs, float(outline.perimeter_mm))
     return _cut(outline, runs, ramps, side)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,9 +11,6 @@ from blankwright.errors import GeometryError
 from blankwright.geometry.distance import crossings, overlapping_boxes, points_to_pieces
 from blankwright.geometry.outline import points_on
 from blankwright.geometry.ramps import Lane
-
-if TYPE_CHECKING:
-    from blankwright.geometry.offset import RawPieces
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -26,8 +23,25 @@ STITCH_MM = 2e-5
 """Ends of slices this near belong together: crossings at a shallow angle are known no better."""
 _SLIVER_MM = 1e-6
 _LEFT_OVER_MM = 0.5
-"""Slices that lead nowhere stay shorter than this (at tangent crossings 0.003 mm, at shallow crossings of ramps
-0.3 mm, over some 8,000 random outlines); a longer one means a lost loop."""
+"""Slices that lead nowhere stay shorter than this (at tangent crossings 0.003 mm, at shallow crossings of
+ramps 0.3 mm, over some 8,000 random outlines); a longer one means a lost loop."""
+
+
+@dataclass(frozen=True)
+class RawPieces:
+    """Moved pieces before trimming; consecutive ones need not meet.
+
+    Args:
+        starts: (n, 2) [mm].
+        ends: (n, 2) [mm].
+        bulges: (n,) [unitless].
+        source: (n,) number of the source piece each came from.
+    """
+
+    starts: Array
+    ends: Array
+    bulges: Array
+    source: NDArray[np.intp]
 
 
 def trimmed(raw: RawPieces, lane: Lane) -> list[RawPieces]:
@@ -44,7 +58,7 @@ def trimmed(raw: RawPieces, lane: Lane) -> list[RawPieces]:
     good = _far_enough(starts, ends, bulges, lane)
     good &= ~_doubled(starts, ends, bulges, good)
     starts, ends, bulges, source = starts[good], ends[good], bulges[good], source[good]
-    return _loops(starts, ends, bulges, source, type(raw))
+    return _loops(starts, ends, bulges, source)
 
 
 def _slices(raw: RawPieces) -> tuple[Array, Array, Array, Index]:
@@ -92,9 +106,7 @@ def _doubled(starts: Array, ends: Array, bulges: Array, good: NDArray[np.bool_])
     return out
 
 
-def _loops(
-    starts: Array, ends: Array, bulges: Array, source: Index, make: type[RawPieces]
-) -> list[RawPieces]:
+def _loops(starts: Array, ends: Array, bulges: Array, source: Index) -> list[RawPieces]:
     n = len(starts)
     if n == 0:
         return []
@@ -123,7 +135,7 @@ def _loops(
             continue
         free[chain] = False
         if len(chain) >= 2:
-            loops.append(_closed(np.array(chain), starts, ends, bulges, source, make))
+            loops.append(_closed(np.array(chain), starts, ends, bulges, source))
     if not loops and alive.any():
         raise GeometryError("the parallel outline could not be stitched")
     return loops
@@ -148,12 +160,10 @@ def _walk(
         seen.add(nearest)
 
 
-def _closed(
-    chain: Index, starts: Array, ends: Array, bulges: Array, source: Index, make: type[RawPieces]
-) -> RawPieces:
+def _closed(chain: Index, starts: Array, ends: Array, bulges: Array, source: Index) -> RawPieces:
     """Let every slice end exactly where the next begins, and pass over those shorter than STITCH_MM."""
     long = np.hypot(*(ends[chain] - starts[chain]).T) > STITCH_MM
     if long.sum() >= 2:
         chain = chain[long]
     s = starts[chain]
-    return make(s, np.roll(s, -1, axis=0), bulges[chain], source[chain])
+    return RawPieces(s, np.roll(s, -1, axis=0), bulges[chain], source[chain])

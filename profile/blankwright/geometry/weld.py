@@ -15,10 +15,11 @@ _HALVINGS = 60
 
 
 def without_short_pieces(outline: Outline, least_mm: float) -> Outline:
-    """Return an outline whose pieces are at least so long, each short one joined to the neighbour it runs on into.
+    """Return an outline whose pieces are at least so long, each short one joined to a neighbour.
 
-    Two pieces become one arc from the start of the first to the end of the second that encloses the same area, so the
-    outline moves by no more than a fraction of the short piece's length. A short piece is left where no such arc exists.
+    Two pieces become one arc from the start of the first to the end of the second that encloses the same
+    area, so the outline moves by no more than a fraction of the short piece's length. A short piece is left
+    where no such arc exists.
 
     Args:
         outline: Any outline.
@@ -40,7 +41,7 @@ def without_short_pieces(outline: Outline, least_mm: float) -> Outline:
 
 
 def _joined(outline: Outline, at: int) -> Outline | None:
-    """Join a piece to the neighbour that it meets at the smaller angle, the shorter one when both run on alike."""
+    """Join a piece to the neighbour that it meets at the smaller angle, to the shorter one when alike."""
     n = len(outline)
     angles = np.abs(outline.corner_angles_deg)
     before, after = (at - 1) % n, (at + 1) % n

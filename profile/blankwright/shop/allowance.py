@@ -55,9 +55,7 @@ class Part:
         if self.status not in (*STATUSES, GIVEN):
             raise RequestError(f"allowance '{self.name}': unknown status '{self.status}'.")
         if not self.name or not self.source or not self.regions or not set(self.regions) <= set(REGIONS):
-            raise RequestError(
-                f"allowance '{self.name}': needs a name, a source and regions out of {REGIONS}."
-            )
+            raise RequestError(f"allowance '{self.name}': needs a name, a source and regions out of {REGIONS}.")
 
 
 @dataclass(frozen=True)
@@ -108,9 +106,7 @@ def allowance(
         RequestError: Unknown process, kind or region, stock the process does not cut (the message names
             those that would), a size outside the tables, or an override that is no length of 0 to 25 mm.
 
-    >>> allowance("water-jet", thickness_mm=3, size_mm=330, material_kind="steel", overrides={}).regions_mm[
-    ...     "spine"
-    ... ]
+    >>> allowance("water-jet", thickness_mm=3, size_mm=330, material_kind="steel", overrides={}).regions_mm["spine"]
     0.65
     """
     chosen = process(process_name)
@@ -151,9 +147,7 @@ def _losses(chosen: Process, thickness_mm: float, size_mm: float) -> list[Part]:
 def _half_deviation(chosen: Process, thickness_mm: float, size_mm: float) -> Part:
     name = "half the limit deviation"
     if chosen.deviation_class is not None:
-        full_mm = iso9013.limit_deviation_mm(
-            chosen.deviation_class, thickness_mm=thickness_mm, nominal_mm=size_mm
-        )
+        full_mm = iso9013.limit_deviation_mm(chosen.deviation_class, thickness_mm=thickness_mm, nominal_mm=size_mm)
         source = f"half of ±{full_mm:g} mm on a size, {iso9013.SOURCE}, class {chosen.deviation_class}"
         return Part(name, full_mm / 2, source, "computed", REGIONS)
     figure = chosen.deviation_mm
@@ -180,8 +174,7 @@ def _clean_up(chosen: Process, regions: tuple[str, ...]) -> list[Part]:
         figure = chosen.clean_up_mm[region]
         groups.setdefault((figure.value, figure.source, figure.status), []).append(region)
     return [
-        Part("clean-up by hand", mm, source, status, tuple(group))
-        for (mm, source, status), group in groups.items()
+        Part("clean-up by hand", mm, source, status, tuple(group)) for (mm, source, status), group in groups.items()
     ]
 
 
@@ -213,9 +206,7 @@ def _check_overrides(overrides: Mapping[str, float]) -> None:
             raise unknown("region", str(region), REGIONS, "[allowance]")
         number = isinstance(value, (int, float)) and not isinstance(value, bool)
         if not number or not (0 <= value <= MAX_OVERRIDE_MM):  # nan fails the comparison as well
-            raise RequestError(
-                f"[allowance] {region}: must be 0 to {MAX_OVERRIDE_MM:g} mm per side, got {value!r}."
-            )
+            raise RequestError(f"[allowance] {region}: must be 0 to {MAX_OVERRIDE_MM:g} mm per side, got {value!r}.")
 
 
 def _check_stock(chosen: Process, thickness_mm: float, material_kind: str) -> None:

@@ -124,9 +124,7 @@ def _other_hole(chosen: Process, thickness_mm: float, diameter_mm: float, purpos
         return HoleCut("drill", None, f"{_DRILL}: {chosen.hole_note}.")
     if diameter_mm < smallest_mm:
         return HoleCut("drill", None, f"{_DRILL}: {_too_small(chosen, thickness_mm, smallest_mm)}.")
-    reason = (
-        f"Cut to size: a {purpose} hole needs no close fit and {chosen.name} makes one of {diameter_mm:g} mm"
-    )
+    reason = f"Cut to size: a {purpose} hole needs no close fit and {chosen.name} makes one of {diameter_mm:g} mm"
     return HoleCut("cut", float(diameter_mm), f"{reason} in {thickness_mm:g} mm stock.")
 
 
@@ -136,8 +134,6 @@ def _too_small(chosen: Process, thickness_mm: float, smallest_mm: float) -> str:
 
 def _widened_mm(pin_diameter_mm: float, figure: Figure) -> float:
     if not 0 < pin_diameter_mm <= MAX_PIN_MM:  # nan fails the comparison as well
-        raise RequestError(
-            f"[pins] diameter: must be above 0 and up to {MAX_PIN_MM:g} mm, got {pin_diameter_mm:g}."
-        )
+        raise RequestError(f"[pins] diameter: must be above 0 and up to {MAX_PIN_MM:g} mm, got {pin_diameter_mm:g}.")
     hole_mm = pin_diameter_mm * figure.value if figure.unit == PIN_FACTOR else pin_diameter_mm + figure.value
     return round(hole_mm, 6)  # 5 + 0.1 is 5.1, not 5.0999999999999996

@@ -59,16 +59,12 @@ def tags(*pairs: object) -> str:
 
 def lwpolyline(vertices: np.ndarray, layer: str = "CUT", closed: bool = True, extra: str = "") -> str:
     text = tags(0, "LWPOLYLINE", 8, layer, 90, len(vertices), 70, int(closed)) + extra
-    return text + "".join(
-        tags(10, repr(float(x)), 20, repr(float(y)), 42, repr(float(b))) for x, y, b in vertices
-    )
+    return text + "".join(tags(10, repr(float(x)), 20, repr(float(y)), 42, repr(float(b))) for x, y, b in vertices)
 
 
 def polyline(vertices: np.ndarray, layer: str = "CUT", flags: int = 1) -> str:
     text = tags(0, "POLYLINE", 8, layer, 66, 1, 10, 0, 20, 0, 30, 0, 70, flags)
-    text += "".join(
-        tags(0, "VERTEX", 8, layer, 10, float(x), 20, float(y), 42, float(b)) for x, y, b in vertices
-    )
+    text += "".join(tags(0, "VERTEX", 8, layer, 10, float(x), 20, float(y), 42, float(b)) for x, y, b in vertices)
     return text + tags(0, "SEQEND")
 
 
@@ -95,9 +91,7 @@ def document(
     head += "" if insunits is None else tags(9, "$INSUNITS", 70, insunits)
     head += "" if measurement is None else tags(9, "$MEASUREMENT", 70, measurement)
     if box is not None:
-        head += tags(9, "$EXTMIN", 10, box[0], 20, box[1], 30, 0) + tags(
-            9, "$EXTMAX", 10, box[2], 20, box[3], 30, 0
-        )
+        head += tags(9, "$EXTMIN", 10, box[0], 20, box[1], 30, 0) + tags(9, "$EXTMAX", 10, box[2], 20, box[3], 30, 0)
     table = tags(0, "TABLE", 2, "LAYER", 70, len(layers))
     table += "".join(tags(0, "LAYER", 2, name, 70, layer_flags, 62, 7, 6, "CONTINUOUS") for name in layers)
     return (

@@ -95,9 +95,7 @@ def test_crossing_and_touching_are_exactly_zero() -> None:
     assert distance.clearance(Outline(box), box)[0].max() == 0.0
     for turn in np.linspace(0.1, 1.4, 40):  # crossings at places that are no round numbers
         c, s = math.cos(turn), math.sin(turn)
-        turned = np.column_stack(
-            [3 + c * box[:, 0] - s * box[:, 1], 3 + s * box[:, 0] + c * box[:, 1], box[:, 2]]
-        )
+        turned = np.column_stack([3 + c * box[:, 0] - s * box[:, 1], 3 + s * box[:, 0] + c * box[:, 1], box[:, 2]])
         assert distance.clearance(Outline(box), turned)[0].min() == 0.0
 
 

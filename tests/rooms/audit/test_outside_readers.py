@@ -114,7 +114,5 @@ def test_gdal_reads_what_ezdxf_wrote_as_we_do(tmp_path: Path) -> None:
         pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": None})
     cut = read_dxf(path).contours[0].vertices
     box = Outline(cut).bounds_mm
-    assert bounds[:, :2].min(axis=0) == pytest.approx(
-        box[:2], abs=0.01
-    )  # chords cut the round corners a little
+    assert bounds[:, :2].min(axis=0) == pytest.approx(box[:2], abs=0.01)  # chords cut the round corners a little
     assert bounds[:, 2:].max(axis=0) == pytest.approx(box[2:], abs=0.01)

@@ -306,9 +306,7 @@ def test_expected_cannot_be_half_built() -> None:
     with pytest.raises(RequestError, match="Did you mean 'in'"):
         dataclasses.replace(base, unit="inn")
     with pytest.raises(GeometryError, match="longer than"):
-        Expected(
-            Outline(np.array([[0.0, 0, 1], [9e3, 0, 1]])), np.zeros(2), np.zeros(2), (), (1.0, 1.0), "mm"
-        )
+        Expected(Outline(np.array([[0.0, 0, 1], [9e3, 0, 1]])), np.zeros(2), np.zeros(2), (), (1.0, 1.0), "mm")
     with pytest.raises(GeometryError, match="hole"):
         ExpectedHole(0.0, math.nan, 5.0)
     with pytest.raises(GeometryError, match="hole"):
@@ -330,9 +328,7 @@ def test_speed_of_a_whole_proof() -> None:
 def test_hostile_drawings_take_bounded_time(kind: str) -> None:
     rng = np.random.default_rng(3)
     more = {
-        "lines": lambda: "".join(
-            tags(0, "LINE", 8, "CUT", 10, i, 20, 0, 11, i, 21, 9) for i in range(20_000)
-        ),
+        "lines": lambda: "".join(tags(0, "LINE", 8, "CUT", 10, i, 20, 0, 11, i, 21, 9) for i in range(20_000)),
         "circles": lambda: circle(0, 10, 1) * 20_000,
         "tangle": lambda: lwpolyline(np.column_stack([rng.uniform(0, 99, (2900, 2)), np.zeros(2900)])),
         "contours": lambda: lwpolyline(V) * 3000,

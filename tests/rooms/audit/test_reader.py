@@ -260,9 +260,7 @@ def mutated(text: str, rng: np.random.Generator) -> str:
             lines[i], lines[j] = lines[j], lines[i]
         elif kind == 3:
             lines[i] = str(
-                rng.choice(
-                    ["nan", "-inf", "1e308", "-1e9", "0", "10", "42", "", "é", "1e-320", "1e9", "LINE"]
-                )
+                rng.choice(["nan", "-inf", "1e308", "-1e9", "0", "10", "42", "", "é", "1e-320", "1e9", "LINE"])
             )
         elif kind == 4:
             at = int(rng.integers(0, len(lines[i]) + 1))

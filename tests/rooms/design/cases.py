@@ -1,4 +1,4 @@
-"""Every family file in templates/families, in every construction and size: a new file is picked up by itself."""
+"""Every family file in templates/families, in every construction and size: new files are picked up."""
 
 from __future__ import annotations
 
@@ -6,13 +6,15 @@ import copy
 import json
 import math
 import tomllib
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from typing import Any
 
-from blankwright.design.family import Family, families_dir, family_names, load_family
+from blankwright.design.family import family_names, load_family
 from blankwright.design.nearest import solve_sound
+from blankwright.design.parts import Family
 from blankwright.design.solve import Shape
+from blankwright.library import families_dir
 
 FAMILIES = family_names()
 KINDS = [(name, construction) for name in FAMILIES for construction in load_family(name).curves]
@@ -20,7 +22,7 @@ KINDS = [(name, construction) for name in FAMILIES for construction in load_fami
 
 
 def sizes(family: Family, construction: str) -> dict[str, dict[str, float]]:
-    """Return the sizes at which a family is looked at, by label: default, and both ends of every dimension."""
+    """Return the sizes at which a family is looked at, by label: both ends of every dimension too."""
     offered = family.offered(construction)
     cases: dict[str, dict[str, float]] = {"default": {}}
     for d in offered:
@@ -35,7 +37,7 @@ CASES = [(n, c, label) for n, c in KINDS for label in sizes(load_family(n), c)]
 BY_DIMENSION = [(n, c, d.name) for n, c in KINDS for d in load_family(n).offered(c)]
 
 
-@lru_cache(maxsize=None)
+@cache
 def solved(name: str, construction: str, label: str) -> Shape:
     """Return a family solved at one of its sizes."""
     family = load_family(name)

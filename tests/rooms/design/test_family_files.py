@@ -1,5 +1,7 @@
 """Broken family files: each is refused with the file, the table and the key; a redrawn copy works by path."""
 
+# ruff: noqa: E501 - one wrong line in each row of the tables
+
 from __future__ import annotations
 
 import os
@@ -9,7 +11,8 @@ from typing import Any
 
 import pytest
 
-from blankwright.design.family import NEEDED_DIMENSIONS, load_family
+from blankwright.design.family import load_family
+from blankwright.design.parts import NEEDED_DIMENSIONS
 from blankwright.design.request import build_design, read_design
 from blankwright.errors import BlankwrightError, RequestError
 from blankwright.script import Knife, solve
@@ -51,9 +54,7 @@ def test_a_missing_key_of_a_curve_is_named(tmp_path: Path, key: str) -> None:
     assert key in text
 
 
-@pytest.mark.parametrize(
-    "key", ["key", "name", "default", "least", "greatest", "meaning", "source", "measure"]
-)
+@pytest.mark.parametrize("key", ["key", "name", "default", "least", "greatest", "meaning", "source", "measure"])
 def test_a_missing_key_of_a_dimension_is_named(tmp_path: Path, key: str) -> None:
     table = family_table(NAME)
     del table["dimension"][1][key]

@@ -49,11 +49,7 @@ def test_the_outline_is_closed_simple_and_counter_clockwise(name: str, construct
 @every_case
 def test_joints_are_tangent_except_at_the_sharp_corners(name: str, construction: str, label: str) -> None:
     shape = solved(name, construction, label)
-    corners = [
-        s.points[-1]
-        for s, p in zip(shape.splines, shape.plans, strict=True)
-        if not isinstance(p.joint, float)
-    ]
+    corners = [s.points[-1] for s, p in zip(shape.splines, shape.plans, strict=True) if not isinstance(p.joint, float)]
     kinks = np.radians(np.abs(shape.finished.corner_angles_deg))
     for place, kink in zip(shape.finished.starts, kinks, strict=True):
         if min((float(np.hypot(*(place - c))) for c in corners), default=1.0) > 1e-6:
@@ -61,9 +57,7 @@ def test_joints_are_tangent_except_at_the_sharp_corners(name: str, construction:
 
 
 @every_case
-def test_the_edge_rests_on_the_board_and_has_neither_hollow_nor_bump(
-    name: str, construction: str, label: str
-) -> None:
+def test_the_edge_rests_on_the_board_and_has_neither_hollow_nor_bump(name: str, construction: str, label: str) -> None:
     shape = solved(name, construction, label)
     outline = shape.finished
     edge = np.array(outline.regions) == "edge"
@@ -77,9 +71,7 @@ def test_the_edge_rests_on_the_board_and_has_neither_hollow_nor_bump(
     assert bends.min() >= -1e-3 * bends.max()
 
 
-POINTED = [
-    case for case in CASES if load_family(case[0]).dimension("blade_length", case[1]).measure.kind == "ahead"
-]
+POINTED = [case for case in CASES if load_family(case[0]).dimension("blade_length", case[1]).measure.kind == "ahead"]
 """Knives that end in a point; a round-nosed spreader is broadest ahead of the heel."""
 
 
@@ -111,9 +103,7 @@ def tang_holes(shape: Shape) -> tuple[Hole, ...]:
 
 @every_kind
 @pytest.mark.parametrize("end", ["least", "greatest"])
-def test_handle_and_pins_keep_the_size_of_a_hand_when_the_blade_grows(
-    name: str, construction: str, end: str
-) -> None:
+def test_handle_and_pins_keep_the_size_of_a_hand_when_the_blade_grows(name: str, construction: str, end: str) -> None:
     drawn, grown = solved(name, construction, "default"), solved(name, construction, f"blade_length {end}")
     assert grown.values_mm["blade_length"] != drawn.values_mm["blade_length"]
     for key in drawn.values_mm:
@@ -123,9 +113,7 @@ def test_handle_and_pins_keep_the_size_of_a_hand_when_the_blade_grows(
     front, end_x = drawn.front_x_mm, drawn.tang_end_x_mm
     for share in (0.3, 0.5, 0.7, 0.85):
         x = front + share * (end_x - front)
-        assert chord_mm(grown, x) == pytest.approx(chord_mm(drawn, x), abs=0.6), (
-            f"handle height at x = {x:.0f} mm"
-        )
+        assert chord_mm(grown, x) == pytest.approx(chord_mm(drawn, x), abs=0.6), f"handle height at x = {x:.0f} mm"
 
 
 def chord_mm(shape: Shape, x_mm: float) -> float:

@@ -28,15 +28,15 @@ every_family = pytest.mark.parametrize("name", FAMILIES)
 def placed(shape: Shape, **wishes: object) -> tuple[Hole, ...]:
     """Place holes with nothing asked but the wishes."""
     asked: dict[str, object] = {
-        "pin_count": 0, "pin_hole_mm": 3.1, "pin_positions_mm": (), "pin_spacing_mm": None, "lightening_count": 0,
-        "lightening_mm": None, "lanyard_mm": None, "thickness_mm": 2.0,
+        "pin_count": 0, "pin_hole_mm": 3.1, "pin_positions_mm": (), "pin_spacing_mm": None,
+        "lightening_count": 0, "lightening_mm": None, "lanyard_mm": None, "thickness_mm": 2.0,
     }  # fmt: skip
     asked["pin_count"] = len(wishes.get("pin_positions_mm", ()))  # type: ignore[arg-type]
     return place_holes(shape, **{**asked, **wishes})  # type: ignore[arg-type]
 
 
 def rechecked(shape: Shape, holes: tuple[Hole, ...], thickness_mm: float = 2.0) -> None:
-    """Measure every rule on polygons (common practice: 1.5 d to the edge, 2.5 d apart, 8 mm behind the front)."""
+    """Measure every rule on polygons (common practice: 1.5 d to the edge, 2.5 d apart, 8 mm behind)."""
     polygon = Polygon(shape.finished.flattened(FLAT_MM))
     for hole in holes:
         centre = Point(hole.x_mm, hole.y_mm)

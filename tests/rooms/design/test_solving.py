@@ -6,8 +6,9 @@ import re
 
 import pytest
 
-from blankwright.design.family import Family, load_family
+from blankwright.design.family import load_family
 from blankwright.design.nearest import solve_sound
+from blankwright.design.parts import Family
 from blankwright.design.request import build_design, read_design
 from blankwright.design.sizes import resolve
 from blankwright.design.solve import solve_shape
@@ -48,12 +49,8 @@ def test_an_asked_overall_length_is_kept_and_the_blade_gives_way(name: str, cons
     drawn = solve_sound(family, construction, {})
     longer = solve_sound(family, construction, {}, drawn.overall_length_mm + 7)
     assert longer.overall_length_mm == pytest.approx(drawn.overall_length_mm + 7, abs=PROMISE_MM)
-    assert longer.values_mm["handle_length"] == pytest.approx(
-        drawn.values_mm["handle_length"], abs=PROMISE_MM
-    )
-    assert longer.values_mm["blade_length"] == pytest.approx(
-        drawn.values_mm["blade_length"] + 7, abs=PROMISE_MM
-    )
+    assert longer.values_mm["handle_length"] == pytest.approx(drawn.values_mm["handle_length"], abs=PROMISE_MM)
+    assert longer.values_mm["blade_length"] == pytest.approx(drawn.values_mm["blade_length"] + 7, abs=PROMISE_MM)
 
 
 @every_kind
@@ -62,9 +59,7 @@ def test_with_the_blade_asked_too_the_handle_gives_way(name: str, construction: 
     drawn = solve_sound(family, construction, {})
     blade = drawn.values_mm["blade_length"]
     longer = solve_sound(family, construction, {"blade_length": blade}, drawn.overall_length_mm + 3)
-    assert longer.values_mm["handle_length"] == pytest.approx(
-        drawn.values_mm["handle_length"] + 3, abs=PROMISE_MM
-    )
+    assert longer.values_mm["handle_length"] == pytest.approx(drawn.values_mm["handle_length"] + 3, abs=PROMISE_MM)
 
 
 @every_family
@@ -87,13 +82,9 @@ def test_an_overall_length_out_of_reach_names_the_span_that_works(name: str) -> 
     family = load_family(name)
     with pytest.raises(DesignError) as caught:
         solve_sound(family, "full", {}, 1500.0)
-    low, high = (
-        float(n) for n in re.findall(r"of (\d+\.\d+) mm to (\d+\.\d+) mm works", str(caught.value))[0]
-    )
+    low, high = (float(n) for n in re.findall(r"of (\d+\.\d+) mm to (\d+\.\d+) mm works", str(caught.value))[0])
     for overall in (low, high):
-        assert solve_shape(family, "full", {}, overall).overall_length_mm == pytest.approx(
-            overall, abs=PROMISE_MM
-        )
+        assert solve_shape(family, "full", {}, overall).overall_length_mm == pytest.approx(overall, abs=PROMISE_MM)
 
 
 def fighting(name: str) -> list[dict[str, float]]:
@@ -183,9 +174,7 @@ def test_an_unknown_dimension_or_construction_names_the_nearest() -> None:
         ({"nothing": "1"}, ["nothing"]),
     ],
 )
-def test_a_wrong_request_names_its_key_and_what_is_allowed(
-    changes: dict[str, object], words: list[str]
-) -> None:
+def test_a_wrong_request_names_its_key_and_what_is_allowed(changes: dict[str, object], words: list[str]) -> None:
     with pytest.raises(RequestError) as caught:
         read_design("chef", changes)
     for word in words:

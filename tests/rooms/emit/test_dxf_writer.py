@@ -1,4 +1,4 @@
-"""The cutting file, read with ezdxf: its layers, entities, header and numbers, and the same bytes each time."""
+"""The cutting file, read with ezdxf: its layers, entities, header and numbers, the same bytes each time."""
 
 from __future__ import annotations
 

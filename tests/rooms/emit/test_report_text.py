@@ -1,4 +1,4 @@
-"""The report at a terminal: it prints the numbers of the report data, in the reader's unit, and nothing else."""
+"""The report at a terminal: it prints the numbers of the report data, in the reader's unit."""
 
 from __future__ import annotations
 
@@ -79,8 +79,7 @@ def test_the_list_of_families_has_every_dimension_with_its_range() -> None:
             for d in f.dimensions:
                 assert d.key in text
                 assert (
-                    f"{d.least_mm / factor:.{digits}f} {units} to {d.greatest_mm / factor:.{digits}f} {units}"
-                    in text
+                    f"{d.least_mm / factor:.{digits}f} {units} to {d.greatest_mm / factor:.{digits}f} {units}" in text
                 )
     assert all(f'"{name}"' in families_json(families) for name in FAMILIES)
 

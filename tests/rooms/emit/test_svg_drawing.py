@@ -25,14 +25,9 @@ def crowded_plate():
     """The chef's knife with far more on it than anyone needs."""
     plate = svg_plates.chef_plate()
     xs = (-130, -100, -80, -45, -18, 0, 30, 60, 61.5, 120, 180, 210)
-    more = [
-        Measure(f"from the heel {x}", (0, 0), (x, 20), "x", 1 + i % 3) for i, x in enumerate(xs) if x != 0
-    ]
+    more = [Measure(f"from the heel {x}", (0, 0), (x, 20), "x", 1 + i % 3) for i, x in enumerate(xs) if x != 0]
     more += [Measure(f"{b - a:g}", (a, 40), (b, 40), "x", -1) for a, b in itertools.pairwise(xs)]
-    more += [
-        Measure(f"height at {x}", (x, 0), (x, 10 + x / 7), "y", 1 + i % 2)
-        for i, x in enumerate((60, 120, 180))
-    ]
+    more += [Measure(f"height at {x}", (x, 0), (x, 10 + x / 7), "y", 1 + i % 2) for i, x in enumerate((60, 120, 180))]
     more += [
         Measure("1.5", (210, 30.5), (210, 32), "y", 1),
         Measure("butt 24", (-118, 20), (-118, 44), "y", -1),
@@ -50,9 +45,7 @@ def random_plate(seed):
         return (rng.uniform(-105, 80), rng.uniform(0, 23))
 
     measures = tuple(
-        Measure(
-            "w" * rng.randint(1, 12), spot(), spot(), rng.choice("xxxyyr"), rng.choice((-3, -2, -1, 1, 2, 3))
-        )
+        Measure("w" * rng.randint(1, 12), spot(), spot(), rng.choice("xxxyyr"), rng.choice((-3, -2, -1, 1, 2, 3)))
         for _ in range(rng.randint(0, 14))
     )
     holes = tuple(HoleMark(rng.uniform(-95, -20), 13, 4, f"pin {i}") for i in range(rng.randint(0, 4)))
@@ -96,9 +89,7 @@ def test_size_in_mm_equals_the_viewbox(drawing):
 
 
 def test_outlines_are_at_true_size(plate, drawing):
-    assert abs(path_area(drawing.paths["finished-outline"][0])) == pytest.approx(
-        plate.finished.area_mm2, abs=1e-4
-    )
+    assert abs(path_area(drawing.paths["finished-outline"][0])) == pytest.approx(plate.finished.area_mm2, abs=1e-4)
     points = path_points(drawing.paths["finished-outline"][0], 0.0005)
     size = [max(p[k] for p in points) - min(p[k] for p in points) for k in (0, 1)]
     assert size == pytest.approx(plate.finished.size_mm, abs=1e-3)
@@ -167,11 +158,7 @@ def test_line_types_and_widths():
 def test_the_bar_is_100_mm_from_outside_to_outside(drawing):
     words = next(t for t in drawing.texts if t.text == "100 mm, measure me")
     x = float(words.get("x"))
-    ticks = [
-        line[0]
-        for line in drawing.lines
-        if line[0] == line[2] and abs(line[1] - line[3]) == pytest.approx(4.5)
-    ]
+    ticks = [line[0] for line in drawing.lines if line[0] == line[2] and abs(line[1] - line[3]) == pytest.approx(4.5)]
     ticks = [t for t in ticks if x - 1 < t < x + 101]
     assert len(ticks) == 2
     assert max(ticks) + 0.125 - (min(ticks) - 0.125) == pytest.approx(100.0, abs=1e-6)
@@ -243,9 +230,7 @@ def test_small_picture_has_outlines_holes_and_no_words():
     drawing = read(outline_svg(plate.finished, plate.cut, plate.holes))
     assert not drawing.texts
     assert len(drawing.rings) == 2
-    assert abs(path_area(drawing.paths["finished-outline"][0])) == pytest.approx(
-        plate.finished.area_mm2, abs=1e-4
-    )
+    assert abs(path_area(drawing.paths["finished-outline"][0])) == pytest.approx(plate.finished.area_mm2, abs=1e-4)
     assert drawing.width < plate.cut.size_mm[0] + 12
     assert drawing.root.get("width") == f"{drawing.width:g}mm"
 

@@ -51,9 +51,7 @@ def test_no_arc_is_longer_than_a_third_of_a_turn():
 
 def test_a_circle_has_the_area_of_a_circle():
     """Area pi r^2: elementary geometry."""
-    assert abs(path_area(path_data(SHAPES["circle of two halves"]))) == pytest.approx(
-        math.pi * 49, abs=TOLERANCE
-    )
+    assert abs(path_area(path_data(SHAPES["circle of two halves"]))) == pytest.approx(math.pi * 49, abs=TOLERANCE)
 
 
 def test_numbers_are_short():

@@ -15,7 +15,7 @@ COUNT = SPANS + 3
 
 
 def heights(f) -> np.ndarray:  # type: ignore[no-untyped-def]
-    """Return the heights of the control points of a cubic that follows f(x), exact for a cubic in each span."""
+    """Return the heights of the control points of a cubic that follows f(x), exact where that is cubic."""
     t = np.linspace(0, SPANS, 200)
     columns = [Spline(np.column_stack([row, row]), 3).at(t)[:, 0] for row in np.eye(COUNT)]
     return np.linalg.lstsq(np.column_stack(columns), f(t * LONG_MM / SPANS), rcond=None)[0]

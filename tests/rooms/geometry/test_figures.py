@@ -13,11 +13,11 @@ from blankwright.geometry.outline import Outline
 from blankwright.geometry.spline import Spline
 
 SHARPEST_DEG = 170.0
-"""Random outlines with sharper corners are passed over: arcs that leave a corner so close together often cross."""
+"""Random outlines with sharper corners are passed over: arcs so close together often cross."""
 
 
 def fitted(curve, degree, spans):
-    """Return the spline nearest to curve(share 0..1) -> (m, 2), by least squares on 40 points in each span."""
+    """Return the spline nearest to curve(share) -> (m, 2), by least squares on 40 points a span."""
     count = spans + degree
     blank = Spline(np.zeros((count, 2)), degree)
     t = np.linspace(0, spans, 40 * spans + 1)
@@ -43,7 +43,7 @@ def closed_by_arcs(spline, tol_mm, parts=4):
 def closed_by_support(rng, tol_mm):
     """Return a smooth convex outline from a random support function, and its smallest radius [mm].
 
-    With h the distance of the tangent from the origin, h + h'' is the radius of curvature; here it stays positive.
+    With h the distance of the tangent from the origin, h + h'' is the radius of curvature; it stays positive.
     """
     waves = np.arange(2, 5)
     size = rng.uniform(20, 60)
@@ -110,7 +110,7 @@ def star(seed):
 
 
 def comb(seed):
-    """Return a random bar with teeth and gaps, square or rounded, at a random angle, or None when it crosses."""
+    """Return a random bar with teeth and gaps at a random angle, or None when it crosses itself."""
     import shapely
 
     rng = np.random.default_rng(seed)

@@ -15,8 +15,8 @@ from rooms.geometry.test_figures import box, chef, closed_by_support, notched, p
 
 DUMB_BELL = Outline(
     np.array([
-        [0, -10, 0], [20, -10, 0], [20, -2, 0], [40, -2, 0], [40, -10, 0], [60, -10, 0], [60, 10, 0], [40, 10, 0],
-        [40, 2, 0], [20, 2, 0], [20, 10, 0], [0, 10, 0],
+        [0, -10, 0], [20, -10, 0], [20, -2, 0], [40, -2, 0], [40, -10, 0], [60, -10, 0], [60, 10, 0],
+        [40, 10, 0], [40, 2, 0], [20, 2, 0], [20, 10, 0], [0, 10, 0],
     ], dtype=float)
 )  # fmt: skip
 
@@ -79,7 +79,8 @@ def test_an_inner_radius_smaller_than_the_distance_collapses():
 
 
 def test_a_notch_narrower_than_twice_the_distance_is_reported():
-    # its bottom and sides vanish; only the arcs about its upper corners are left, named after the pieces before
+    # its bottom and sides vanish; only the arcs about its upper corners are left, named after the
+    # pieces before
     assert parallel(notched(1.0, 10), 2.0).collapsed == (3, 4)
     assert parallel(notched(6.0, 10), 2.0).collapsed == ()
 
@@ -91,9 +92,7 @@ def test_a_notch_exactly_twice_the_distance_wide_leaves_no_whisker(bulge):
     assert not result.others
     wider = parallel(notched(3.999, 10, bulge), 2.0).outline
     assert result.outline.area_mm2 == pytest.approx(wider.area_mm2, abs=0.01)
-    assert result.outline.perimeter_mm == pytest.approx(
-        wider.perimeter_mm, abs=0.3
-    )  # a whisker would add 20 mm
+    assert result.outline.perimeter_mm == pytest.approx(wider.perimeter_mm, abs=0.3)  # a whisker would add 20 mm
 
 
 def test_a_neck_exactly_twice_the_distance_wide_comes_apart():
@@ -179,3 +178,15 @@ def test_smooth_outlines_stay_tangent():
         o, least = closed_by_support(np.random.default_rng(seed), 1e-3)
         for d in (0.5, 5.0, -0.5 * least):
             assert np.abs(np.radians(parallel(o, d).outline.corner_angles_deg)).max() < 1e-5, seed
+
+
+@pytest.mark.parametrize("bulge", [3e-9, 1e-8, 5e-7, 1e-5])
+def test_an_almost_straight_arc_is_no_trouble(bulge):
+    # radius 1e6 to 1e9 mm beside an arc of 10 mm: the crossing at the inner corner must keep its digits
+    v = np.array([[0, 8, 0], [-16, 0, bulge], [0, -8, 0.5], [18, 0, 0]])
+    straight = v.copy()
+    straight[1, 2] = 0.0
+    for d in (1.0, -1.0):
+        result, plain = parallel(Outline(v), d).outline, parallel(Outline(straight), d).outline
+        bow = bulge * 17.9**2 / 3  # area between chord and arc
+        assert result.area_mm2 == pytest.approx(plain.area_mm2 + bow, abs=1e-5 + 0.2 * bow)

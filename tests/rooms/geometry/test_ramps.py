@@ -32,19 +32,14 @@ def asked(outline, by_region):
 
 
 def on_ramps(lane, each=300):
-    """Return places on the ramps of a lane with the distance there, by the ramp's own cubic between its ends."""
+    """Return places on a lane's ramps with the distance there, by the ramp's own cubic."""
     v = np.flatnonzero(lane.varying)
     i, t = np.repeat(v, each), np.tile(np.linspace(0, 1, each), len(v))
     chord = np.hypot(*(lane.ends[i] - lane.starts[i]).T)
     b = np.abs(lane.bulges[i])
     length = chord * np.where(b > 1e-9, np.arctan(b) * (1 + b * b) / np.maximum(b, 1e-12), 1.0)
     (d0, d1), (s0, s1) = lane.near[i].T, lane.slope[i].T * length
-    there = (
-        d0 * (1 + 2 * t) * (1 - t) ** 2
-        + s0 * t * (1 - t) ** 2
-        + d1 * t * t * (3 - 2 * t)
-        + s1 * t * t * (t - 1)
-    )
+    there = d0 * (1 + 2 * t) * (1 - t) ** 2 + s0 * t * (1 - t) ** 2 + d1 * t * t * (3 - 2 * t) + s1 * t * t * (t - 1)
     return points_on(lane.starts[i], lane.ends[i], lane.bulges[i], t), there
 
 
@@ -56,9 +51,7 @@ def beyond_ramps(points, lane):
         return found
     for k in range(0, len(points), 1000):
         p = points[k : k + 1000]
-        found[k : k + 1000] = (
-            np.hypot(p[:, None, 0] - places[:, 0], p[:, None, 1] - places[:, 1]) - there
-        ).min(axis=1)
+        found[k : k + 1000] = (np.hypot(p[:, None, 0] - places[:, 0], p[:, None, 1] - places[:, 1]) - there).min(axis=1)
     return found
 
 

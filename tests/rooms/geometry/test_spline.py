@@ -12,9 +12,7 @@ from blankwright.geometry.spline import Spline, arc_length, greville, span_matri
 
 def random_spline(degree, seed=5, count=9):
     rng = np.random.default_rng(seed)
-    return Spline(
-        np.column_stack([np.cumsum(rng.uniform(5, 20, count)), rng.uniform(-20, 20, count)]), degree
-    )
+    return Spline(np.column_stack([np.cumsum(rng.uniform(5, 20, count)), rng.uniform(-20, 20, count)]), degree)
 
 
 def by_scipy(spline):

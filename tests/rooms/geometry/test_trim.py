@@ -7,8 +7,8 @@ import pytest
 
 from blankwright.errors import GeometryError
 from blankwright.geometry import trim
-from blankwright.geometry.offset import RawPieces
 from blankwright.geometry.ramps import lanes
+from blankwright.geometry.trim import RawPieces
 from rooms.geometry.test_figures import box
 
 
@@ -31,9 +31,7 @@ def test_a_plain_ring_stays():
 
 def test_a_passage_of_no_width_vanishes():
     # a ring with a whisker run up and down at its top
-    ring = raw(
-        [(0, 0, 9, 0), (9, 0, 9, 5), (9, 5, 4, 5), (4, 5, 4, 8), (4, 8, 4, 5), (4, 5, 0, 5), (0, 5, 0, 0)]
-    )
+    ring = raw([(0, 0, 9, 0), (9, 0, 9, 5), (9, 5, 4, 5), (4, 5, 4, 8), (4, 8, 4, 5), (4, 5, 0, 5), (0, 5, 0, 0)])
     loops = trim.trimmed(ring, lane_far_away())
     assert len(loops) == 1
     assert loops[0].starts[:, 1].max() == pytest.approx(5)

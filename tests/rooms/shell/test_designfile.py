@@ -38,9 +38,7 @@ def test_every_dimension_and_setting_is_in_the_file_with_its_comment(name: str) 
     text = design_file(family, "x")
     for d in family.offered(next(iter(family.curves))):
         (line,) = [
-            row
-            for row in text.splitlines()
-            if d.meaning in row and row.lstrip("# ").startswith(d.key.split(".")[1])
+            row for row in text.splitlines() if d.meaning in row and row.lstrip("# ").startswith(d.key.split(".")[1])
         ]
         assert f"{d.default_mm:g} mm" in line
     for setting in SETTINGS:

@@ -42,9 +42,7 @@ def test_the_same_design_gives_the_same_bytes(tmp_path: Path, name: str, constru
 def test_two_processes_give_the_same_bytes(tmp_path: Path) -> None:
     for seed, folder in (("1", "a"), ("2", "b")):
         line = [sys.executable, "-m", "blankwright.cli", "make", "chef", "--out", folder]
-        subprocess.run(
-            line, cwd=tmp_path, env=os.environ | {"PYTHONHASHSEED": seed}, check=True, capture_output=True
-        )
+        subprocess.run(line, cwd=tmp_path, env=os.environ | {"PYTHONHASHSEED": seed}, check=True, capture_output=True)
     assert contents(tmp_path / "a") == contents(tmp_path / "b")
 
 
@@ -199,7 +197,7 @@ def test_a_folder_in_the_way_of_a_file(tmp_path: Path) -> None:
     (tmp_path / "chef" / NAMES[2]).mkdir(parents=True)
     with pytest.raises(RequestError, match="cannot be written"):
         make(read_design("chef"), tmp_path)
-    assert not [p for p in tmp_path.rglob(".*")]
+    assert not list(tmp_path.rglob(".*"))
 
 
 @pytest.mark.skipif(not Path("/proc/self").exists(), reason="needs a folder that nobody can write")

@@ -35,9 +35,7 @@ def test_console_blocks_print_what_they_show(tmp_path):
 def test_the_script_prints_what_it_shows(tmp_path):
     script = re.search(r"```python\n(.*?)```", README, re.DOTALL)[1]
     output = re.search(r"```text\n(.*?)```", README, re.DOTALL)[1]
-    done = subprocess.run(
-        [sys.executable, "-c", script], cwd=tmp_path, capture_output=True, text=True, check=True
-    )
+    done = subprocess.run([sys.executable, "-c", script], cwd=tmp_path, capture_output=True, text=True, check=True)
     assert done.stdout == output
 
 

@@ -48,16 +48,12 @@ def test_another_process_gives_another_cut_outline(process: str) -> None:
 
 
 def test_own_allowances_hold_for_any_process() -> None:
-    knife = solve(
-        "chef", settings={f"allowance.{r}": "3 mm" for r in ("edge", "spine", "heel", "tang", "butt")}
-    )
+    knife = solve("chef", settings={f"allowance.{r}": "3 mm" for r in ("edge", "spine", "heel", "tang", "butt")})
     assert knife.cut("plasma-table").area_mm2 == pytest.approx(knife.cut().area_mm2, rel=1e-9)
 
 
 def test_an_overall_length_is_a_dimension_too() -> None:
-    assert solve("chef", overall_length_mm=350).dimensions_mm["overall_length"] == pytest.approx(
-        350, abs=1e-6
-    )
+    assert solve("chef", overall_length_mm=350).dimensions_mm["overall_length"] == pytest.approx(350, abs=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -158,10 +154,7 @@ def test_a_row_agrees_with_the_knife(rows: list[dict[str, object]]) -> None:
 @pytest.mark.parametrize("kind", ["threads", "processes"])
 def test_any_executor_gives_the_same_rows(rows: list[dict[str, object]], kind: str) -> None:
     pool: Executor
-    if kind == "threads":
-        pool = ThreadPoolExecutor(2)
-    else:
-        pool = ProcessPoolExecutor(2, mp_context=get_context("spawn"))
+    pool = ThreadPoolExecutor(2) if kind == "threads" else ProcessPoolExecutor(2, mp_context=get_context("spawn"))
     with pool:
         assert list(sweep(variants(), pool)) == rows
 
@@ -171,10 +164,11 @@ def test_a_sweep_of_nothing() -> None:
 
 
 def test_every_public_name_is_what_it_says_in_any_order_of_imports() -> None:
+    ok = "assert callable(bw.request)"  # a room of the same name would take its place
     lines = [
-        "import blankwright as bw; bw.solve('chef'); assert callable(bw.request), 'a room of the same name is in the way'",
-        "import blankwright as bw; assert callable(bw.request); bw.solve('chef'); assert callable(bw.request)",
-        "from blankwright.design.family import load_family; import blankwright as bw; assert callable(bw.request)",
+        f"import blankwright as bw; bw.solve('chef'); {ok}",
+        f"import blankwright as bw; {ok}; bw.solve('chef'); {ok}",
+        f"from blankwright.design.family import load_family; import blankwright as bw; {ok}",
         "import blankwright as bw; [getattr(bw, n) for n in bw.__all__]; assert callable(bw.sweep)",
     ]
     for line in lines:

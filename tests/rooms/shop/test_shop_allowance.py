@@ -115,13 +115,9 @@ def test_the_wrong_material_is_refused_and_others_are_named():
 
 
 def test_the_wrong_thickness_is_refused_and_others_are_named():
-    with pytest.raises(
-        RequestError, match=r"oxy-fuel has figures for 3 to 10 mm, not 2 mm.*plasma-table.*water-jet"
-    ):
+    with pytest.raises(RequestError, match=r"oxy-fuel has figures for 3 to 10 mm, not 2 mm.*plasma-table.*water-jet"):
         allowance("oxy-fuel", thickness_mm=2, size_mm=250, material_kind="steel", overrides={})
-    with pytest.raises(
-        RequestError, match=r"not 12 mm\. These would do: plasma-hand, water-jet, saw, trace "
-    ):
+    with pytest.raises(RequestError, match=r"not 12 mm\. These would do: plasma-hand, water-jet, saw, trace "):
         allowance("laser", thickness_mm=12, size_mm=250, material_kind="steel", overrides={})
 
 
@@ -150,9 +146,7 @@ def test_a_wooden_blade_is_traced():
     overrides=st.dictionaries(st.sampled_from(REGIONS), st.floats(0, 25)),
 )
 def test_parts_always_add_up(name, thickness_mm, size_mm, overrides):
-    found = allowance(
-        name, thickness_mm=thickness_mm, size_mm=size_mm, material_kind="steel", overrides=overrides
-    )
+    found = allowance(name, thickness_mm=thickness_mm, size_mm=size_mm, material_kind="steel", overrides=overrides)
     for region in REGIONS:
         total_mm = found.regions_mm[region]
         parts_mm = sum(part.mm for part in found.parts if region in part.regions)

@@ -14,8 +14,7 @@ SIZES_MM = (3.0, 10.0, 35.0, 125.0, 315.0, 1000.0, 1999.0)
 @pytest.mark.parametrize("tolerance_class", [1, 2])
 def test_deviation_never_falls_with_thickness_or_size(tolerance_class):
     table = [
-        [limit_deviation_mm(tolerance_class, thickness_mm=a, nominal_mm=s) for s in SIZES_MM]
-        for a in THICKNESSES_MM
+        [limit_deviation_mm(tolerance_class, thickness_mm=a, nominal_mm=s) for s in SIZES_MM] for a in THICKNESSES_MM
     ]
     for row in table:
         assert row == sorted(row)

@@ -96,9 +96,7 @@ def test_a_material_is_found_whatever_its_capitals_and_blanks(asked, name):
 
 
 def test_an_unknown_material_names_the_place_and_the_nearest():
-    with pytest.raises(
-        RequestError, match=r"my\.toml \[scales\]: unknown material 'sugar-mapel'.*'sugar-maple'"
-    ):
+    with pytest.raises(RequestError, match=r"my\.toml \[scales\]: unknown material 'sugar-mapel'.*'sugar-maple'"):
         tables.material("sugar-mapel", "my.toml [scales]")
 
 

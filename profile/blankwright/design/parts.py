@@ -1,0 +1,163 @@
+"""What a blade family is made of: curves with joints, dimensions with ranges, defaults with sources.
+
+Glossary:
+    curve       a control polygon, in mm at the family's default dimensions, run counter-clockwise:
+                heel corner, edge, tip, spine, handle, heel notch, back to the heel corner at (0, 0)
+    joint       how a curve meets the next: "sharp" (its last point is a corner, from which the next curve
+                starts), "smooth" (both polygons make one spline) or a radius in mm (a sharp corner, rounded)
+    frame       how a curve follows the dimensions: "edge", "spine", "handle", "neck" or "notch" (see layout.py)
+    station     a place along x, between two named points: heel, tip, front (of the handle) and butt
+    measure     how a dimension is read off the curves (see measure.py)
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from blankwright.errors import unknown
+from blankwright.library import families_dir
+
+REGIONS = ("edge", "spine", "heel", "tang", "butt")
+FRAMES = ("edge", "spine", "handle", "neck", "notch")
+CONSTRUCTIONS = ("full", "hidden", "one-piece")
+MEASURES = (
+    "ahead",
+    "above",
+    "height",
+    "drop",
+    "thickness",
+    "flat",
+    "foremost",
+    "foremost-height",
+    "rearmost",
+    "behind",
+    "apart",
+    "given",
+)
+NEEDED_DIMENSIONS = ("blade_length", "heel_height", "tip_height", "handle_gap", "handle_length")
+NAMED_POINTS = ("heel", "tip", "front", "butt")
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Station:
+    """A place along x: a share of the way from one named point to another, or some mm toward it."""
+
+    start: str
+    toward: str
+    share: float | None
+    mm: float | None
+
+
+@dataclass(frozen=True)
+class Measure:
+    """How a dimension is read off the curves; unused parts are None."""
+
+    kind: str
+    curve: str | None = None
+    other: str | None = None
+    station: Station | None = None
+    second: Station | None = None
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """A dimension that a family offers.
+
+    Args:
+        key: Name in the design file, such as "blade.length".
+        name: Name in scripts and results, such as "blade_length".
+        default_mm: Value at which the control points are drawn [mm].
+        least_mm: Smallest value offered [mm].
+        greatest_mm: Largest value offered [mm].
+        meaning: What is measured, in a maker's words.
+        source: Where default and range come from.
+        measure: How it is read off the curves.
+        follows: (name of another dimension, power): the value when not asked, or None to keep the default.
+        constructions: Constructions that have this dimension.
+    """
+
+    key: str
+    name: str
+    default_mm: float
+    least_mm: float
+    greatest_mm: float
+    meaning: str
+    source: str
+    measure: Measure
+    follows: tuple[str, float] | None
+    constructions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Curve:
+    """One control polygon; joint is "sharp", "smooth" or a radius [mm]."""
+
+    name: str
+    region: str
+    frame: str
+    points: tuple[Point, ...]
+    joint: str | float
+
+
+@dataclass(frozen=True)
+class Default:
+    """A default of the design file and where it comes from."""
+
+    value: Any
+    source: str
+
+
+@dataclass(frozen=True, eq=False)
+class Family:
+    """A blade family as read from its file.
+
+    Args:
+        name: Name used on the command line.
+        title: Name printed for a reader.
+        use: What the knife is for.
+        degree: Degree of the splines, 3 to 5.
+        front_mm: Middle of the tang where the handle begins, at the default dimensions [mm].
+        butt_mm: Rear end of the handle, at the default dimensions [mm].
+        dimensions: What can be asked, in the order of the file.
+        curves: Loop of curves for each construction.
+        defaults: Design-file keys and their defaults for each construction.
+        path: The file.
+        source: The parsed file as JSON text.
+    """
+
+    name: str
+    title: str
+    use: str
+    degree: int
+    front_mm: Point
+    butt_mm: Point
+    dimensions: tuple[Dimension, ...]
+    curves: dict[str, tuple[Curve, ...]]
+    defaults: dict[str, dict[str, Default]]
+    path: str
+    source: str = field(repr=False)
+
+    @property
+    def path_or_name(self) -> str:
+        """How a design names the family: shipped ones by name, others by path."""
+        shipped = Path(self.path).parent == families_dir()
+        return self.name if shipped else self.path
+
+    def offered(self, construction: str) -> tuple[Dimension, ...]:
+        """Return the dimensions that a construction has."""
+        return tuple(d for d in self.dimensions if construction in d.constructions)
+
+    def dimension(self, name: str, construction: str) -> Dimension:
+        """Return a dimension by its script name.
+
+        Raises:
+            RequestError: The family has no such dimension in this construction.
+        """
+        for d in self.offered(construction):
+            if d.name == name:
+                return d
+        raise unknown("dimension", name, [d.name for d in self.offered(construction)], f"family {self.name}")
