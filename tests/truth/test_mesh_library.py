@@ -11,14 +11,14 @@ from blankwright.geometry.offset import parallel
 from rooms.geometry.test_figures import chef, drawn, slot, star
 
 SOURCE = "trimesh (volume, centre of mass and inertia of a triangulated solid), from the package index."
-FLATTENED_MM = 1e-4
+TOLERANCE_MM = 1e-4
 REASON = "A polygon inside the arcs by at most 1e-4 mm: area within that times the perimeter, moments alike."
 
 HEIGHT = 3.0
 
 
 def solid(outline):
-    return trimesh.creation.extrude_polygon(shapely.Polygon(outline.flattened(FLATTENED_MM)), HEIGHT, engine="earcut")
+    return trimesh.creation.extrude_polygon(shapely.Polygon(outline.flattened(TOLERANCE_MM)), HEIGHT, engine="earcut")
 
 
 FIGURES = {
@@ -34,7 +34,7 @@ def test_the_extruded_outline(name):
     outline = FIGURES[name]()
     m, mesh = outline.moments, solid(outline)
     assert mesh.is_watertight
-    slack = FLATTENED_MM * outline.perimeter_mm
+    slack = TOLERANCE_MM * outline.perimeter_mm
     reach = max(outline.size_mm)
     assert m.area_mm2 == pytest.approx(mesh.volume / HEIGHT, abs=slack)
     assert mesh.center_mass[:2] == pytest.approx(np.array(m.centroid_mm), abs=2 * slack * reach / m.area_mm2)
@@ -52,4 +52,4 @@ def test_the_mesh_is_smaller_only_where_arcs_bow_out():
     # a slot's flattened arcs lie inside it: the library must find less, by two thirds of the sagitta at most
     mesh = solid(slot())
     lost = slot().area_mm2 - mesh.volume / HEIGHT
-    assert 0 < lost <= FLATTENED_MM * 2 / 3 * 2 * np.pi * 20 * 1.01
+    assert 0 < lost <= TOLERANCE_MM * 2 / 3 * 2 * np.pi * 20 * 1.01

@@ -52,8 +52,10 @@ CODES: dict[str, str] = {
 
 SAME_MM = 0.001
 """Two sizes or places are the same within this: a tenth of the finest cutting tolerance in the trade."""
-SHORTEST_MM = 0.01
-"""Cutters stall or skip on shorter pieces, and no fit of a knife needs one."""
+SHORTEST_MM = 0.003
+"""A shorter piece carries no shape and is a fault of the writer."""
+SHORT_MM = 0.01
+"""Some cutters stumble over pieces shorter than this; worth a look."""
 MAX_PIECES = 3000
 """A knife needs a tenth of these pieces; beyond it the contour is refused, not measured slowly."""
 MAX_CONTOURS, MAX_COMPARED, MAX_COMPARED_PIECES = 50, 5, 500
@@ -275,10 +277,11 @@ def _short(contours: list[Array]) -> list[Finding]:
     for vertices in contours:
         lengths = distance.pieces_of(vertices, closed=True).length
         shortest = min(shortest, float(lengths.min()))
-        for i in np.flatnonzero(~(lengths >= SHORTEST_MM)):
+        for i in np.flatnonzero(~(lengths >= SHORT_MM)):
             where = show_place(vertices[i, :2])
-            text = f"A piece is {lengths[i]:.6f} mm long at {where}; the least is {SHORTEST_MM} mm."
-            out.append(finding("SHORT-PIECE", text, vertices[i, :2]))
+            text = f"A piece is {lengths[i]:.6f} mm long at {where}; cutters want at least {SHORT_MM} mm."
+            level: Level = "warning" if lengths[i] >= SHORTEST_MM else "error"
+            out.append(finding("SHORT-PIECE", text, vertices[i, :2], level))
     return or_ok(out, "SHORT-PIECE", f"The shortest piece is {shortest:.3f} mm long.") if contours else []
 
 

@@ -9,7 +9,6 @@ reader does not know is listed instead of dropped. Coordinates stay in the unit 
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -17,15 +16,14 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.audit.tags import Record, records
 from blankwright.errors import ProofError, RequestError
 
 Array = NDArray[np.float64]
 
 MAX_BYTES = 50_000_000
-MAX_LINES = 4_000_000
 MAX_ENTITIES = 100_000
 MAX_VERTICES = 200_000
-MAX_COORDINATE = 1e9
 """Limits on a file from anywhere; a knife with its notes needs a thousandth of them."""
 
 MM_PER_UNIT = {
@@ -35,9 +33,6 @@ MM_PER_UNIT = {
 
 UNSET_EXTENT = 1e19
 """Writers that do not know the extents leave plus and minus 1e20."""
-
-_CODE = re.compile(r"\s*(-?[0-9]{1,4})\s*")
-_INTEGER = re.compile(r"\s*([+-]?[0-9]{1,10})\s*")
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,62 +115,6 @@ class CutDrawing:
 
 
 @dataclass
-class _Record:
-    """All tags from one code 0 to the next."""
-
-    file: str
-    kind: str
-    line: int
-    tags: list[tuple[int, str, int]]  # code, value, line of the value
-
-    def fail(self, text: str, line: int | None = None) -> ProofError:
-        return ProofError(f"{self.file}, line {line or self.line}: {text}")
-
-    def find(self, code: int) -> tuple[str, int] | None:
-        return next(((value, line) for c, value, line in self.tags if c == code), None)
-
-    def text(self, code: int, default: str) -> str:
-        hit = self.find(code)
-        return default if hit is None else hit[0].strip()
-
-    def number(self, code: int, value: str, line: int) -> float:
-        text = value.strip()
-        try:
-            number = float(text) if text.isascii() and "_" not in text and len(text) <= 64 else math.nan
-        except ValueError:
-            number = math.nan
-        if not math.isfinite(number):
-            raise self.fail(f"{self.kind} needs a number for group code {code}, found {value[:40]!r}.", line)
-        return number
-
-    def coordinate(self, code: int, value: str, line: int) -> float:
-        number = self.number(code, value, line)
-        if abs(number) > MAX_COORDINATE:
-            raise self.fail(f"{self.kind}: {value.strip()[:40]} is larger than anything to be cut.", line)
-        return number
-
-    def length(self, code: int, default: float | None) -> float:
-        hit = self.find(code)
-        if hit is None and default is None:
-            raise self.fail(f"{self.kind} has no group code {code}; the file is incomplete.")
-        return self.coordinate(code, *hit) if hit is not None else float(default or 0.0)
-
-    def integer(self, code: int, default: int) -> int:
-        hit = self.find(code)
-        if hit is None:
-            return default
-        match = _INTEGER.fullmatch(hit[0])
-        if match is None:
-            text = f"{self.kind} needs a whole number for group code {code}, found {hit[0][:40]!r}."
-            raise self.fail(text, hit[1])
-        return int(match[1])
-
-    @property
-    def layer(self) -> str:
-        return self.text(8, "0")
-
-
-@dataclass
 class _Collected:
     contours: list[Contour] = field(default_factory=list)
     circles: list[Circle] = field(default_factory=list)
@@ -185,7 +124,7 @@ class _Collected:
     mirrored: list[tuple[str, str]] = field(default_factory=list)
     layers: list[str] = field(default_factory=list)
     hidden: list[str] = field(default_factory=list)
-    header: dict[str, _Record] = field(default_factory=dict)
+    header: dict[str, Record] = field(default_factory=dict)
     vertices: int = 0
 
 
@@ -228,7 +167,7 @@ def parse_dxf(text: str, name: str) -> CutDrawing:
         ProofError: The text is no sound ASCII DXF; names the line.
     """
     out = _Collected()
-    _read_sections(_records(text, name), name, out)
+    _read_sections(records(text, name), name, out)
     header = out.header
     return CutDrawing(
         name=name,
@@ -247,34 +186,7 @@ def parse_dxf(text: str, name: str) -> CutDrawing:
     )
 
 
-def _records(text: str, name: str) -> Iterator[_Record]:
-    """Split a file into records; the number of lines is bounded before anything is built."""
-    text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n").rstrip("\n\x1a \t")
-    if text.count("\n") > MAX_LINES:
-        raise ProofError(f"{name}: more than {MAX_LINES} lines; no cutting file needs that.")
-    lines = text.split("\n")
-    record: _Record | None = None
-    for i in range(0, len(lines), 2):
-        match = _CODE.fullmatch(lines[i])
-        if match is None:
-            text = f"expected a group code, found {lines[i][:40]!r}. The file is damaged or no ASCII DXF."
-            raise ProofError(f"{name}, line {i + 1}: {text}")
-        if i + 1 == len(lines):
-            raise ProofError(f"{name}, line {i + 1}: code {match[1]} has no value; the file is cut short.")
-        code, value = int(match[1]), lines[i + 1]
-        if code == 0:
-            if record is not None:
-                yield record
-            record = _Record(name, value.strip(), i + 2, [])
-        elif record is not None:
-            record.tags.append((code, value, i + 2))
-        elif code != 999:  # a comment
-            raise ProofError(f"{name}, line {i + 1}: a DXF file begins with group code 0, found {code}.")
-    if record is not None:
-        yield record
-
-
-def _read_sections(records: Iterator[_Record], name: str, out: _Collected) -> None:
+def _read_sections(records: Iterator[Record], name: str, out: _Collected) -> None:
     section: str | None = None
     for record in records:
         if record.kind == "EOF":
@@ -300,7 +212,7 @@ def _read_sections(records: Iterator[_Record], name: str, out: _Collected) -> No
     raise ProofError(f"{name}: the end mark is missing; the file is empty or cut short.")
 
 
-def _read_record(section: str, record: _Record, records: Iterator[_Record], out: _Collected) -> None:
+def _read_record(section: str, record: Record, records: Iterator[Record], out: _Collected) -> None:
     if section == "ENTITIES":
         if len(out.contours) + len(out.circles) + len(out.points) + len(out.others) >= MAX_ENTITIES:
             raise record.fail(f"more than {MAX_ENTITIES} entities; no cutting file needs that.")
@@ -314,21 +226,21 @@ def _read_record(section: str, record: _Record, records: Iterator[_Record], out:
             out.hidden.append(layer)
 
 
-def _read_header(record: _Record, out: _Collected) -> None:
-    variable: _Record | None = None
+def _read_header(record: Record, out: _Collected) -> None:
+    variable: Record | None = None
     for code, value, line in record.tags:
         if code == 9:
-            variable = _Record(record.file, value.strip(), line, [])
+            variable = Record(record.file, value.strip(), line, [])
             out.header[variable.kind] = variable
         elif variable is not None:
             variable.tags.append((code, value, line))
 
 
-def _header_integer(header: dict[str, _Record], name: str) -> int | None:
+def _header_integer(header: dict[str, Record], name: str) -> int | None:
     return header[name].integer(70, 0) if name in header and header[name].find(70) else None
 
 
-def _extents(header: dict[str, _Record]) -> tuple[float, float, float, float] | None:
+def _extents(header: dict[str, Record]) -> tuple[float, float, float, float] | None:
     found: list[float] = []
     for name in ("$EXTMIN", "$EXTMAX"):
         hits = [(code, header[name].find(code)) for code in (10, 20)] if name in header else []
@@ -338,7 +250,7 @@ def _extents(header: dict[str, _Record]) -> tuple[float, float, float, float] | 
     return (found[0], found[1], found[2], found[3])
 
 
-def _read_entity(record: _Record, records: Iterator[_Record], out: _Collected) -> None:
+def _read_entity(record: Record, records: Iterator[Record], out: _Collected) -> None:
     kind = record.kind
     if kind in {"VERTEX", "SEQEND"}:
         raise record.fail(f"{kind} without a POLYLINE.")
@@ -367,13 +279,13 @@ def _read_entity(record: _Record, records: Iterator[_Record], out: _Collected) -
         out.contours.append(Contour(kind, record.layer, array, closed, record.line))
 
 
-def _side(record: _Record) -> int:
+def _side(record: Record) -> int:
     """Return 1 for a plane seen from above, -1 from below (x turned round), 0 for a tilted one."""
     x, y, z = (record.length(code, default) for code, default in ((210, 0.0), (220, 0.0), (230, 1.0)))
     return 0 if abs(x) + abs(y) > 1e-9 * abs(z) or z == 0 else (1 if z > 0 else -1)
 
 
-def _not_plain(record: _Record, side: int) -> str | None:
+def _not_plain(record: Record, side: int) -> str | None:
     """Say why an entity is no plain line work on the sheet, or None when it is."""
     if record.kind not in {"LWPOLYLINE", "POLYLINE", "LINE", "ARC", "CIRCLE", "POINT"}:
         return ""
@@ -388,9 +300,9 @@ def _not_plain(record: _Record, side: int) -> str | None:
     return None
 
 
-def _vertex_records(polyline: _Record, records: Iterator[_Record]) -> list[_Record]:
+def _vertex_records(polyline: Record, records: Iterator[Record]) -> list[Record]:
     """Take the vertices of an old-style polyline from the stream, up to its SEQEND."""
-    found: list[_Record] = []
+    found: list[Record] = []
     for record in records:
         if record.kind == "SEQEND":
             return found
@@ -400,7 +312,7 @@ def _vertex_records(polyline: _Record, records: Iterator[_Record]) -> list[_Reco
     raise polyline.fail("POLYLINE without its SEQEND; the file is damaged.")
 
 
-def _chain(record: _Record, vertices: list[_Record]) -> tuple[list[list[float]], bool]:
+def _chain(record: Record, vertices: list[Record]) -> tuple[list[list[float]], bool]:
     """Return rows of x, y, bulge, and whether the entity is closed."""
     kind = record.kind
     if kind == "LINE":
@@ -417,21 +329,21 @@ def _chain(record: _Record, vertices: list[_Record]) -> tuple[list[list[float]],
     return rows, bool(record.integer(70, 0) & 1)
 
 
-def _centre(record: _Record) -> tuple[float, float, float]:
+def _centre(record: Record) -> tuple[float, float, float]:
     x, y, radius = (record.length(code, None) for code in (10, 20, 40))
     if radius <= 0:
         raise record.fail(f"{record.kind} has the radius {radius:g}.")
     return x, y, radius
 
 
-def _arc(record: _Record) -> list[list[float]]:
+def _arc(record: Record) -> list[list[float]]:
     (x, y, radius), first, last = _centre(record), record.length(50, None), record.length(51, None)
     bulge = math.tan(math.radians((last - first) % 360) / 4)
     ends = [[x + radius * math.cos(a), y + radius * math.sin(a)] for a in map(math.radians, (first, last))]
     return [[*ends[0], bulge], [*ends[1], 0.0]]
 
 
-def _light_vertices(record: _Record) -> list[list[float]]:
+def _light_vertices(record: Record) -> list[list[float]]:
     """Return the vertices of an LWPOLYLINE, whose 10, 20 and 42 repeat in order."""
     rows: list[list[float]] = []
     have_y = True

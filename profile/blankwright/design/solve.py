@@ -34,6 +34,9 @@ FINISHED_TOLERANCE_MM = 0.005
 
 _STEPS = 25
 
+_SAME_PLACE_MM = 1e-6
+"""Two vertices nearer than this are one: ten thousand times the rounding of coordinates."""
+
 
 @dataclass(frozen=True)
 class Solved:
@@ -211,8 +214,23 @@ def _assembled(splines: tuple[Spline, ...], plans: tuple[SplinePlan, ...], toler
 def _rounded(outline: Outline, corners: list[int], plans: tuple[SplinePlan, ...]) -> Outline:
     """Round the joints that ask for it; corners are found again by their place after each round."""
     places = [(outline.starts[c % len(outline)], p.joint) for c, p in zip(corners, plans, strict=True)]
+    standing = [place for place, _ in places]  # corners, and the ends of rounds already made
     for place, joint in places:
         if isinstance(joint, float):
             corner = int(np.argmin(((outline.starts - place) ** 2).sum(axis=1)))
-            outline = round_corner(outline, corner, joint)
+            before, outline = outline, round_corner(outline, corner, joint)
+            standing = [p for p in standing if p is not place]
+            _check_standing(outline, standing, place, joint)
+            standing += [p for p in outline.starts if _nearest_mm(before, p) > _SAME_PLACE_MM]
     return outline
+
+
+def _nearest_mm(outline: Outline, place: Array) -> float:
+    return float(np.hypot(*(outline.starts - place).T).min())
+
+
+def _check_standing(outline: Outline, places: list[Array], at: Array, radius_mm: float) -> None:
+    """Refuse a round so large that it swallowed another corner or another round."""
+    if any(_nearest_mm(outline, p) > _SAME_PLACE_MM for p in places):
+        x, y = at
+        raise GeometryError(f"a radius of {radius_mm:.2f} mm does not fit at the corner ({x:.2f}, {y:.2f})")

@@ -21,6 +21,8 @@ RAMP_PER_MM = 12.0
 LEAST_RAMP_MM = 3.0
 STEEPEST = 0.4
 """A ramp squeezed steeper than this is dropped, and the smaller side takes the larger distance."""
+LEAST_PIECE_MM = 0.3
+"""Ramps begin, end and are cut no nearer than this to a joint: cutters stumble over tiny pieces."""
 _PIECE_ERROR_MM = 0.001  # biarcs on a ramp miss the envelope by less, by the law of arcfit.py
 
 
@@ -166,10 +168,14 @@ def _cut(
 ) -> Lane:
     total = float(outline.perimeter_mm)
     along = np.concatenate([[0.0], np.cumsum(outline.lengths)])
+    ramps = [(_snapped(a, along, total), _snapped(b, along, total), x, y) for a, b, x, y in ramps]
+    ramps = [(a, b if b > a else b + total, x, y) for a, b, x, y in ramps]
     stops = [along[:-1]]
     for a, b, x, y in ramps:
         parts = int(np.ceil(np.cbrt(12 * abs(y - x) / (324 * _PIECE_ERROR_MM))))
-        stops.append(np.linspace(a, b, parts + 1) % total)
+        inner = np.linspace(a, b, parts + 1)[1:-1] % total
+        clear = np.abs(inner[:, None] - along[None, :]).min(axis=1) > LEAST_PIECE_MM
+        stops.append(np.concatenate([[a % total, b % total], inner[clear]]))
     at = np.sort(np.concatenate(stops))
     at = at[np.concatenate([[True], np.diff(at) > 1e-6])]
     ends = np.concatenate([at[1:], [total]])
@@ -195,6 +201,12 @@ def _cut(
     )
 
 
+def _snapped(at: float, along: Array, total: float) -> float:
+    """Return the end of a ramp, moved to a joint of the outline when one is nearer than LEAST_PIECE_MM."""
+    joint = float(along[np.argmin(np.abs(along - at % total))])
+    return joint if abs(joint - at % total) < LEAST_PIECE_MM else at % total
+
+
 def _turned(u: Array, angle: Array) -> Array:
     c, s = np.cos(angle), np.sin(angle)
     return np.stack([u[:, 0] * c - u[:, 1] * s, u[:, 0] * s + u[:, 1] * c], axis=1)
@@ -217,7 +229,8 @@ def _distance_at(
     for a, b, x, y in ramps:
         inside = ((middle - a) % total) < (b - a)
         for end, place in ((0, at), (1, ends)):
-            v = np.clip(((place[inside] - a + 1e-7) % total - 1e-7) / (b - a), 0, 1)
+            ahead = (place[inside] - a + total / 2) % total - total / 2  # a ramp is far shorter than half the outline
+            v = np.clip(ahead / (b - a), 0, 1)
             near[inside, end] = x + (y - x) * v * v * (3 - 2 * v)
             slope[inside, end] = (y - x) * 6 * v * (1 - v) / (b - a)
     slope[np.abs(slope) < 1e-12] = 0

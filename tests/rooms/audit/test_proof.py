@@ -121,7 +121,7 @@ SPOILED: dict[str, tuple[str, str]] = {
     "a bight": (
         shaped(inserted(1, (-60, MIDDLE[1], 0), (-60, 3, 0), (-59, MIDDLE[1], 0))), "INSIDE",
     ),
-    "a tiny piece": (shaped(inserted(1, (V[1, 0] - 0.004, V[1, 1], 0))), "SHORT-PIECE"),
+    "a tiny piece": (shaped(inserted(1, (V[1, 0] - 0.002, V[1, 1], 0))), "SHORT-PIECE"),
     "spline on CUT": (good(more=tags(0, "SPLINE", 8, "CUT", 70, 8)), "CONTENT"),
     "text on CUT": (good(more=tags(0, "TEXT", 8, "CUT", 1, "S1")), "CONTENT"),
     "insert on CUT": (good(more=tags(0, "INSERT", 8, "CUT", 2, "X")), "CONTENT"),

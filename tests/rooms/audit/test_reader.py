@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from blankwright.audit import reader
+from blankwright.audit import reader, tags
 from blankwright.errors import BlankwrightError, ProofError, RequestError
 from rooms.audit import plain_dxf as plain
 
@@ -218,7 +218,7 @@ def test_limits_hold(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(reader, "MAX_VERTICES", 10)
     with pytest.raises(ProofError, match="more than 10 vertices"):
         read(plain.lwpolyline(np.zeros((11, 3))))
-    monkeypatch.setattr(reader, "MAX_LINES", 10)
+    monkeypatch.setattr(tags, "MAX_LINES", 10)
     with pytest.raises(ProofError, match="more than 10 lines"):
         read("")
     monkeypatch.setattr(reader, "MAX_BYTES", 10)

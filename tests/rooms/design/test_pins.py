@@ -9,17 +9,13 @@ from shapely.geometry import LineString, Point, Polygon
 
 from blankwright.design.family import load_family
 from blankwright.design.solve import Shape
-from blankwright.design.tang import (
-    EDGE_FACTOR,
-    FRONT_MM,
-    LEAST_WALL_MM,
-    PITCH_FACTOR,
-    Hole,
-    edge_distance_mm,
-    place_holes,
-)
+from blankwright.design.tang import Hole, edge_distance_mm, place_holes
 from blankwright.errors import DesignError
 from rooms.design.cases import FAMILIES, solved
+
+EDGE_FACTOR, PITCH_FACTOR = 1.5, 2.5
+FRONT_MM, LEAST_WALL_MM = 8.0, 2.0
+"""Common practice of the trade, written down here once more."""
 
 FLAT_MM = 0.001
 every_family = pytest.mark.parametrize("name", FAMILIES)
