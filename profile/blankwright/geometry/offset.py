@@ -21,8 +21,6 @@ from blankwright.geometry.trim import RawPieces, trimmed
 
 Array = NDArray[np.float64]
 
-WELD_MM = 0.003
-"""A piece this short carries no shape; welding it moves a corner by less than callers add against rounding."""
 _SAME_PLACE_MM = 1e-7  # two ends this near are one joint; a gap at a corner of 1e-7 rad on 1 m radius
 
 
@@ -148,8 +146,5 @@ def _crosses_itself(raw: RawPieces) -> bool:
 
 
 def _as_outline(raw: RawPieces, source: Outline) -> Outline:
-    """Return a loop as an outline; slivers left by a trim are welded, which moves a corner by less than WELD_MM."""
-    long = np.hypot(*(np.roll(raw.starts, -1, axis=0) - raw.starts).T) > WELD_MM
-    long = long if long.sum() >= 2 else np.ones(len(long), dtype=bool)
-    vertices = np.column_stack([raw.starts, raw.bulges])[long]
-    return Outline(vertices, tuple(source.regions[i] for i in raw.source[long]), source.max_error_mm)
+    vertices = np.column_stack([raw.starts, raw.bulges])
+    return Outline(vertices, tuple(source.regions[i] for i in raw.source), source.max_error_mm)
