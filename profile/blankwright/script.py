@@ -16,9 +16,9 @@ from blankwright.design.tang import Hole
 from blankwright.document import document
 from blankwright.errors import BlankwrightError, RequestError, unknown
 from blankwright.geometry.outline import Outline
-from blankwright.shop.allowance import allowance
 from blankwright.shop.tables import material
-from blankwright.workpiece import Workpiece, cut_outline, prepare
+from blankwright.solid.mass import plate
+from blankwright.workpiece import Workpiece, cut_outline, oversize_of, prepare
 
 CHUNK = 16
 """Designs sent to a worker at a time: enough to hide the cost of sending, few enough to share evenly."""
@@ -66,13 +66,7 @@ class Knife:
         """
         if process is None or process == self._work.allowance.process:
             return self._work.cut
-        oversize = allowance(
-            process,
-            thickness_mm=self.design.number("material.thickness"),
-            size_mm=max(self.finished.size_mm),
-            material_kind=self._work.material.kind,
-            overrides=_own_allowances(self.design),
-        )
+        oversize = oversize_of(self.design, self.finished, self._work.material, process)
         return cut_outline(self.finished, oversize.regions_mm).outline
 
     def mass(self) -> dict[str, float]:
@@ -211,25 +205,16 @@ def row(one: Design) -> dict[str, Any]:
         shape = solve_sound(one.family, one.construction, one.dimensions_mm, one.overall_mm)
         stock = material(one.word("material.grade"))
         thickness = one.number("material.thickness")
-        oversize = allowance(
-            one.word("cutting.process"),
-            thickness_mm=thickness,
-            size_mm=max(shape.finished.size_mm),
-            material_kind=stock.kind,
-            overrides=_own_allowances(one),
-        )
+        oversize = oversize_of(one, shape.finished, stock, one.word("cutting.process"))
         cut = cut_outline(shape.finished, oversize.regions_mm).outline
     except BlankwrightError as error:
         out["error"] = str(error)
         return out
     out |= {f"{name}_mm": value for name, value in shape.values_mm.items()}
     out["overall_length_mm"] = shape.overall_length_mm
-    out["finished_area_mm2"], out["cut_area_mm2"] = shape.finished.area_mm2, cut.area_mm2
-    grams_per_mm2 = thickness * stock.density_kg_m3.value * 1e-6
-    out["finished_outline_g"], out["cut_outline_g"] = (
-        out["finished_area_mm2"] * grams_per_mm2,
-        out["cut_area_mm2"] * grams_per_mm2,
-    )
+    for name, outline in (("finished", shape.finished), ("cut", cut)):
+        flat = plate(outline, (), thickness_mm=thickness, density_kg_m3=stock.density_kg_m3.value)
+        out[f"{name}_area_mm2"], out[f"{name}_outline_g"] = flat.area_mm2, flat.mass_g
     return out
 
 
@@ -238,11 +223,6 @@ def _millimetres(key: str, value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, SupportsFloat):
         raise RequestError(f"{key}: expected a number of mm, such as {key}=210, got {value!r}.")
     return float(value)
-
-
-def _own_allowances(one: Design) -> dict[str, float]:
-    """Return the allowances that the design asks for by region, whatever the process [mm]."""
-    return {k.split(".")[1]: one.number(k) for k in one.settings if k.startswith("allowance.")}
 
 
 def _rows(designs: list[Design]) -> list[dict[str, Any]]:

@@ -100,13 +100,7 @@ def prepare(design: Design) -> Workpiece:
     thickness = design.number("material.thickness")
     shape = solve_sound(design.family, design.construction, design.dimensions_mm, design.overall_mm)
     process = design.word("cutting.process")
-    oversize = allowance(
-        process,
-        thickness_mm=thickness,
-        size_mm=max(shape.finished.size_mm),
-        material_kind=stock.kind,
-        overrides={r: design.number(f"allowance.{r}") for r in REGIONS if f"allowance.{r}" in design.settings},
-    )
+    oversize = oversize_of(design, shape.finished, stock, process)
     holes, fit = _holes(design, shape, process, thickness)
     outward = cut_outline(shape.finished, oversize.regions_mm)
     density = stock.density_kg_m3.value
@@ -131,6 +125,21 @@ def prepare(design: Design) -> Workpiece:
         outward.collapsed,
     )
     return Workpiece(design, shape, holes, fit, stock, oversize, outward, cut_blank, finished_blank, tuple(findings))
+
+
+def oversize_of(design: Design, finished: Outline, stock: Material, process: str) -> Allowance:
+    """Return the allowance of a design cut by a process; the design's own figures go before the process's.
+
+    Raises:
+        RequestError: Unknown process, or one that does not cut this stock.
+    """
+    return allowance(
+        process,
+        thickness_mm=design.number("material.thickness"),
+        size_mm=max(finished.size_mm),
+        material_kind=stock.kind,
+        overrides={r: design.number(f"allowance.{r}") for r in REGIONS if f"allowance.{r}" in design.settings},
+    )
 
 
 def cut_outline(finished: Outline, regions_mm: dict[str, float]) -> Parallel:

@@ -121,7 +121,7 @@ def drawing_svg(plate: Plate) -> str:
     draw_columns(marks, plate.measures, part)
     sheet = surround(marks, plate)
     title = lettering.clean(plate.title, 160) or "untitled"
-    words = [lettering.clean(line, 160) for line in plate.lines[:24]]
+    words = [lettering.clean(line, 160).rstrip(".") for line in plate.lines[:24]]
     desc = ". ".join(["Workshop drawing at true size, one unit is one mm", *words])
     return _document(marks, sheet, title, desc)
 
