@@ -13,6 +13,8 @@ from blankwright.errors import BlankwrightError, RequestError
 
 if TYPE_CHECKING:
     from blankwright.design.request import Design
+    from blankwright.printers import Printer
+    from blankwright.template import Wishes
 
 app = typer.Typer(
     name="blankwright",
@@ -45,6 +47,16 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Print the report as JS
 WithOption = Annotated[
     str | None,
     typer.Option("--with", metavar="LAYERS", help="Further layers of the cutting file: finished,notes."),
+]
+PaperOption = Annotated[
+    str,
+    typer.Option("--paper", metavar="NAME|WxH", help="A4, A3, Letter, Legal, Tabloid, or a size such as 300x420mm."),
+]
+MarginOption = Annotated[
+    str, typer.Option("--margin", metavar="LENGTH", help="What the printer leaves white on each side.")
+]
+PrinterOption = Annotated[
+    str | None, typer.Option("--printer", metavar="NAME", help="Correct for a printer that was measured.")
 ]
 
 
@@ -84,10 +96,16 @@ def make(
     process: ProcessOption = None,
     units: UnitsOption = "mm",
     layers: WithOption = None,
+    paper: PaperOption = "A4",
+    margin: MarginOption = "6 mm",
+    printer: PrinterOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Solve, check, write everything into DIR/<name>/ and prove the cutting file."""
-    _make(_designs(designs, sets, process), out, _units(units), layers, as_json, only_cut=False)
+    from blankwright.template import wishes
+
+    wanted = wishes(paper, margin=margin, printer=printer)
+    _make(_designs(designs, sets, process), out, _units(units), layers, as_json, wanted)
 
 
 @app.command(epilog="Example: blankwright cut chef --process laser --out files")
@@ -101,10 +119,96 @@ def cut(
     as_json: JsonOption = False,
 ) -> None:
     """Solve, check, write only the cutting file and prove it."""
-    _make(_designs(designs, sets, process), out, _units(units), layers, as_json, only_cut=True)
+    _make(_designs(designs, sets, process), out, _units(units), layers, as_json, None)
 
 
-def _make(designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, *, only_cut: bool) -> None:
+@app.command(epilog="Example: blankwright template chef --paper A4 --both-faces --dummy")
+def template(
+    designs: DesignsArg,
+    sets: SetOption = None,
+    out: OutOption = Path("out"),
+    process: ProcessOption = None,
+    paper: PaperOption = "A4",
+    margin: MarginOption = "6 mm",
+    printer: PrinterOption = None,
+    both_faces: Annotated[bool, typer.Option("--both-faces", help="Add the mirror image for the other face.")] = False,
+    dummy: Annotated[bool, typer.Option("--dummy", help="Add a card dummy to cut out and hold.")] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Write only the trace template: PDF to print at actual size, SVG to cut from board."""
+    from blankwright.drawing import size_in_words
+    from blankwright.make import make_template
+    from blankwright.template import wishes
+
+    wanted = wishes(paper, margin=margin, printer=printer, both_faces=both_faces, dummy=dummy)
+    written = []
+    for design in _designs(designs, sets, process):
+        work, folder, names = make_template(design, out, wanted)
+        written.append({"name": design.name, "files": names})
+        if not as_json:
+            _print(size_in_words(work.cut.size_mm, design.number("material.thickness")))
+            _print("\n".join(f"  wrote {folder.as_posix()}/{name}" for name in names))
+    if as_json:
+        _print(json.dumps(written[0] if len(written) == 1 else written, indent=1, ensure_ascii=False))
+    else:
+        _print("Print at actual size, then measure the bars; if they are off, see: blankwright printer --help")
+
+
+@app.command(epilog='Example: blankwright printer "workshop laser" --measured-x 99.2mm --measured-y 100.4mm')
+def printer(
+    name: Annotated[
+        str | None, typer.Argument(metavar="[NAME]", help="A name for the printer; without it all are listed.")
+    ] = None,
+    measured_x: Annotated[
+        str | None, typer.Option("--measured-x", metavar="LENGTH", help="What the level 100 mm bar measures on paper.")
+    ] = None,
+    measured_y: Annotated[
+        str | None,
+        typer.Option("--measured-y", metavar="LENGTH", help="What the upright 100 mm bar measures on paper."),
+    ] = None,
+    forget: Annotated[bool, typer.Option("--forget", help="Remove the printer.")] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Keep, show or forget what a printer makes of the 100 mm bars; --printer NAME then corrects for it."""
+    from blankwright import printers
+
+    if name is None:
+        shown = printers.all_printers()
+    elif forget:
+        printers.forget(name)
+        _print(json.dumps({"forgotten": name}) if as_json else f"forgot {name}")
+        return
+    elif measured_x is None and measured_y is None:
+        shown = (printers.recall(name),)
+    else:
+        shown = (_measured(name, measured_x, measured_y),)
+        printers.remember(shown[0])
+    if as_json:
+        rows = [{"name": p.name, "measured_x_mm": p.measured_x_mm, "measured_y_mm": p.measured_y_mm} for p in shown]
+        _print(json.dumps({"printers": rows}, indent=1, ensure_ascii=False))
+    elif not shown:
+        _print(
+            "No printer is kept. Print a template, measure its bars, then: blankwright printer NAME --measured-x ..."
+        )
+    for p in () if as_json else shown:
+        x, y = p.stretch
+        _print(
+            f"{p.name}: 100 mm printed as {p.measured_x_mm:g} x {p.measured_y_mm:g} mm; corrected by {x:.4f} x {y:.4f}"
+        )
+
+
+def _measured(name: str, x: str | None, y: str | None) -> Printer:
+    from blankwright.printers import Printer
+    from blankwright.units import length_mm
+
+    if x is None or y is None:
+        raise RequestError("printer: give both --measured-x and --measured-y; the two axes of a printer differ.")
+    return Printer(name, length_mm(x, "--measured-x"), length_mm(y, "--measured-y"))
+
+
+def _make(
+    designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, wanted: Wishes | None
+) -> None:
     from blankwright.document import dumps
     from blankwright.drawing import size_in_words
     from blankwright.emit.report import text_report
@@ -113,7 +217,7 @@ def _make(designs: list[Design], out: Path, units: str, layers: str | None, as_j
     extras = tuple(part.strip() for part in (layers or "").split(",") if part.strip())
     reports = []
     for number, design in enumerate(designs):
-        made = make_files(design, out, extras, only_cut)
+        made = make_files(design, out, extras, wanted is None, wanted)
         reports.append(made.report)
         if not as_json:
             words = size_in_words(made.work.cut.size_mm, design.number("material.thickness"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Sequence
 from typing import Any
@@ -12,6 +13,7 @@ from blankwright.design.request import OVERALL_KEY, SETTINGS, Design
 from blankwright.geometry.outline import Outline
 from blankwright.workpiece import LIFT_MM, Workpiece
 
+_LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # no I, L, O, U
 _DIGITS = 9  # a picometre: what rounding of the last steps adds lies below, what was computed lies above
 
 
@@ -28,6 +30,7 @@ def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict
     table: dict[str, Any] = _rounded(
         {
             "format": 1,
+            "design_code": design_code(work.design),
             "design": design_table(work.design),
             "design_sources": dict(sorted(work.design.sources.items())),
             "dimensions_mm": _dimensions(work),
@@ -95,6 +98,18 @@ def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict
         }
     )
     return table
+
+
+def design_code(design: Design) -> str:
+    """Return a short code that ties print, cutting file and report together: the same inputs give the same code.
+
+    Eight letters and digits without those that are mistaken for each other (40 bits of a SHA-256 of the inputs).
+    """
+    inputs = design_table(design) | {"family": design.family.name}  # a family moved to another folder is the same
+    text = json.dumps([inputs, design.family.source], sort_keys=True, ensure_ascii=False)
+    number = int.from_bytes(hashlib.sha256(text.encode()).digest()[:5], "big")
+    letters = "".join(_LETTERS[(number >> (5 * i)) & 31] for i in range(8))
+    return f"{letters[:4]}-{letters[4:]}"
 
 
 def dumps(table: dict[str, Any] | list[dict[str, Any]]) -> str:

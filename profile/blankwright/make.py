@@ -10,11 +10,12 @@ from typing import Any
 from blankwright.audit.proof import Expected, ExpectedHole, Proof, prove
 from blankwright.audit.reader import read_dxf
 from blankwright.design.request import Design
-from blankwright.document import document, dumps
+from blankwright.document import design_code, document, dumps
 from blankwright.drawing import plate_of, size_in_words
 from blankwright.emit.dxf import CutFile, CutHole, dxf_text
 from blankwright.emit.svg import drawing_svg
 from blankwright.errors import ProofError, RequestError, unknown
+from blankwright.template import Wishes, template_pdf, template_svg, wishes
 from blankwright.workpiece import Workpiece, prepare
 
 EXTRAS = ("finished", "notes")
@@ -38,7 +39,9 @@ class Made:
     report: dict[str, Any]
 
 
-def make(design: Design, out: Path, extras: tuple[str, ...] = (), only_cut: bool = False) -> Made:
+def make(
+    design: Design, out: Path, extras: tuple[str, ...] = (), only_cut: bool = False, wanted: Wishes | None = None
+) -> Made:
     """Solve a design, write its files into out/<slug>/ and prove the cutting file.
 
     Args:
@@ -46,6 +49,7 @@ def make(design: Design, out: Path, extras: tuple[str, ...] = (), only_cut: bool
         out: Folder that receives a folder named after the design.
         extras: Further layers of the cutting file, out of EXTRAS.
         only_cut: Write the cutting file alone.
+        wanted: What the printed template shall be; None for A4, nothing added.
 
     Raises:
         RequestError: The request is wrong, or the folder cannot be written.
@@ -61,13 +65,41 @@ def make(design: Design, out: Path, extras: tuple[str, ...] = (), only_cut: bool
     with _staging(folder) as stage:
         _write(stage.path / name, dxf_text(cut_file(work, extras)))
         proof = prove_file(work, stage.path / name)
-        names = [name] if only_cut else [name, f"{design.slug}_drawing_mm.svg", f"{design.slug}.json"]
-        report = document(work, proof, names)
+        names = [name]
         if not only_cut:
+            wanted = wanted or wishes()
+            names += [
+                f"{design.slug}_drawing_mm.svg",
+                f"{design.slug}_template_{wanted.paper.name.lower()}.pdf",
+                f"{design.slug}.json",
+            ]
+        report = document(work, proof, names)
+        if wanted is not None and not only_cut:
             _write(stage.path / names[1], drawing_svg(plate_of(work)))
-            _write(stage.path / names[2], dumps(report))
+            _write(stage.path / names[2], template_pdf(work, wanted))
+            _write(stage.path / names[3], dumps(report))
         stage.put_in_place(names)
     return Made(work, proof, folder, report)
+
+
+def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Workpiece, Path, list[str]]:
+    """Solve a design and write only its template: PDF to print, SVG to cut from board.
+
+    Returns:
+        The workpiece, the folder and the names of the files.
+
+    Raises:
+        RequestError: The request is wrong, or the folder cannot be written.
+        DesignError: Dimensions or holes do not go together.
+    """
+    work = prepare(design)
+    folder = out / design.slug
+    names = [f"{design.slug}_template_{wanted.paper.name.lower()}.pdf", f"{design.slug}_template_mm.svg"]
+    with _staging(folder) as stage:
+        _write(stage.path / names[0], template_pdf(work, wanted))
+        _write(stage.path / names[1], template_svg(work))
+        stage.put_in_place(names)
+    return work, folder, names
 
 
 def cut_file(work: Workpiece, extras: tuple[str, ...] = ()) -> CutFile:
@@ -86,6 +118,7 @@ def cut_file(work: Workpiece, extras: tuple[str, ...] = ()) -> CutFile:
         finished=work.finished if "finished" in extras else None,
         notes=notes,
         unit="mm",
+        comment=f"design {design_code(work.design)}",
     )
 
 
@@ -154,10 +187,9 @@ class _staging:  # noqa: N801 - used as a context, like tempfile's own
                 break
 
 
-def _write(path: Path, text: str) -> None:
+def _write(path: Path, content: str | bytes) -> None:
     try:
-        with path.open("w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
+        path.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
     except OSError as error:
         raise RequestError(f"{path.parent.parent}: cannot be written ({error.strerror or error}).") from None
 

@@ -77,12 +77,13 @@ class Knife:
         """Return the report as data, without a written file (clearance is null)."""
         return document(self._work, None, [])
 
-    def write(self, out: str | Path, extras: tuple[str, ...] = ()) -> list[Path]:
-        """Write cutting file, drawing and report into out/<name>/ and prove the cutting file.
+    def write(self, out: str | Path, extras: tuple[str, ...] = (), paper: str = "A4") -> list[Path]:
+        """Write cutting file, drawing, template and report into out/<name>/ and prove the cutting file.
 
         Args:
             out: Folder.
             extras: Further layers of the cutting file: "finished", "notes".
+            paper: Paper of the template, such as "A4" or "Letter".
 
         Returns:
             The written files.
@@ -92,8 +93,9 @@ class Knife:
             ProofError: The written file does not prove right; nothing is left behind.
         """
         from blankwright.make import make  # noqa: PLC0415 - writing needs more than solving
+        from blankwright.template import wishes  # noqa: PLC0415
 
-        made = make(self.design, Path(out), extras)
+        made = make(self.design, Path(out), extras, wanted=wishes(paper))
         return [made.folder / name for name in made.report["files"]]
 
     def _repr_svg_(self) -> str:

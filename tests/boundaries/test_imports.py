@@ -14,9 +14,9 @@ MODULES = sorted(p for p in PACKAGE.rglob("*.py") if "templates" not in p.relati
 
 FOUNDATION = {"errors", "units", "library"}
 BASE = FOUNDATION | {"geometry"}
-TRADE = BASE | {"design", "shop", "solid"}
+TRADE = BASE | {"design", "shop", "solid", "paper"}
 WORK = TRADE | {"audit", "emit", "workpiece"}
-MAKING = WORK | {"document", "drawing", "make"}
+MAKING = WORK | {"document", "drawing", "template", "printers", "make"}
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
@@ -27,12 +27,15 @@ ALLOWED: dict[str, set[str]] = {
     "solid": BASE | {"design"},
     "intake": BASE,
     "stock": TRADE,
-    "audit": TRADE,
+    "audit": TRADE - {"paper"},
     "emit": TRADE,
+    "paper": BASE,
+    "printers": {"errors", "units"},
+    "template": WORK | {"document", "drawing", "printers"},
     "workpiece": TRADE | {"audit", "emit"},
     "document": WORK,
     "drawing": WORK,
-    "make": WORK | {"document", "drawing"},
+    "make": WORK | {"document", "drawing", "template"},
     "aim": MAKING | {"stock"},
     "script": MAKING | {"stock", "intake", "aim"},
     "cli": MAKING | {"stock", "intake", "aim", "script"},

@@ -38,6 +38,7 @@ class CutFile:
         finished: The finished outline for layer FINISHED, or None to leave it out.
         notes: Lines of text for layer NOTES; empty to leave it out.
         unit: "mm" or "in".
+        comment: One line for the head of the file; readers skip it (group code 999).
     """
 
     cut: Outline
@@ -45,6 +46,7 @@ class CutFile:
     finished: Outline | None
     notes: tuple[str, ...]
     unit: str
+    comment: str
 
 
 def dxf_text(content: CutFile) -> str:
@@ -85,7 +87,7 @@ def dxf_text(content: CutFile) -> str:
         raise AssertionError(f"the DXF could not be written: {error}") from error
     finally:
         ezdxf.options.write_fixed_meta_data_for_testing = fixed
-    return stream.getvalue()
+    return f"999\n{content.comment}\n" + stream.getvalue()
 
 
 def _layer(doc, name: str) -> None:  # type: ignore[no-untyped-def]

@@ -43,7 +43,7 @@ def _head(report: dict[str, Any], units: str) -> list[str]:
     thickness = float(design["material"]["thickness"].split()[0])
     return [
         f"{design['name']}  ({design['handle']['construction']}, {material['title']}, "
-        f"{show_mm(thickness, units)}, {report['allowance']['process']})"
+        f"{show_mm(thickness, units)}, {report['allowance']['process']})  design {report['design_code']}"
     ]
 
 

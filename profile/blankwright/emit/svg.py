@@ -30,6 +30,7 @@ from blankwright.emit.marks import (
     FINISHED,
     HOLE,
     LINE_TYPES,
+    NARROW,
     Box,
     LineType,
     Marks,
@@ -37,12 +38,13 @@ from blankwright.emit.marks import (
     Ring,
     Segment,
     Shape,
+    Text,
 )
 from blankwright.emit.plate import HoleMark, Measure, Plate
 from blankwright.emit.rows import draw_columns, draw_rows
 from blankwright.geometry.outline import Outline, points_on
 
-__all__ = ["HoleMark", "Measure", "Plate", "drawing_svg", "outline_svg", "path_data"]
+__all__ = ["HoleMark", "Measure", "Plate", "board_svg", "drawing_svg", "outline_svg", "path_data"]
 
 _INK = "#000000"
 _PAPER = "#ffffff"
@@ -144,6 +146,28 @@ def outline_svg(finished: Outline, cut: Outline | None = None, holes: Sequence[H
     for hole in holes:
         draw_hole(marks, hole, Ring(hole.x_mm, hole.y_mm, hole.diameter_mm, HOLE))
     return _document(marks, marks.box.grown(_PICTURE_MARGIN_MM), "Outline", "Outline at true size, one unit is one mm")
+
+
+def board_svg(finished: Outline, holes: Sequence[HoleMark], name: str, name_at: tuple[float, float]) -> str:
+    """Return an outline to be cut from board: lines, holes and a name, nothing else; one unit is one mm.
+
+    Args:
+        finished: The outline.
+        holes: Holes at true size.
+        name: Words engraved on the board.
+        name_at: Where they begin, in the outline's coordinates [mm].
+    """
+    marks = Marks()
+    marks.add(Shape(finished, NARROW))
+    for hole in holes:
+        marks.add(Ring(hole.x_mm, hole.y_mm, hole.diameter_mm, HOLE))
+    marks.add(Text(name_at[0], name_at[1], lettering.clean(name, 60), lettering.NOTE_MM, "start"))
+    return _document(
+        marks,
+        marks.box.grown(_PICTURE_MARGIN_MM),
+        lettering.clean(name, 60),
+        "Template at true size, one unit is one mm",
+    )
 
 
 def _document(marks: Marks, sheet: Box, title: str, desc: str) -> str:

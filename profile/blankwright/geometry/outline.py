@@ -170,6 +170,18 @@ class Outline:
         """Return the outline shifted by (dx, dy) [mm]."""
         return Outline(self.vertices + np.array([dx_mm, dy_mm, 0.0]), self.regions, self.max_error_mm)
 
+    def mirrored(self) -> Outline:
+        """Return the outline seen from the other face: y turned round, still counter-clockwise."""
+        flipped = self.vertices * np.array([1.0, -1.0, -1.0])
+        return Outline(flipped, self.regions, self.max_error_mm).reversed()
+
+    def placed(self, angle_deg: float, dx_mm: float, dy_mm: float) -> Outline:
+        """Return the outline turned counter-clockwise about the origin, then shifted."""
+        c, s = np.cos(np.radians(angle_deg)), np.sin(np.radians(angle_deg))
+        x, y, b = self.vertices.T
+        turned = np.column_stack([c * x - s * y + dx_mm, s * x + c * y + dy_mm, b])
+        return Outline(turned, self.regions, self.max_error_mm)
+
     def sampled(self, step_mm: float) -> tuple[Array, NDArray[np.intp]]:
         """Return points on the outline no further apart than a step, every vertex among them.
 

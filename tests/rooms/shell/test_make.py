@@ -36,7 +36,7 @@ def test_the_same_design_gives_the_same_bytes(tmp_path: Path, name: str, constru
     make(design, tmp_path / "a", ("finished", "notes"))
     make(design, tmp_path / "b", ("finished", "notes"))
     assert contents(tmp_path / "a") == contents(tmp_path / "b")
-    assert len(contents(tmp_path / "a")) == 3
+    assert len(contents(tmp_path / "a")) == 4
 
 
 def test_two_processes_give_the_same_bytes(tmp_path: Path) -> None:
@@ -49,7 +49,7 @@ def test_two_processes_give_the_same_bytes(tmp_path: Path) -> None:
 def test_the_files_are_those_of_the_contract(tmp_path: Path) -> None:
     made = make(read_design("chef", {"name": "Galley Chef"}), tmp_path)
     assert sorted(p.name for p in (tmp_path / "galley-chef").iterdir()) == sorted(
-        ["galley-chef_cut_mm.dxf", "galley-chef_drawing_mm.svg", "galley-chef.json"]
+        ["galley-chef_cut_mm.dxf", "galley-chef_drawing_mm.svg", "galley-chef_template_a4.pdf", "galley-chef.json"]
     )
     assert made.folder == tmp_path / "galley-chef"
     assert json.loads((made.folder / "galley-chef.json").read_text(encoding="utf-8")) == made.report

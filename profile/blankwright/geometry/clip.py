@@ -1,0 +1,49 @@
+"""The part of an outline behind an upright line."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from blankwright.errors import GeometryError
+from blankwright.geometry.distance import crossings
+from blankwright.geometry.outline import Outline, points_on
+
+
+def behind(outline: Outline, x_mm: float, region: str) -> Outline:
+    """Return what lies behind (at smaller x than) an upright line, closed by that line.
+
+    Args:
+        outline: Counter-clockwise outline that crosses the line; between its highest and its lowest crossing it must
+            stay behind the line.
+        x_mm: Place of the line [mm].
+        region: Region of the new straight piece.
+
+    Raises:
+        GeometryError: The outline does not cross the line, or comes back over it.
+    """
+    _, low, _, high = outline.bounds_mm
+    n = len(outline)
+    starts = np.vstack([outline.starts, [x_mm, low - 1]])
+    ends = np.vstack([outline.ends, [x_mm, high + 1]])
+    bulges = np.append(outline.bulges, 0.0)
+    first, s, second, t = crossings(starts, ends, bulges, np.arange(n), np.full(n, n))
+    piece, share = np.where(first == n, second, first), np.where(first == n, t, s)
+    if len(piece) < 2:
+        raise GeometryError(f"the outline does not cross x = {x_mm:.2f} mm")
+    points = points_on(outline.starts[piece], outline.ends[piece], outline.bulges[piece], share)
+    top, bottom = int(np.argmax(points[:, 1])), int(np.argmin(points[:, 1]))
+    i, j = int(piece[top]), int(piece[bottom])
+    between = [(i + 1 + k) % n for k in range((j - i - 1) % n)]
+    quarter = np.arctan(outline.bulges)
+    rows = [(*points[top], float(np.tan(quarter[i] * (1 - share[top]))))]
+    rows += [tuple(outline.vertices[k]) for k in between]
+    rows += [(*outline.starts[j], float(np.tan(quarter[j] * share[bottom]))), (*points[bottom], 0.0)]
+    names = [outline.regions[i], *(outline.regions[k] for k in between), outline.regions[j], region]
+    vertices = np.array(rows)
+    long = np.hypot(*(np.roll(vertices[:, :2], -1, axis=0) - vertices[:, :2]).T) > 1e-9
+    part = Outline(
+        vertices[long], tuple(name for name, keep in zip(names, long, strict=True) if keep), outline.max_error_mm
+    )
+    if part.bounds_mm[2] > x_mm + 1e-6:
+        raise GeometryError(f"the outline comes back over x = {x_mm:.2f} mm")
+    return part

@@ -1,0 +1,1 @@
+"""On which sheets of paper something goes, and where: scenes, tiles, joins."""

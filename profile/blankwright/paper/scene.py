@@ -1,0 +1,85 @@
+"""What is to be printed at true size, in its own coordinates: outlines, lines, holes and the words beside them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.geometry.outline import Outline
+
+Array = NDArray[np.float64]
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Line:
+    """A straight line; kind is "centre", "board", "narrow", "cut" or "arrow"."""
+
+    a: Point
+    b: Point
+    kind: str
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A hole; kind is "pin" (cross, punch circle, ring at true size) or "crossed" (crossed out: not to be drilled)."""
+
+    x_mm: float
+    y_mm: float
+    diameter_mm: float
+    kind: str
+
+
+@dataclass(frozen=True)
+class Label:
+    """Words that belong to a place; they are set beside it where there is room, clear_mm or more away from it."""
+
+    text: str
+    at: Point
+    clear_mm: float
+
+
+@dataclass(frozen=True)
+class Avoid:
+    """A stretch along x where a join between sheets does harm; cost 1 is bearable, 1000 is out of the question."""
+
+    x0_mm: float
+    x1_mm: float
+    cost: float
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """One thing to print.
+
+    Args:
+        name: Short name for file and page heads, such as "blade".
+        title: Words for the head of its pages.
+        solid: Finished outlines, drawn thin and solid.
+        dashed: Oversize outlines, drawn dashed.
+        lines: Straight lines.
+        holes: Holes.
+        labels: Words beside places.
+        texts: Short words centred exactly on a place, such as a ruler's numbers.
+        facts: Further lines for the head of the first page.
+        avoid: Where joins do harm.
+    """
+
+    name: str
+    title: str
+    solid: tuple[Outline, ...]
+    dashed: tuple[Outline, ...]
+    lines: tuple[Line, ...]
+    holes: tuple[Hole, ...]
+    labels: tuple[Label, ...]
+    texts: tuple[tuple[str, Point], ...]
+    facts: tuple[str, ...]
+    avoid: tuple[Avoid, ...]
+
+    def points(self) -> Array:
+        """Return (n, 2) points whose hull holds everything drawn [mm]."""
+        parts = [o.flattened(0.02) for o in (*self.solid, *self.dashed)]
+        parts += [np.array([line.a, line.b]) for line in self.lines]
+        return np.concatenate(parts)

@@ -1,0 +1,349 @@
+"""What a trace template shows: the blade, the scales as a mirrored pair, the other face, a card dummy."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from blankwright.design.tang import chord_at
+from blankwright.document import design_code
+from blankwright.drawing import CONSTRUCTION_WORDS, GENERAL_CAUTION, size_in_words
+from blankwright.errors import GeometryError, RequestError
+from blankwright.geometry.clip import behind
+from blankwright.geometry.offset import parallel
+from blankwright.geometry.outline import Outline
+from blankwright.paper.scene import Avoid, Hole, Label, Line, Scene
+from blankwright.paper.tiling import Plan, plan
+from blankwright.shop.papers import Paper, common_area_mm, paper
+from blankwright.units import length_mm
+from blankwright.workpiece import MadeHole, Workpiece
+
+SCALE_OVERSIZE_MM = 3.0
+"""Common practice: scales are sawn a few millimetres larger and shaped on the tang."""
+HOLE_CLEAR_MM = 3.5
+"""Words keep off a hole's centre lines."""
+RULER_ABOVE_MM = 7.5
+MARGIN = "6 mm"
+"""What a printer may leave white on every side when nothing is said (common practice: 3 to 6 mm)."""
+_CAUTION = "Eyes, ears and lungs: protect them. Drill before hardening."
+_WOOD_CAUTION = "Eyes and lungs: protect them; wood dust harms the lungs."
+_FAR = 1000.0
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What a template shall hold and on what it is printed.
+
+    Args:
+        paper: The paper.
+        margin_mm: What the printer cannot print on, on every side [mm].
+        both_faces: Whether the mirror image for the other face of the stock is added.
+        dummy: Whether a card dummy is added.
+        stretch: Factors along x and y that correct the printer [unitless].
+    """
+
+    paper: Paper
+    margin_mm: float
+    both_faces: bool
+    dummy: bool
+    stretch: tuple[float, float]
+
+
+def wishes(
+    paper_name: str = "A4",
+    *,
+    margin: str = MARGIN,
+    printer: str | None = None,
+    both_faces: bool = False,
+    dummy: bool = False,
+) -> Wishes:
+    """Return wishes from words.
+
+    Args:
+        paper_name: A4, A3, Letter, Legal, Tabloid, or WxH with a unit.
+        margin: What the printer cannot print on, with its unit.
+        printer: Name of a printer whose correction was kept, or None.
+        both_faces: Add the mirror image for the other face.
+        dummy: Add a card dummy.
+
+    Raises:
+        RequestError: Unknown paper or printer, or a margin outside 0 to 40 mm.
+    """
+    from blankwright.printers import recall  # noqa: PLC0415 - only who prints with a correction needs it
+
+    margin_mm = length_mm(margin, "--margin")
+    if not 0 <= margin_mm <= 40:
+        raise RequestError(f"--margin: {margin_mm:g} mm is out of range. Allowed: 0 mm to 40 mm.")
+    stretch = recall(printer).stretch if printer is not None else (1.0, 1.0)
+    return Wishes(paper(paper_name), margin_mm, both_faces, dummy, stretch)
+
+
+def template_pdf(work: Workpiece, wishes: Wishes) -> bytes:
+    """Return the template as PDF.
+
+    Raises:
+        RequestError: The paper is too small.
+    """
+    from blankwright.emit.pdf import pdf_bytes  # noqa: PLC0415 - needs the PDF library
+    from blankwright.emit.template import Head, template_pages  # noqa: PLC0415
+
+    design = work.design
+    code = design_code(design)
+    thickness = design.number("material.thickness")
+    wood = work.material.kind == "wood"
+    head = Head(
+        title=design.family.title
+        if design.name == design.family.name
+        else f"{design.name}, {design.family.title.lower()}",
+        code=code,
+        facts=(f"{size_in_words(work.cut.size_mm, thickness)}",),
+        caution=f"{_WOOD_CAUTION if wood else _CAUTION} {GENERAL_CAUTION}",
+    )
+    parts = [
+        (scene, best_plan(scene, wishes)) for scene in scenes(work, both_faces=wishes.both_faces, dummy=wishes.dummy)
+    ]
+    pages = template_pages(parts, head)
+    return pdf_bytes(pages, title=f"{design.name}, trace template", subject=f"design {code}", stretch=wishes.stretch)
+
+
+def best_plan(scene: Scene, wishes: Wishes) -> Plan:
+    """Return the pages of a scene: the fewest; among those, inside the area common to A4 and Letter; then flat."""
+    long, short = max(wishes.paper.width_mm, wishes.paper.height_mm), min(wishes.paper.width_mm, wishes.paper.height_mm)
+    # a corrected page is drawn larger or smaller by the printer's error, so its area shrinks by as much
+    slack = 2 * wishes.margin_mm
+    shrink = max(*wishes.stretch, 1.0)
+    areas = [((long - slack) / shrink, (short - slack) / shrink)]
+    if wishes.paper.name in ("A4", "Letter"):
+        other = paper("Letter" if wishes.paper.name == "A4" else "A4")
+        common = common_area_mm(wishes.paper, other, wishes.margin_mm)
+        areas.insert(0, (max(common) / shrink, min(common) / shrink))
+    points = scene.points()
+    plans = [plan(points, scene.avoid, (long, short), used) for used in areas]
+    if wishes.paper.width_mm != wishes.paper.height_mm:
+        plans += [plan(points, scene.avoid, (short, long), (used[1], used[0])) for used in areas if used[1] > 140]
+    return min(plans, key=lambda p: (len(p.tiles), p.width_mm < p.height_mm and len(p.tiles) > 1))
+
+
+def scenes(work: Workpiece, *, both_faces: bool, dummy: bool) -> list[Scene]:
+    """Return what is to be printed, in order."""
+    out = [_blade(work)]
+    if both_faces:
+        out.append(_other_face(work))
+    if work.design.construction == "full":
+        out.append(_scales(work))
+    if dummy:
+        out += _dummy(work)
+    return out
+
+
+def _blade(work: Workpiece) -> Scene:
+    shape, finished = work.shape, work.finished
+    v = shape.values_mm
+    front, heel_top = shape.front_x_mm, v["heel_height"]
+    lines = [
+        Line((finished.bounds_mm[0], 0.0), (finished.bounds_mm[2], 0.0), "board"),
+        Line((0.0, -5.0), (0.0, heel_top), "narrow"),
+        *_grind_lines(work),
+    ]
+    labels = [
+        Label("board line", (v["blade_length"] * 0.55, 0.0), 0.0),
+        Label("heel, plunge line", (0.0, heel_top * 0.55), 0.0),
+        Label("tip", (finished.bounds_mm[2], v["tip_height"]), 0.0),
+    ]
+    if work.design.construction != "one-piece":
+        low, high = chord_at(finished, front - 0.01) or (0.0, heel_top)
+        lines.append(Line((front, low - 4), (front, high + 5), "centre"))
+        labels.append(Label("handle front", (front, high + 4), 0.0))
+    ruler, numbers = _hand_ruler(work)
+    labels.append(Label("hand breadth, mm", (front - 0.62 * v["handle_length"], ruler[0].a[1] + 3.5), 0.0))
+    return Scene(
+        name="blade", title="blade", solid=(finished,), dashed=(work.cut,), lines=(*lines, *ruler),
+        holes=tuple(_hole(h) for h in work.holes), labels=(*labels, *_hole_labels(work.holes)), texts=numbers,
+        facts=(
+            f"{CONSTRUCTION_WORDS[work.design.construction]}, {work.material.title}, "
+            f"{work.design.number('material.thickness'):g} mm; cut by {work.allowance.process}",
+        ),
+        avoid=_avoid(work),
+    )  # fmt: skip
+
+
+def _grind_lines(work: Workpiece) -> list[Line]:
+    """Return the grind line when the primary bevel ends below the spine, as short straight pieces."""
+    height = work.design.settings.get("grind.height")
+    if not isinstance(height, (int, float)) or height >= 0.9 * work.shape.values_mm["heel_height"]:
+        return []
+    try:
+        inner = parallel(work.finished, -float(height)).outline
+    except GeometryError:
+        return []
+    points, piece = inner.sampled(1.0)
+    edge = np.array([inner.regions[i] == "edge" for i in piece]) & (points[:, 0] >= 0)
+    pairs = zip(points[:-1][edge[:-1] & edge[1:]], points[1:][edge[:-1] & edge[1:]], strict=True)
+    return [Line((float(a[0]), float(a[1])), (float(b[0]), float(b[1])), "narrow") for a, b in pairs]
+
+
+def _hand_ruler(work: Workpiece) -> tuple[list[Line], tuple[tuple[str, tuple[float, float]], ...]]:
+    """Return a ruler over the handle, from its front backward: lay the hand along it."""
+    shape = work.shape
+    front, length = shape.front_x_mm, shape.values_mm["handle_length"]
+    tops = [
+        chord[1] for x in np.linspace(front - 1, shape.tang_end_x_mm + 5, 12) if (chord := chord_at(work.cut, float(x)))
+    ]
+    y = max(tops, default=shape.values_mm["heel_height"]) + RULER_ABOVE_MM
+    lines = [Line((front - length, y), (front, y), "narrow")]
+    numbers = []
+    for i in range(int(length / 10) + 1):
+        x = front - 10.0 * i
+        lines.append(Line((x, y), (x, y - (3.0 if i % 2 == 0 else 1.8)), "narrow"))
+        if i % 2 == 0:
+            numbers.append((f"{10 * i}", (x, y + 1.2)))
+    return lines, tuple(numbers)
+
+
+def _hole(made: MadeHole) -> Hole:
+    return Hole(made.hole.x_mm, made.hole.y_mm, made.hole.diameter_mm, "pin")
+
+
+def _hole_labels(holes: Sequence[MadeHole]) -> list[Label]:
+    return [
+        Label(
+            f"{h.hole.purpose}: punch, drill {round(h.hole.diameter_mm, 2):g} mm",
+            (h.hole.x_mm, h.hole.y_mm),
+            h.hole.diameter_mm / 2 + HOLE_CLEAR_MM,
+        )
+        for h in holes
+    ]
+
+
+def _avoid(work: Workpiece) -> tuple[Avoid, ...]:
+    """Say where a join between sheets would do harm: never at a hole, the tip or the belly; best across the handle."""
+    shape, v = work.shape, work.shape.values_mm
+    x0, _, x1, _ = work.cut.bounds_mm
+    flat = v.get("flat_length", 0.0)
+    holes = [
+        Avoid(h.hole.x_mm - h.hole.diameter_mm / 2 - 4, h.hole.x_mm + h.hole.diameter_mm / 2 + 4, _FAR)
+        for h in work.holes
+    ]
+    return (
+        *holes,
+        Avoid(x1 - 0.12 * v["blade_length"], x1 + 10, _FAR),
+        Avoid(flat, x1 - 0.12 * v["blade_length"], 0.5 * _FAR),
+        Avoid(shape.front_x_mm - 2, 6.0, 60.0),
+        Avoid(6.0, flat, 20.0),
+        Avoid(x0 - 10, x0 + 25, 30.0),
+    )
+
+
+def _other_face(work: Workpiece) -> Scene:
+    """Return the mirror image of the blade, to trace the other face of the stock."""
+
+    def flip(outline: Outline) -> Outline:
+        return outline.mirrored().placed(180.0, 0.0, 0.0)
+
+    holes = tuple(Hole(-h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, "pin") for h in work.holes)
+    labels = tuple(
+        Label(f"drill {round(h.diameter_mm, 2):g} mm", (h.x_mm, h.y_mm), h.diameter_mm / 2 + HOLE_CLEAR_MM)
+        for h in holes
+    )
+    return Scene(
+        name="other-face", title="other face, mirror image", solid=(flip(work.finished),), dashed=(flip(work.cut),),
+        lines=(), holes=holes, labels=labels, texts=(),
+        facts=("For the other face of the stock: the two faces must show the same line.",),
+        avoid=tuple(Avoid(-a.x1_mm, -a.x0_mm, a.cost) for a in _avoid(work)),
+    )  # fmt: skip
+
+
+def scale_outlines(work: Workpiece) -> tuple[Outline, Outline]:
+    """Return one scale as seen from its outer face, finished and oversize, the tip to the right.
+
+    The front of both is the handle front: it is finished before glue-up and gets no oversize.
+    """
+    front = work.shape.front_x_mm
+    finished = behind(work.finished, front, "front")
+    rough = behind(parallel(work.finished, SCALE_OVERSIZE_MM).outline, front, "front")
+    return finished, rough
+
+
+def _scales(work: Workpiece) -> Scene:
+    finished, rough = scale_outlines(work)
+    front = work.shape.front_x_mm
+    _, low, _, high = rough.bounds_mm
+    middle = (front + rough.bounds_mm[0]) / 2
+    drop = (high - low) + 22.0
+    solid: list[Outline] = []
+    dashed: list[Outline] = []
+    lines, holes, labels, texts = [], [], [], []
+    for side in ("right", "left"):
+        left = side == "left"
+
+        def put(x: float, y: float, left: bool = left) -> tuple[float, float]:
+            return (2 * middle - x, y - drop) if left else (x, y)
+
+        for group, outline in ((solid, finished), (dashed, rough)):
+            flipped = outline.mirrored().placed(180.0, 2 * middle, 0.0) if left else outline
+            group.append(flipped.placed(0.0, 0.0, -drop if left else 0.0))
+        for h in work.holes:
+            kind = "crossed" if h.hole.purpose == "lightening" else "pin"
+            holes.append(Hole(*put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm, kind))
+        chord = chord_at(finished, front - 1.0) or (low, high)
+        labels.append(Label("finish this face before glue-up", put(front, (chord[0] + chord[1]) / 2), 0.0))
+        grain = high + 6.0
+        lines.append(Line(put(middle - 22, grain), put(middle + 22, grain), "arrow"))
+        texts.append((f"{side} scale, outer face up; grain along the arrow", (middle, put(0, grain)[1] + 2.0)))
+        labels += [
+            Label("no hole in the wood here", put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm / 2 + HOLE_CLEAR_MM)
+            for h in work.holes
+            if h.hole.purpose == "lightening"
+        ][:1]
+    design = work.design
+    return Scene(
+        name="scales", title="scales", solid=tuple(solid), dashed=tuple(dashed), lines=tuple(lines), holes=tuple(holes),
+        labels=tuple(labels), texts=tuple(texts),
+        facts=(
+            f"Two scales, {design.word('scales.material')}, {design.number('scales.thickness'):g} mm thick; dashed: "
+            f"{SCALE_OVERSIZE_MM:g} mm oversize. Drill through the tang's holes, one scale at a time.",
+        ),
+        avoid=(),
+    )  # fmt: skip
+
+
+def _dummy(work: Workpiece) -> list[Scene]:
+    """Return a card dummy: the whole knife, and pieces that build up the handle to hold it."""
+    whole = Scene(
+        name="dummy", title="card dummy", solid=(work.finished,), dashed=(), lines=(), holes=(), texts=(),
+        labels=(Label("cut out along the line and hold it", (20.0, work.shape.values_mm["heel_height"] / 2), 0.0),),
+        facts=("Glue on card, cut out, and swing it over a board before any steel is touched.",), avoid=_avoid(work),
+    )  # fmt: skip
+    if work.design.construction == "hidden":
+        return [whole]
+    handle = behind(work.finished, work.shape.front_x_mm, "front")
+    _, low, _, high = handle.bounds_mm
+    step = high - low + 10.0
+    sides = [handle.placed(0.0, 0.0, -step * i) for i in range(4)]
+    each = (
+        work.design.number("scales.thickness")
+        if work.design.construction == "full"
+        else work.design.number("material.thickness")
+    )
+    where = handle.bounds_mm[0] / 2
+    labels = [Label("handle side", (where, (low + high) / 2 - step * i), 0.0) for i in range(4)]
+    facts = (f"Cut as many as build up {each:g} mm on each side of the dummy's handle, and glue them on.",)
+    pieces = Scene("dummy-handle", "card dummy, handle", tuple(sides), (), (), (), tuple(labels), (), facts, ())
+    return [whole, pieces]
+
+
+def template_svg(work: Workpiece) -> str:
+    """Return the template as SVG, to be cut from hardboard or acrylic: outline, holes and the name, true to size."""
+    from blankwright.emit.svg import HoleMark, board_svg  # noqa: PLC0415
+
+    holes = tuple(HoleMark(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, "") for h in work.holes)
+    return board_svg(work.finished, holes, f"{work.design.name} {design_code(work.design)}", _name_place(work))
+
+
+def _name_place(work: Workpiece) -> tuple[float, float]:
+    """Return where the name stands: in the blade, a quarter of the way from heel to tip."""
+    x = work.shape.values_mm["blade_length"] * 0.12
+    low, high = chord_at(work.finished, x) or (0.0, 10.0)
+    return x, low + 0.45 * (high - low)
