@@ -27,7 +27,14 @@ def read(text: str):  # type: ignore[no-untyped-def]
 
 
 def content(**changes: object) -> CutFile:
-    parts: dict[str, object] = {"cut": SLOT, "holes": HOLES, "finished": None, "notes": (), "unit": "mm", "comment": "design TEST"}
+    parts: dict[str, object] = {
+        "cut": SLOT,
+        "holes": HOLES,
+        "finished": None,
+        "notes": (),
+        "unit": "mm",
+        "comment": "design TEST",
+    }
     return CutFile(**{**parts, **changes})  # type: ignore[arg-type]
 
 

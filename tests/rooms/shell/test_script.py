@@ -95,7 +95,12 @@ def test_a_family_made_in_python() -> None:
 
 def test_writing_from_a_script(tmp_path: Path) -> None:
     paths = solve("chef").write(tmp_path)
-    assert sorted(p.name for p in paths) == ["chef.json", "chef_cut_mm.dxf", "chef_drawing_mm.svg", "chef_template_a4.pdf"]
+    assert sorted(p.name for p in paths) == [
+        "chef.json",
+        "chef_cut_mm.dxf",
+        "chef_drawing_mm.svg",
+        "chef_template_a4.pdf",
+    ]
     assert all(p.is_file() for p in paths)
 
 
