@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.audit.findings import Finding, Level
 from blankwright.design.solve import Shape
 from blankwright.design.sound import edge_fairness
-from blankwright.design.tang import EDGE_FACTOR_PREFERRED, Hole, edge_distance_mm
+from blankwright.design.tang import EDGE_FACTOR_PREFERRED, Hole, chord_at, edge_distance_mm
 from blankwright.geometry.outline import Outline
 from blankwright.units import show_mm
 
@@ -19,11 +20,14 @@ PROMISE_MM = 1e-6
 GRIP_OVER_PALM_MM = 20.0
 """Our proposal: a handle should be this much longer than the hand is broad."""
 
-PALM_95_MM = 96.0
-"""Hand breadth of men, 95 in 100 (ANSUR II, 2012, US Army survey)."""
+PALM_MEN_MM, PALM_WOMEN_MM = 88.0, 78.0
+"""Hand breadth at the median (ANSUR II, 2012, US Army survey)."""
 
 LEAST_NOTCH_RADIUS_MM = 3.0
 """A drum or round file of 6 mm is the smallest that grinds a notch (common practice)."""
+
+LEAST_SHOULDER_RADIUS_MM = 1.5
+"""Below this an inner corner is where a tang breaks (common practice)."""
 
 DESIGN_CODES: dict[str, str] = {
     "DIMENSIONS": "Every asked dimension is reached.",
@@ -131,16 +135,23 @@ def _edge(shape: Shape) -> list[Finding]:
 
 def _notch(shape: Shape) -> list[Finding]:
     outline = shape.finished
-    inner = np.flatnonzero(outline.curvatures < -1e-9)
+    notch = np.array([r == "heel" for r in outline.regions])
+    out = _inner_bend(outline, notch, LEAST_NOTCH_RADIUS_MM, "of the notch")
+    if shape.construction == "hidden":
+        out += _inner_bend(outline, ~notch, LEAST_SHOULDER_RADIUS_MM, "at the shoulders")
+    return out
+
+
+def _inner_bend(outline: Outline, where: NDArray[np.bool_], need: float, name: str) -> list[Finding]:
+    inner = np.flatnonzero((outline.curvatures < -1e-9) & where)
     if not len(inner):
-        return [Finding("NOTCH-RADIUS", "ok", "The outline has no inner bend.", None)]
+        return [Finding("NOTCH-RADIUS", "ok", f"No inner bend {name}.", None)]
     at = int(inner[np.argmin(outline.curvatures[inner])])
     radius = -1 / float(outline.curvatures[at])
     place = (float(outline.starts[at, 0]), float(outline.starts[at, 1]))
-    need = 1.5 if shape.construction == "hidden" else LEAST_NOTCH_RADIUS_MM
     level: Level = "ok" if radius >= need - 0.01 else "warning"
-    advice = "" if level == "ok" else f" A drum or file below {2 * need:g} mm is hard to find; make the notch wider."
-    return [Finding("NOTCH-RADIUS", level, f"Tightest inner bend: radius {radius:.1f} mm.{advice}", place)]
+    advice = "" if level == "ok" else f" A drum or file below {2 * need:g} mm is hard to find; make it wider."
+    return [Finding("NOTCH-RADIUS", level, f"Tightest inner bend {name}: radius {radius:.1f} mm.{advice}", place)]
 
 
 def _holes(shape: Shape, holes: Sequence[Hole]) -> list[Finding]:
@@ -162,10 +173,24 @@ def _holes(shape: Shape, holes: Sequence[Hole]) -> list[Finding]:
 
 def _hand(shape: Shape) -> list[Finding]:
     length = shape.values_mm["handle_length"]
-    need = PALM_95_MM + GRIP_OVER_PALM_MM
-    grip = f"Handle {show_mm(length, digits=0)}; a broad hand ({PALM_95_MM:g} mm, wider than 95 of 100 men) is well "
-    grip += f"served from {need:g} mm on."
-    return [Finding("GRIP", "ok", grip, None)]
+    palm = length - GRIP_OVER_PALM_MM
+    grip = f"Handle {show_mm(length, digits=0)}: serves a hand up to {palm:.0f} mm broad (half of men have "
+    grip += f"{PALM_MEN_MM:g} mm or less, half of women {PALM_WOMEN_MM:g} mm; ANSUR II, 2012)."
+    return [Finding("GRIP", "ok", grip, None), _knuckles(shape)]
+
+
+def _knuckles(shape: Shape) -> Finding:
+    middle = (shape.front_x_mm + shape.butt_x_mm) / 2
+    chord = chord_at(shape.finished, max(middle, shape.tang_end_x_mm + 1.0))
+    room = chord[0] if chord else 0.0
+    if shape.construction == "hidden":
+        text = "Room for the knuckles depends on the handle's block, which is not drawn."
+    elif room > 0:
+        text = f"Halfway along the handle its underside is {show_mm(room, digits=0)} above the board; "
+        text += "knuckles want 20 to 25 mm."
+    else:
+        text = "Halfway along, the handle reaches down to the board: a knife for the hand, not for the board."
+    return Finding("KNUCKLES", "ok", text, None)
 
 
 def _allowance(regions_mm: Mapping[str, float], loss_mm: Mapping[str, float]) -> list[Finding]:

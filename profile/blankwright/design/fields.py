@@ -31,7 +31,7 @@ def read_toml(path: Path) -> dict[str, Any]:
         raise RequestError(f"{path}: cannot be read ({error.strerror or error}).") from None
     try:
         return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         raise RequestError(f"{path}: not valid TOML: {error}") from None
 
 

@@ -177,7 +177,8 @@ class Frame:
         m = masks["notch"]
         front_spread = 0.0 if self.construction == "hidden" else self._growth(np.array([0.0]))[0]
         out[m, 1] += notch_weights[m] * (lift - front_spread)
-        out[m, 0] += notch_weights[m] * (d["handle_gap"] - v["handle_gap"])
+        # along x the notch is scaled with the gap, so that nothing of it ever comes ahead of the heel
+        out[m, 0] *= 1 + notch_weights[m] * (gap - 1)
         out[m, 0] += _kept_lean(points[m], out[m, 1], notch_weights[m])
         return out
 
@@ -235,7 +236,7 @@ def _kept_lean(drawn: Array, moved_y: Array, weights: Array) -> Array:
     if not len(drawn):
         return np.zeros(0)
     ratio = np.where(drawn[:, 1] > 0, moved_y / np.where(drawn[:, 1] > 0, drawn[:, 1], 1.0), 1.0)
-    shift: Array = drawn[:, 0] * (np.clip(ratio, 0.5, 1.6) - 1)
+    shift: Array = drawn[:, 0] * (np.clip(ratio, 0.6, 1.6) - 1)
     full = np.flatnonzero(weights >= 1)
     if not len(full):
         return shift

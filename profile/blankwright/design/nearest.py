@@ -30,6 +30,8 @@ def solve_sound(
         shape = solve_shape(family, construction, asked_mm, overall_mm, tolerance_mm)
         check_sound(shape)
     except DesignError as error:
+        if "works" in str(error):
+            raise  # it names its own way out
         hint = _ways_out(family, construction, asked_mm, overall_mm)
         raise DesignError(f"{error} {hint}".strip()) from None
     return shape

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
+import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -67,6 +69,8 @@ SETTINGS: tuple[Setting, ...] = (
 )  # fmt: skip
 
 _BY_KEY = {s.key: s for s in SETTINGS}
+_RESERVED = {"con", "prn", "aux", "nul", *(f"{p}{i}" for p in ("com", "lpt") for i in range(10))}
+"""Names that one operating system keeps for itself."""
 _TABLES = ("blade", "handle", "tang", "pins", "material", "grind", "scales", "cutting", "allowance")
 
 Value = float | int | str | tuple[float, ...]
@@ -97,7 +101,12 @@ class Design:
     @property
     def slug(self) -> str:
         """The name in lower case with hyphens, safe as a file name."""
-        return re.sub(r"[^a-z0-9]+", "-", self.name.lower()).strip("-") or "knife"
+        plain = unicodedata.normalize("NFKD", self.name).lower().replace("ß", "ss")
+        kept = "".join(c for c in plain if not unicodedata.combining(c))
+        slug = re.sub(r"[^a-z0-9]+", "-", kept).strip("-")
+        if any(c.isalnum() and not c.isascii() for c in kept):  # letters were lost: two names must not become one
+            slug = f"{slug or 'knife'}-{hashlib.sha256(self.name.encode()).hexdigest()[:6]}"
+        return f"{slug or 'knife'}-knife" if slug in _RESERVED or not slug else slug
 
     def number(self, key: str) -> float:
         """Return a length, angle or count.
@@ -123,10 +132,6 @@ class Design:
             raise RequestError(f"[{table}] {name} is missing: neither the design nor the family gives it.")
         return value
 
-    def with_dimensions(self, dimensions_mm: Mapping[str, float]) -> Design:
-        """Return the same design with some dimensions asked anew [mm]."""
-        return replace(self, dimensions_mm={**self.dimensions_mm, **dimensions_mm})
-
 
 def read_design(source: str | Path, changes: Mapping[str, object] | None = None) -> Design:
     """Read a design.
@@ -139,11 +144,14 @@ def read_design(source: str | Path, changes: Mapping[str, object] | None = None)
         RequestError: An unknown name or key, a missing or bad value, an unreadable file.
     """
     text = str(source)
+    if not text.strip():
+        raise RequestError("Name a family, such as chef, or a design file (.toml).")
     if not text.endswith(".toml"):
         return build_design({"name": text, "family": text}, changes or {}, text, None)
     path = Path(text)
     if not path.is_file():
-        raise RequestError(f"{path}: there is no such design file.")
+        what = "a folder, not a design file" if path.is_dir() else "there is no such design file"
+        raise RequestError(f"{path}: {what}.")
     table = read_toml(path)
     if "curve" in table or "construction" in table:
         family = load_family(text)
@@ -186,7 +194,7 @@ def build_design(
     if not isinstance(name, str) or not name.strip() or len(name) > 100:
         raise RequestError(f"{where}: 'name' must be a text of 1 to 100 characters.")
     construction = flat.get("handle.construction", next(iter(family.curves)))
-    if construction not in family.curves:
+    if not isinstance(construction, str) or construction not in family.curves:
         raise unknown("handle.construction", str(construction), [c for c in CONSTRUCTIONS if c in family.curves], where)
     rest = {k: v for k, v in flat.items() if k not in ("name", "family", "handle.construction")}
     dimensions, overall, settings = _sorted_values(rest, family, str(construction), where)

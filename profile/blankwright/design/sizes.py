@@ -9,6 +9,8 @@ from blankwright.design.parts import CONSTRUCTIONS, Dimension, Family
 from blankwright.errors import DesignError, RequestError, unknown
 from blankwright.units import show_mm
 
+TANG_COVER_MM = 3.0
+"""Our rule: wood left behind the end of a hidden tang."""
 SAME_MM = 1e-6
 """Two ways of asking for one length agree when they differ by no more than the promise of the solve."""
 
@@ -39,7 +41,21 @@ def resolve(
     values: dict[str, float] = {}
     for d in family.offered(construction):
         values[d.name] = asked[d.name] if d.name in asked else _followed(d, values, family, construction)
+    _check_reach(family, construction, values)
     return values
+
+
+def _check_reach(family: Family, construction: str, values: Mapping[str, float]) -> None:
+    """Refuse a hidden tang that comes out of its handle."""
+    if "tang_length" not in values:
+        return
+    most = values["handle_length"] - TANG_COVER_MM
+    if values["tang_length"] > most + SAME_MM:
+        key = family.dimension("tang_length", construction).key
+        raise DesignError(
+            f"{key} {show_mm(values['tang_length'])} is too long for a handle of {show_mm(values['handle_length'])}: "
+            f"at most {show_mm(most)} works, or a longer handle."
+        )
 
 
 def check_range(d: Dimension, value_mm: float, family: Family) -> None:

@@ -13,6 +13,8 @@ from blankwright.geometry.distance import crossings, overlapping_boxes
 from blankwright.geometry.fairness import Fairness, fairness
 from blankwright.geometry.outline import Outline
 
+HOOK_MM = 0.1
+"""The notch may reach this far ahead of the heel corner: nobody sees it, and a wheel still grinds the corner."""
 BELOW_BOARD_MM = 0.01
 """The edge may dip this far below the board line: twice the tolerance of its arcs."""
 
@@ -37,12 +39,28 @@ def check_sound(shape: Shape) -> None:
     low = outline.vertices[np.array([r == "edge" for r in outline.regions]), 1].min()
     if low < -BELOW_BOARD_MM:
         raise DesignError(f"These dimensions do not go together: the edge dips {-low:.2f} mm below the board line.")
+    hook = ahead_of_heel_mm(shape)
+    if hook > HOOK_MM:
+        raise DesignError(
+            f"These dimensions do not go together: the notch would reach {hook:.2f} mm ahead of the heel, "
+            "under the edge."
+        )
     hollows = edge_fairness(shape).hollows_mm
     if len(hollows) > _drawn_hollows(shape.family, shape.construction):
         x, y = hollows[-1]
         raise DesignError(
             f"These dimensions do not go together: the edge would turn hollow at {x:.1f} mm from the heel."
         )
+
+
+def ahead_of_heel_mm(shape: Shape) -> float:
+    """Return how far the notch between heel and handle reaches ahead of the heel corner [mm]; 0 when it does not."""
+    reach = 0.0
+    for curve in shape.family.curves[shape.construction]:
+        if curve.region == "heel":
+            spline, t0, t1 = shape.stretch_of(curve.name)
+            reach = max(reach, float(spline.at(np.linspace(t0, t1, 40))[:, 0].max()))
+    return reach
 
 
 def crossing_place(outline: Outline) -> tuple[float, float] | None:

@@ -8,6 +8,7 @@ least 8 mm behind the handle front.
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -165,7 +166,11 @@ def _check_hole(shape: Shape, hole: Hole, thickness_mm: float) -> None:
     largest = 2 * (edge - wall) if hole.purpose == "lightening" else min(edge / EDGE_FACTOR, 2 * (edge - wall))
     if hole.diameter_mm > largest + 1e-9:
         rule = "" if hole.purpose == "lightening" else f"{EDGE_FACTOR:g} x its diameter and "
-        fits = f"At most {show_mm(largest)} fits there." if largest > 0 else "No hole fits there."
+        fits = (
+            f"The largest hole that fits there is {show_mm(_down(largest))}." if largest > 0 else "No hole fits there."
+        )
+        if hole.purpose == "pin" and largest > 0:
+            fits += " A pin is thinner than its hole by the fit."
         raise DesignError(
             f"A {hole.purpose} hole of {show_mm(hole.diameter_mm)} at x = {hole.x_mm:.1f} mm does not fit: "
             f"its centre is {show_mm(edge)} from the finished edge; it needs {rule}a wall of {show_mm(wall)}. {fits}"
@@ -176,6 +181,11 @@ def _check_hole(shape: Shape, hole: Hole, thickness_mm: float) -> None:
             f"A pin at x = {hole.x_mm:.1f} mm is {show_mm(ahead + hole.diameter_mm / 2)} behind the handle front; "
             f"it needs {show_mm(FRONT_MM)}, or the scale splits there."
         )
+
+
+def _down(value_mm: float) -> float:
+    """Round down to what is printed: what is printed must fit."""
+    return math.floor(value_mm * 100) / 100
 
 
 def _check_pitch(a: Hole, b: Hole) -> None:

@@ -98,7 +98,7 @@ def allowance(
         process_name: A cutting process of the table.
         thickness_mm: Thickness of the stock [mm].
         size_mm: Largest size of the blank, on which the limit deviation is looked up [mm].
-        material_kind: "steel" or "wood".
+        material_kind: "steel", "stainless" or "wood".
         overrides: Allowances given by the design, by region [mm]; each replaces that region's sum. A
             figure below the region's loss_mm is accepted here: the proof of the cut file judges it.
 
@@ -112,7 +112,7 @@ def allowance(
     chosen = process(process_name)
     _check_stock(chosen, thickness_mm, material_kind)
     _check_overrides(overrides)
-    losses = _losses(chosen, thickness_mm, size_mm)
+    losses = _losses(chosen, thickness_mm, size_mm, material_kind)
     loss_mm = sum(part.mm for part in losses)
 
     summed = tuple(region for region in REGIONS if region not in overrides)
@@ -133,12 +133,12 @@ def _sum_mm(parts: list[Part], region: str) -> float:
     return sum(part.mm for part in parts if region in part.regions)
 
 
-def _losses(chosen: Process, thickness_mm: float, size_mm: float) -> list[Part]:
+def _losses(chosen: Process, thickness_mm: float, size_mm: float, material_kind: str) -> list[Part]:
     """Return what the cut itself may take from an edge."""
     if not (math.isfinite(size_mm) and size_mm > 0):
         raise RequestError(f"the size of the blank must be above 0 mm, got {size_mm:g}.")
     parts = [_half_deviation(chosen, thickness_mm, size_mm), _squareness(chosen, thickness_mm)]
-    burnt = chosen.burnt_layer_mm
+    burnt = chosen.burnt_layer_for(material_kind)
     if burnt.value > 0:
         parts.append(Part("burnt layer", burnt.value, burnt.source, burnt.status, REGIONS))
     return parts
@@ -218,13 +218,17 @@ def _check_stock(chosen: Process, thickness_mm: float, material_kind: str) -> No
     if _cuts(chosen, thickness_mm, material_kind):
         return
     if material_kind not in chosen.materials:
-        reason = f"{chosen.name} is for {' and '.join(chosen.materials)}, not {material_kind}"
+        reason = f"{chosen.name} cuts {_and(chosen.materials)}, not {material_kind}"
     else:
         low_mm, high_mm = _thickness_range_mm(chosen)
         reason = f"{chosen.name} has figures for {low_mm:g} to {high_mm:g} mm, not {thickness_mm:g} mm"
     others = [other.name for other in processes() if _cuts(other, thickness_mm, material_kind)]
     advice = f"These would do: {', '.join(others)}" if others else "No process in the table would do"
     raise RequestError(f"[cutting] process: {reason}. {advice} (for {material_kind}, {thickness_mm:g} mm).")
+
+
+def _and(words: tuple[str, ...]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def _thickness_range_mm(entry: Process) -> tuple[float, float]:

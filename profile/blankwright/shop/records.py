@@ -15,8 +15,8 @@ REGIONS = ("edge", "spine", "heel", "tang", "butt")
 STATUSES = ("published", "common practice", "computed", "from memory")
 """The standing of a figure."""
 
-KINDS = ("steel", "wood", "laminate", "metal")
-"""What a material is; steel and wood make blades, all but steel make handles and fittings."""
+KINDS = ("steel", "stainless", "wood", "laminate", "metal")
+"""What a material is; steels and wood make blades, all but blade steels make handles and fittings."""
 
 PIN_HOLES = ("ream", "drill")
 """What to do with pin holes: cut under and ream, or leave uncut and drill."""
@@ -105,6 +105,7 @@ class Process:
         squareness_range: Range 1 to 5 of ISO 9013, or None.
         squareness_mm: How far the cut face may lean, per side, or None.
         burnt_layer_mm: Depth spoilt by the heat of the cut, per side.
+        burnt_layer_stainless_mm: The same in stainless steel, or None when it is no deeper.
         clean_up_mm: Taken off by hand after that, for each of REGIONS.
         smallest_hole_per_thickness: Multiple of the thickness, or None when the process makes no holes.
         smallest_hole_mm: Absolute smallest diameter, or None likewise.
@@ -127,6 +128,7 @@ class Process:
     squareness_range: int | None
     squareness_mm: Figure | None
     burnt_layer_mm: Figure
+    burnt_layer_stainless_mm: Figure | None
     clean_up_mm: Mapping[str, Figure] = field(hash=False)
     smallest_hole_per_thickness: Figure | None
     smallest_hole_mm: Figure | None
@@ -166,7 +168,8 @@ class Process:
     def _check_units(self) -> None:
         lengths = [self.thickness_min_mm, self.thickness_max_mm, self.kerf_mm, self.burnt_layer_mm]
         lengths += [*self.clean_up_mm.values()]
-        optional = (self.deviation_mm, self.squareness_mm, self.smallest_hole_mm, self.pin_undersize_mm)
+        optional = [self.deviation_mm, self.squareness_mm, self.smallest_hole_mm, self.pin_undersize_mm]
+        optional.append(self.burnt_layer_stainless_mm)
         lengths += [figure for figure in optional if figure is not None]
         for figure in lengths:
             _need(figure.unit == "mm", f"unit '{figure.unit}' must be mm.")
@@ -175,6 +178,11 @@ class Process:
             factor is None or factor.unit == PER_THICKNESS,
             f"smallest_hole_per_thickness must be in '{PER_THICKNESS}'.",
         )
+
+    def burnt_layer_for(self, kind: str) -> Figure:
+        """Return the burnt layer in a kind of material."""
+        deeper = self.burnt_layer_stainless_mm
+        return deeper if kind == "stainless" and deeper is not None else self.burnt_layer_mm
 
     def smallest_hole_for_mm(self, thickness_mm: float) -> float | None:
         """Return the smallest hole in stock of this thickness [mm], None when the process makes none."""

@@ -64,6 +64,8 @@ def read_material(name: str, row: Row, kind: str, where: str) -> Material:
     note = _text(row, "note", where) if "note" in row else ""
     title = _text(row, "title", where)
     density = read_figure(row.get("density"), f"{where}.density")
+    if "stainless" in row and _flag(row, "stainless", where):
+        kind = "stainless"
     return _built(where, lambda: Material(name, title, kind, density, aliases, note))
 
 
@@ -79,7 +81,14 @@ def read_process(name: str, row: Row, where: str) -> Process:
         raise RequestError(f"{where}.clean_up: must be a table with {', '.join(REGIONS)}.")
     needed = ("thickness_min", "thickness_max", "kerf", "burnt_layer")
     figures = {key: read_figure(row.get(key), f"{where}.{key}") for key in needed}
-    maybe = ("deviation", "squareness", "smallest_hole_per_thickness", "smallest_hole", "pin_undersize")
+    maybe = (
+        "deviation",
+        "squareness",
+        "burnt_layer_stainless",
+        "smallest_hole_per_thickness",
+        "smallest_hole",
+        "pin_undersize",
+    )
     optional = {key: read_figure(row[key], f"{where}.{key}") if key in row else None for key in maybe}
     return _built(
         where,
@@ -96,6 +105,7 @@ def read_process(name: str, row: Row, where: str) -> Process:
             squareness_range=_whole(row, "squareness_range", where),
             squareness_mm=optional["squareness"],
             burnt_layer_mm=figures["burnt_layer"],
+            burnt_layer_stainless_mm=optional["burnt_layer_stainless"],
             clean_up_mm={key: read_figure(clean_up[key], f"{where}.clean_up.{key}") for key in clean_up},
             smallest_hole_per_thickness=optional["smallest_hole_per_thickness"],
             smallest_hole_mm=optional["smallest_hole"],
@@ -122,8 +132,8 @@ def read_fit(name: str, row: Row, where: str) -> Fit:
 
 _PROCESS_KEYS = (
     "title", "materials", "machine_cut", "thickness_min", "thickness_max", "kerf", "deviation",
-    "deviation_class", "squareness", "squareness_range", "burnt_layer", "smallest_hole_per_thickness",
-    "smallest_hole", "pin_holes", "pin_undersize", "hole_note", "note", "caution", "clean_up",
+    "deviation_class", "squareness", "squareness_range", "burnt_layer", "burnt_layer_stainless",
+    "smallest_hole_per_thickness", "smallest_hole", "pin_holes", "pin_undersize", "hole_note", "note", "caution", "clean_up",
 )  # fmt: skip
 
 Built = TypeVar("Built")

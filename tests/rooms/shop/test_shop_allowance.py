@@ -106,7 +106,7 @@ def test_an_unknown_region_is_refused():
 
 
 def test_the_wrong_material_is_refused_and_others_are_named():
-    with pytest.raises(RequestError, match=r"plasma-table is for steel, not wood.*water-jet, saw, trace"):
+    with pytest.raises(RequestError, match=r"plasma-table cuts steel and stainless, not wood.*water-jet, saw, trace"):
         allowance("plasma-table", thickness_mm=8, size_mm=250, material_kind="wood", overrides={})
     with pytest.raises(RequestError, match="No process in the table would do"):
         allowance("saw", thickness_mm=8, size_mm=250, material_kind="laminate", overrides={})
@@ -188,3 +188,14 @@ def test_an_allowance_whose_parts_do_not_add_up_cannot_be_built():
         Allowance("saw", dict.fromkeys(REGIONS, 0.4), zero, (part,))
     with pytest.raises(RequestError, match="needs each of"):
         Allowance("saw", {"edge": 0.3}, zero, (part,))
+
+
+def test_stainless_burns_deeper_and_is_not_cut_by_a_flame():
+    """Common practice: 0.8 to 2.5 mm in stainless against 0.5 to 1.5 mm in carbon steel."""
+    losses = {
+        kind: allowance("plasma-table", thickness_mm=3, size_mm=300, material_kind=kind, overrides={}).loss_mm["edge"]
+        for kind in ("steel", "stainless")
+    }
+    assert losses["stainless"] - losses["steel"] == pytest.approx(1.6 - 0.75)
+    with pytest.raises(RequestError, match=r"oxy-fuel cuts steel, not stainless.*plasma-table"):
+        allowance("oxy-fuel", thickness_mm=3, size_mm=300, material_kind="stainless", overrides={})
