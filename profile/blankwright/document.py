@@ -9,8 +9,10 @@ from typing import Any
 
 from blankwright.audit.findings import Finding
 from blankwright.audit.proof import Proof
+from blankwright.cautions import cautions
 from blankwright.design.request import OVERALL_KEY, SETTINGS, Design
 from blankwright.geometry.outline import Outline
+from blankwright.shop.tables import process
 from blankwright.workpiece import LIFT_MM, Workpiece
 
 _LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # no I, L, O, U
@@ -94,6 +96,8 @@ def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict
             "balance_mm": None,
             "part_size_mm": {"finished": list(finished.size_mm), "cut": list(cut.size_mm)},
             "checks": [_finding(f) for f in findings],
+            "cautions": cautions(work),
+            "process_note": process(work.allowance.process).note,
             "files": list(files),
         }
     )

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from itertools import groupby
 
+from blankwright.cautions import cautions
 from blankwright.design.tang import Hole, chord_at
 from blankwright.emit.plate import HoleMark, Measure, Plate
 from blankwright.shop.tables import process
 from blankwright.units import MM_PER_INCH
 from blankwright.workpiece import MadeHole, Workpiece
 
-GENERAL_CAUTION = "Local rules, the makers' data sheets and licensed practice come first."
-STEEL_CAUTION = "Wear eye, ear and lung protection. Drill before hardening: afterwards no drill bites."
-WOOD_CAUTION = "Wear eye and lung protection: wood dust harms the lungs."
-FOUND_CAUTION = "Found steel: never heat or cut plated or galvanised stock; harden and break a test piece first."
 CONSTRUCTION_WORDS = {"full": "full tang", "hidden": "hidden tang", "one-piece": "one piece"}
 _MADE_WORDS = {"cut": "cut to size", "ream": "cut under, ream", "drill": "drill"}
 
@@ -37,7 +34,7 @@ def plate_of(work: Workpiece) -> Plate:
         title=f"{design.family.title}: {design.name}" if design.name != design.family.name else design.family.title,
         lines=(
             f"{CONSTRUCTION_WORDS[design.construction]}, {work.material.title}, {thickness:g} mm; "
-            f"cut by {work.allowance.process}",
+            f"cutting: {process(work.allowance.process).title}. All sizes in mm",
             size_in_words(work.cut.size_mm, thickness),
             _allowance_line(work),
         ),
@@ -53,22 +50,12 @@ def plate_of(work: Workpiece) -> Plate:
     )
 
 
-def cautions(work: Workpiece) -> str:
-    """Return the usual cautions for this stock and this way of cutting."""
-    cutting = process(work.allowance.process).caution
-    if work.material.kind == "wood":
-        own = [] if "lungs" in cutting else [WOOD_CAUTION]
-    else:
-        own = [STEEL_CAUTION, FOUND_CAUTION] if work.material.name == "unknown" else [STEEL_CAUTION]
-    return " ".join([*own, cutting, GENERAL_CAUTION])
-
-
 def _allowance_line(work: Workpiece) -> str:
     regions = sorted(work.allowance.regions_mm.items(), key=lambda item: item[1])
     groups = [(mm, [name for name, _ in group]) for mm, group in groupby(regions, key=lambda item: item[1])]
     if len(groups) == 1:
         return f"Allowance outside the finished line: {groups[0][0]:g} mm all round"
-    return "Allowance outside the finished line: " + ", ".join(f"{' and '.join(n)} {mm:g} mm" for mm, n in groups)
+    return "Allowance outside the finished line: " + "; ".join(f"{', '.join(n)} {mm:g} mm" for mm, n in groups)
 
 
 def _hole_label(made: MadeHole, holes: tuple[MadeHole, ...]) -> str:
@@ -88,7 +75,7 @@ def _measures(work: Workpiece) -> list[Measure]:
     out = [
         Measure(f"{v['blade_length']:.1f}", (0.0, 0.0), tip, "x", 1),
         Measure(f"{front - end:.1f}", (end, low[0]), (front, under[0]), "x", 1),
-        Measure(f"{x1 - x0:.1f}", (x0, low[0]), tip, "x", 2),
+        Measure(f"{x1 - x0:.1f}{' (part)' if 'tang_length' in v else ''}", (x0, low[0]), tip, "x", 2),
         Measure(f"{v['heel_height']:.1f}", (0.0, 0.0), (0.0, v["heel_height"]), "y", 0),
     ]
     if v["tip_height"] > 1:

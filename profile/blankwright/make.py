@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
@@ -31,12 +32,14 @@ class Made:
         proof: What was measured on the cutting file.
         folder: Where the files are.
         report: The report as data.
+        older: Files of ours in the folder that were not written now.
     """
 
     work: Workpiece
     proof: Proof
     folder: Path
     report: dict[str, Any]
+    older: tuple[str, ...]
 
 
 def make(
@@ -79,7 +82,24 @@ def make(
             _write(stage.path / names[2], template_pdf(work, wanted))
             _write(stage.path / names[3], dumps(report))
         stage.put_in_place(names)
-    return Made(work, proof, folder, report)
+    return Made(work, proof, folder, report, _older(folder, design.slug, names, report["design_code"]))
+
+
+def _older(folder: Path, slug: str, names: list[str], code: str) -> tuple[str, ...]:
+    """Return our files in the folder that were not written now and may show another state of the design."""
+    ours = [f"{slug}_cut_mm.dxf", f"{slug}_drawing_mm.svg", f"{slug}_template_mm.svg", f"{slug}.json"]
+    ours += [path.name for path in sorted(folder.glob(f"{slug}_template_*.pdf"))]
+    left = tuple(name for name in ours if name not in names and (folder / name).is_file())
+    return () if f"{slug}.json" in left and _code_of(folder / f"{slug}.json") == code else left
+
+
+def _code_of(path: Path) -> str | None:
+    try:
+        table = json.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return None
+    code = table.get("design_code") if isinstance(table, dict) else None
+    return code if isinstance(code, str) else None
 
 
 def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Workpiece, Path, list[str]]:
@@ -167,11 +187,24 @@ class _staging:  # noqa: N801 - used as a context, like tempfile's own
         return self
 
     def put_in_place(self, names: list[str]) -> None:
-        """Rename finished files to their places; each appears whole."""
+        """Move finished files to their places: all of them, or the folder is left as it was."""
+        done: list[str] = []
         try:
             for name in names:
+                place = self._folder / name
+                if place.is_dir():
+                    raise IsADirectoryError(21, f"{name} is a folder", name)
+                if place.exists():
+                    place.replace(self.path / f"before-{name}")
+                done.append(name)
                 (self.path / name).replace(self._folder / name)
         except OSError as error:
+            for name in reversed(done):
+                before = self.path / f"before-{name}"
+                if before.exists():
+                    before.replace(self._folder / name)
+                else:
+                    (self._folder / name).unlink(missing_ok=True)
             raise RequestError(f"{self._folder}: cannot be written ({error.strerror or error}).") from None
         self._made.clear()
 

@@ -9,15 +9,12 @@ from pathlib import Path
 from typing import Any, SupportsFloat
 
 from blankwright.design.family import load_family
-from blankwright.design.nearest import solve_sound
 from blankwright.design.parts import Family
 from blankwright.design.request import Design, build_design, read_design
 from blankwright.design.tang import Hole
 from blankwright.document import document
 from blankwright.errors import BlankwrightError, RequestError, unknown
 from blankwright.geometry.outline import Outline
-from blankwright.shop.tables import material
-from blankwright.solid.mass import plate
 from blankwright.workpiece import Workpiece, cut_outline, oversize_of, prepare
 
 CHUNK = 16
@@ -204,19 +201,14 @@ def row(one: Design) -> dict[str, Any]:
         "error": None,
     }
     try:
-        shape = solve_sound(one.family, one.construction, one.dimensions_mm, one.overall_mm)
-        stock = material(one.word("material.grade"))
-        thickness = one.number("material.thickness")
-        oversize = oversize_of(one, shape.finished, stock, one.word("cutting.process"))
-        cut = cut_outline(shape.finished, oversize.regions_mm).outline
+        work = prepare(one)
     except BlankwrightError as error:
         out["error"] = str(error)
         return out
-    out |= {f"{name}_mm": value for name, value in shape.values_mm.items()}
-    out["overall_length_mm"] = shape.overall_length_mm
-    for name, outline in (("finished", shape.finished), ("cut", cut)):
-        flat = plate(outline, (), thickness_mm=thickness, density_kg_m3=stock.density_kg_m3.value)
-        out[f"{name}_area_mm2"], out[f"{name}_outline_g"] = flat.area_mm2, flat.mass_g
+    out |= {f"{name}_mm": value for name, value in work.shape.values_mm.items()}
+    out["overall_length_mm"] = work.shape.overall_length_mm
+    out["finished_area_mm2"], out["cut_area_mm2"] = work.finished.area_mm2, work.cut.area_mm2
+    out["finished_blank_g"], out["cut_blank_g"] = work.finished_blank.mass_g, work.cut_blank.mass_g
     return out
 
 
@@ -238,7 +230,7 @@ def sweep(designs: Iterable[Design], executor: Executor | None = None) -> Iterat
         designs: Designs, as from request(). A design that cannot be solved gives a row with its "error".
         executor: Any concurrent.futures executor; None solves here, one after the other.
 
-    Weights in the rows are those of the outline, holes not taken out.
+    Weights in the rows are those of the flat blank, not yet bevelled.
     """
     if executor is None:
         yield from map(row, designs)

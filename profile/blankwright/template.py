@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from blankwright.cautions import GENERAL_CAUTION
 from blankwright.design.tang import chord_at
 from blankwright.document import design_code
-from blankwright.drawing import CONSTRUCTION_WORDS, GENERAL_CAUTION, size_in_words
+from blankwright.drawing import CONSTRUCTION_WORDS, size_in_words
 from blankwright.errors import GeometryError, RequestError
 from blankwright.geometry.clip import behind
 from blankwright.geometry.offset import parallel

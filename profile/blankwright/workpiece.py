@@ -14,7 +14,7 @@ from blankwright.design.parts import REGIONS
 from blankwright.design.request import Design
 from blankwright.design.solve import Shape
 from blankwright.design.tang import Hole, place_holes
-from blankwright.errors import DesignError, GeometryError
+from blankwright.errors import DesignError, GeometryError, RequestError
 from blankwright.geometry.offset import Parallel, parallel
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.weld import without_short_pieces
@@ -98,6 +98,7 @@ def prepare(design: Design) -> Workpiece:
     """
     stock = material(design.word("material.grade"), "[material] grade")
     thickness = design.number("material.thickness")
+    _check_settings(design, thickness)
     shape = solve_sound(design.family, design.construction, design.dimensions_mm, design.overall_mm)
     process = design.word("cutting.process")
     oversize = oversize_of(design, shape.finished, stock, process)
@@ -125,6 +126,18 @@ def prepare(design: Design) -> Workpiece:
         outward.collapsed,
     )
     return Workpiece(design, shape, holes, fit, stock, oversize, outward, cut_blank, finished_blank, tuple(findings))
+
+
+def _check_settings(design: Design, thickness_mm: float) -> None:
+    """Refuse settings that contradict each other or name what no table knows."""
+    for key in ("pins.material", "scales.material"):
+        if key in design.settings:
+            material(design.word(key), f"[{key.split('.')[0]}] material")
+    for key in ("grind.behind_edge", "grind.tip_thickness"):
+        if key in design.settings and design.sources[key] == "asked" and design.number(key) > thickness_mm:
+            raise RequestError(
+                f"[grind] {key.split('.')[1]}: {design.number(key):g} mm is more than the stock's {thickness_mm:g} mm."
+            )
 
 
 def oversize_of(design: Design, finished: Outline, stock: Material, process: str) -> Allowance:

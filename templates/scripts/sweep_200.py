@@ -20,7 +20,7 @@ def main(path: str | None) -> None:
     for row in (solved[0], solved[-1]):
         print(
             f"blade {row['blade_length_mm']:6.1f} mm, heel {row['heel_height_mm']:5.1f} mm: "
-            f"{row['finished_area_mm2']:7.0f} mm², {row['finished_outline_g']:5.1f} g flat"
+            f"{row['finished_area_mm2']:7.0f} mm², {row['finished_blank_g']:5.1f} g flat"
         )
     if path is not None:
         with open(path, "w", newline="", encoding="utf-8") as stream:  # noqa: PTH123

@@ -105,10 +105,15 @@ def _texts(space, content: CutFile, factor: float) -> None:  # type: ignore[no-u
     for i, line in enumerate(content.notes):
         y = y0 - (i + 2) * 1.6 * TEXT_HEIGHT_MM
         space.add_text(
-            line,
+            _plain(line),
             height=TEXT_HEIGHT_MM * factor,
             dxfattribs={"layer": "NOTES", "insert": (x0 * factor, y * factor)},
         )
+
+
+def _plain(text: str) -> str:
+    """Return a text in plain ASCII; other characters as the format's own escapes, whatever code page a reader takes."""
+    return "".join(c if c.isascii() else (f"\\U+{ord(c):04X}" if ord(c) < 0x10000 else "?") for c in text)
 
 
 def _extents(space, content: CutFile, factor: float) -> None:  # type: ignore[no-untyped-def]

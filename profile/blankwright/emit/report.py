@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import textwrap
 from typing import Any
 
 from blankwright.units import show_area_mm2, show_g, show_mm
@@ -25,6 +26,7 @@ def text_report(report: dict[str, Any], units: str, size_words: str, folder: str
     """
     blocks = [
         _head(report, units),
+        _defaults(report),
         _dimensions(report, units),
         [size_words],
         _allowance(report, units),
@@ -33,6 +35,7 @@ def text_report(report: dict[str, Any], units: str, size_words: str, folder: str
         _holes(report, units),
         _curve(report, units),
         _checks(report, units),
+        _cautions(report),
         _files(report, folder),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
@@ -45,6 +48,17 @@ def _head(report: dict[str, Any], units: str) -> list[str]:
         f"{design['name']}  ({design['handle']['construction']}, {material['title']}, "
         f"{show_mm(thickness, units)}, {report['allowance']['process']})  design {report['design_code']}"
     ]
+
+
+def _defaults(report: dict[str, Any]) -> list[str]:
+    """Say which settings nobody asked for: the family gave them, and the report file says from where."""
+    given = [
+        key for key, source in report["design_sources"].items() if source != "asked" and not key.startswith("grind.")
+    ]
+    if not given:
+        return []
+    text = f"from the family, not asked: {', '.join(given)}"
+    return textwrap.wrap(text, 96, initial_indent="  ", subsequent_indent="  ")
 
 
 def _dimensions(report: dict[str, Any], units: str) -> list[str]:
@@ -63,7 +77,8 @@ def _allowance(report: dict[str, Any], units: str) -> list[str]:
     lines = ["  allowance   " + "   ".join(f"{r} {show_mm(mm, units)}" for r, mm in a["regions_mm"].items())]
     for part in a["parts"]:
         where = "" if len(part["regions"]) == len(a["regions_mm"]) else f" ({', '.join(part['regions'])})"
-        lines.append(f"    {show_mm(part['mm'], units, 3):>9}  {part['for']}{where}: {part['status']}")
+        standing = "" if part["status"] == part["for"] else f": {part['status']}"
+        lines.append(f"    {show_mm(part['mm'], units, 3):>9}  {part['for']}{where}{standing}")
     return lines
 
 
@@ -93,9 +108,11 @@ def _weights(report: dict[str, Any], units: str) -> list[str]:
 def _holes(report: dict[str, Any], units: str) -> list[str]:
     lines = []
     for h in report["holes"]:
-        cut = f"cut {show_mm(h['cut_diameter_mm'], units)}" if h["cut_diameter_mm"] is not None else "spot only"
+        made = {"cut": "cut to size", "ream": "ream", "drill": "drill, spot only"}[h["made_by"]]
+        if h["made_by"] == "ream":
+            made += f", cut {show_mm(h['cut_diameter_mm'], units)}"
         place = f"x {show_mm(h['x_mm'], units):>11}, y {show_mm(h['y_mm'], units):>9}"
-        lines.append(f"  {h['purpose']:<10} {show_mm(h['diameter_mm'], units):>9} at {place}   {h['made_by']}, {cut}")
+        lines.append(f"  {h['purpose']:<10} {show_mm(h['diameter_mm'], units):>9} at {place}   {made}")
     return lines
 
 
@@ -118,6 +135,10 @@ def _checks(report: dict[str, Any], units: str) -> list[str]:
         f"    {_MARKS[c['level']]} {c['code']}: {_in_units(c['message'], units)}" for c in checks if c["level"] != "ok"
     ]
     return lines
+
+
+def _cautions(report: dict[str, Any]) -> list[str]:
+    return textwrap.wrap(report["cautions"], 96, initial_indent="  ", subsequent_indent="  ")
 
 
 def _files(report: dict[str, Any], folder: str) -> list[str]:

@@ -133,7 +133,8 @@ def read_fit(name: str, row: Row, where: str) -> Fit:
 _PROCESS_KEYS = (
     "title", "materials", "machine_cut", "thickness_min", "thickness_max", "kerf", "deviation",
     "deviation_class", "squareness", "squareness_range", "burnt_layer", "burnt_layer_stainless",
-    "smallest_hole_per_thickness", "smallest_hole", "pin_holes", "pin_undersize", "hole_note", "note", "caution", "clean_up",
+    "smallest_hole_per_thickness", "smallest_hole", "pin_holes", "pin_undersize", "hole_note", "note", "caution",
+    "clean_up",
 )  # fmt: skip
 
 Built = TypeVar("Built")
