@@ -7,21 +7,28 @@ from pathlib import Path
 
 from blankwright.design.parts import Family
 from blankwright.design.request import OVERALL_KEY, SETTINGS
+from blankwright.errors import unknown
 from blankwright.units import show_mm
 
 _TABLES = ("blade", "handle", "tang", "pins", "material", "scales", "grind", "cutting", "allowance")
 
 
-def design_file(family: Family, name: str) -> str:
+def design_file(family: Family, name: str, construction: str | None = None) -> str:
     """Return the text of a design file.
 
     Args:
         family: The family.
         name: Name of the knife.
+        construction: full, hidden or one-piece; None for the family's first.
+
+    Raises:
+        RequestError: The family has no such construction.
 
     Values are written at their defaults; keys without a default are written as comments.
     """
-    construction = next(iter(family.curves))
+    construction = construction or next(iter(family.curves))
+    if construction not in family.curves:
+        raise unknown("construction", construction, family.curves, f"family {family.name}")
     named = family.path_or_name if family.path_or_name == family.name else str(Path(family.path).resolve())
     lines = [
         "# A design file. Lengths carry their unit: 210 mm, 21 cm, 8 1/4 in. Delete a line to let it follow.",
@@ -56,15 +63,22 @@ def _rows(family: Family, construction: str, table: str) -> list[str]:
             value = defaults[setting.key].value
             rows.append(("", f"{key} = {json.dumps(value, ensure_ascii=False)}", setting.meaning))
         else:
-            rows.append(("# ", f"{key} = {_example(setting.kind, setting.least)}", setting.meaning))
+            rows.append(("# ", f"{key} = {_example(setting.key, setting.kind)}", setting.meaning))
     wide = max((len(mark + text) for mark, text, _ in rows), default=0)
     return [f"{mark + text:<{wide}}  # {comment}" for mark, text, comment in rows]
 
 
-def _example(kind: str, least: float) -> str:
-    return {
-        "length": f'"{max(least, 1):g} mm"',
-        "lengths": '["-40 mm", "-100 mm"]',
-        "count": "0",
-        "angle": '"15 deg"',
-    }.get(kind, '"..."')
+_EXAMPLES = {
+    "pins.positions": '["-40 mm", "-100 mm"]',
+    "pins.spacing": '"40 mm"',
+    "pins.diameter": '"5 mm"',
+    "tang.lanyard_diameter": '"5 mm"',
+    "tang.lightening_count": "2",
+    "tang.lightening_diameter": '"7 mm"',
+    "grind.height": '"full"',
+}
+"""What stands in the comment of a key that has no default; lengths not named here show 1 mm."""
+
+
+def _example(key: str, kind: str) -> str:
+    return _EXAMPLES.get(key, '"1 mm"' if kind == "length" else '"..."')

@@ -8,7 +8,7 @@ from typing import Any
 
 from blankwright.units import show_area_mm2, show_g, show_mm
 
-_CURVE = ("EDGE-BUMP", "EDGE-FLAT", "BELLY-RADIUS", "NOTCH-RADIUS")
+_CURVE = ("EDGE-BUMP", "EDGE-FLAT", "BELLY-RADIUS", "NOTCH-RADIUS", "GRIP", "KNUCKLES")
 """Checks whose words are worth reading when nothing is wrong: how the curve will feel and grind."""
 
 _LENGTH = re.compile(r"(-?\d+(?:\.\d+)?) mm\b")
