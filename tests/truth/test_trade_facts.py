@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from blankwright.audit.rules import GRIP_OVER_PALM_MM, PALM_95_MM
+from blankwright.audit.rules import GRIP_OVER_PALM_MM, PALM_MEN_MM, PALM_WOMEN_MM
 from blankwright.script import solve
 from rooms.design.cases import FAMILIES, KINDS
 
@@ -90,8 +90,8 @@ def test_every_handle_is_longer_than_most_hands_are_broad(name: str) -> None:
     assert solve(name).dimensions_mm["handle_length"] > HAND_BREADTH_MM["male"][2]
 
 
-def test_the_rule_uses_the_surveys_95th_percentile() -> None:
-    assert HAND_BREADTH_MM["male"][2] == PALM_95_MM
+def test_the_rule_quotes_the_surveys_medians() -> None:
+    assert (HAND_BREADTH_MM["male"][1], HAND_BREADTH_MM["female"][1]) == (PALM_MEN_MM, PALM_WOMEN_MM)
 
 
 @pytest.mark.skipif(not TABLE.is_file(), reason="the survey's table is not here")

@@ -106,7 +106,7 @@ class Design:
         slug = re.sub(r"[^a-z0-9]+", "-", kept).strip("-")
         if any(c.isalnum() and not c.isascii() for c in kept):  # letters were lost: two names must not become one
             slug = f"{slug or 'knife'}-{hashlib.sha256(self.name.encode()).hexdigest()[:6]}"
-        return f"{slug or 'knife'}-knife" if slug in _RESERVED or not slug else slug
+        return f"{slug}-knife" if slug in _RESERVED else slug or "knife"
 
     def number(self, key: str) -> float:
         """Return a length, angle or count.

@@ -167,10 +167,10 @@ def _check_hole(shape: Shape, hole: Hole, thickness_mm: float) -> None:
     if hole.diameter_mm > largest + 1e-9:
         rule = "" if hole.purpose == "lightening" else f"{EDGE_FACTOR:g} x its diameter and "
         fits = (
-            f"The largest hole that fits there is {show_mm(_down(largest))}." if largest > 0 else "No hole fits there."
+            f"At most {show_mm(_down(largest))} fits there." if largest > 0 else "No hole fits there."
         )
         if hole.purpose == "pin" and largest > 0:
-            fits += " A pin is thinner than its hole by the fit."
+            fits += " That is the hole; its pin is thinner by the fit."
         raise DesignError(
             f"A {hole.purpose} hole of {show_mm(hole.diameter_mm)} at x = {hole.x_mm:.1f} mm does not fit: "
             f"its centre is {show_mm(edge)} from the finished edge; it needs {rule}a wall of {show_mm(wall)}. {fits}"
