@@ -166,9 +166,7 @@ def _check_hole(shape: Shape, hole: Hole, thickness_mm: float) -> None:
     largest = 2 * (edge - wall) if hole.purpose == "lightening" else min(edge / EDGE_FACTOR, 2 * (edge - wall))
     if hole.diameter_mm > largest + 1e-9:
         rule = "" if hole.purpose == "lightening" else f"{EDGE_FACTOR:g} x its diameter and "
-        fits = (
-            f"At most {show_mm(_down(largest))} fits there." if largest > 0 else "No hole fits there."
-        )
+        fits = f"At most {show_mm(_down(largest))} fits there." if largest > 0 else "No hole fits there."
         if hole.purpose == "pin" and largest > 0:
             fits += " That is the hole; its pin is thinner by the fit."
         raise DesignError(
