@@ -33,7 +33,7 @@ def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict
         {
             "format": 1,
             "design_code": design_code(work.design),
-            "design": design_table(work.design),
+            "design": _filled(work),
             "design_sources": dict(sorted(work.design.sources.items())),
             "dimensions_mm": _dimensions(work),
             "dimensions": [
@@ -146,6 +146,16 @@ def design_table(design: Design) -> dict[str, Any]:
             shown = value
         out.setdefault(table, {})[key] = shown
     return out
+
+
+def _filled(work: Workpiece) -> dict[str, Any]:
+    """Return the design with every dimension filled in, those that followed as well."""
+    table = design_table(work.design)
+    for s in work.shape.solved:
+        if s.asked_mm is None:
+            group, key = s.dimension.key.split(".")
+            table.setdefault(group, {})[key] = _mm(round(s.value_mm, _DIGITS))
+    return table
 
 
 def _mm(value: float) -> str:

@@ -52,9 +52,13 @@ def _head(report: dict[str, Any], units: str) -> list[str]:
 
 def _defaults(report: dict[str, Any]) -> list[str]:
     """Say which settings nobody asked for: the family gave them, and the report file says from where."""
-    given = [
-        key for key, source in report["design_sources"].items() if source != "asked" and not key.startswith("grind.")
-    ]
+    design, sources = report["design"], report["design_sources"]
+    idle = ["grind."]
+    if not design.get("pins", {}).get("count"):
+        idle.append("pins.")
+    if design["handle"]["construction"] != "full":
+        idle.append("scales.")
+    given = [key for key, source in sources.items() if source != "asked" and not key.startswith(tuple(idle))]
     if not given:
         return []
     text = f"from the family, not asked: {', '.join(given)}"
