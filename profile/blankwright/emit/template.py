@@ -42,6 +42,8 @@ Point = tuple[float, float]
 LINES: dict[str, LineType] = {"centre": CENTRE, "board": OTHER, "narrow": NARROW, "cut": CUT, "arrow": NARROW}
 SOLID = LineType("finished-thin", 0.25, ())
 """The finished line of a template is thin: its middle is what is traced."""
+BOLD = 1.12
+"""Bold words are this much wider."""
 PUNCH_MM = 2.0
 """Circle about a hole's centre that a centre punch stands in."""
 _WORDS_MM = 2.2
@@ -184,15 +186,24 @@ def _head(marks: Marks, scene: Scene, plan: Plan, tile: Tile, head: Head, page: 
         place += f", row {tile.row}, column {tile.column}"
     right = f.x1 - (_map(marks, plan, f) if first and len(plan.tiles) > 1 else 0.0)
     marks.add(Text(right, y, place, 2.5, "end"), Text(right, y - 4.5, f"design {head.code}", 2.5, "end"))
-    room = right - x - 60.0
-    most = max(8, int(room / (0.75 * 3.5)))
-    marks.add(Text(x, y, lettering.clean(f"{head.title}: {scene.title}", most), 3.5, "start", bold=True))
+    room = right - lettering.width_mm(place, 2.5) - 4.0 - x
+    title = _fitted(f"{head.title}: {scene.title}", 3.5, room / BOLD)
+    marks.add(Text(x, y, title, 3.5, "start", bold=True))
     facts = [MEASURE, *(head.facts if first else ()), *(scene.facts if first else ())]
-    widest = int((f.x1 - x) / (0.62 * 2.0))
     for i, fact in enumerate(facts[:4]):
-        marks.add(Text(x, y - 5.0 - 3.7 * i, lettering.clean(fact, widest), 2.0, "start"))
-    marks.add(Text(x, f.y0 + 1.2, lettering.clean(head.caution, widest), 2.0, "start"))
+        marks.add(Text(x, y - 8.6 - 3.5 * i, _fitted(fact, 2.0, f.x1 - x), 2.0, "start"))
+    marks.add(Text(x, f.y0 + 1.2, _fitted(head.caution, 2.0, f.x1 - x), 2.0, "start"))
     _legend(marks, scene, f)
+
+
+def _fitted(words: str, height_mm: float, room_mm: float) -> str:
+    """Return words cut to a width, an ellipsis showing what was cut away."""
+    most = 160
+    text = lettering.clean(words, most)
+    while most > 1 and lettering.width_mm(text, height_mm) > room_mm:
+        most = min(most, len(text)) - 1
+        text = lettering.clean(words, most)
+    return text
 
 
 def _legend(marks: Marks, scene: Scene, frame: Rect) -> None:
@@ -207,11 +218,11 @@ def _legend(marks: Marks, scene: Scene, frame: Rect) -> None:
 def _map(marks: Marks, plan: Plan, frame: Rect) -> float:
     """Draw how the sheets lie together, and return the width used [mm]."""
     w, h = 9.0, 6.0
-    x0, y1 = frame.x1 - plan.columns * w, frame.y1 - 1.0
+    x0, y1 = frame.x1 - plan.columns * w - 0.5, frame.y1 - 1.0
     for tile in plan.tiles:
         left, top = x0 + (tile.column - 1) * w, y1 - (tile.row - 1) * h
         corners = [(left, top), (left + w, top), (left + w, top - h), (left, top - h), (left, top)]
         for a, b in pairwise(corners):
             marks.add(Segment(a, b, NARROW))
         marks.add(Text(left + w / 2, top - h / 2 - 1.0, f"{tile.row}.{tile.column}", 2.0, "middle"))
-    return plan.columns * w + 4.0
+    return plan.columns * w + 4.5
