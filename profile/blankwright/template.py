@@ -121,9 +121,18 @@ def best_plan(scene: Scene, wishes: Wishes) -> Plan:
         common = common_area_mm(wishes.paper, other, wishes.margin_mm)
         areas.insert(0, (max(common) / shrink, min(common) / shrink))
     points = scene.points()
-    plans = [plan(points, scene.avoid, (long, short), used) for used in areas]
-    if wishes.paper.width_mm != wishes.paper.height_mm:
-        plans += [plan(points, scene.avoid, (short, long), (used[1], used[0])) for used in areas if used[1] > 140]
+    ways = [((long, short), used) for used in areas]
+    if long != short:
+        ways += [((short, long), (used[1], used[0])) for used in areas]
+    plans: list[Plan] = []
+    refusal: RequestError | None = None
+    for page, used in ways:
+        try:
+            plans.append(plan(points, scene.avoid, page, used))
+        except RequestError as error:
+            refusal = refusal or error
+    if not plans and refusal is not None:
+        raise refusal
     return min(plans, key=lambda p: (len(p.tiles), p.width_mm < p.height_mm and len(p.tiles) > 1))
 
 

@@ -56,11 +56,13 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("grind.kind", "choice", choices=("flat", "hollow", "convex"), meaning="shape of the primary bevel"),
     Setting("grind.bevel", "choice", choices=("double", "single"), meaning="ground on both faces or on one"),
     Setting("grind.height", "height", 2, 120, meaning="height of the primary bevel, or full"),
+    Setting("grind.wheel", "length", 20, 1000, meaning="diameter of the wheel of a hollow grind"),
     Setting("grind.behind_edge", "length", 0.03, 3, meaning="thickness where primary and edge bevel meet"),
     Setting("grind.edge_angle", "angle", 5, 45, meaning="angle of the edge bevel on each side"),
     Setting("grind.tip_thickness", "length", 0.2, 10, meaning="thickness of the spine near the tip"),
     Setting("scales.material", "name", meaning="material of the scales"),
     Setting("scales.thickness", "length", 2, 25, meaning="thickness of one scale"),
+    Setting("scales.section", "choice", choices=("slab", "rounded", "oval"), meaning="a scale's shape across"),
     Setting("cutting.process", "name", meaning="how the blank is cut"),
     *(
         Setting(f"allowance.{r}", "length", 0, 25, meaning=f"oversize of the {r}, instead of the process's")

@@ -60,10 +60,10 @@ def _ticks(length: float) -> list[tuple[float, float, float]]:
     """Return (place, reach on the inch side, reach on the mm side) of every tick [mm]."""
     ticks = [(10.0 * i, 0.0, _TEN_MM) for i in range(int(length / 10) + 1)]
     ticks += [(MM_PER_INCH * i, _INCH_MM, 0.0) for i in range(int(length / MM_PER_INCH) + 1)]
-    ticks += [(at, _END_MM, _END_MM) for at in _numbered(length)]
+    ticks += [(at, _END_MM, _END_MM) for at in dict.fromkeys([*_numbered(length), length])]
     return ticks
 
 
 def _numbered(length: float) -> list[float]:
     """Return the places that carry a number: the zero, the main length, and the end when it is clear of it."""
-    return [0.0, MAIN_MM] + ([length] if length >= MAIN_MM + 20 else [])
+    return [0.0, MAIN_MM] + ([length] if length >= MAIN_MM + 40 else [])

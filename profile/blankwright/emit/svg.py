@@ -167,10 +167,11 @@ def board_svg(finished: Outline, holes: Sequence[HoleMark], name: str, name_at: 
         marks.box.grown(_PICTURE_MARGIN_MM),
         lettering.clean(name, 60),
         "Template at true size, one unit is one mm",
+        ground=False,  # a cutter would follow it
     )
 
 
-def _document(marks: Marks, sheet: Box, title: str, desc: str) -> str:
+def _document(marks: Marks, sheet: Box, title: str, desc: str, *, ground: bool = True) -> str:
     """Write the marks on a sheet; its size is rounded up to whole mm, the rest shared by both sides."""
     import svgwrite  # noqa: PLC0415 - only a drawing needs it
 
@@ -183,7 +184,8 @@ def _document(marks: Marks, sheet: Box, title: str, desc: str) -> str:
         size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False, profile="full"
     )
     page.set_desc(title=title, desc=desc)
-    page.add(page.rect((0, 0), (width, height), fill=_PAPER))
+    if ground:
+        page.add(page.rect((0, 0), (width, height), fill=_PAPER))
     segments = marks.interrupted()
     for line in LINE_TYPES:
         group = _lines(page, marks, segments, line, origin)

@@ -33,6 +33,10 @@ def behind(outline: Outline, x_mm: float, region: str) -> Outline:
     points = points_on(outline.starts[piece], outline.ends[piece], outline.bulges[piece], share)
     top, bottom = int(np.argmax(points[:, 1])), int(np.argmin(points[:, 1]))
     i, j = int(piece[top]), int(piece[bottom])
+    if i == j and share[top] < share[bottom]:  # a round end: one arc crosses the line twice
+        bulge = float(np.tan(np.arctan(outline.bulges[i]) * (share[bottom] - share[top])))
+        ends = np.array([[*points[top], bulge], [*points[bottom], 0.0]])
+        return Outline(ends, (outline.regions[i], region), outline.max_error_mm)
     between = [(i + 1 + k) % n for k in range((j - i - 1) % n)]
     quarter = np.arctan(outline.bulges)
     rows = [(*points[top], float(np.tan(quarter[i] * (1 - share[top]))))]

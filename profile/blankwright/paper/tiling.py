@@ -28,6 +28,7 @@ LEAST_BAR_MM = 101.0
 """Room that an upright bar of 100 mm needs."""
 _MOST_TILES = 8
 _STEP_MM = 1.0
+_LEAST_END_MM = 55.0  # an end tile is to hold its half of the bar across the join
 
 
 @dataclass(frozen=True)
@@ -115,7 +116,7 @@ def plan(points: Array, avoid: tuple[Avoid, ...], page_mm: tuple[float, float], 
         (width - used_mm[0]) / 2, (height - used_mm[1]) / 2, (width + used_mm[0]) / 2, (height + used_mm[1]) / 2
     )
     window = Rect(frame.x0 + LEFT_STRIP_MM, frame.y0 + BOTTOM_STRIP_MM, frame.x1, frame.y1 - TOP_STRIP_MM)
-    if window.width < 60 or window.height < 40 or frame.width < 130:
+    if window.width < LEAST_BAR_MM + 8 or window.height < LEAST_BAR_MM:
         raise RequestError(
             f"--paper {width:g} x {height:g} mm is too small: a template needs bars of 100 mm and room beside them."
         )
@@ -201,6 +202,8 @@ def _joins(low: float, high: float, room: float, avoid: tuple[Avoid, ...]) -> li
     """Return the ends of the scene and the joins between, the fewest that fit, at the places of least cost."""
     if high - low <= room:
         return [low, high]
+    if not avoid:
+        return _even_joins(low, high, room)
     # one tile between two joins shows their distance and half an overlap on both sides
     inner, outer = room - OVERLAP_MM, room - OVERLAP_MM / 2
     count = 2
@@ -208,6 +211,7 @@ def _joins(low: float, high: float, room: float, avoid: tuple[Avoid, ...]) -> li
         count += 1
     places = np.arange(low + _STEP_MM, high, _STEP_MM)
     cost = np.array([_cost(float(x), avoid) for x in places])
+    cost += np.where(np.minimum(places - low, high - places) < _LEAST_END_MM, 200.0, 0.0)
     best, back = np.where(places - low <= outer, cost, np.inf), []
     for _ in range(count - 2):
         reach = (places[None, :] - places[:, None] > OVERLAP_MM) & (places[None, :] - places[:, None] <= inner)
@@ -219,6 +223,15 @@ def _joins(low: float, high: float, room: float, avoid: tuple[Avoid, ...]) -> li
     for step in reversed(back):
         joins.append(int(step[joins[-1]]))
     return [low, *(float(places[i]) for i in reversed(joins)), high]
+
+
+def _even_joins(low: float, high: float, room: float) -> list[float]:
+    """Return the fewest joins that fit, all tiles showing as much as each other."""
+    count = 2
+    while (high - low - OVERLAP_MM) / count + OVERLAP_MM > room:
+        count += 1
+    step = (high - low - OVERLAP_MM) / count
+    return [low, *(low + OVERLAP_MM / 2 + step * i for i in range(1, count)), high]
 
 
 def _cost(x: float, avoid: tuple[Avoid, ...]) -> float:

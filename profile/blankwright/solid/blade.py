@@ -1,0 +1,157 @@
+"""A ground blade as a solid: volume and centre of volume from its outline, its spine's thickness and its grind.
+
+The outline ahead of the heel is cut into strips at every joint of its arcs and at every change of the taper. Inside a
+strip edge and spine are one arc each, the sections are closed forms (section.py), and the integral along the blade
+is taken by Gauss-Legendre after x = middle - half cos(pi s), which keeps its order where an outline stands upright
+(a round tip). The result is exact to about 1e-9; the tests hold it against closed forms and meshes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.errors import GeometryError
+from blankwright.geometry.distance import LINE_BULGE, shares
+from blankwright.geometry.outline import Outline, circles, piece_bounds, points_on
+from blankwright.solid.section import Bevels, integrals
+
+Array = NDArray[np.float64]
+
+_NODES = 12
+_LEAST_STRIP_MM = 1e-7
+
+
+@dataclass(frozen=True)
+class Taper:
+    """Thickness of the spine along the blade, straight between the places given.
+
+    Args:
+        x_mm: Rising places along x [mm].
+        thickness_mm: Thickness at each [mm].
+    """
+
+    x_mm: tuple[float, ...]
+    thickness_mm: tuple[float, ...]
+
+    def __post_init__(self) -> None:
+        if len(self.x_mm) != len(self.thickness_mm) or len(self.x_mm) < 2 or min(np.diff(self.x_mm)) <= 0:
+            raise GeometryError("a taper needs two or more rising places and a thickness for each")
+        if min(self.thickness_mm) <= 0:
+            raise GeometryError("a taper's thickness must be above 0 mm")
+
+    def at(self, x: Array) -> Array:
+        """Return the thickness at places along x [mm]."""
+        result: Array = np.interp(x, self.x_mm, self.thickness_mm)
+        return result
+
+
+@dataclass(frozen=True)
+class Solid:
+    """A volume and its centre.
+
+    Args:
+        volume_mm3: Volume [mm^3].
+        centre_mm: Centre x, y, z [mm].
+    """
+
+    volume_mm3: float
+    centre_mm: tuple[float, float, float]
+
+
+def ground_blade(outline: Outline, taper: Taper, bevels: Bevels) -> Solid:
+    """Return the solid of what lies ahead of the heel (x above 0), ground on both sides alike.
+
+    Args:
+        outline: The finished outline, counter-clockwise; ahead of the heel every upright line crosses it twice.
+        taper: Thickness of the spine.
+        bevels: The grind.
+
+    Raises:
+        GeometryError: Nothing lies ahead of the heel, or an upright line crosses the outline more than twice there.
+    """
+    x, weight, low, high = strips(outline, taper.x_mm)
+    area, moment = integrals(np.maximum(high - low, 0.0), taper.at(x), bevels)
+    volume = float((weight * area).sum())
+    if volume <= 0:
+        raise GeometryError("no blade lies ahead of the heel")
+    mx = float((weight * area * x).sum())
+    my = float((weight * (area * low + moment)).sum())
+    return Solid(volume, (mx / volume, my / volume, 0.0))
+
+
+def strips(outline: Outline, breaks_mm: tuple[float, ...]) -> tuple[Array, Array, Array, Array]:
+    """Return places along the blade with their weights, and the outline's lower and upper y there.
+
+    Args:
+        outline: The outline.
+        breaks_mm: Further places at which a strip must end [mm].
+
+    Returns:
+        (n,) x [mm], (n,) weights of the integral over x [mm], (n,) lower and (n,) upper y [mm].
+    """
+    pieces = _running_one_way(outline)
+    end = float(pieces[0][:, 0].max())
+    cuts = np.unique(np.concatenate([pieces[0][:, 0], breaks_mm, [0.0, end]]))
+    cuts = cuts[(cuts >= 0) & (cuts <= end)]
+    cuts = cuts[np.concatenate([[True], np.diff(cuts) > _LEAST_STRIP_MM])]
+    if len(cuts) < 2:
+        raise GeometryError("no blade lies ahead of the heel")
+    s, w = np.polynomial.legendre.leggauss(_NODES)
+    s, w = (s + 1) / 2, w / 2
+    middle, half = (cuts[1:] + cuts[:-1]) / 2, np.diff(cuts) / 2
+    x = (middle[:, None] - half[:, None] * np.cos(np.pi * s)).ravel()
+    weight = (half[:, None] * np.pi * np.sin(np.pi * s) * w).ravel()
+    y = _crossings_y(pieces, np.repeat(middle, _NODES), x)
+    return x, weight, y[0], y[1]
+
+
+Pieces = tuple[Array, Array, Array]
+
+
+def _running_one_way(outline: Outline) -> Pieces:
+    """Return starts, ends and bulges of the outline with every arc cut where it turns back along x."""
+    a, b, g = outline.starts, outline.ends, outline.bulges
+    low, high = piece_bounds(a, b, g)
+    turns = (low[:, 0] < np.minimum(a[:, 0], b[:, 0]) - 1e-12) | (high[:, 0] > np.maximum(a[:, 0], b[:, 0]) + 1e-12)
+    for i in sorted(np.flatnonzero(turns).tolist(), reverse=True):
+        centre, radius = circles(a[i : i + 1], b[i : i + 1], g[i : i + 1])
+        ends = centre[0] + np.array([[radius[0], 0.0], [-radius[0], 0.0]])
+        share = np.sort(shares(np.repeat(a[i : i + 1], 2, 0), np.repeat(b[i : i + 1], 2, 0), np.repeat(g[i], 2), ends))
+        stops = np.concatenate([[0.0], share[(share > 1e-9) & (share < 1 - 1e-9)], [1.0]])
+        n = len(stops)
+        points = points_on(np.repeat(a[i : i + 1], n, 0), np.repeat(b[i : i + 1], n, 0), np.repeat(g[i], n), stops)
+        bulges = np.tan(np.arctan(g[i]) * np.diff(stops))
+        a = np.concatenate([a[:i], points[:-1], a[i + 1 :]])
+        b = np.concatenate([b[:i], points[1:], b[i + 1 :]])
+        g = np.concatenate([g[:i], bulges, g[i + 1 :]])
+    return a, b, g
+
+
+def _crossings_y(pieces: Pieces, middle: Array, x: Array) -> tuple[Array, Array]:
+    """Return lower and upper y at each x; which pieces they lie on is decided at the strip's middle."""
+    a, b, _ = pieces
+    low, high = np.minimum(a[:, 0], b[:, 0]), np.maximum(a[:, 0], b[:, 0])
+    over = (low[None, :] <= middle[:, None]) & (middle[:, None] <= high[None, :])
+    if (over.sum(axis=1) != 2).any():
+        raise GeometryError("an upright line crosses the blade more than twice")
+    values = np.where(over, _y_on(pieces, x), np.nan)
+    return np.nanmin(values, axis=1), np.nanmax(values, axis=1)
+
+
+def _y_on(pieces: Pieces, x: Array) -> Array:
+    """Return (m, n) y of every piece at every x, on the side of its circle where the piece lies."""
+    a, b, g = pieces
+    run = b[:, 0] - a[:, 0]
+    safe = np.where(run == 0, 1.0, run)
+    y = a[:, 1] + (b[:, 1] - a[:, 1]) * (x[:, None] - a[:, 0]) / safe
+    arcs = np.flatnonzero(np.abs(g) > LINE_BULGE)
+    if len(arcs):
+        centre, radius = circles(a[arcs], b[arcs], g[arcs])
+        middle_y = (a[arcs, 1] + b[arcs, 1]) / 2 - run[arcs] * g[arcs] / 2
+        side = np.sign(middle_y - centre[:, 1])
+        rest = np.maximum(radius**2 - (x[:, None] - centre[:, 0]) ** 2, 0.0)
+        y[:, arcs] = centre[:, 1] + side * np.sqrt(rest)
+    return y
