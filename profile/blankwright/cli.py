@@ -127,6 +127,27 @@ def cut(
     _make(_designs(designs, sets, process), out, _units(units), layers, as_json, None)
 
 
+@app.command(epilog="Example: blankwright weigh chef --set scales.material=beech")
+def weigh(
+    designs: DesignsArg,
+    sets: SetOption = None,
+    process: ProcessOption = None,
+    units: UnitsOption = "mm",
+    as_json: JsonOption = False,
+) -> None:
+    """Solve and weigh: areas, weights of every stage, balance. Writes no file."""
+    from blankwright.document import document, dumps
+    from blankwright.emit.report import weights_report
+    from blankwright.workpiece import prepare
+
+    reports = [document(prepare(design), None, []) for design in _designs(designs, sets, process)]
+    shown = _units(units)
+    if as_json:
+        _print(dumps(reports[0] if len(reports) == 1 else reports).rstrip("\n"))
+        return
+    _print("\n".join(weights_report(report, shown) for report in reports).rstrip("\n"))
+
+
 @app.command(epilog="Example: blankwright template chef --paper A4 --both-faces --dummy")
 def template(
     designs: DesignsArg,

@@ -13,6 +13,8 @@ from blankwright.cautions import cautions
 from blankwright.design.request import OVERALL_KEY, SETTINGS, Design
 from blankwright.geometry.outline import Outline
 from blankwright.shop.tables import process
+from blankwright.solid.knife import Body
+from blankwright.weights import weigh
 from blankwright.workpiece import LIFT_MM, Workpiece
 
 _LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # no I, L, O, U
@@ -28,6 +30,7 @@ def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict
         files: Names of the written files.
     """
     findings = [*work.findings, *(proof.findings if proof else ())]
+    weights = weigh(work)
     finished, cut = work.finished, work.cut
     table: dict[str, Any] = _rounded(
         {
@@ -88,12 +91,16 @@ def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict
             "mass_g": {
                 "cut_blank": work.cut_blank.mass_g,
                 "finished_blank": work.finished_blank.mass_g,
-                "ground_blade": None,
-                "handle": None,
-                "finished_knife": None,
+                "ground_blade": _mass(weights.ground_blade),
+                "handle": _mass(weights.handle),
+                "finished_knife": _mass(weights.finished_knife),
             },
-            "centre_mm": {"finished_blank": list(work.finished_blank.centre_mm), "finished_knife": None},
-            "balance_mm": None,
+            "centre_mm": {
+                "finished_blank": list(work.finished_blank.centre_mm),
+                "finished_knife": list(weights.finished_knife.centre_mm) if weights.finished_knife else None,
+            },
+            "balance_mm": weights.balance_mm,
+            "not_weighed": weights.why_not or None,
             "part_size_mm": {"finished": list(finished.size_mm), "cut": list(cut.size_mm)},
             "checks": [_finding(f) for f in findings],
             "cautions": cautions(work),
@@ -167,6 +174,10 @@ def _dimensions(work: Workpiece) -> dict[str, float]:
     values["overall_length"] = work.shape.overall_length_mm
     values["part_length"], values["part_height"] = work.finished.size_mm
     return values
+
+
+def _mass(body: Body | None) -> float | None:
+    return body.mass_g if body is not None else None
 
 
 def _outline(outline: Outline, error_mm: float) -> dict[str, Any]:

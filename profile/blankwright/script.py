@@ -15,6 +15,7 @@ from blankwright.design.tang import Hole
 from blankwright.document import document
 from blankwright.errors import BlankwrightError, RequestError, unknown
 from blankwright.geometry.outline import Outline
+from blankwright.weights import weigh
 from blankwright.workpiece import Workpiece, cut_outline, oversize_of, prepare
 
 CHUNK = 16
@@ -66,9 +67,15 @@ class Knife:
         oversize = oversize_of(self.design, self.finished, self._work.material, process)
         return cut_outline(self.finished, oversize.regions_mm).outline
 
-    def mass(self) -> dict[str, float]:
-        """Return the weights known so far: cut_blank and finished_blank (flat, not yet bevelled) [g]."""
-        return {"cut_blank": self._work.cut_blank.mass_g, "finished_blank": self._work.finished_blank.mass_g}
+    def mass(self) -> dict[str, float | None]:
+        """Return the weight of every stage [g]; None where nothing computes it yet."""
+        masses: dict[str, float | None] = self.report()["mass_g"]
+        return masses
+
+    @property
+    def balance_mm(self) -> float | None:
+        """Centre of mass ahead of the heel [mm], negative behind it; None when the knife cannot be weighed yet."""
+        return weigh(self._work).balance_mm
 
     def report(self) -> dict[str, Any]:
         """Return the report as data, without a written file (clearance is null)."""

@@ -19,6 +19,7 @@ from blankwright.paper.scene import Avoid, Hole, Label, Line, Scene
 from blankwright.paper.tiling import Plan, plan
 from blankwright.shop.papers import Paper, common_area_mm, paper
 from blankwright.units import length_mm
+from blankwright.weights import weigh
 from blankwright.workpiece import MadeHole, Workpiece
 
 SCALE_OVERSIZE_MM = 3.0
@@ -166,6 +167,10 @@ def _blade(work: Workpiece) -> Scene:
         low, high = chord_at(finished, front - 0.01) or (0.0, heel_top)
         lines.append(Line((front, low - 4), (front, high + 5), "centre"))
         labels.append(Label("handle front", (front, high + 4), 0.0))
+    mark = _balance_mark(work)
+    if mark is not None:
+        lines.append(mark)
+        labels.append(Label("balance", mark.a, 0.0))
     ruler, numbers = _hand_ruler(work)
     labels.append(Label("hand breadth, mm", (front - 0.62 * v["handle_length"], ruler[0].a[1] + 3.5), 0.0))
     return Scene(
@@ -177,6 +182,15 @@ def _blade(work: Workpiece) -> Scene:
         ),
         avoid=_avoid(work),
     )  # fmt: skip
+
+
+def _balance_mark(work: Workpiece) -> Line | None:
+    """Return a short line on the underside where the finished knife balances, or None when that is not known."""
+    balance = weigh(work).balance_mm
+    chord = chord_at(work.finished, balance) if balance is not None else None
+    if balance is None or chord is None:
+        return None
+    return Line((balance, chord[0] - 5.0), (balance, chord[0] + 5.0), "narrow")
 
 
 def _grind_lines(work: Workpiece) -> list[Line]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from blankwright.errors import RequestError
+from blankwright.errors import GeometryError, RequestError
 from blankwright.geometry.clip import behind
 from blankwright.shop.holes import scale_hole_mm
 from blankwright.shop.tables import material
@@ -45,7 +45,10 @@ def weigh(work: Workpiece) -> Weights:
     design = work.design
     if design.settings.get("grind.bevel") == "single":
         return Weights(None, None, None, "a single bevel is not weighed yet")
-    ground = _ground(work)
+    try:
+        ground = _ground(work)
+    except GeometryError as error:
+        return Weights(None, None, None, f"this blade is not weighed yet: {error}")
     if design.construction == "one-piece":
         return Weights(ground, Body(0.0, (0.0, 0.0, 0.0)), ground, "")
     if design.construction == "hidden":

@@ -17,7 +17,9 @@ def main(out: str) -> None:
         cut = knife.cut(process)
         print(f"cut by {process:<12} {cut.area_mm2:8.1f} mm², {cut.size_mm[0]:.1f} x {cut.size_mm[1]:.1f} mm")
     for stage, grams in knife.mass().items():
-        print(f"{stage:<18} {grams:9.1f} g")
+        if grams is not None:
+            print(f"{stage:<18} {grams:9.1f} g")
+    print(f"balance {knife.balance_mm:.1f} mm ahead of the heel (negative: behind)")
     for path in knife.write(out):
         print("wrote", path.name)
 

@@ -60,7 +60,7 @@ def _ticks(length: float) -> list[tuple[float, float, float]]:
     """Return (place, reach on the inch side, reach on the mm side) of every tick [mm]."""
     ticks = [(10.0 * i, 0.0, _TEN_MM) for i in range(int(length / 10) + 1)]
     ticks += [(MM_PER_INCH * i, _INCH_MM, 0.0) for i in range(int(length / MM_PER_INCH) + 1)]
-    ticks += [(at, _END_MM, _END_MM) for at in dict.fromkeys([*_numbered(length), length])]
+    ticks += [(at, _END_MM, _END_MM) for at in (0.0, MAIN_MM, *([length] if length >= MAIN_MM + 20 else []))]
     return ticks
 
 

@@ -41,6 +41,11 @@ def text_report(report: dict[str, Any], units: str, size_words: str, folder: str
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
+def weights_report(report: dict[str, Any], units: str) -> str:
+    """Return head and weights alone."""
+    return "\n\n".join("\n".join(block) for block in (_head(report, units), _weights(report, units))) + "\n"
+
+
 def _head(report: dict[str, Any], units: str) -> list[str]:
     design, material = report["design"], report["material"]
     thickness = float(design["material"]["thickness"].split()[0])
@@ -98,14 +103,25 @@ def _clearance(report: dict[str, Any], units: str) -> list[str]:
 
 
 def _weights(report: dict[str, Any], units: str) -> list[str]:
-    rows = (
-        ("finished outline", "finished", "blank, ground to the line", "finished_blank"),
-        ("cut outline", "cut", "blank, as cut", "cut_blank"),
+    rows = (("finished outline", "finished"), ("cut outline", "cut"))
+    lines = [f"  {name:<26}{show_area_mm2(report['outlines'][key]['area_mm2'], units):>12}" for name, key in rows]
+    stages = (
+        ("blank, as cut", "cut_blank"),
+        ("blank, ground to the line", "finished_blank"),
+        ("blade and tang, ground", "ground_blade"),
+        ("handle", "handle"),
+        ("finished knife", "finished_knife"),
     )
-    lines = []
-    for outline, key, blank, mass in rows:
-        area = show_area_mm2(report["outlines"][key]["area_mm2"], units)
-        lines.append(f"  {outline:<16}  {area:>11}   {blank:<25}  {show_g(report['mass_g'][mass], units):>9}")
+    for name, key in stages:
+        grams = report["mass_g"][key]
+        if grams is not None and not (key == "handle" and grams == 0):
+            lines.append(f"  {name:<26}{show_g(grams, units):>12}")
+    balance = report["balance_mm"]
+    if balance is not None:
+        side = "ahead of the heel" if balance >= 0 else "behind the heel"
+        lines.append(f"  {'balance':<26}{show_mm(abs(balance), units, 1):>12} {side}")
+    if report["not_weighed"]:
+        lines.append(f"  {report['not_weighed']}")
     return lines
 
 
