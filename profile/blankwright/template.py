@@ -190,7 +190,7 @@ def _balance_mark(work: Workpiece) -> Line | None:
     chord = chord_at(work.finished, balance) if balance is not None else None
     if balance is None or chord is None:
         return None
-    return Line((balance, chord[0] - 5.0), (balance, chord[0] + 5.0), "narrow")
+    return Line((balance, chord[0] - 4.0), (balance, chord[0] + 4.0), "narrow")
 
 
 def _grind_lines(work: Workpiece) -> list[Line]:
