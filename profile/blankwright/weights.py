@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from blankwright.errors import GeometryError, RequestError
 from blankwright.geometry.clip import behind
@@ -36,6 +37,7 @@ class Weights:
         return self.finished_knife.centre_mm[0] if self.finished_knife else None
 
 
+@lru_cache(maxsize=8)
 def weigh(work: Workpiece) -> Weights:
     """Weigh a knife from its outline, grind and handle.
 

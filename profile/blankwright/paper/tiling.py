@@ -7,7 +7,6 @@ about each join, and the crosses that are laid on each other stand on the join i
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -133,16 +132,17 @@ def plan(points: Array, avoid: tuple[Avoid, ...], page_mm: tuple[float, float], 
 
 def _on_one_page(points: Array, window: Rect) -> Tile | None:
     """Return the page at the smallest turn at which everything fits, or None."""
-    room = np.array([window.width - 2 * PAD_MM, window.height - 2 * PAD_MM])
-    for angle in range(91):
-        c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
-        turned = points @ np.array([[c, s], [-s, c]])
-        low, high = turned.min(axis=0), turned.max(axis=0)
-        if (high - low <= room).all():
-            dx = (window.x0 + window.x1) / 2 - (low[0] + high[0]) / 2
-            dy = (window.y0 + window.y1) / 2 - (low[1] + high[1]) / 2
-            return Tile(float(angle), float(dx), float(dy), window, 1, 1, (None, None), (None, None))
-    return None
+    angles = np.arange(91.0)
+    c, s = np.cos(np.radians(angles)), np.sin(np.radians(angles))
+    x, y = points[:, :1] * c - points[:, 1:] * s, points[:, :1] * s + points[:, 1:] * c
+    x0, x1, y0, y1 = x.min(axis=0), x.max(axis=0), y.min(axis=0), y.max(axis=0)
+    fits = (x1 - x0 <= window.width - 2 * PAD_MM) & (y1 - y0 <= window.height - 2 * PAD_MM)
+    if not fits.any():
+        return None
+    i = int(np.argmax(fits))
+    dx = (window.x0 + window.x1) / 2 - (x0[i] + x1[i]) / 2
+    dy = (window.y0 + window.y1) / 2 - (y0[i] + y1[i]) / 2
+    return Tile(float(angles[i]), float(dx), float(dy), window, 1, 1, (None, None), (None, None))
 
 
 def _under_the_bar(points: Array, window: Rect) -> tuple[Tile, float] | None:
@@ -210,7 +210,7 @@ def _joins(low: float, high: float, room: float, avoid: tuple[Avoid, ...]) -> li
     while (count - 2) * inner + 2 * outer < high - low:
         count += 1
     places = np.arange(low + _STEP_MM, high, _STEP_MM)
-    cost = np.array([_cost(float(x), avoid) for x in places])
+    cost = _cost(places, avoid)
     cost += np.where(np.minimum(places - low, high - places) < _LEAST_END_MM, 200.0, 0.0)
     best, back = np.where(places - low <= outer, cost, np.inf), []
     for _ in range(count - 2):
@@ -234,9 +234,12 @@ def _even_joins(low: float, high: float, room: float) -> list[float]:
     return [low, *(low + OVERLAP_MM / 2 + step * i for i in range(1, count)), high]
 
 
-def _cost(x: float, avoid: tuple[Avoid, ...]) -> float:
-    """Return the harm of a join whose overlap is centred on x; a little for being off the middle of a clear stretch."""
+def _cost(x: Array, avoid: tuple[Avoid, ...]) -> Array:
+    """Return the harm of joins whose overlaps are centred on x; a little less the further from what is avoided."""
+    low, high, cost = np.array([(a.x0_mm, a.x1_mm, a.cost) for a in avoid]).T
     half = OVERLAP_MM / 2
-    hit = sum(a.cost for a in avoid if a.x0_mm < x + half and a.x1_mm > x - half)
-    clear = min((min(abs(x - a.x0_mm), abs(x - a.x1_mm)) for a in avoid), default=0.0)
-    return 1.0 + hit - 0.001 * min(clear, 100.0)
+    at = x[:, None]
+    hit = ((low < at + half) & (high > at - half)) @ cost
+    clear = np.minimum(np.abs(at - low), np.abs(at - high)).min(axis=1)
+    harm: Array = 1.0 + hit - 0.001 * np.minimum(clear, 100.0)
+    return harm
