@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -39,3 +40,10 @@ def command(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str])
         return Ran(code if isinstance(code, int) else 0 if code is None else 1, said.out, said.err)
 
     return run
+
+
+@pytest.fixture(autouse=True)
+def collector_stays_on() -> Iterator[None]:
+    """The command line switches the collector off for its short life; the suite lives longer."""
+    yield
+    gc.enable()

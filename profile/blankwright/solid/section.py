@@ -103,7 +103,7 @@ def _curved(run: Array, rise: Array, bevels: Bevels) -> tuple[Array, Array]:
     # circular segment: A = r^2 (alpha - sin alpha cos alpha); small angles by series, or nothing is left of the digits
     exact = radius**2 * (half - np.sin(half) * np.cos(half))
     series = chord**2 / 4 * (2 / 3 * half + 4 / 45 * half**3)
-    area = np.where(half < 0.02, series, exact)
+    area = np.where(run > 0, np.where(half < 0.02, series, exact), 0.0)  # no bevel left: the edge bevel takes it all
     # its centroid lies on the chord's middle normal, toward the steel: (4 r sin^3 / 3 (2 alpha - sin 2 alpha)) - r cos
     depth = chord * np.tan(half / 2) / 2
     wide = np.where(half < 0.02, 1.0, half)
