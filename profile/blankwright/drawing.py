@@ -84,11 +84,14 @@ def _measures(work: Workpiece) -> list[Measure]:
 
 
 def _hole_measures(front_x_mm: float, holes: list[Hole]) -> list[Measure]:
-    """Dimension the holes from the handle front, each to the one before it, above the part."""
+    """Dimension the holes from the handle front, each to the one before it: pins in one row, all others above."""
     out = []
-    before = (front_x_mm, holes[0].y_mm) if holes else (0.0, 0.0)
-    for hole in holes:
-        here = (hole.x_mm, hole.y_mm)
-        out.append(Measure(f"{before[0] - hole.x_mm:.1f}", here, before, "x", -1))
-        before = here
+    rows = ([h for h in holes if h.purpose == "pin"], [h for h in holes if h.purpose != "pin"])
+    filled = [row for row in rows if row]
+    for number, row in enumerate(filled):
+        before = (front_x_mm, row[0].y_mm)
+        for hole in row:
+            here = (hole.x_mm, hole.y_mm)
+            out.append(Measure(f"{before[0] - hole.x_mm:.1f}", here, before, "x", -1 - number))
+            before = here
     return out
