@@ -66,7 +66,7 @@ def bevels_of(work: Workpiece) -> Bevels:
     wheel = design.settings.get("grind.wheel")
     kind = design.word("grind.kind")
     if kind == "hollow" and not isinstance(wheel, (int, float)):
-        raise RequestError("[grind] wheel is missing: a hollow grind needs its wheel's diameter, such as 200 mm.")
+        raise RequestError("[grind] wheel is missing: a hollow grind needs its wheel's diameter, such as 400 mm.")
     return Bevels(
         kind=kind,
         height_mm=float(height) if isinstance(height, (int, float)) else None,

@@ -20,6 +20,8 @@ Array = NDArray[np.float64]
 
 KINDS = ("flat", "hollow", "convex")
 
+_ROUNDING_MM = 1e-9
+
 
 @dataclass(frozen=True)
 class Bevels:
@@ -131,13 +133,38 @@ def thickness(u_mm: Array, height_mm: Array, spine_mm: Array, bevels: Bevels) ->
     return np.where(u_mm >= top, spine_mm, 2 * inside)
 
 
-def _sag(along: Array, run: Array, rise: Array, radius: float) -> Array:
-    """Return how far a hollow lies under its chord, measured across the blade [mm]."""
-    chord = np.hypot(run, rise)
-    half = np.arcsin(np.clip(chord / (2 * radius), 0, 1))
+def cuts_through(height_mm: Array, spine_mm: Array, bevels: Bevels) -> NDArray[np.bool_]:
+    """Return where a hollow grind leaves no steel: (n,) true where the two hollows meet or the wheel is too small.
+
+    Args:
+        height_mm: (n,) height of the section, edge to spine [mm].
+        spine_mm: (n,) thickness of the spine there [mm].
+        bevels: The grind.
+    """
+    if bevels.wheel_mm is None:
+        return np.zeros(len(height_mm), dtype=bool)
+    b = np.minimum(bevels.edge_bevel_mm, height_mm)
+    behind = np.minimum(bevels.behind_edge_mm * _share(b, bevels.edge_bevel_mm), spine_mm)
+    top = height_mm if bevels.height_mm is None else np.clip(bevels.height_mm, b, height_mm)
+    run, rise, radius = top - b, (spine_mm - behind) / 2, bevels.wheel_mm / 2
+    cx, cz = _hollow_centre(run, rise, radius)
+    least = behind / 2 + cz - np.sqrt(np.maximum(radius**2 - np.maximum(-cx, 0) ** 2, 0))
+    # a hollow that starts from no thickness at all touches the middle there: rounding is no cut
+    met: NDArray[np.bool_] = (run > 0) & ((np.hypot(run, rise) > 2 * radius) | (least < -_ROUNDING_MM))
+    return met
+
+
+def _hollow_centre(run: Array, rise: Array, radius: float) -> tuple[Array, Array]:
+    """Return the wheel's centre from the bevel's foot, along and across the blade [mm]; it lies outside the steel."""
+    half = np.arcsin(np.clip(np.hypot(run, rise) / (2 * radius), 0, 1))
     lean = np.arctan2(rise, run)
-    # circle through both ends of the chord, its centre outside the steel
     cx = run / 2 - radius * np.cos(half) * np.sin(lean)
     cz = rise / 2 + radius * np.cos(half) * np.cos(lean)
+    return cx, cz
+
+
+def _sag(along: Array, run: Array, rise: Array, radius: float) -> Array:
+    """Return how far a hollow lies under its chord, measured across the blade [mm]."""
+    cx, cz = _hollow_centre(run, rise, radius)
     under = cz - np.sqrt(np.maximum(radius**2 - (along - cx) ** 2, 0))
     return rise * along / np.where(run > 0, run, 1.0) - under
