@@ -142,18 +142,15 @@ def _places_as_high_as(outline: Outline, levels_mm: Sequence[float]) -> list[flo
     middle = (cuts[1:] + cuts[:-1]) / 2
     low, high = _crossings_y(pieces, np.repeat(middle, _LOOKS + 1), places.ravel())
     heights = (high - low).reshape(places.shape)
-    found: list[float] = []
-    for level in levels_mm:
-        over = heights > level
-        for strip, i in np.argwhere(over[:, 1:] != over[:, :-1]):
-            a, b, at = places[strip, i], places[strip, i + 1], middle[strip : strip + 1]
-            for _ in range(_HALVINGS):
-                half = (a + b) / 2
-                low, high = _crossings_y(pieces, at, np.array([half]))
-                same = (high[0] - low[0] > level) == over[strip, i]
-                a, b = (half, b) if same else (a, half)
-            found.append(float((a + b) / 2))
-    return found
+    over = heights > np.asarray(levels_mm)[:, None, None]
+    level, strip, i = np.nonzero(over[:, :, 1:] != over[:, :, :-1])
+    a, b = places[strip, i], places[strip, i + 1]
+    for _ in range(_HALVINGS):
+        half = (a + b) / 2
+        low, high = _crossings_y(pieces, middle[strip], half)
+        same = (high - low > np.asarray(levels_mm)[level]) == over[level, strip, i]
+        a, b = np.where(same, half, a), np.where(same, b, half)
+    return [float(place) for place in (a + b) / 2]
 
 
 def _running_one_way(outline: Outline) -> Pieces:
