@@ -7,7 +7,7 @@ import json
 import signal
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -136,14 +136,14 @@ def weigh(
     as_json: JsonOption = False,
 ) -> None:
     """Solve and weigh: areas, weights of every stage, balance. Writes no file."""
-    from blankwright.document import document, dumps
+    from blankwright.document import document
     from blankwright.emit.report import weights_report
     from blankwright.workpiece import prepare
 
     reports = [document(prepare(design), None, []) for design in _designs(designs, sets, process)]
     shown = _units(units)
     if as_json:
-        _print(dumps(reports[0] if len(reports) == 1 else reports).rstrip("\n"))
+        _print_json(reports)
         return
     _print("\n".join(weights_report(report, shown) for report in reports).rstrip("\n"))
 
@@ -175,7 +175,7 @@ def template(
             _print(size_in_words(work.cut.size_mm, design.number("material.thickness")))
             _print("\n".join(f"  wrote {folder.as_posix()}/{name}" for name in names))
     if as_json:
-        _print(json.dumps(written[0] if len(written) == 1 else written, indent=1, ensure_ascii=False))
+        _print_json(written)
     else:
         _print("Print at actual size, then measure the bars; if they are off, see: blankwright printer --help")
 
@@ -235,7 +235,6 @@ def _measured(name: str, x: str | None, y: str | None) -> Printer:
 def _make(
     designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, wanted: Wishes | None
 ) -> None:
-    from blankwright.document import dumps
     from blankwright.drawing import size_in_words
     from blankwright.emit.report import text_report
     from blankwright.make import make as make_files
@@ -252,7 +251,7 @@ def _make(
             if made.older:
                 _print(f"  note: {', '.join(made.older)} in the same folder may show another state of this design")
     if as_json:
-        _print(dumps(reports[0] if len(reports) == 1 else reports).rstrip("\n"))
+        _print_json(reports)
 
 
 def _designs(sources: list[str], sets: list[str] | None, process: str | None) -> list[Design]:
@@ -282,6 +281,13 @@ def _units(units: str) -> str:
     if units not in ("mm", "in"):
         raise RequestError(f"--units: '{units}' is unknown. Allowed: mm, in.")
     return units
+
+
+def _print_json(reports: list[dict[str, Any]]) -> None:
+    """Print one report as an object, several as a list."""
+    from blankwright.document import dumps
+
+    _print(dumps(reports[0] if len(reports) == 1 else reports).rstrip("\n"))
 
 
 def _print(text: str) -> None:

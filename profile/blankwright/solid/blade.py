@@ -78,7 +78,7 @@ def ground_blade(outline: Outline, taper: Taper, bevels: Bevels) -> Solid:
             a hollow grind cuts through.
     """
     levels = [level for level in (bevels.edge_bevel_mm, bevels.height_mm) if level is not None and level > 0]
-    x, weight, low, high = strips(outline, (*taper.x_mm, *_places_as_high_as(outline, levels)))
+    x, weight, low, high = strips(outline, taper.x_mm, levels)
     through = cuts_through(high - low, taper.at(x), bevels)
     if through.any():
         raise GeometryError(
@@ -94,18 +94,21 @@ def ground_blade(outline: Outline, taper: Taper, bevels: Bevels) -> Solid:
     return Solid(volume, (mx / volume, my / volume, 0.0))
 
 
-def strips(outline: Outline, breaks_mm: tuple[float, ...]) -> tuple[Array, Array, Array, Array]:
+def strips(
+    outline: Outline, breaks_mm: tuple[float, ...], levels_mm: Sequence[float] = ()
+) -> tuple[Array, Array, Array, Array]:
     """Return places along the blade with their weights, and the outline's lower and upper y there.
 
     Args:
         outline: The outline.
         breaks_mm: Further places at which a strip must end [mm].
+        levels_mm: Heights of the blade at which a strip must end, wherever it is as high [mm].
 
     Returns:
         (n,) x [mm], (n,) weights of the integral over x [mm], (n,) lower and (n,) upper y [mm].
     """
     pieces = _running_one_way(outline)
-    cuts = _cuts(pieces, breaks_mm)
+    cuts = _cuts(pieces, (*breaks_mm, *_places_as_high_as(pieces, levels_mm)))
     s, w = np.polynomial.legendre.leggauss(_NODES)
     s, w = (s + 1) / 2, w / 2
     middle, half = (cuts[1:] + cuts[:-1]) / 2, np.diff(cuts) / 2
@@ -129,13 +132,14 @@ def _cuts(pieces: Pieces, breaks_mm: tuple[float, ...]) -> Array:
     return apart
 
 
-def _places_as_high_as(outline: Outline, levels_mm: Sequence[float]) -> list[float]:
+def _places_as_high_as(pieces: Pieces, levels_mm: Sequence[float]) -> list[float]:
     """Return the places ahead of the heel where the blade is exactly as high as one of some levels [mm].
 
     Heights are compared at places in every strip: one that only touches a level between two of them is not seen, and
     does not bend the integral either.
     """
-    pieces = _running_one_way(outline)
+    if not levels_mm:
+        return []
     cuts = _cuts(pieces, ())
     share = (1 - np.cos(np.pi * np.linspace(0, 1, _LOOKS + 1))) / 2
     places = cuts[:-1, None] + np.diff(cuts)[:, None] * share

@@ -69,9 +69,7 @@ def integrals(height_mm: Array, spine_mm: Array, bevels: Bevels) -> tuple[Array,
     Returns:
         (n,) areas [mm^2] and (n,) first moments, area times height of its centroid above the edge [mm^3].
     """
-    b = np.minimum(bevels.edge_bevel_mm, height_mm)
-    behind = np.minimum(bevels.behind_edge_mm * _share(b, bevels.edge_bevel_mm), spine_mm)
-    top = height_mm if bevels.height_mm is None else np.clip(bevels.height_mm, b, height_mm)
+    b, behind, top = _bounds(height_mm, spine_mm, bevels)
     area = b * behind / 2
     moment = b * behind / 2 * (2 * b / 3)
     run = top - b
@@ -87,8 +85,13 @@ def integrals(height_mm: Array, spine_mm: Array, bevels: Bevels) -> tuple[Array,
     return area, moment
 
 
-def _share(b: Array, full: float) -> Array:
-    return b / full if full > 0 else np.ones_like(b)
+def _bounds(height_mm: Array, spine_mm: Array, bevels: Bevels) -> tuple[Array, Array, Array]:
+    """Return where the edge bevel ends, how thick the blade is there, and where the primary bevel ends [mm]."""
+    full = bevels.edge_bevel_mm
+    b = np.minimum(full, height_mm)
+    behind = np.minimum(bevels.behind_edge_mm * (b / full if full > 0 else np.ones_like(b)), spine_mm)
+    top = height_mm if bevels.height_mm is None else np.clip(bevels.height_mm, b, height_mm)
+    return b, behind, top
 
 
 def _curved(run: Array, rise: Array, bevels: Bevels) -> tuple[Array, Array]:
@@ -117,9 +120,7 @@ def _curved(run: Array, rise: Array, bevels: Bevels) -> tuple[Array, Array]:
 
 def thickness(u_mm: Array, height_mm: Array, spine_mm: Array, bevels: Bevels) -> Array:
     """Return the thickness at heights u above the edge, elementwise [mm]."""
-    b = np.minimum(bevels.edge_bevel_mm, height_mm)
-    behind = np.minimum(bevels.behind_edge_mm * _share(b, bevels.edge_bevel_mm), spine_mm)
-    top = height_mm if bevels.height_mm is None else np.clip(bevels.height_mm, b, height_mm)
+    b, behind, top = _bounds(height_mm, spine_mm, bevels)
     run, rise = top - b, (spine_mm - behind) / 2
     safe = np.where(run > 0, run, 1.0)
     v = np.clip((u_mm - b) / safe, 0, 1)
@@ -143,9 +144,7 @@ def cuts_through(height_mm: Array, spine_mm: Array, bevels: Bevels) -> NDArray[n
     """
     if bevels.wheel_mm is None:
         return np.zeros(len(height_mm), dtype=bool)
-    b = np.minimum(bevels.edge_bevel_mm, height_mm)
-    behind = np.minimum(bevels.behind_edge_mm * _share(b, bevels.edge_bevel_mm), spine_mm)
-    top = height_mm if bevels.height_mm is None else np.clip(bevels.height_mm, b, height_mm)
+    b, behind, top = _bounds(height_mm, spine_mm, bevels)
     run, rise, radius = top - b, (spine_mm - behind) / 2, bevels.wheel_mm / 2
     cx, cz = _hollow_centre(run, rise, radius)
     least = behind / 2 + cz - np.sqrt(np.maximum(radius**2 - np.maximum(-cx, 0) ** 2, 0))
