@@ -13,11 +13,13 @@ from blankwright.cautions import cautions
 from blankwright.design.request import OVERALL_KEY, SETTINGS, Design
 from blankwright.geometry.outline import Outline
 from blankwright.shop.tables import process
-from blankwright.solid.knife import Body
-from blankwright.weights import weigh
+from blankwright.solid.bodies import Body
+from blankwright.solid.stations import Station, stations
+from blankwright.weights import PINCH_AHEAD_MM, Weights, ground_of, weigh
 from blankwright.workpiece import LIFT_MM, Workpiece
 
 _LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # no I, L, O, U
+_UNITS = {"angle": "deg", "mass": "g", "share": "%"}
 _DIGITS = 9  # a picometre: what rounding of the last steps adds lies below, what was computed lies above
 
 
@@ -97,9 +99,22 @@ def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict
             },
             "centre_mm": {
                 "finished_blank": list(work.finished_blank.centre_mm),
-                "finished_knife": list(weights.finished_knife.centre_mm) if weights.finished_knife else None,
+                "finished_knife": _centre(weights.finished_knife),
             },
+            "stages": _stages(work, weights),
+            "parts": [
+                {
+                    "name": p.name,
+                    "volume_mm3": p.volume_mm3,
+                    "density_kg_m3": p.density_kg_m3,
+                    "mass_g": p.body.mass_g,
+                    "centre_mm": list(p.body.centre_mm),
+                }
+                for p in weights.parts
+            ],
             "balance_mm": weights.balance_mm,
+            "pinch": {"x_mm": PINCH_AHEAD_MM, "moment_nmm": weights.pinch_nmm, "status": "common practice"},
+            "bench": [_station(s) for s in bench(work)],
             "not_weighed": weights.why_not or None,
             "part_size_mm": {"finished": list(finished.size_mm), "cut": list(cut.size_mm)},
             "checks": [_finding(f) for f in findings],
@@ -147,8 +162,8 @@ def design_table(design: Design) -> dict[str, Any]:
             shown: Any = [_mm(v) for v in value]
         elif setting.kind in ("length", "height") and isinstance(value, (int, float)):
             shown = _mm(value)
-        elif setting.kind == "angle":
-            shown = f"{value:.12g} deg"
+        elif setting.kind in _UNITS:
+            shown = f"{value:.12g} {_UNITS[setting.kind]}"
         else:
             shown = value
         out.setdefault(table, {})[key] = shown
@@ -178,6 +193,48 @@ def _dimensions(work: Workpiece) -> dict[str, float]:
 
 def _mass(body: Body | None) -> float | None:
     return body.mass_g if body is not None else None
+
+
+def _centre(body: Body | None) -> list[float] | None:
+    return list(body.centre_mm) if body is not None and body.mass_g > 0 else None
+
+
+def _stages(work: Workpiece, weights: Weights) -> list[dict[str, Any]]:
+    """Return the steel (or board) at every stage, with what the next one takes off."""
+    flat = [
+        ("blank, as cut", work.cut_blank.mass_g, [*work.cut_blank.centre_mm, 0.0]),
+        ("blank, ground to the line", work.finished_blank.mass_g, [*work.finished_blank.centre_mm, 0.0]),
+    ]
+    ground = [
+        (name, body.mass_g, list(body.centre_mm))
+        for name, body in (
+            ("ground, before hardening", weights.before_hardening),
+            ("ground and sharpened", weights.ground_blade),
+        )
+        if body is not None
+    ]
+    rows: list[dict[str, Any]] = []
+    for name, grams, centre in (*flat, *ground):
+        taken = rows[-1]["mass_g"] - grams if rows else None
+        rows.append({"name": name, "mass_g": grams, "centre_mm": centre, "taken_off_g": taken})
+    return rows
+
+
+def bench(work: Workpiece) -> Sequence[Station]:
+    """Return what the grinder sets and measures along the blade."""
+    ground = ground_of(work)
+    stock, length = work.design.number("material.thickness"), work.shape.values_mm["blade_length"]
+    return stations(work.finished, ground.taper, ground.bevels, ground.before, stock, length)
+
+
+def _station(s: Station) -> dict[str, Any]:
+    return {
+        "at": s.name, "x_mm": s.x_mm, "height_mm": s.height_mm, "spine_mm": s.spine_mm,
+        "grind_height_mm": s.grind_height_mm, "bevel_deg": list(s.bevel_deg),
+        "platen_deg": list(s.platen_deg) if s.platen_deg else None,
+        "scribe_mm": list(s.scribe_mm) if s.scribe_mm else None,
+        "raise_mm": list(s.raise_mm), "gap_mm": list(s.gap_mm),
+    }  # fmt: skip
 
 
 def _outline(outline: Outline, error_mm: float) -> dict[str, Any]:

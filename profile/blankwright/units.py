@@ -101,6 +101,15 @@ def angle_deg(text: object, where: str = "angle") -> float:
     return _quantity(text, where, _ANGLE_DEG, "15 deg")
 
 
+def share_percent(text: object, where: str = "share") -> float:
+    """Read a share written in per cent.
+
+    >>> share_percent("70 %")
+    70.0
+    """
+    return _quantity(text, where, {"%": 1.0}, "70 %")
+
+
 def temperature_c(text: object, where: str = "temperature") -> float:
     """Read a temperature with its scale and return degrees Celsius.
 

@@ -1,34 +1,78 @@
-"""What a knife weighs, stage by stage, and where it balances: the order of computing."""
+"""What a knife weighs, part by part and stage by stage, and where it balances: the order of computing."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from math import prod
 
+from blankwright.design.block import block_outline
+from blankwright.design.request import Design
 from blankwright.errors import GeometryError, RequestError
 from blankwright.geometry.clip import behind
+from blankwright.geometry.outline import Outline
 from blankwright.shop.holes import scale_hole_mm
 from blankwright.shop.tables import material
-from blankwright.solid.blade import Taper
-from blankwright.solid.knife import SECTIONS, Body, pin, scales, steel, together
+from blankwright.solid.blade import Plunge, Strips, Taper, lay_out
+from blankwright.solid.bodies import Body, together
+from blankwright.solid.handle import Swell, block, pin, scales
+from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
 from blankwright.solid.section import Bevels
-from blankwright.workpiece import Workpiece
+from blankwright.solid.steel import steel, tang_behind
+from blankwright.solid.taper import taper_of
+from blankwright.workpiece import FinishedPart
+
+PINCH_AHEAD_MM = 10.0
+"""A pinch grip holds the blade about half a finger's breadth ahead of the heel (common practice)."""
+
+N_PER_KG = 9.80665
+"""Standard acceleration of free fall (exact by convention)."""
+
+_SHARES = {"double": 0.5, "single": 1.0}
+_BLOCK_KEYS = ("block.width", "block.front_height", "block.butt_height", "block.section")
+_NO_BLOCK = "the block on the hidden tang is not described: give [block] material, width, heights and section"
+_TANG_MM = 0.02
+"""The block's slot is measured this far behind the handle's front, where the shoulders stand upright."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part of the finished knife.
+
+    Args:
+        name: What it is, in words.
+        body: Its mass and centre.
+        density_kg_m3: Its density [kg/m^3].
+    """
+
+    name: str
+    body: Body
+    density_kg_m3: float
+
+    @property
+    def volume_mm3(self) -> float:
+        """Volume [mm^3]."""
+        return self.body.mass_g / (self.density_kg_m3 * G_PER_MM3_PER_KG_M3)
 
 
 @dataclass(frozen=True)
 class Weights:
-    """Weights beyond the flat blank; None where nothing computes them yet.
+    """Weights beyond the flat blank; None where nothing can compute them.
 
     Args:
-        ground_blade: Blade and tang after grinding, before the handle.
-        handle: Scales and pins; None for a hidden tang, whose block is not drawn yet, and no handle for one piece.
+        before_hardening: Blade and tang ground, the edge left thick; None for a knife that is not hardened.
+        ground_blade: Blade and tang ground and sharpened, before the handle.
+        handle: Scales or block, and pins; no mass for one piece.
         finished_knife: All of it.
+        parts: What the finished knife is made of.
         why_not: Why something is None, in words; empty when all is known.
     """
 
+    before_hardening: Body | None
     ground_blade: Body | None
     handle: Body | None
     finished_knife: Body | None
+    parts: tuple[Part, ...]
     why_not: str
 
     @property
@@ -36,88 +80,227 @@ class Weights:
         """Centre of mass ahead of the heel along x [mm], negative behind it."""
         return self.finished_knife.centre_mm[0] if self.finished_knife else None
 
+    @property
+    def pinch_nmm(self) -> float | None:
+        """Moment about a pinch grip [N mm]; positive when the tip wants to drop."""
+        if self.finished_knife is None:
+            return None
+        arm = self.finished_knife.centre_mm[0] - PINCH_AHEAD_MM
+        return self.finished_knife.mass_g / 1000 * N_PER_KG * arm
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """How the steel of a knife is ground.
+
+    Args:
+        taper: Thickness along x.
+        bevels: The finished grind.
+        before: The grind before hardening, or None for a knife that is not hardened.
+        plunge: Where the grind begins; None for ground through to the heel.
+    """
+
+    taper: Taper
+    bevels: Bevels
+    before: Bevels | None
+    plunge: Plunge | None
+
 
 @lru_cache(maxsize=8)
-def weigh(work: Workpiece) -> Weights:
+def weigh(part: FinishedPart) -> Weights:
     """Weigh a knife from its outline, grind and handle.
 
     Raises:
-        RequestError: A hollow grind without its wheel, or a scale section that is not known.
+        RequestError: A setting is missing or contradicts another one.
     """
-    design = work.design
-    if design.settings.get("grind.bevel") == "single":
-        return Weights(None, None, None, "a single bevel is not weighed yet")
+    design = part.design
+    ground = ground_of(part)
+    density = part.material.density_kg_m3.value
     try:
-        ground = _ground(work)
+        laid = lay_out(part.finished, ground.taper, [b for b in (ground.bevels, ground.before) if b], ground.plunge)
+        finished = _steel(part, ground, ground.bevels, laid)
+        before = _steel(part, ground, ground.before, laid) if ground.before else None
+        handle = _handle_parts(part, ground.taper)
     except GeometryError as error:
-        return Weights(None, None, None, f"this blade is not weighed yet: {error}")
-    if design.construction == "one-piece":
-        return Weights(ground, Body(0.0, (0.0, 0.0, 0.0)), ground, "")
-    if design.construction == "hidden":
-        return Weights(ground, None, None, "the handle's block on a hidden tang is not drawn yet")
-    handle = _handle(work)
-    return Weights(ground, handle, together([ground, handle]), "")
+        return Weights(None, None, None, None, (), f"this knife is not weighed: {error}")
+    if handle is None:
+        return Weights(before, finished, None, None, (), _NO_BLOCK)
+    parts = (Part("blade" if design.construction == "one-piece" else "blade and tang", finished, density), *handle)
+    held = together([p.body for p in handle]) if handle else Body(0.0, (0.0, 0.0, 0.0))
+    return Weights(before, finished, held, together([p.body for p in parts]), parts, "")
 
 
-def bevels_of(work: Workpiece) -> Bevels:
-    """Return the grind of a design."""
-    design = work.design
-    height = design.settings.get("grind.height", "full")
-    wheel = design.settings.get("grind.wheel")
+def ground_of(part: FinishedPart) -> Ground:
+    """Return how a design's steel is ground.
+
+    Raises:
+        RequestError: A setting is missing or contradicts another one.
+    """
+    design = part.design
+    taper = taper_of(
+        design,
+        front_x_mm=part.shape.front_x_mm,
+        end_x_mm=part.finished.bounds_mm[2],
+        rear_x_mm=part.finished.bounds_mm[0],
+        construction=design.construction,
+    )
+    bevels = bevels_of(design)
+    left = design.settings.get("grind.edge_before_hardening")
+    hardened = part.material.kind != "wood" and isinstance(left, (int, float))
+    before = bevels.unsharpened(max(float(left), bevels.behind_edge_mm)) if hardened else None  # type: ignore[arg-type]
+    ricasso, radius = (design.settings.get(f"grind.{k}", 0.0) for k in ("ricasso", "plunge_radius"))
+    plunge = Plunge(float(ricasso), float(radius)) if ricasso or radius else None  # type: ignore[arg-type]
+    return Ground(taper, bevels, before, plunge)
+
+
+def bevels_of(design: Design) -> Bevels:
+    """Return the finished grind of a design.
+
+    Raises:
+        RequestError: A hollow grind without its wheel, an uneven one without its share, or shares that contradict.
+    """
+    settings = design.settings
+    height = settings.get("grind.height", "full")
+    wheel = settings.get("grind.wheel")
     kind = design.word("grind.kind")
     if kind == "hollow" and not isinstance(wheel, (int, float)):
         raise RequestError("[grind] wheel is missing: a hollow grind needs its wheel's diameter, such as 400 mm.")
+    left = settings.get("grind.edge_angle_left")
     return Bevels(
         kind=kind,
         height_mm=float(height) if isinstance(height, (int, float)) else None,
         behind_edge_mm=design.number("grind.behind_edge"),
         edge_angle_deg=design.number("grind.edge_angle"),
         wheel_mm=float(wheel) if kind == "hollow" and isinstance(wheel, (int, float)) else None,
+        right_share=_right_share(design),
+        edge_angle_left_deg=float(left) if isinstance(left, (int, float)) else None,
     )
 
 
-def _ground(work: Workpiece) -> Body:
-    design = work.design
-    thickness = design.number("material.thickness")
-    tip = min(design.number("grind.tip_thickness"), thickness)
-    end = work.finished.bounds_mm[2]
+def _right_share(design: Design) -> float:
+    bevel = str(design.settings.get("grind.bevel", "double"))
+    share = design.settings.get("grind.right_share")
+    if not isinstance(share, (int, float)):
+        if bevel == "uneven":
+            raise RequestError(
+                "[grind] right_share is missing: an uneven bevel needs the share of the thickness that lies right of "
+                "its edge, such as 70 %."
+            )
+        return _SHARES[bevel]
+    fits = 1 <= share <= 99 if bevel == "uneven" else share in {"double": (50.0,), "single": (0.0, 100.0)}[bevel]
+    if not fits:
+        words = {"double": "50 %", "single": "0 % or 100 %", "uneven": "1 % to 99 %"}[bevel]
+        raise RequestError(f"[grind] right_share: {share:g} % does not go with a {bevel} bevel. Allowed: {words}.")
+    return share / 100
+
+
+def _steel(part: FinishedPart, ground: Ground, bevels: Bevels, laid: Strips) -> Body:
     return steel(
-        work.finished,
-        [(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm) for h in work.holes],
-        Taper((0.0, end), (thickness, tip)),
-        bevels_of(work),
-        thickness_mm=thickness,
-        density_kg_m3=work.material.density_kg_m3.value,
+        part.finished,
+        [(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm) for h in part.holes],
+        ground.taper,
+        bevels,
+        density_kg_m3=part.material.density_kg_m3.value,
+        plunge=ground.plunge,
+        laid=laid,
     )
 
 
-def _handle(work: Workpiece) -> Body:
-    design = work.design
-    section = design.word("scales.section")
-    if section not in SECTIONS:
-        raise RequestError(f"[scales] section: '{section}' is unknown. Allowed: {', '.join(SECTIONS)}.")
-    each = design.number("scales.thickness")
-    pins = [h.hole for h in work.holes if h.hole.purpose == "pin"]
-    through = [h.hole for h in work.holes if h.hole.purpose == "lanyard"]
-    holes = [(h.x_mm, h.y_mm, h.diameter_mm) for h in through]
+def _handle_parts(part: FinishedPart, taper: Taper) -> tuple[Part, ...] | None:
+    """Return what the handle is made of; None when the block on a hidden tang is not described."""
+    design = part.design
+    if design.construction == "one-piece":
+        return ()
+    if design.construction == "hidden" and any(key not in design.settings for key in _BLOCK_KEYS):
+        return None
+    if design.construction == "full":
+        whole, across = _scales(part), design.number("material.thickness") + 2 * design.number("scales.thickness")
+    else:
+        whole, across = _block(part, taper), design.number("block.width")
+    pins = [h.hole for h in part.holes if h.hole.purpose == "pin"]
+    if not pins:
+        return (whole,)
+    metal = material(design.word("pins.material")).density_kg_m3.value
+    swell = handle_swell(part)
+    rods = []
+    for i, h in enumerate(pins):
+        length = across + (2 if design.construction == "full" else 1) * (swell.at(h.x_mm) - swell.thickness_mm)
+        rod = pin(h.x_mm, h.y_mm, diameter_mm=design.number("pins.diameter"), length_mm=length, density_kg_m3=metal)
+        rods.append(Part(f"pin {i + 1}", rod, metal))
+    return (whole, *rods)
+
+
+def handle_swell(part: FinishedPart) -> Swell:
+    """Return the thickness along the handle: of one scale, or of the whole block."""
+    design = part.design
+    table, key = ("scales", "thickness") if design.construction == "full" else ("block", "width")
+    more = design.settings.get(f"{table}.swell", 0.0)
+    more_mm = float(more) if isinstance(more, (int, float)) else 0.0
+    return Swell(design.number(f"{table}.{key}"), more_mm, part.shape.front_x_mm, part.shape.butt_x_mm)
+
+
+def handle_outline(part: FinishedPart) -> Outline:
+    """Return the plan of one scale, or of the block on a hidden tang."""
+    design = part.design
+    if design.construction == "full":
+        return behind(part.finished, part.shape.front_x_mm, "front")
+    return block_outline(part.shape, design.number("block.front_height"), design.number("block.butt_height"))
+
+
+def _scales(part: FinishedPart) -> Part:
+    design = part.design
+    density = density_of(design, "scales")
+    body = scales(
+        handle_outline(part),
+        handle_bores(part),
+        section=design.word("scales.section"),
+        swell=handle_swell(part),
+        density_kg_m3=density,
+    )
+    return Part("scales", body, density)
+
+
+def _block(part: FinishedPart, taper: Taper) -> Part:
+    design = part.design
+    width = design.number("block.width")
+    stock = design.number("material.thickness")
+    if width <= stock:
+        raise RequestError(f"[block] width: {width:g} mm leaves no wood beside a tang of {stock:g} mm.")
+    density = density_of(design, "block")
+    tang = tang_behind(part.finished, taper, part.shape.front_x_mm - _TANG_MM)
+    wood, steel_only = handle_swell(part), Swell(stock, 0.0, 0.0, -1.0)
+    bores = handle_bores(part)
+    body = block(handle_outline(part), tang, bores, section=design.word("block.section"), swell=wood,
+                 density_kg_m3=density, through=steel_only)  # fmt: skip
+    return Part("handle block", body, density)
+
+
+def handle_bores(part: FinishedPart) -> list[tuple[float, float, float]]:
+    """Return x, y and diameter of the holes through the handle; lightening holes stay hidden in it [mm]."""
+    design = part.design
+    pins = [h.hole for h in part.holes if h.hole.purpose == "pin"]
+    bores = [(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm) for h in part.holes if h.hole.purpose == "lanyard"]
     if pins:
         wide, _ = scale_hole_mm(design.number("pins.diameter"), design.word("pins.fit"))
-        holes += [(h.x_mm, h.y_mm, wide) for h in pins]
-    wood = scales(
-        behind(work.finished, work.shape.front_x_mm, "front"),
-        holes,
-        section=section,
-        thickness_mm=each,
-        density_kg_m3=material(design.word("scales.material")).density_kg_m3.value,
-    )
-    rods = [
-        pin(
-            h.x_mm,
-            h.y_mm,
-            diameter_mm=design.number("pins.diameter"),
-            length_mm=design.number("material.thickness") + 2 * each,
-            density_kg_m3=material(design.word("pins.material")).density_kg_m3.value,
+        bores += [(h.x_mm, h.y_mm, wide) for h in pins]
+    return bores
+
+
+def density_of(design: Design, table: str) -> float:
+    """Return the density of the scales or the block: of a weighed piece, or of the material's row [kg/m^3].
+
+    Raises:
+        RequestError: Only one of weight and size of the weighed piece is given.
+    """
+    mass, size = design.settings.get(f"{table}.weighed"), design.settings.get(f"{table}.weighed_size")
+    if mass is None and size is None:
+        return material(design.word(f"{table}.material"), f"[{table}] material").density_kg_m3.value
+    if not isinstance(mass, (int, float)) or not isinstance(size, tuple):
+        raise RequestError(f"[{table}]: give both weighed and weighed_size of your piece, or neither.")
+    density = mass / prod(size) / G_PER_MM3_PER_KG_M3
+    if not 80 <= density <= 12000:
+        raise RequestError(
+            f"[{table}] weighed: {mass:g} g in {' x '.join(f'{s:g}' for s in size)} mm is {density:.0f} kg/m3, which "
+            "no handle is made of. Check units and size."
         )
-        for h in pins
-    ]
-    return together([wood, *rods])
+    return density

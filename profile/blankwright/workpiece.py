@@ -44,8 +44,8 @@ class MadeHole:
 
 
 @dataclass(frozen=True, eq=False)
-class Workpiece:
-    """Everything computed about one blank.
+class FinishedPart:
+    """The finished blank of a knife: what it will be, whatever it is cut with.
 
     Args:
         design: The request, with defaults filled in.
@@ -53,11 +53,6 @@ class Workpiece:
         holes: Its holes and how each is made.
         pin_fit: The figure behind the pin holes, or None without pins.
         material: The stock.
-        allowance: Oversize by region.
-        parallel: The cut outline and what happened on the way to it.
-        cut_blank: The blank as it leaves the cutter.
-        finished_blank: The same ground to the line, holes made, not yet bevelled.
-        findings: What the rules say.
     """
 
     design: Design
@@ -65,16 +60,30 @@ class Workpiece:
     holes: tuple[MadeHole, ...]
     pin_fit: Figure | None
     material: Material
-    allowance: Allowance
-    parallel: Parallel
-    cut_blank: Plate
-    finished_blank: Plate
-    findings: tuple[Finding, ...]
 
     @property
     def finished(self) -> Outline:
         """The finished outline."""
         return self.shape.finished
+
+
+@dataclass(frozen=True, eq=False)
+class Workpiece(FinishedPart):
+    """Everything computed about one blank.
+
+    Args:
+        allowance: Oversize by region.
+        parallel: The cut outline and what happened on the way to it.
+        cut_blank: The blank as it leaves the cutter.
+        finished_blank: The same ground to the line, holes made, not yet bevelled.
+        findings: What the rules say.
+    """
+
+    allowance: Allowance
+    parallel: Parallel
+    cut_blank: Plate
+    finished_blank: Plate
+    findings: tuple[Finding, ...]
 
     @property
     def cut(self) -> Outline:
@@ -84,6 +93,25 @@ class Workpiece:
     def per_piece(self, by_region: dict[str, float]) -> Array:
         """Return a figure by region as (n,) one for each finished piece."""
         return np.array([by_region[r] for r in self.finished.regions])
+
+
+def finish(design: Design, shape: Shape | None = None) -> FinishedPart:
+    """Solve a design up to its finished blank.
+
+    Args:
+        design: The request.
+        shape: The solved shape, when it is at hand: only settings changed.
+
+    Raises:
+        RequestError: Something in the request is wrong.
+        DesignError: The dimensions or holes do not go together.
+    """
+    stock = material(design.word("material.grade"), "[material] grade")
+    thickness = design.number("material.thickness")
+    _check_settings(design, thickness)
+    shape = shape or solve_sound(design.family, design.construction, design.dimensions_mm, design.overall_mm)
+    holes, fit = _holes(design, shape, design.word("cutting.process"), thickness)
+    return FinishedPart(design, shape, holes, fit, stock)
 
 
 def prepare(design: Design) -> Workpiece:
@@ -96,36 +124,34 @@ def prepare(design: Design) -> Workpiece:
         RequestError: Something in the request is wrong.
         DesignError: The dimensions or holes do not go together.
     """
-    stock = material(design.word("material.grade"), "[material] grade")
-    thickness = design.number("material.thickness")
-    _check_settings(design, thickness)
-    shape = solve_sound(design.family, design.construction, design.dimensions_mm, design.overall_mm)
-    process = design.word("cutting.process")
-    oversize = oversize_of(design, shape.finished, stock, process)
-    holes, fit = _holes(design, shape, process, thickness)
-    outward = cut_outline(shape.finished, oversize.regions_mm)
-    density = stock.density_kg_m3.value
+    part = finish(design)
+    thickness, density = design.number("material.thickness"), part.material.density_kg_m3.value
+    oversize = oversize_of(design, part.finished, part.material, design.word("cutting.process"))
+    outward = cut_outline(part.finished, oversize.regions_mm)
     cut_blank = plate(
         outward.outline,
-        [(h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in holes if h.made.cut_diameter_mm is not None],
+        [(h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in part.holes if h.made.cut_diameter_mm is not None],
         thickness_mm=thickness,
         density_kg_m3=density,
     )
     finished_blank = plate(
-        shape.finished,
-        [(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm) for h in holes],
+        part.finished,
+        [(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm) for h in part.holes],
         thickness_mm=thickness,
         density_kg_m3=density,
     )
     findings = design_findings(
-        shape,
-        [h.hole for h in holes],
+        part.shape,
+        [h.hole for h in part.holes],
         oversize.regions_mm,
         oversize.loss_mm,
         outward.others,
         outward.collapsed,
     )
-    return Workpiece(design, shape, holes, fit, stock, oversize, outward, cut_blank, finished_blank, tuple(findings))
+    return Workpiece(
+        design, part.shape, part.holes, part.pin_fit, part.material,
+        oversize, outward, cut_blank, finished_blank, tuple(findings),
+    )  # fmt: skip
 
 
 def _check_settings(design: Design, thickness_mm: float) -> None:

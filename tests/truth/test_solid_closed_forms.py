@@ -28,7 +28,7 @@ REASON = (
 
 
 def section(height: float, spine: float, bevels: Bevels) -> tuple[float, float]:
-    area, moment = integrals(np.array([height]), np.array([spine]), bevels)
+    area, moment, _ = integrals(np.array([height]), np.array([spine]), bevels)
     return float(area[0]), float(moment[0]) / float(area[0])
 
 

@@ -14,7 +14,7 @@ from blankwright.errors import DesignError
 from blankwright.geometry.outline import Outline
 from blankwright.script import solve
 from blankwright.solid.blade import Taper, ground_blade
-from blankwright.solid.knife import scales
+from blankwright.solid.handle import Swell, scales
 from blankwright.solid.section import Bevels
 
 SOURCE = "trimesh (volume and centre of mass of a closed triangulated solid), from the package index."
@@ -175,7 +175,7 @@ def test_scales_as_solids(section: str, power: float) -> None:
     points = points[::-1]
     mesh = closed(points, np.array([start, chain[np.argmin(chain[:, 0]), 1]]))
     assert mesh.is_watertight
-    one = scales(outline, [], section=section, thickness_mm=thick, density_kg_m3=1000.0)
+    one = scales(outline, [], section=section, swell=Swell(thick, 0.0, 0.0, -120.0), density_kg_m3=1000.0)
     assert one.mass_g == pytest.approx(2 * mesh.volume * 1e-3, rel=TOLERANCE)
     assert one.centre_mm[:2] == pytest.approx(mesh.center_mass[:2], abs=TOLERANCE_MM)
     assert one.centre_mm[2] == 0.0

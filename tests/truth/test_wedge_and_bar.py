@@ -9,7 +9,7 @@ import pytest
 
 from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Taper, ground_blade
-from blankwright.solid.knife import section_share
+from blankwright.solid.handle import section_share
 from blankwright.solid.section import Bevels, integrals, thickness
 
 SOURCE = (
@@ -22,7 +22,7 @@ REASON = "closed forms against closed forms: only rounding stands between them"
 
 
 def one(height: float, spine: float, bevels: Bevels) -> tuple[float, float]:
-    area, moment = integrals(np.array([height]), np.array([spine]), bevels)
+    area, moment, _ = integrals(np.array([height]), np.array([spine]), bevels)
     return float(area[0]), float(moment[0] / area[0])
 
 
@@ -69,7 +69,7 @@ def test_a_convex_bevel_is_a_box_less_parabolic_spandrels() -> None:
 def test_integrals_are_those_of_the_thickness(bevels: Bevels, height: float, spine: float) -> None:
     u = (np.arange(200_000) + 0.5) / 200_000 * height
     t = thickness(u, np.full_like(u, height), np.full_like(u, spine), bevels)
-    area, moment = integrals(np.array([height]), np.array([spine]), bevels)
+    area, moment, _ = integrals(np.array([height]), np.array([spine]), bevels)
     assert float(area[0]) == pytest.approx(float(t.mean()) * height, rel=1e-7)
     assert float(moment[0]) == pytest.approx(float((t * u).mean()) * height, rel=1e-7)
 

@@ -282,9 +282,10 @@ def _defaults(part: Fields) -> dict[str, Default]:
     for table in part.table:
         for key in part.sub(table).table:
             entry = part.sub(table).sub(key)
-            entry.only(("value", "source"))
+            entry.only(("value", "source", "least", "greatest"))
             value = entry._get("value")
             if isinstance(value, bool) or not isinstance(value, (str, int)):
                 raise RequestError(f"{entry.where} value: expected a text or a whole number, got {value!r}.")
-            out[f"{table}.{key}"] = Default(value, entry.text("source"))
+            span = tuple(entry.text(k) if k in entry.table else None for k in ("least", "greatest"))
+            out[f"{table}.{key}"] = Default(value, entry.text("source"), span[0], span[1])
     return out

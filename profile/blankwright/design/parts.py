@@ -105,10 +105,19 @@ class Curve:
 
 @dataclass(frozen=True)
 class Default:
-    """A default of the design file and where it comes from."""
+    """A default of the design file and where it comes from.
+
+    Args:
+        value: The value, as in a design file.
+        source: Where it comes from.
+        least: Smallest value that makes a sensible knife of the family, as text; None for the setting's own.
+        greatest: Largest such value.
+    """
 
     value: Any
     source: str
+    least: str | None = None
+    greatest: str | None = None
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,7 +14,7 @@ from blankwright.design.family import load_family
 from blankwright.design.fields import read_toml
 from blankwright.design.parts import CONSTRUCTIONS, REGIONS, Family
 from blankwright.errors import RequestError, unknown
-from blankwright.units import angle_deg, length_mm, show_mm
+from blankwright.units import angle_deg, length_mm, mass_g, share_percent, show_mm
 
 OVERALL_KEY = "blade.overall_length"
 """Key of the overall length, which blade or handle gives way to."""
@@ -26,11 +26,12 @@ class Setting:
 
     Args:
         key: Dotted name.
-        kind: "length", "lengths", "angle", "count", "name", "choice" or "height" (a length or "full").
-        least: Smallest value [mm, degrees or count].
-        greatest: Largest value [mm, degrees or count].
+        kind: "length", "lengths", "angle", "mass", "share", "count", "name", "choice" or "height" (a length or "full").
+        least: Smallest value [mm, degrees, g, % or count].
+        greatest: Largest value [mm, degrees, g, % or count].
         choices: Allowed words of a choice.
         meaning: What it is, for the commented design file.
+        items: Least and greatest number of lengths.
     """
 
     key: str
@@ -39,7 +40,11 @@ class Setting:
     greatest: float = 0.0
     choices: tuple[str, ...] = ()
     meaning: str = ""
+    items: tuple[int, int] = (1, 4)
 
+
+TAPERS = ("none", "straight", "early", "late")
+"""Named tapers of the spine; their shapes stand in `solid/taper.py`."""
 
 SETTINGS: tuple[Setting, ...] = (
     Setting("pins.count", "count", 0, 4, meaning="pins through tang and scales"),
@@ -51,18 +56,39 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("tang.lanyard_diameter", "length", 2, 12, meaning="hole for a cord near the butt"),
     Setting("tang.lightening_count", "count", 0, 6, meaning="holes between the pins that take weight away"),
     Setting("tang.lightening_diameter", "length", 3, 18, meaning="diameter of those holes"),
+    Setting("tang.butt_thickness", "length", 0.8, 25, meaning="thickness at the tang's end, tapering from the front"),
     Setting("material.grade", "name", meaning="steel or wood of the blank"),
     Setting("material.thickness", "length", 0.5, 25, meaning="thickness of the stock"),
     Setting("grind.kind", "choice", choices=("flat", "hollow", "convex"), meaning="shape of the primary bevel"),
-    Setting("grind.bevel", "choice", choices=("double", "single"), meaning="ground on both faces or on one"),
+    Setting("grind.bevel", "choice", choices=("double", "single", "uneven"), meaning="alike on both faces, or not"),
+    Setting("grind.right_share", "share", 0, 100, meaning="thickness right of the edge: 0 or 100 % for single"),
     Setting("grind.height", "height", 2, 120, meaning="height of the primary bevel, or full"),
     Setting("grind.wheel", "length", 20, 1000, meaning="diameter of the wheel of a hollow grind"),
     Setting("grind.behind_edge", "length", 0.03, 3, meaning="thickness where primary and edge bevel meet"),
     Setting("grind.edge_angle", "angle", 5, 45, meaning="angle of the edge bevel on each side"),
+    Setting("grind.edge_angle_left", "angle", 5, 45, meaning="angle of the left edge bevel, where it differs"),
+    Setting("grind.edge_before_hardening", "length", 0.1, 4, meaning="edge left this thick until after hardening"),
+    Setting("grind.taper", "choice", choices=TAPERS, meaning="how the spine thins from heel to tip"),
+    Setting("grind.spine_heel", "length", 0.5, 25, meaning="thickness of the spine over the heel, if below the stock"),
+    Setting("grind.spine_middle", "length", 0.3, 25, meaning="thickness of the spine halfway, instead of the taper's"),
+    Setting("grind.spine_near_tip", "length", 0.2, 25, meaning="the same 50 mm before the tip"),
     Setting("grind.tip_thickness", "length", 0.2, 10, meaning="thickness of the spine near the tip"),
+    Setting("grind.ricasso", "length", 0, 60, meaning="unground steel ahead of the heel, up to the plunge line"),
+    Setting("grind.plunge_radius", "length", 0, 60, meaning="radius of the step at the plunge line"),
     Setting("scales.material", "name", meaning="material of the scales"),
     Setting("scales.thickness", "length", 2, 25, meaning="thickness of one scale"),
     Setting("scales.section", "choice", choices=("slab", "rounded", "oval"), meaning="a scale's shape across"),
+    Setting("scales.swell", "length", 0, 8, meaning="what a scale has more in its middle, a palm swell"),
+    Setting("scales.weighed", "mass", 1, 5000, meaning="weight of your own piece, for its density"),
+    Setting("scales.weighed_size", "lengths", 3, 500, meaning="its length, height, thickness", items=(3, 3)),
+    Setting("block.material", "name", meaning="material of the block on a hidden tang"),
+    Setting("block.width", "length", 8, 50, meaning="the block across, finished"),
+    Setting("block.front_height", "length", 10, 60, meaning="height of the block at its front"),
+    Setting("block.butt_height", "length", 10, 60, meaning="height of the block at its butt"),
+    Setting("block.section", "choice", choices=("slab", "rounded", "oval"), meaning="the block's shape across"),
+    Setting("block.swell", "length", 0, 16, meaning="what the block has more across in its middle"),
+    Setting("block.weighed", "mass", 1, 5000, meaning="weight of your own piece, for its density"),
+    Setting("block.weighed_size", "lengths", 3, 500, meaning="its length, height, thickness", items=(3, 3)),
     Setting("cutting.process", "name", meaning="how the blank is cut"),
     *(
         Setting(f"allowance.{r}", "length", 0, 25, meaning=f"oversize of the {r}, instead of the process's")
@@ -73,7 +99,7 @@ SETTINGS: tuple[Setting, ...] = (
 _BY_KEY = {s.key: s for s in SETTINGS}
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{p}{i}" for p in ("com", "lpt") for i in range(10))}
 """Names that one operating system keeps for itself."""
-_TABLES = ("blade", "handle", "tang", "pins", "material", "grind", "scales", "cutting", "allowance")
+_TABLES = ("blade", "handle", "tang", "pins", "material", "grind", "scales", "block", "cutting", "allowance")
 
 Value = float | int | str | tuple[float, ...]
 
@@ -88,7 +114,7 @@ class Design:
         construction: full, hidden or one-piece.
         dimensions_mm: Asked dimensions by script name [mm].
         overall_mm: Overall length when asked [mm].
-        settings: Every setting that applies, by dotted key: mm, degrees, counts and words.
+        settings: Every setting that applies, by dotted key: mm, degrees, g, %, counts and words.
         sources: For every setting, "asked" or where the family's default comes from.
     """
 
@@ -275,13 +301,15 @@ def _value(setting: Setting, value: object, where: str) -> Value:
         return _count(setting, value, where)
     if setting.kind == "lengths":
         items = value if isinstance(value, (list, tuple)) else str(value).split(",")
-        if not 1 <= len(items) <= 4:
-            raise RequestError(f"{where}: expected 1 to 4 lengths, got {len(items)}.")
+        fewest, most = setting.items
+        if not fewest <= len(items) <= most:
+            span = f"{fewest}" if fewest == most else f"{fewest} to {most}"
+            raise RequestError(f"{where}: expected {span} lengths, got {len(items)}.")
         return tuple(_within(setting, length_mm(item, where), where) for item in items)
     if setting.kind == "height" and value == "full":
         return "full"
-    number = angle_deg(value, where) if setting.kind == "angle" else length_mm(value, where)
-    return _within(setting, number, where)
+    read = {"angle": angle_deg, "mass": mass_g, "share": share_percent}.get(setting.kind, length_mm)
+    return _within(setting, read(value, where), where)
 
 
 def _count(setting: Setting, value: object, where: str) -> int:
@@ -296,7 +324,7 @@ def _count(setting: Setting, value: object, where: str) -> int:
 
 def _within(setting: Setting, number: float, where: str) -> float:
     if not setting.least <= number <= setting.greatest:
-        unit = "deg" if setting.kind == "angle" else "mm"
+        unit = {"angle": "deg", "mass": "g", "share": "%"}.get(setting.kind, "mm")
         raise RequestError(
             f"{where}: {number:g} {unit} is out of range. Allowed: {setting.least:g} {unit} to "
             f"{setting.greatest:g} {unit} ({setting.meaning})."

@@ -10,7 +10,7 @@ from blankwright.design.request import OVERALL_KEY, SETTINGS
 from blankwright.errors import unknown
 from blankwright.units import show_mm
 
-_TABLES = ("blade", "handle", "tang", "pins", "material", "scales", "grind", "cutting", "allowance")
+_TABLES = ("blade", "handle", "tang", "pins", "material", "scales", "block", "grind", "cutting", "allowance")
 
 
 def design_file(family: Family, name: str, construction: str | None = None) -> str:
@@ -75,7 +75,20 @@ _EXAMPLES = {
     "tang.lanyard_diameter": '"5 mm"',
     "tang.lightening_count": "2",
     "tang.lightening_diameter": '"7 mm"',
+    "tang.butt_thickness": '"2 mm"',
     "grind.height": '"full"',
+    "grind.wheel": '"250 mm"',
+    "grind.right_share": '"70 %"',
+    "grind.edge_angle_left": '"12 deg"',
+    "grind.spine_heel": '"2.8 mm"',
+    "grind.spine_middle": '"2 mm"',
+    "grind.spine_near_tip": '"1.6 mm"',
+    "grind.ricasso": '"3 mm"',
+    "grind.plunge_radius": '"5 mm"',
+    "scales.weighed": '"85 g"',
+    "scales.weighed_size": '["130 mm", "40 mm", "10 mm"]',
+    "block.weighed": '"120 g"',
+    "block.weighed_size": '["130 mm", "40 mm", "30 mm"]',
 }
 """What stands in the comment of a key that has no default; lengths not named here show 1 mm."""
 

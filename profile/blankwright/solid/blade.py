@@ -1,10 +1,10 @@
 """A ground blade as a solid: volume and centre of volume from its outline, its spine's thickness and its grind.
 
-The outline ahead of the heel is cut into strips at every joint of its arcs, at every change of the taper and where
-the blade becomes as low as its grind line or its edge bevel. Inside a strip edge and spine are one arc each, the
-sections are closed forms (section.py), and the integral along the blade is taken by Gauss-Legendre after
-x = middle - half cos(pi s), which keeps its order where an outline stands upright (a round tip). The result is exact
-to about 1e-9, with a round tip above an edge bevel to 1e-7; the tests hold it against closed forms and meshes.
+The outline ahead of the heel is cut into strips at every joint of its arcs, at every change of the taper, at the
+plunge line and where the blade becomes as low as its grind line or its edge bevel. Inside a strip edge and spine are
+one arc each, the sections are closed forms (section.py), and the integral along the blade is taken by Gauss-Legendre
+after x = middle - half cos(pi s), which keeps its order where an outline stands upright (a round tip). The result is
+exact to about 1e-9, with a round tip above an edge bevel to 1e-7; the tests hold it against closed forms and meshes.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ Array = NDArray[np.float64]
 
 _NODES = 12
 _LEAST_STRIP_MM = 1e-7
+_FAR_OUT_MM = 1e3  # further than any face: nothing is ground there
 _LOOKS = 4
 _HALVINGS = 30  # of a look's distance, at most some centimetres: below the least strip
 
@@ -53,6 +54,42 @@ class Taper:
 
 
 @dataclass(frozen=True)
+class Plunge:
+    """Where the grind begins: unground steel (the ricasso) up to the plunge line, then a round step down to the bevel.
+
+    The step is a part of a circle, upright and tangent to the ground surface: what the edge of a belt or wheel leaves.
+
+    Args:
+        at_mm: Length of the ricasso, heel to plunge line [mm]; 0 for ground through to the heel.
+        radius_mm: Radius of the step [mm]; 0 for a sharp one.
+    """
+
+    at_mm: float
+    radius_mm: float
+
+    def __post_init__(self) -> None:
+        if not (self.at_mm >= 0 and self.radius_mm >= 0):
+            raise GeometryError("a plunge line lies at or ahead of the heel, and its radius is 0 mm or more")
+
+    def full_mm(self, face_mm: float) -> float:
+        """Return where the bevel has its full depth [mm], for a face this far from the edge's plane."""
+        depth = min(face_mm, self.radius_mm)
+        return self.at_mm + float(np.sqrt(self.radius_mm**2 - (self.radius_mm - depth) ** 2))
+
+    def out_mm(self, x: Array, face_mm: float) -> Array:
+        """Return how much further out the ground surface lies at places along x [mm]; far out on the ricasso."""
+        left = self.full_mm(face_mm) - x
+        step = self.radius_mm - np.sqrt(np.maximum(self.radius_mm**2 - np.maximum(left, 0.0) ** 2, 0.0))
+        result: Array = np.where(x <= self.at_mm, _FAR_OUT_MM, step)
+        return result
+
+    def at_step_mm(self, step_mm: float, face_mm: float) -> float:
+        """Return where the ground surface lies further out by a step [mm]."""
+        step = min(step_mm, self.radius_mm)
+        return self.full_mm(face_mm) - float(np.sqrt(self.radius_mm**2 - (self.radius_mm - step) ** 2))
+
+
+@dataclass(frozen=True)
 class Solid:
     """A volume and its centre.
 
@@ -65,37 +102,90 @@ class Solid:
     centre_mm: tuple[float, float, float]
 
 
-def ground_blade(outline: Outline, taper: Taper, bevels: Bevels) -> Solid:
-    """Return the solid of what lies ahead of the heel (x above 0), ground on both sides alike.
+@dataclass(frozen=True, eq=False)
+class Strips:
+    """A blade ahead of the heel, laid out for integrals along it.
+
+    Args:
+        x: (n,) places ahead of the heel [mm].
+        weight: (n,) weights of an integral over x [mm].
+        low: (n,) lower y of the outline there [mm].
+        high: (n,) upper y [mm].
+    """
+
+    x: Array
+    weight: Array
+    low: Array
+    high: Array
+
+    @property
+    def height(self) -> Array:
+        """(n,) height of the blade [mm]."""
+        return np.maximum(self.high - self.low, 0.0)
+
+
+def lay_out(outline: Outline, taper: Taper, grinds: Sequence[Bevels], plunge: Plunge | None = None) -> Strips:
+    """Cut a blade into strips in which nothing changes its kind, for all of some grinds.
+
+    Args and errors are those of ground_blade.
+    """
+    levels = {m for bevels in grinds for m in (*bevels.edge_bevels_mm, bevels.height_mm) if m is not None and m > 0}
+    breaks = [*taper.x_mm]
+    for bevels in grinds if plunge else ():
+        breaks += _plunge_breaks(plunge, taper, bevels) if plunge else []
+    return Strips(*strips(outline, breaks, sorted(levels)))
+
+
+def ground_blade(
+    outline: Outline, taper: Taper, bevels: Bevels, plunge: Plunge | None = None, laid: Strips | None = None
+) -> Solid:
+    """Return the solid of what lies ahead of the heel (x above 0).
 
     Args:
         outline: The finished outline, counter-clockwise; ahead of the heel every upright line crosses it twice.
         taper: Thickness of the spine.
         bevels: The grind.
+        plunge: Where the grind begins; None for ground through to the heel.
+        laid: The outline laid out for this grind, when it is at hand.
 
     Raises:
         GeometryError: Nothing lies ahead of the heel, an upright line crosses the outline more than twice there, or
             a hollow grind cuts through.
     """
-    levels = [level for level in (bevels.edge_bevel_mm, bevels.height_mm) if level is not None and level > 0]
-    x, weight, low, high = strips(outline, taper.x_mm, levels)
-    through = cuts_through(high - low, taper.at(x), bevels)
+    laid = laid or lay_out(outline, taper, [bevels], plunge)
+    spine = taper.at(laid.x)
+    through = cuts_through(laid.height, spine, bevels)
     if through.any():
         raise GeometryError(
-            f"the hollow grind cuts through {float(x[through].min()):.0f} mm ahead of the heel; "
+            f"the hollow grind cuts through {float(laid.x[through].min()):.0f} mm ahead of the heel; "
             "use a larger wheel, a lower grind or thicker stock"
         )
-    area, moment = integrals(np.maximum(high - low, 0.0), taper.at(x), bevels)
-    volume = float((weight * area).sum())
+    out = plunge.out_mm(laid.x, _face_mm(plunge, taper, bevels)) if plunge else None
+    area, moment, across = integrals(laid.height, spine, bevels, out)
+    volume = float((laid.weight * area).sum())
     if volume <= 0:
         raise GeometryError("no blade lies ahead of the heel")
-    mx = float((weight * area * x).sum())
-    my = float((weight * (area * low + moment)).sum())
-    return Solid(volume, (mx / volume, my / volume, 0.0))
+    mx = float((laid.weight * area * laid.x).sum())
+    my = float((laid.weight * (area * laid.low + moment)).sum())
+    mz = 0.0 if bevels.alike else float((laid.weight * across).sum())
+    return Solid(volume, (mx / volume, my / volume, mz / volume))
+
+
+def _face_mm(plunge: Plunge, taper: Taper, bevels: Bevels) -> float:
+    """Return how far the farther face lies from the edge's plane at the plunge line [mm]."""
+    return float(taper.at(np.array([plunge.at_mm]))[0]) * max(bevels.shares)
+
+
+def _plunge_breaks(plunge: Plunge, taper: Taper, bevels: Bevels) -> list[float]:
+    """Return where the sections begin to change in another way near a plunge line [mm]."""
+    spine = float(taper.at(np.array([plunge.at_mm]))[0])
+    face = _face_mm(plunge, taper, bevels)
+    steps = [share * (spine - min(bevels.behind_edge_mm, spine)) for share in bevels.shares]
+    return [plunge.at_mm, plunge.full_mm(face), *(plunge.at_step_mm(step, face) for step in steps)]
 
 
 def strips(
-    outline: Outline, breaks_mm: tuple[float, ...], levels_mm: Sequence[float] = ()
+    outline: Outline, breaks_mm: Sequence[float], levels_mm: Sequence[float] = ()
 ) -> tuple[Array, Array, Array, Array]:
     """Return places along the blade with their weights, and the outline's lower and upper y there.
 

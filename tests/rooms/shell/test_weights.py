@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from blankwright.library import families_dir
 from blankwright.script import solve
 from blankwright.weights import weigh
 from rooms.design.cases import FAMILIES
@@ -72,14 +73,17 @@ def test_brass_pins_and_dense_wood_move_the_balance_back() -> None:
     assert pins == pytest.approx(2 * volume * 8530e-6 - walnut, rel=0.01)
 
 
-def test_what_is_not_weighed_says_so() -> None:
-    hidden = solve("chef", construction="hidden").report()
-    assert hidden["mass_g"]["finished_knife"] is None
-    assert hidden["balance_mm"] is None
-    assert "hidden tang" in hidden["not_weighed"]
-    single = solve("chef", settings={"grind.bevel": "single"}).report()
-    assert single["mass_g"]["ground_blade"] is None
-    assert "single bevel" in single["not_weighed"]
+def test_a_block_that_is_not_described_says_so(tmp_path: Path) -> None:
+    """A family of one's own may have a hidden tang and say nothing of its block."""
+    text = (families_dir() / "chef.toml").read_text(encoding="utf-8")
+    start = text.index("[construction.hidden.defaults.block]")
+    file = tmp_path / "mine.toml"
+    file.write_text(text[:start] + text[text.index("# -----", start) :], encoding="utf-8")
+    report = solve(str(file), construction="hidden").report()
+    assert report["mass_g"]["ground_blade"] > 0
+    assert report["mass_g"]["finished_knife"] is None
+    assert report["balance_mm"] is None
+    assert "[block]" in report["not_weighed"]
 
 
 def test_a_wooden_knife_is_its_own_handle() -> None:

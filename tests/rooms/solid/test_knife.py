@@ -11,11 +11,14 @@ from scipy.special import gamma
 
 from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Taper
-from blankwright.solid.knife import SECTIONS, Body, pin, scales, section_share, steel, together
+from blankwright.solid.bodies import Body, together
+from blankwright.solid.handle import SECTIONS, Swell, pin, scales, section_share
 from blankwright.solid.mass import plate
 from blankwright.solid.section import Bevels
+from blankwright.solid.steel import steel
 from rooms.design.cases import KINDS, solved
 
+EVEN = Swell(8.0, 0.0, 0.0, -100.0)
 BOX = Outline(np.array([[-100.0, 0, 0], [0.0, 0, 0], [0.0, 20, 0], [-100.0, 20, 0]]))
 
 
@@ -53,15 +56,15 @@ def test_shares_by_other_means() -> None:
 
 
 def test_a_pair_of_slabs_less_their_holes() -> None:
-    whole = scales(BOX, [], section="slab", thickness_mm=8.0, density_kg_m3=600.0)
+    whole = scales(BOX, [], section="slab", swell=EVEN, density_kg_m3=600.0)
     assert whole.mass_g == pytest.approx(100 * 20 * 8 * 2 * 600e-6)
     assert whole.centre_mm == pytest.approx((-50.0, 10.0, 0.0))
-    bored = scales(BOX, [(-20.0, 10.0, 6.0)], section="slab", thickness_mm=8.0, density_kg_m3=600.0)
+    bored = scales(BOX, [(-20.0, 10.0, 6.0)], section="slab", swell=EVEN, density_kg_m3=600.0)
     bore = math.pi * 9
     assert bored.mass_g == pytest.approx((2000 - bore) * 16 * 600e-6)
     assert bored.centre_mm[0] == pytest.approx((2000 * -50 - bore * -20) / (2000 - bore))
     # hole through an oval scale: the wood left is the oval's share less the whole bore, to first order in the bore
-    oval = scales(BOX, [(-20.0, 10.0, 6.0)], section="oval", thickness_mm=8.0, density_kg_m3=600.0)
+    oval = scales(BOX, [(-20.0, 10.0, 6.0)], section="oval", swell=EVEN, density_kg_m3=600.0)
     assert oval.mass_g == pytest.approx((2000 * math.pi / 4 - bore) * 16 * 600e-6)
 
 
@@ -101,7 +104,7 @@ def test_nothing_ground_is_the_plate(name: str, construction: str) -> None:
         (Bevels("flat", 1e-9, 0.0, 15.0, None), 1e-8),
         (Bevels("flat", None, 3.0, 60.0, None), 0.05),
     ):
-        one = steel(outline, holes, taper, bevels, thickness_mm=3.0, density_kg_m3=7850.0)
+        one = steel(outline, holes, taper, bevels, density_kg_m3=7850.0)
         assert one.mass_g == pytest.approx(flat.mass_g, rel=allowed)
         assert one.mass_g <= flat.mass_g * (1 + 1e-9)
         assert one.centre_mm[2] == 0.0
@@ -113,7 +116,7 @@ def test_the_edge_bevel_alone_is_a_prism_of_two_triangles() -> None:
     """A straight bar 100 long left 3 mm behind the edge, 60 degrees a side: off come 2 x 1.5 x 0.866 / 2 mm2."""
     bar = Outline(np.array([[-50.0, 0, 0], [100.0, 0, 0], [100.0, 30, 0], [-50.0, 30, 0]]))
     taper = Taper((0.0, 100.0), (3.0, 3.0))
-    one = steel(bar, [], taper, Bevels("flat", None, 3.0, 60.0, None), thickness_mm=3.0, density_kg_m3=1000.0)
+    one = steel(bar, [], taper, Bevels("flat", None, 3.0, 60.0, None), density_kg_m3=1000.0)
     lost = 1.5 * (1.5 / math.tan(math.radians(60))) * 100
     assert one.mass_g == pytest.approx((150 * 30 * 3 - lost) * 1e-3, rel=1e-9)
 
@@ -121,12 +124,10 @@ def test_the_edge_bevel_alone_is_a_prism_of_two_triangles() -> None:
 def test_mass_follows_density_and_the_balance_does_not() -> None:
     outline = solved("chef", "full", "default").finished
     taper, bevels = Taper((0.0, 210.0), (3.0, 1.0)), Bevels("flat", None, 0.25, 15.0, None)
-    one, two = (
-        steel(outline, [(-50.0, 33.0, 5.0)], taper, bevels, thickness_mm=3.0, density_kg_m3=d) for d in (4000.0, 8000.0)
-    )
+    one, two = (steel(outline, [(-50.0, 33.0, 5.0)], taper, bevels, density_kg_m3=d) for d in (4000.0, 8000.0))
     assert two.mass_g == pytest.approx(2 * one.mass_g)
     assert two.centre_mm == pytest.approx(one.centre_mm)
-    a, b = (scales(BOX, [], section="oval", thickness_mm=8.0, density_kg_m3=d) for d in (500.0, 1000.0))
+    a, b = (scales(BOX, [], section="oval", swell=EVEN, density_kg_m3=d) for d in (500.0, 1000.0))
     assert b.mass_g == pytest.approx(2 * a.mass_g)
     assert b.centre_mm == a.centre_mm
 
@@ -135,7 +136,7 @@ def test_a_hole_in_the_tang_takes_its_disc_away() -> None:
     outline = solved("chef", "full", "default").finished
     taper, bevels = Taper((0.0, 210.0), (3.0, 1.0)), Bevels("flat", None, 0.25, 15.0, None)
     holes = [[], [(-60.0, 33.0, 6.0)]]
-    whole, bored = (steel(outline, h, taper, bevels, thickness_mm=3.0, density_kg_m3=7850.0) for h in holes)
+    whole, bored = (steel(outline, h, taper, bevels, density_kg_m3=7850.0) for h in holes)
     disc = math.pi * 9 * 3 * 7850e-6
     assert bored.mass_g == pytest.approx(whole.mass_g - disc)
     back = together([bored, Body(disc, (-60.0, 33.0, 0.0))])
@@ -144,6 +145,6 @@ def test_a_hole_in_the_tang_takes_its_disc_away() -> None:
 
 def test_a_moved_outline_moves_its_scales() -> None:
     shifted = Outline(BOX.vertices + np.array([-7.0, 11.0, 0.0]))
-    here, there = (scales(o, [], section="rounded", thickness_mm=8.0, density_kg_m3=600.0) for o in (BOX, shifted))
+    here, there = (scales(o, [], section="rounded", swell=EVEN, density_kg_m3=600.0) for o in (BOX, shifted))
     assert there.mass_g == pytest.approx(here.mass_g)
     assert there.centre_mm == pytest.approx((here.centre_mm[0] - 7.0, here.centre_mm[1] + 11.0, 0.0))
