@@ -12,6 +12,7 @@ part drawn a kilometre from the origin keeps its digits.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -161,8 +162,7 @@ def weighted(starts: Array, ends: Array, bulges: Array, polynomial: tuple[float,
     Returns:
         Integrals of the weight, of x times the weight and of y times the weight.
     """
-    s, w = np.polynomial.legendre.leggauss(_NODES)
-    s, w = (s + 1) / 2, w / 2
+    s, w = _nodes()
     turn = 4 * np.arctan(bulges)[:, None]
     half = turn / 2
     stretch = np.where(np.abs(half) < 1e-12, 1.0, half / np.where(half == 0, 1.0, np.sin(half)))
@@ -177,6 +177,13 @@ def weighted(starts: Array, ends: Array, bulges: Array, polynomial: tuple[float,
     first = np.polynomial.polynomial.polyval(x, np.polynomial.polynomial.polyint(np.array([0.0, *polynomial])))
     whole = float((over * dy * w).sum())
     return whole, float((first * dy * w).sum()), float(-(g * y * y / 2 * dx * w).sum())
+
+
+@lru_cache(maxsize=1)
+def _nodes() -> tuple[Array, Array]:
+    """Return nodes and weights of Gauss-Legendre from 0 to 1."""
+    s, w = np.polynomial.legendre.leggauss(_NODES)
+    return (s + 1) / 2, w / 2
 
 
 def _along(starts: Array, ends: Array, turn: Array, s: Array) -> tuple[Array, Array]:

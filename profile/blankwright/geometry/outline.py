@@ -21,7 +21,7 @@ from blankwright.geometry import moments
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Outline:
     """A closed chain of arcs and lines.
 

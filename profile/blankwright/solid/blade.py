@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,7 @@ from blankwright.geometry.outline import Outline, circles, piece_bounds, points_
 from blankwright.solid.section import Bevels, cuts_through, integrals
 
 Array = NDArray[np.float64]
+Index = NDArray[np.intp]
 
 _NODES = 12
 _LEAST_STRIP_MM = 1e-7
@@ -196,33 +198,99 @@ def strips(
 
     Returns:
         (n,) x [mm], (n,) weights of the integral over x [mm], (n,) lower and (n,) upper y [mm].
+
+    Raises:
+        GeometryError: Nothing lies ahead of the heel, or an upright line crosses the outline more than twice there.
     """
-    pieces = _running_one_way(outline)
-    cuts = _cuts(pieces, (*breaks_mm, *_places_as_high_as(pieces, levels_mm)))
-    s, w = np.polynomial.legendre.leggauss(_NODES)
-    s, w = (s + 1) / 2, w / 2
+    rails = _rails(outline)
+    cuts = _apart(rails.cuts, (*breaks_mm, *_places_as_high_as(rails, levels_mm)))
+    s, w = _nodes(_NODES)
     middle, half = (cuts[1:] + cuts[:-1]) / 2, np.diff(cuts) / 2
     x = (middle[:, None] - half[:, None] * np.cos(np.pi * s)).ravel()
     weight = (half[:, None] * np.pi * np.sin(np.pi * s) * w).ravel()
-    y = _crossings_y(pieces, np.repeat(middle, _NODES), x)
-    return x, weight, y[0], y[1]
+    strip = np.repeat(np.searchsorted(rails.cuts, middle) - 1, len(s))
+    low, high = rails.at(strip, x)
+    return x, weight, low, high
+
+
+@lru_cache(maxsize=1)
+def _nodes(count: int) -> tuple[Array, Array]:
+    """Return nodes and weights of Gauss-Legendre from 0 to 1."""
+    s, w = np.polynomial.legendre.leggauss(count)
+    return (s + 1) / 2, w / 2
 
 
 Pieces = tuple[Array, Array, Array]
 
 
-def _cuts(pieces: Pieces, breaks_mm: tuple[float, ...]) -> Array:
-    """Return where strips begin and end, rising, from the heel to the tip [mm]."""
-    begin, end = max(0.0, float(pieces[0][:, 0].min())), float(pieces[0][:, 0].max())
+@dataclass(frozen=True, eq=False)
+class _Rails:
+    """The outline ahead of the heel as a lower and an upper piece for each strip between joints.
+
+    Args:
+        cuts: (n + 1,) where strips begin and end, rising, from the heel to the tip [mm].
+        lower: (n,) the lower piece of each strip.
+        upper: (n,) the upper piece.
+        lines: (m, 3) of every piece: x and y of its start [mm] and its slope.
+        arcs: (m, 4) of every piece: centre x, y and radius [mm], and on which side of its centre it lies; 0 for a line.
+    """
+
+    cuts: Array
+    lower: Index
+    upper: Index
+    lines: Array
+    arcs: Array
+
+    def at(self, strip: Index, x: Array) -> tuple[Array, Array]:
+        """Return (n,) lower and (n,) upper y at places in given strips [mm]."""
+        return self._on(self.lower[strip], x), self._on(self.upper[strip], x)
+
+    def _on(self, piece: Index, x: Array) -> Array:
+        line, arc = self.lines[piece], self.arcs[piece]
+        straight = line[:, 1] + line[:, 2] * (x - line[:, 0])
+        rest = np.maximum(arc[:, 2] ** 2 - (x - arc[:, 0]) ** 2, 0.0)
+        result: Array = np.where(arc[:, 3] == 0, straight, arc[:, 1] + arc[:, 3] * np.sqrt(rest))
+        return result
+
+
+@lru_cache(maxsize=16)
+def _rails(outline: Outline) -> _Rails:
+    """Lay the outline ahead of the heel out; kept, because a knife is weighed in several states."""
+    pieces = _running_one_way(outline)
+    a, b, g = pieces
+    begin, end = max(0.0, float(a[:, 0].min())), float(a[:, 0].max())
     if end - begin <= _LEAST_STRIP_MM:
         raise GeometryError("no blade lies ahead of the heel")
-    cuts: Array = np.unique(np.concatenate([pieces[0][:, 0], breaks_mm, [begin, end]]))
-    cuts = cuts[(cuts >= begin) & (cuts <= end)]
-    apart: Array = cuts[np.append(True, np.diff(cuts) > _LEAST_STRIP_MM)]
+    cuts = _apart(np.array([begin, end]), tuple(a[:, 0]))
+    middle = (cuts[1:] + cuts[:-1]) / 2
+    over = (np.minimum(a[:, 0], b[:, 0]) <= middle[:, None]) & (middle[:, None] <= np.maximum(a[:, 0], b[:, 0]))
+    if (over.sum(axis=1) != 2).any():
+        raise GeometryError("an upright line crosses the blade more than twice")
+    run = b[:, 0] - a[:, 0]
+    slope = (b[:, 1] - a[:, 1]) / np.where(run == 0, 1.0, run)
+    lines = np.column_stack([a, slope])
+    arcs = np.zeros((len(g), 4))
+    bent = np.flatnonzero(np.abs(g) > LINE_BULGE)
+    if len(bent):
+        centre, radius = circles(a[bent], b[bent], g[bent])
+        side = np.sign((a[bent, 1] + b[bent, 1]) / 2 - run[bent] * g[bent] / 2 - centre[:, 1])
+        arcs[bent] = np.column_stack([centre, radius, side])
+    pair = np.argsort(~over, axis=1, kind="stable")[:, :2]
+    rails = _Rails(cuts, pair[:, 0], pair[:, 1], lines, arcs)
+    first, second = rails.at(np.arange(len(middle)), middle)
+    swap = first > second
+    return _Rails(cuts, np.where(swap, pair[:, 1], pair[:, 0]), np.where(swap, pair[:, 0], pair[:, 1]), lines, arcs)
+
+
+def _apart(cuts: Array, more: Sequence[float]) -> Array:
+    """Return cuts and further ones inside them, rising, none so near the one before that nothing lies between."""
+    every = np.unique(np.concatenate([cuts, np.asarray(more, dtype=float)]))
+    every = every[(every >= cuts[0]) & (every <= cuts[-1])]
+    apart: Array = every[np.append(True, np.diff(every) > _LEAST_STRIP_MM)]
     return apart
 
 
-def _places_as_high_as(pieces: Pieces, levels_mm: Sequence[float]) -> list[float]:
+def _places_as_high_as(rails: _Rails, levels_mm: Sequence[float]) -> list[float]:
     """Return the places ahead of the heel where the blade is exactly as high as one of some levels [mm].
 
     Heights are compared at places in every strip: one that only touches a level between two of them is not seen, and
@@ -230,18 +298,17 @@ def _places_as_high_as(pieces: Pieces, levels_mm: Sequence[float]) -> list[float
     """
     if not levels_mm:
         return []
-    cuts = _cuts(pieces, ())
+    cuts, n = rails.cuts, len(rails.cuts) - 1
     share = (1 - np.cos(np.pi * np.linspace(0, 1, _LOOKS + 1))) / 2
     places = cuts[:-1, None] + np.diff(cuts)[:, None] * share
-    middle = (cuts[1:] + cuts[:-1]) / 2
-    low, high = _crossings_y(pieces, np.repeat(middle, _LOOKS + 1), places.ravel())
+    low, high = rails.at(np.repeat(np.arange(n), _LOOKS + 1), places.ravel())
     heights = (high - low).reshape(places.shape)
     over = heights > np.asarray(levels_mm)[:, None, None]
     level, strip, i = np.nonzero(over[:, :, 1:] != over[:, :, :-1])
     a, b = places[strip, i], places[strip, i + 1]
-    for _ in range(_HALVINGS):
+    for _ in range(_HALVINGS if len(a) else 0):
         half = (a + b) / 2
-        low, high = _crossings_y(pieces, middle[strip], half)
+        low, high = rails.at(strip, half)
         same = (high - low > np.asarray(levels_mm)[level]) == over[level, strip, i]
         a, b = np.where(same, half, a), np.where(same, b, half)
     return [float(place) for place in (a + b) / 2]
@@ -264,30 +331,3 @@ def _running_one_way(outline: Outline) -> Pieces:
         b = np.concatenate([b[:i], points[1:], b[i + 1 :]])
         g = np.concatenate([g[:i], bulges, g[i + 1 :]])
     return a, b, g
-
-
-def _crossings_y(pieces: Pieces, middle: Array, x: Array) -> tuple[Array, Array]:
-    """Return lower and upper y at each x; which pieces they lie on is decided at the strip's middle."""
-    a, b, _ = pieces
-    low, high = np.minimum(a[:, 0], b[:, 0]), np.maximum(a[:, 0], b[:, 0])
-    over = (low[None, :] <= middle[:, None]) & (middle[:, None] <= high[None, :])
-    if (over.sum(axis=1) != 2).any():
-        raise GeometryError("an upright line crosses the blade more than twice")
-    values = np.where(over, _y_on(pieces, x), np.nan)
-    return np.nanmin(values, axis=1), np.nanmax(values, axis=1)
-
-
-def _y_on(pieces: Pieces, x: Array) -> Array:
-    """Return (m, n) y of every piece at every x, on the side of its circle where the piece lies."""
-    a, b, g = pieces
-    run = b[:, 0] - a[:, 0]
-    safe = np.where(run == 0, 1.0, run)
-    y = a[:, 1] + (b[:, 1] - a[:, 1]) * (x[:, None] - a[:, 0]) / safe
-    arcs = np.flatnonzero(np.abs(g) > LINE_BULGE)
-    if len(arcs):
-        centre, radius = circles(a[arcs], b[arcs], g[arcs])
-        middle_y = (a[arcs, 1] + b[arcs, 1]) / 2 - run[arcs] * g[arcs] / 2
-        side = np.sign(middle_y - centre[:, 1])
-        rest = np.maximum(radius**2 - (x[:, None] - centre[:, 0]) ** 2, 0.0)
-        y[:, arcs] = centre[:, 1] + side * np.sqrt(rest)
-    return y
