@@ -136,16 +136,89 @@ def weigh(
     as_json: JsonOption = False,
 ) -> None:
     """Solve and weigh: areas, weights of every stage, balance. Writes no file."""
-    from blankwright.document import document
-    from blankwright.emit.report import weights_report
+    from blankwright.document import document, moves_table
+    from blankwright.emit.report import head_lines
+    from blankwright.emit.weight_report import weights_report
+    from blankwright.moves import what_moves_it
     from blankwright.workpiece import prepare
 
-    reports = [document(prepare(design), None, []) for design in _designs(designs, sets, process)]
-    shown = _units(units)
+    shown, reports = _units(units), []
+    for design in _designs(designs, sets, process):
+        work = prepare(design)
+        reports.append(document(work, None, []) | {"what_moves_it": moves_table(what_moves_it(work))})
     if as_json:
         _print_json(reports)
         return
-    _print("\n".join(weights_report(report, shown) for report in reports).rstrip("\n"))
+    _print("\n".join(weights_report(r, shown, head_lines(r, shown)) for r in reports).rstrip("\n"))
+
+
+@app.command(
+    epilog="Example: blankwright aim chef --weight 180g --balance 0mm --let heel_height --let scales.thickness"
+)
+def aim(
+    source: Annotated[
+        str, typer.Argument(metavar="DESIGN", help="A family's name, or a design or family file (.toml).")
+    ],
+    let: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--let",
+            metavar="KEY[=LO..HI]",
+            help="What may change: a length, angle or count of the design file, such as scales.thickness. Repeatable.",
+        ),
+    ] = None,
+    weight: Annotated[
+        str | None, typer.Option("--weight", metavar="MASS", help="Weight of the finished knife.")
+    ] = None,
+    balance: Annotated[
+        str | None, typer.Option("--balance", metavar="LENGTH", help="Balance ahead of the heel; negative behind it.")
+    ] = None,
+    blade_area: Annotated[
+        str | None, typer.Option("--blade-area", metavar="AREA", help="Blade ahead of the heel, seen from the side.")
+    ] = None,
+    sets: SetOption = None,
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the new design file.")] = Path(),
+    nearest: Annotated[
+        bool, typer.Option("--nearest", help="Write the nearest design when the target is out of reach.")
+    ] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite the file if it is there.")] = False,
+    process: ProcessOption = None,
+    units: UnitsOption = "mm",
+    as_json: JsonOption = False,
+) -> None:
+    """Change what is let until weight, balance or blade area hold, as little as possible; write a new design file."""
+    from blankwright.aim import aim as aim_at
+    from blankwright.aim import aimed_table, aimed_text
+    from blankwright.emit.weight_report import aim_report
+    from blankwright.make import write_new
+    from blankwright.units import area_mm2, length_mm, mass_g
+
+    asked = {
+        key: read(text, option)
+        for key, read, text, option in (
+            ("weight_g", mass_g, weight, "--weight"),
+            ("balance_mm", length_mm, balance, "--balance"),
+            ("blade_area_mm2", area_mm2, blade_area, "--blade-area"),
+        )
+        if text is not None
+    }
+    shown, design = _units(units), _designs([source], sets, process)[0]
+    file = out / f"{design.slug}-aimed.toml"
+    if file.exists() and not force:
+        raise RequestError(f"{file} is there already and was not touched. Choose another --out, or add --force.")
+    found = aim_at(design, asked, let or [])
+    table = aimed_table(found)
+    if found.reached or nearest:
+        write_new(file, aimed_text(found), force=force)
+        table["files"] = [file.name]
+    if as_json:
+        _print(json.dumps(table, indent=1, ensure_ascii=False))
+    else:
+        _print(aim_report(table, shown).rstrip("\n"))
+        if table["files"]:
+            _print(f"\nwrote {file}. Next: blankwright make {file}")
+    if not found.reached:
+        sys.exit(1)
 
 
 @app.command(epilog="Example: blankwright template chef --paper A4 --both-faces --dummy")

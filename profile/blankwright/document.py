@@ -10,8 +10,9 @@ from typing import Any
 from blankwright.audit.findings import Finding
 from blankwright.audit.proof import Proof
 from blankwright.cautions import cautions
-from blankwright.design.request import OVERALL_KEY, SETTINGS, Design
+from blankwright.design.request import OVERALL_KEY, SETTING_UNITS, SETTINGS, Design
 from blankwright.geometry.outline import Outline
+from blankwright.moves import Move
 from blankwright.shop.tables import process
 from blankwright.solid.bodies import Body
 from blankwright.solid.stations import Station, stations
@@ -19,7 +20,6 @@ from blankwright.weights import PINCH_AHEAD_MM, Weights, ground_of, weigh
 from blankwright.workpiece import LIFT_MM, Workpiece
 
 _LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # no I, L, O, U
-_UNITS = {"angle": "deg", "mass": "g", "share": "%"}
 _DIGITS = 9  # a picometre: what rounding of the last steps adds lies below, what was computed lies above
 
 
@@ -162,8 +162,8 @@ def design_table(design: Design) -> dict[str, Any]:
             shown: Any = [_mm(v) for v in value]
         elif setting.kind in ("length", "height") and isinstance(value, (int, float)):
             shown = _mm(value)
-        elif setting.kind in _UNITS:
-            shown = f"{value:.12g} {_UNITS[setting.kind]}"
+        elif setting.kind in SETTING_UNITS:
+            shown = f"{value:.12g} {SETTING_UNITS[setting.kind]}"
         else:
             shown = value
         out.setdefault(table, {})[key] = shown
@@ -225,6 +225,13 @@ def bench(work: Workpiece) -> Sequence[Station]:
     ground = ground_of(work)
     stock, length = work.design.number("material.thickness"), work.shape.values_mm["blade_length"]
     return stations(work.finished, ground.taper, ground.bevels, ground.before, stock, length)
+
+
+def moves_table(moves: Sequence[Move]) -> list[dict[str, Any]]:
+    """Return what moves weight and balance, for the report of a weighing."""
+    return [
+        {"change": m.change, "mass_g": m.grams, "balance_mm": m.balance_mm, "why_not": m.why_not or None} for m in moves
+    ]
 
 
 def _station(s: Station) -> dict[str, Any]:

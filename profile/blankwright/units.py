@@ -19,6 +19,7 @@ _LENGTH_MM = {
     "mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH, "inch": MM_PER_INCH, "inches": MM_PER_INCH,
     '"': MM_PER_INCH, "”": MM_PER_INCH, "″": MM_PER_INCH, "ft": 12 * MM_PER_INCH, "'": 12 * MM_PER_INCH,
 }  # fmt: skip
+_AREA_MM2 = {"mm2": 1.0, "mm²": 1.0, "cm2": 100.0, "cm²": 100.0, "in2": MM_PER_INCH**2, "in²": MM_PER_INCH**2}
 _MASS_G = {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
 _ANGLE_DEG = {"deg": 1.0, "°": 1.0, "degrees": 1.0, "rad": 180 / math.pi}
 
@@ -90,6 +91,15 @@ def mass_g(text: object, where: str = "mass") -> float:
     190.0
     """
     return _quantity(text, where, _MASS_G, "190 g")
+
+
+def area_mm2(text: object, where: str = "area") -> float:
+    """Read an area with its unit and return square millimetres.
+
+    >>> area_mm2("78 cm2")
+    7800.0
+    """
+    return _quantity(text, where, _AREA_MM2, "78 cm2")
 
 
 def angle_deg(text: object, where: str = "angle") -> float:

@@ -96,7 +96,12 @@ SETTINGS: tuple[Setting, ...] = (
     ),
 )  # fmt: skip
 
-_BY_KEY = {s.key: s for s in SETTINGS}
+SETTING_UNITS = {"angle": "deg", "mass": "g", "share": "%"}
+"""Unit of a setting by its kind; lengths, heights and lists of lengths are in mm."""
+
+BY_KEY = {s.key: s for s in SETTINGS}
+"""Settings by their key."""
+
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{p}{i}" for p in ("com", "lpt") for i in range(10))}
 """Names that one operating system keeps for itself."""
 _TABLES = ("blade", "handle", "tang", "pins", "material", "grind", "scales", "block", "cutting", "allowance")
@@ -209,7 +214,7 @@ def build_design(
     flat = _flattened(table, where)
     for key in changes:
         if key not in ("name", "family") and (key.count(".") != 1 or key.split(".")[0] not in _TABLES):
-            raise unknown("key", key, [*_BY_KEY, "name", "family", "handle.construction", "blade.length"], "--set")
+            raise unknown("key", key, [*BY_KEY, "name", "family", "handle.construction", "blade.length"], "--set")
     flat.update(changes)
     if family is None:
         named = flat.get("family")
@@ -229,10 +234,10 @@ def build_design(
     defaults = family.defaults[str(construction)]
     file = Path(family.path).name
     for key in defaults:
-        if key not in _BY_KEY:
+        if key not in BY_KEY:
             table_name, word = key.split(".")
-            same = [k.split(".")[1] for k in _BY_KEY if k.startswith(f"{table_name}.")]
-            raise unknown("key", word, same or _BY_KEY, f"{file} [defaults.{table_name}]")
+            same = [k.split(".")[1] for k in BY_KEY if k.startswith(f"{table_name}.")]
+            raise unknown("key", word, same or BY_KEY, f"{file} [defaults.{table_name}]")
     merged: dict[str, Value] = {}
     sources: dict[str, str] = {}
     for setting in SETTINGS:
@@ -240,7 +245,7 @@ def build_design(
             merged[setting.key], sources[setting.key] = settings[setting.key], "asked"
         elif setting.key in defaults:
             place = f"{file} [defaults.{setting.key.split('.')[0]}] {setting.key.split('.')[1]}"
-            merged[setting.key] = _value(setting, defaults[setting.key].value, place)
+            merged[setting.key] = read_value(setting, defaults[setting.key].value, place)
             sources[setting.key] = defaults[setting.key].source
     return Design(name.strip(), family, str(construction), dimensions, overall, merged, sources)
 
@@ -274,21 +279,30 @@ def _sorted_values(
             overall = length_mm(value, place)
             if not 0 < overall < 2000:
                 raise RequestError(f"{place}: {show_mm(overall)} is out of range. Allowed: 0 mm to 2000 mm.")
-        elif key in _BY_KEY:
-            settings[key] = _value(_BY_KEY[key], value, place)
+        elif key in BY_KEY:
+            settings[key] = read_value(BY_KEY[key], value, place)
         else:
             table = key.split(".")[0]
             same = [
                 k.split(".")[1]
-                for k in (*by_key, *_BY_KEY, OVERALL_KEY, "handle.construction")
+                for k in (*by_key, *BY_KEY, OVERALL_KEY, "handle.construction")
                 if k.startswith(table + ".")
             ]
             raise unknown("key", key.split(".")[1], same, f"{where} [{table}]")
     return dimensions, overall, settings
 
 
-def _value(setting: Setting, value: object, where: str) -> Value:
-    """Read one setting and check its range."""
+def read_value(setting: Setting, value: object, where: str) -> Value:
+    """Read one setting and check its range.
+
+    Args:
+        setting: The setting.
+        value: Its value as in a design file.
+        where: File, table and key for the message.
+
+    Raises:
+        RequestError: Not a value of this setting's kind, or out of its range.
+    """
     if setting.kind == "name":
         if not isinstance(value, str) or not value.strip() or len(value) > 60:
             raise RequestError(f"{where}: expected a name, got {value!r}.")
@@ -324,7 +338,7 @@ def _count(setting: Setting, value: object, where: str) -> int:
 
 def _within(setting: Setting, number: float, where: str) -> float:
     if not setting.least <= number <= setting.greatest:
-        unit = {"angle": "deg", "mass": "g", "share": "%"}.get(setting.kind, "mm")
+        unit = SETTING_UNITS.get(setting.kind, "mm")
         raise RequestError(
             f"{where}: {number:g} {unit} is out of range. Allowed: {setting.least:g} {unit} to "
             f"{setting.greatest:g} {unit} ({setting.meaning})."

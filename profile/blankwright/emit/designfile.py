@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from blankwright.design.parts import Family
-from blankwright.design.request import OVERALL_KEY, SETTINGS
+from blankwright.design.request import OVERALL_KEY, SETTING_UNITS, SETTINGS, Design
 from blankwright.errors import unknown
 from blankwright.units import show_mm
 
@@ -29,17 +30,66 @@ def design_file(family: Family, name: str, construction: str | None = None) -> s
     construction = construction or next(iter(family.curves))
     if construction not in family.curves:
         raise unknown("construction", construction, family.curves, f"family {family.name}")
-    named = family.path_or_name if family.path_or_name == family.name else str(Path(family.path).resolve())
     lines = [
         "# A design file. Lengths carry their unit: 210 mm, 21 cm, 8 1/4 in. Delete a line to let it follow.",
-        f"name = {json.dumps(name, ensure_ascii=False)}",
-        f"family = {json.dumps(named, ensure_ascii=False)}",
+        f"name = {_quoted(name)}",
+        f"family = {_quoted(_family_name(family))}",
     ]
     for table in _TABLES:
         rows = _rows(family, construction, table)
         if rows:
             lines += ["", f"[{table}]", *rows]
     return "\n".join(lines) + "\n"
+
+
+def design_text(design: Design, head: Sequence[str], notes: Mapping[str, str]) -> str:
+    """Return a design as the text of a design file: what was asked, not what followed.
+
+    Args:
+        design: The design.
+        head: Lines of comment at the top, without their sign.
+        notes: Comment behind a key, by its dotted name.
+    """
+    lines = [f"# {line}" for line in head]
+    lines += [f"name = {_quoted(design.name)}", f"family = {_quoted(_family_name(design.family))}"]
+    tables: dict[str, list[tuple[str, str]]] = {"handle": [("construction", _quoted(design.construction))]}
+    for d in design.family.offered(design.construction):
+        if d.name in design.dimensions_mm:
+            group, key = d.key.split(".")
+            tables.setdefault(group, []).append((key, f'"{design.dimensions_mm[d.name]:.12g} mm"'))
+    if design.overall_mm is not None:
+        group, key = OVERALL_KEY.split(".")
+        tables.setdefault(group, []).append((key, f'"{design.overall_mm:.12g} mm"'))
+    for setting in SETTINGS:
+        if design.sources.get(setting.key) == "asked":
+            group, key = setting.key.split(".")
+            tables.setdefault(group, []).append((key, written(setting.kind, design.settings[setting.key])))
+    for group in (t for t in _TABLES if t in tables):
+        lines += ["", f"[{group}]"]
+        for key, text in tables[group]:
+            note = notes.get(f"{group}.{key}")
+            lines.append(f"{key} = {text}" + (f"  # {note}" if note else ""))
+    return "\n".join(lines) + "\n"
+
+
+def written(kind: str, value: object) -> str:
+    """Return a setting as it stands in a design file."""
+    if isinstance(value, tuple):
+        return "[" + ", ".join(f'"{v:.12g} mm"' for v in value) + "]"
+    if isinstance(value, str):
+        return _quoted(value)
+    if kind == "count":
+        return str(value)
+    return f'"{value:.12g} {SETTING_UNITS.get(kind, "mm")}"'
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
+
+
+def _family_name(family: Family) -> str:
+    """Return how a design file anywhere names the family: shipped ones by name, others by their whole path."""
+    return family.path_or_name if family.path_or_name == family.name else str(Path(family.path).resolve())
 
 
 def _rows(family: Family, construction: str, table: str) -> list[str]:

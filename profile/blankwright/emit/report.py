@@ -6,6 +6,7 @@ import re
 import textwrap
 from typing import Any
 
+from blankwright.emit.weight_report import balance_lines
 from blankwright.units import show_area_mm2, show_g, show_mm
 
 _CURVE = ("EDGE-BUMP", "EDGE-FLAT", "BELLY-RADIUS", "NOTCH-RADIUS", "GRIP", "KNUCKLES")
@@ -25,7 +26,7 @@ def text_report(report: dict[str, Any], units: str, size_words: str, folder: str
         folder: Where the files are.
     """
     blocks = [
-        _head(report, units),
+        head_lines(report, units),
         _defaults(report),
         _dimensions(report, units),
         [size_words],
@@ -41,12 +42,8 @@ def text_report(report: dict[str, Any], units: str, size_words: str, folder: str
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
-def weights_report(report: dict[str, Any], units: str) -> str:
-    """Return head and weights alone."""
-    return "\n\n".join("\n".join(block) for block in (_head(report, units), _weights(report, units))) + "\n"
-
-
-def _head(report: dict[str, Any], units: str) -> list[str]:
+def head_lines(report: dict[str, Any], units: str) -> list[str]:
+    """Return the line that says which knife, stock and process this is."""
     design, material = report["design"], report["material"]
     thickness = float(design["material"]["thickness"].split()[0])
     return [
@@ -116,10 +113,7 @@ def _weights(report: dict[str, Any], units: str) -> list[str]:
         grams = report["mass_g"][key]
         if grams is not None and not (key == "handle" and grams == 0):
             lines.append(f"  {name:<26}{show_g(grams, units):>12}")
-    balance = report["balance_mm"]
-    if balance is not None:
-        side = "ahead of the heel" if balance >= 0 else "behind the heel"
-        lines.append(f"  {'balance':<26}{show_mm(abs(balance), units, 1):>12} {side}")
+    lines += balance_lines(report, units)[:1]
     if report["not_weighed"]:
         lines.append(f"  {report['not_weighed']}")
     return lines

@@ -1,0 +1,489 @@
+"""Aiming: change free dimensions and settings, as little as possible, until weight, balance or blade area hold.
+
+Each step asks a bounded linear least-squares solver (scipy, Stark and Parker's bounded-variable method) for the
+smallest change that brings the figures to their targets, as they answer at the point reached; targets weigh so much
+more than changes that they are met first. Where they cannot be met, the same steps end at the nearest figures, a gram
+counting as much as a millimetre of balance and as 50 mm2 of blade.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.design.request import BY_KEY, Design, Setting
+from blankwright.design.solve import Shape
+from blankwright.emit.designfile import design_text
+from blankwright.errors import BlankwrightError, DesignError, RequestError, unknown
+from blankwright.moves import with_dimension, with_setting
+from blankwright.solid.blade import strips
+from blankwright.units import show_mm
+from blankwright.weights import ground_of, weigh
+from blankwright.workpiece import FinishedPart, finish
+
+Array = NDArray[np.float64]
+
+FIGURES = ("weight_g", "balance_mm", "blade_area_mm2")
+_WORTH = {"weight_g": 1.0, "balance_mm": 1.0, "blade_area_mm2": 0.02}
+_GOOD = {"weight_g": 0.05, "balance_mm": 0.05, "blade_area_mm2": 5.0}
+"""A target counts as met within this: half of what is promised."""
+
+ALIASES = {"spine_thickness": "material.thickness"}
+"""Words of the trade for keys of the design file."""
+
+_FIRM = 1e4
+"""A gram off weighs as much as a change by this many whole ranges."""
+_STEP = 1e-4
+"""Share of a range over which slopes are measured."""
+_ROUNDS, _HALVINGS, _STILL = 25, 12, 1e-7
+_DIGITS = 4
+"""Decimals of the values written: a tenth of a micrometre is worth less than 0.01 g."""
+_MOST_KNOBS = 6
+
+
+@dataclass(frozen=True)
+class Knob:
+    """Something that aiming may change.
+
+    Args:
+        key: Its key in the design file.
+        start: Where it stands [mm, degrees, % or count].
+        least: The smallest value allowed.
+        greatest: The largest value allowed.
+        unit: Its unit, empty for a count.
+        dimension: Its name when it is a dimension of the outline, else None.
+    """
+
+    key: str
+    start: float
+    least: float
+    greatest: float
+    unit: str
+    dimension: str | None
+
+    def show(self, value: float) -> str:
+        """Write a value with its unit."""
+        return f"{round(value, _DIGITS):g} {self.unit}".strip()
+
+
+@dataclass(frozen=True)
+class Change:
+    """One knob that was turned."""
+
+    knob: Knob
+    value: float
+
+    @property
+    def share(self) -> float:
+        """How far it was turned, as a share of its range."""
+        return (self.value - self.knob.start) / (self.knob.greatest - self.knob.least)
+
+
+@dataclass(frozen=True, eq=False)
+class Aimed:
+    """What aiming came to.
+
+    Args:
+        design: The new design.
+        asked: The targets by figure.
+        before: All figures of the design given.
+        figures: All figures of the new design.
+        changes: What was changed.
+        reached: Whether every target is met.
+        limits: What keeps the figures from the targets, one sentence each; empty when they are met.
+    """
+
+    design: Design
+    asked: dict[str, float]
+    before: dict[str, float]
+    figures: dict[str, float]
+    changes: tuple[Change, ...]
+    reached: bool
+    limits: tuple[str, ...]
+
+
+def aim(design: Design, asked: dict[str, float], let: Sequence[str]) -> Aimed:
+    """Change a design within its family's ranges until targets hold, by the smallest change.
+
+    Args:
+        design: The design to start from.
+        asked: Targets by figure: weight_g of the finished knife [g], balance_mm ahead of the heel [mm],
+            blade_area_mm2 of the blade ahead of the heel, seen from the side [mm2].
+        let: What may change: keys of the design file ("scales.thickness"), script names ("heel_height"), each with
+            its own range when wanted ("scales.thickness=5mm..9mm").
+
+    Raises:
+        RequestError: No or an unknown target, nothing let, an unknown key, a key that has no value to start from.
+        DesignError: The design given does not hold together, or cannot be weighed.
+    """
+    for name in asked:
+        if name not in FIGURES:
+            raise unknown("target", name, FIGURES, "aim")
+    if not asked:
+        raise RequestError("aim: give a target, such as --weight 190g or --balance 12mm.")
+    part = finish(design)
+    knobs = [knob_of(part, words) for words in let]
+    if not 1 <= len(knobs) <= _MOST_KNOBS or len({k.key for k in knobs}) < len(knobs):
+        raise RequestError(
+            f"aim: name 1 to {_MOST_KNOBS} different keys that may change, such as --let scales.thickness."
+        )
+    search = _Search(design, part.shape, [k for k in knobs if k.unit], asked)
+    before = search.figures(part)
+    counts = [k for k in knobs if not k.unit]
+    best: tuple[tuple[bool, float], Design, Array] | None = None
+    for values in itertools.product(*(range(int(k.least), int(k.greatest) + 1) for k in counts)):
+        base = design
+        for knob, value in zip(counts, values, strict=True):
+            base = with_setting(base, knob.key, value)
+        found = search.from_base(base)
+        if found is None:
+            continue
+        point, miss = found
+        turned = sum(((v - k.start) / (k.greatest - k.least)) ** 2 for k, v in zip(counts, values, strict=True))
+        met = search.met(base, point)
+        rank = (not met, search.change(point) + turned if met else miss)
+        if best is None or rank < best[0]:
+            best = (rank, search.turned(base, point), point)
+    if best is None:
+        raise DesignError("aim: this design cannot be weighed, so there is nothing to aim at.")
+    return search.result(best[1], knobs, before, best[2])
+
+
+class _Search:
+    """One search: designs from points, figures from designs, steps between points."""
+
+    def __init__(self, design: Design, shape: Shape, knobs: list[Knob], asked: dict[str, float]) -> None:
+        self.design, self.shape, self.knobs, self.asked = design, shape, knobs, asked
+        self.start = np.array([k.start for k in knobs])
+        self.low = np.array([k.least for k in knobs])
+        self.high = np.array([k.greatest for k in knobs])
+        self.span = self.high - self.low
+        self.worth = np.array([_WORTH[name] for name in asked])
+        self.target = np.array(list(asked.values()))
+        self.same_outline = all(k.dimension is None for k in knobs)
+
+    def turned(self, base: Design, point: Array) -> Design:
+        """Return the design at a point; every knob is written, also one that stands still while others move."""
+        out = base
+        for knob, value in zip(self.knobs, point, strict=True):
+            number = float(value)
+            if knob.dimension is not None:
+                out = with_dimension(out, knob.dimension, number)
+            else:
+                out = with_setting(out, knob.key, number)
+        return out
+
+    def figures(self, part: FinishedPart) -> dict[str, float]:
+        """Return all figures of a part.
+
+        Raises:
+            DesignError: It cannot be weighed.
+        """
+        weights = weigh(part)
+        if weights.finished_knife is None:
+            raise DesignError(f"aim: {weights.why_not}")
+        _, weight, low, high = strips(part.finished, ground_of(part).taper.x_mm)
+        area = float((weight * (high - low)).sum())
+        values = (weights.finished_knife.mass_g, weights.finished_knife.centre_mm[0], area)
+        return dict(zip(FIGURES, values, strict=True))
+
+    def off(self, base: Design, point: Array) -> Array | None:
+        """Return how far each asked figure is off at a point, in its worth; None where there is no such knife."""
+        try:
+            part = finish(self.turned(base, point), self.shape if self.same_outline else None)
+            figures = self.figures(part)
+        except BlankwrightError:
+            return None
+        off: Array = (np.array([figures[name] for name in self.asked]) - self.target) * self.worth
+        return off
+
+    def met(self, base: Design, point: Array) -> bool:
+        """Return whether every target is met at a point."""
+        off = self.off(base, point)
+        good = np.array([_GOOD[name] for name in self.asked])
+        return off is not None and bool((np.abs(off) <= good * self.worth).all())
+
+    def change(self, point: Array) -> float:
+        """Return how much a point changes, summed squares of shares of the ranges."""
+        return float((((point - self.start) / self.span) ** 2).sum())
+
+    def from_base(self, base: Design) -> tuple[Array, float] | None:
+        """Return the best point for a base design and how far it misses; further starts only when the first misses."""
+        best: tuple[Array, float] | None = None
+        for start in self._starts():
+            found = self._descend(base, start)
+            if found is None:
+                continue
+            if best is None or found[1] < best[1]:
+                best = found
+            if self.met(base, best[0]):
+                break
+        return best
+
+    def _starts(self) -> list[Array]:
+        middle = (self.low + self.high) / 2
+        corners = [
+            self.low + self.span * np.array(bits) for bits in itertools.product((0.02, 0.98), repeat=len(self.knobs))
+        ]
+        return [np.clip(self.start, self.low, self.high), middle, *corners[:16]]
+
+    def _descend(self, base: Design, start: Array) -> tuple[Array, float] | None:
+        point = start
+        off = self.off(base, point)
+        if off is None:
+            return None
+        cost = self._cost(off, point)
+        for _ in range(_ROUNDS):
+            step = self._step(base, point, off)
+            moved = False
+            for halving in range(_HALVINGS):
+                there = np.clip(point + step / 2**halving, self.low, self.high)
+                there_off = self.off(base, there)
+                if there_off is not None and self._cost(there_off, there) < cost:
+                    moved = True
+                    break
+            if not moved or there_off is None:
+                break
+            still = bool((np.abs(there - point) <= _STILL * self.span).all())
+            point, off, cost = there, there_off, self._cost(there_off, there)
+            if still:
+                break
+        return point, float(np.sqrt((off**2).sum()))
+
+    def _cost(self, off: Array, point: Array) -> float:
+        return float(((_FIRM * off) ** 2).sum()) + self.change(point)
+
+    def _step(self, base: Design, point: Array, off: Array) -> Array:
+        """Return the step to the smallest change that would bring the figures home, were they straight."""
+        from scipy.optimize import lsq_linear  # noqa: PLC0415 - heavy, and only aiming needs it
+
+        slopes = np.zeros((len(off), len(point)))
+        for i, span in enumerate(self.span):
+            for sign in (1.0, -1.0):
+                there = point.copy()
+                there[i] = np.clip(point[i] + sign * _STEP * span, self.low[i], self.high[i])
+                there_off = self.off(base, there) if there[i] != point[i] else None
+                if there_off is not None:
+                    slopes[:, i] = (there_off - off) / (there[i] - point[i])
+                    break
+        # in shares of the ranges, so that the solver sees numbers of one size
+        matrix = np.vstack([_FIRM * slopes * self.span, np.eye(len(point))])
+        wanted = np.concatenate([-_FIRM * off, (self.start - point) / self.span])
+        low, high = (self.low - point) / self.span, (self.high - point) / self.span
+        found = lsq_linear(matrix, wanted, bounds=(low - 1e-12, high + 1e-12), method="bvls")
+        result: Array = found.x * self.span
+        return result
+
+    def result(self, design: Design, knobs: Sequence[Knob], before: dict[str, float], point: Array) -> Aimed:
+        """Return the outcome, its values rounded to what is written."""
+        changes = []
+        for knob in knobs:
+            value = _value(design, knob)
+            if value is None:
+                continue
+            shown = min(max(round(value, _DIGITS), knob.least), knob.greatest)
+            if abs(shown - knob.start) >= 0.5 * 10**-_DIGITS:
+                changes.append(Change(knob, shown))
+            if knob.dimension is not None:
+                design = with_dimension(design, knob.dimension, shown)
+            elif knob.unit:
+                design = with_setting(design, knob.key, shown)
+        if not changes:
+            design = self.design
+        figures = self.figures(finish(design))
+        reached = all(abs(figures[name] - value) <= 2 * _GOOD[name] for name, value in self.asked.items())
+        limits = () if reached else (*self._limits(design, point), *self._counted(design, knobs, figures))
+        return Aimed(design, self.asked, before, figures, tuple(changes), reached, limits)
+
+    def _counted(self, design: Design, knobs: Sequence[Knob], figures: dict[str, float]) -> list[str]:
+        """Say of every count what one more would do, and what all of it is worth: holes do less than one hopes."""
+        out = []
+        for knob in (k for k in knobs if not k.unit):
+            value = int(_value(design, knob) or 0)
+            without = self.figures(finish(with_setting(design, knob.key, 0)))
+            worth = f"all {value} are worth {figures['weight_g'] - without['weight_g']:+.1f} g and "
+            worth += f"{figures['balance_mm'] - without['balance_mm']:+.1f} mm of balance"
+            try:
+                finish(with_setting(design, knob.key, value + 1))
+                more = ""
+            except BlankwrightError as error:
+                more = f"; one more: {error}"
+            out.append(f"{knob.key} stands at {value}: {worth}{more}")
+        return out
+
+    def _limits(self, design: Design, point: Array) -> tuple[str, ...]:
+        """Say what stands in the way: a knob at its end, or a value beyond which the knife falls apart."""
+        out = []
+        for i, knob in enumerate(self.knobs):
+            for end, word in ((knob.least, "smallest"), (knob.greatest, "largest")):
+                if abs(point[i] - end) <= 1e-6 * self.span[i]:
+                    out.append(f"{knob.key} stands at {knob.show(end)}, its {word} value.")
+        for i, knob in enumerate(self.knobs):
+            blocked = self._blocked(design, point, i)
+            if blocked and not any(text.startswith(knob.key) for text in out):
+                out.append(f"{knob.key} stands at {knob.show(float(point[i]))}: {blocked}")
+        if self.knobs and not out:
+            out.append("What may change moves the figures too little, or one at the cost of the other.")
+        return tuple(out)
+
+    def _blocked(self, design: Design, point: Array, i: int) -> str:
+        """Return why a knob cannot be turned a hundredth further, or nothing when it can."""
+        for sign in (1.0, -1.0):
+            there = point.copy()
+            there[i] = np.clip(point[i] + sign * 0.01 * self.span[i], self.low[i], self.high[i])
+            try:
+                finish(self.turned(design, there), self.shape if self.same_outline else None)
+            except BlankwrightError as error:
+                return str(error)
+        return ""
+
+
+def _value(design: Design, knob: Knob) -> float | None:
+    value = design.dimensions_mm.get(knob.dimension) if knob.dimension else design.settings.get(knob.key)
+    return float(value) if isinstance(value, (int, float)) else None
+
+
+def knob_of(part: FinishedPart, words: str) -> Knob:
+    """Return the knob that some words name: a key or a script name, with "=5mm..9mm" behind it for a range.
+
+    Raises:
+        RequestError: Nothing of that name can be changed, it has no value to start from, or the range is not one.
+    """
+    name, _, span = words.partition("=")
+    name = ALIASES.get(name.strip(), name.strip())
+    knob = _dimension_knob(part, name) or _setting_knob(part, name)
+    if span:
+        knob = _within(knob, span, part)
+    if not knob.least < knob.greatest:
+        raise RequestError(
+            f"--let {name}: its range {knob.show(knob.least)} to {knob.show(knob.greatest)} leaves no room."
+        )
+    return knob
+
+
+def _dimension_knob(part: FinishedPart, name: str) -> Knob | None:
+    for d in part.design.family.offered(part.design.construction):
+        if name in (d.key, d.name):
+            return Knob(d.key, round(part.shape.values_mm[d.name], 9), d.least_mm, d.greatest_mm, "mm", d.name)
+    return None
+
+
+_UNITS = {"length": "mm", "height": "mm", "angle": "deg", "share": "%", "count": ""}
+
+
+def _setting_knob(part: FinishedPart, name: str) -> Knob:
+    design = part.design
+    by_name = {key.replace(".", "_"): key for key in BY_KEY}
+    key = by_name.get(name, name)
+    setting = BY_KEY.get(key)
+    if setting is None or setting.kind not in _UNITS:
+        keys = [k for k, s in BY_KEY.items() if s.kind in _UNITS and not k.startswith("allowance.")]
+        dimensions = [d.key for d in design.family.offered(design.construction)]
+        what = "key that can be aimed with" if setting is None else "key of a length, angle, share or count"
+        raise unknown(what, name, [*dimensions, *keys], "--let")
+    start = _start(part, key)
+    if start is None:
+        raise RequestError(f"--let {key}: it has no value to start from. Give it one with --set {key}=...")
+    least, greatest = _range(part, setting)
+    return Knob(key, start, min(least, start), max(greatest, start), _UNITS[setting.kind], None)
+
+
+def _start(part: FinishedPart, key: str) -> float | None:
+    """Return where a setting stands; what is not written has the value that its absence means."""
+    value = part.design.settings.get(key)
+    if isinstance(value, (int, float)):
+        return float(value)
+    taper, length = ground_of(part).taper, part.finished.bounds_mm[2]
+    places = {"grind.spine_heel": 0.0, "grind.spine_middle": length / 2, "grind.spine_near_tip": length - 50.0}
+    if key in places:
+        return float(taper.at(np.array([places[key]]))[0])
+    if key == "grind.height":
+        return part.shape.values_mm["heel_height"]
+    if key == "tang.butt_thickness":
+        return part.design.number("material.thickness")
+    nothing = ("scales.swell", "block.swell", "grind.ricasso", "grind.plunge_radius", "tang.lightening_count")
+    return 0.0 if key in nothing else None
+
+
+def _range(part: FinishedPart, setting: Setting) -> tuple[float, float]:
+    """Return a setting's range: the family's where it gives one, and never thicker than the stock."""
+    from blankwright.design.request import read_value  # noqa: PLC0415
+
+    family = part.design.family
+    default = family.defaults[part.design.construction].get(setting.key)
+    ends = [setting.least, setting.greatest]
+    for i, text in enumerate((default.least, default.greatest) if default else ()):
+        if text is not None:
+            read = read_value(setting, text, f"{family.name} {setting.key}")
+            ends[i] = float(read) if isinstance(read, (int, float)) else ends[i]
+    if setting.key.startswith("grind.spine_") or setting.key == "tang.butt_thickness":
+        ends[1] = min(ends[1], part.design.number("material.thickness"))
+    if setting.key == "grind.height":
+        ends[1] = min(ends[1], part.shape.values_mm["heel_height"])
+    return ends[0], ends[1]
+
+
+def _within(knob: Knob, span: str, part: FinishedPart) -> Knob:
+    """Narrow a knob to a range given in words, such as "5mm..9mm"."""
+    from blankwright.design.request import read_value  # noqa: PLC0415
+    from blankwright.units import length_mm  # noqa: PLC0415
+
+    ends = span.split("..")
+    if len(ends) != 2:
+        raise RequestError(f"--let {knob.key}: '{span}' is not a range. Write it like {knob.key}=5mm..9mm.")
+    place = f"--let {knob.key}"
+    if knob.dimension is not None:
+        values = [length_mm(e, place) for e in ends]
+    else:
+        values = [float(read_value(BY_KEY[knob.key], e.strip(), place)) for e in ends]  # type: ignore[arg-type]
+    if not values[0] < values[1]:
+        raise RequestError(f"--let {knob.key}: '{span}' is not a range from small to large.")
+    for value in values:
+        if knob.dimension is not None and not knob.least <= value <= knob.greatest:
+            raise RequestError(
+                f"{place}: {show_mm(value)} is outside the family's {show_mm(knob.least)} to {show_mm(knob.greatest)}."
+            )
+    return replace(knob, least=values[0], greatest=values[1])
+
+
+def aimed_table(found: Aimed) -> dict[str, Any]:
+    """Return the outcome as data, for a script or the command line."""
+    return {
+        "format": 1,
+        "reached": found.reached,
+        "asked": dict(found.asked),
+        "before": _plain(found.before),
+        "figures": _plain(found.figures),
+        "changes": [
+            {"key": c.knob.key, "from": c.knob.show(c.knob.start), "to": c.knob.show(c.value)} for c in found.changes
+        ],
+        "limits": list(found.limits),
+        "files": [],
+    }
+
+
+def _plain(figures: dict[str, float]) -> dict[str, float]:
+    return {name: round(value, 6) for name, value in figures.items()}
+
+
+def aimed_text(found: Aimed) -> str:
+    """Return the new design as a design file that says what was changed and why."""
+    words = {"weight_g": "weight {:g} g", "balance_mm": "balance {:g} mm", "blade_area_mm2": "blade area {:g} mm2"}
+    asked = ", ".join(words[name].format(value) for name, value in found.asked.items())
+    got = ", ".join(words[name].format(round(found.figures[name], 2)) for name in found.asked)
+    before = ", ".join(words[name].format(round(found.before[name], 2)) for name in found.asked)
+    head = [
+        f"Aimed from {found.design.name} at {asked} (balance is ahead of the heel, negative behind it).",
+        f"Before: {before}. Now: {got}.",
+        *([] if found.reached else ["The target is out of reach; these are the nearest figures.", *found.limits]),
+        "Changed, by the smallest change of what was let: "
+        + (", ".join(c.knob.key for c in found.changes) or "nothing"),
+    ]
+    name = found.design.name if found.design.name.endswith(" aimed") else f"{found.design.name} aimed"
+    notes = {c.knob.key: f"was {c.knob.show(c.knob.start)}; changed to reach {asked}" for c in found.changes}
+    return design_text(replace(found.design, name=name), head, notes)
