@@ -167,7 +167,7 @@ def aim(
             help="What may change: a length, angle or count of the design file, such as scales.thickness. Repeatable.",
         ),
     ] = None,
-    weight: Annotated[
+    weight_words: Annotated[
         str | None, typer.Option("--weight", metavar="MASS", help="Weight of the finished knife.")
     ] = None,
     balance: Annotated[
@@ -196,7 +196,7 @@ def aim(
     asked = {
         key: read(text, option)
         for key, read, text, option in (
-            ("weight_g", mass_g, weight, "--weight"),
+            ("weight_g", mass_g, weight_words, "--weight"),
             ("balance_mm", length_mm, balance, "--balance"),
             ("blade_area_mm2", area_mm2, blade_area, "--blade-area"),
         )

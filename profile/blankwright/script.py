@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from functools import cached_property
 from pathlib import Path
-from typing import Any, SupportsFloat
+from typing import TYPE_CHECKING, Any, SupportsFloat
 
 from blankwright.design.family import load_family
 from blankwright.design.parts import Family
@@ -17,6 +17,9 @@ from blankwright.errors import BlankwrightError, RequestError, unknown
 from blankwright.geometry.outline import Outline
 from blankwright.weights import weigh
 from blankwright.workpiece import Workpiece, cut_outline, oversize_of, prepare
+
+if TYPE_CHECKING:
+    from blankwright.aim import Aimed
 
 CHUNK = 16
 """Designs sent to a worker at a time: enough to hide the cost of sending, few enough to share evenly."""
@@ -76,6 +79,31 @@ class Knife:
     def balance_mm(self) -> float | None:
         """Centre of mass ahead of the heel [mm], negative behind it; None when the knife cannot be weighed yet."""
         return weigh(self._work).balance_mm
+
+    def aim(
+        self,
+        let: Sequence[str],
+        *,
+        weight_g: float | None = None,
+        balance_mm: float | None = None,
+        blade_area_mm2: float | None = None,
+    ) -> Aimed:
+        """Change what is let, as little as possible, until the targets hold; solve(found.design) makes the new knife.
+
+        Args:
+            let: What may change, such as ["scales.thickness", "heel_height=46mm..52mm"].
+            weight_g: Weight of the finished knife [g].
+            balance_mm: Balance ahead of the heel, negative behind it [mm].
+            blade_area_mm2: Blade ahead of the heel, seen from the side [mm2].
+
+        Raises:
+            RequestError: No target, or something that cannot be changed.
+            DesignError: This knife cannot be weighed.
+        """
+        from blankwright.aim import aim  # noqa: PLC0415 - only aiming needs the solver behind it
+
+        targets = {"weight_g": weight_g, "balance_mm": balance_mm, "blade_area_mm2": blade_area_mm2}
+        return aim(self.design, {k: v for k, v in targets.items() if v is not None}, let)
 
     def report(self) -> dict[str, Any]:
         """Return the report as data, without a written file (clearance is null)."""

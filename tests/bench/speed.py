@@ -15,6 +15,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
@@ -23,7 +24,8 @@ import numpy as np
 import blankwright as bw
 from blankwright.design.family import load_family
 from blankwright.design.solve import solve_shape
-from blankwright.workpiece import cut_outline
+from blankwright.weights import weigh
+from blankwright.workpiece import cut_outline, finish
 
 YARDSTICK = [sys.executable, "-c", "import numpy, shapely, ezdxf"]
 COMMAND = [sys.executable, "-m", "blankwright.cli"]
@@ -68,6 +70,34 @@ def in_process(count: int) -> tuple[str, str, str]:
     return "solve + arcs + cut outline + areas, chef", f"{median * 1e3:.1f} ms median", "at most 5 ms"
 
 
+def weighing(count: int) -> tuple[str, str, str]:
+    """Measure weighing a solved knife that was not weighed before: every stage, part and the balance."""
+    parts = [finish(bw.request("chef", blade_length_mm=float(x))) for x in np.linspace(190, 230, count + 1)]
+    median = statistics.median(timed(lambda part=part: weigh(part)) for part in parts[1:])
+    return "weigh, chef, in-process", f"{median * 1e3:.1f} ms median", "at most 3 ms"
+
+
+def aiming(count: int) -> tuple[str, str, str]:
+    """Measure aiming at weight and balance by two things that may change; half of the runs change the outline."""
+    knife, times = bw.solve("chef"), []
+    for i in range(count + 1):
+        wood = "material.thickness" if i % 2 else "heel_height"
+        goal = {"weight_g": 172.0 + i % 7, "balance_mm": -5.0 + 0.2 * (i % 5)}
+        times.append(timed(lambda wood=wood, goal=goal: knife.aim([wood, "scales.thickness"], **goal)))
+    return (
+        "aim at weight and balance, chef, in-process",
+        f"{statistics.median(times[1:]) * 1e3:.0f} ms median",
+        "150 ms",
+    )
+
+
+def timed(action: Callable[[], object]) -> float:
+    """Return how long an action takes [s]."""
+    start = time.perf_counter()
+    action()
+    return time.perf_counter() - start
+
+
 def sweep(count: int) -> tuple[str, str, str]:
     """Measure a sweep over two worker processes."""
     designs = [bw.request("chef", blade_length_mm=160 + 130 * i / count) for i in range(count)]
@@ -83,7 +113,8 @@ def sweep(count: int) -> tuple[str, str, str]:
 def main() -> None:
     """Print the table."""
     quick = "--quick" in sys.argv
-    rows = [*processes(3 if quick else 9), in_process(40 if quick else 300), sweep(200 if quick else 900)]
+    rows = [*processes(3 if quick else 9), in_process(40 if quick else 300), weighing(20 if quick else 200)]
+    rows += [aiming(6 if quick else 40), sweep(200 if quick else 900)]
     print(f"Python {sys.version.split()[0]}, {Path(sys.executable).name}")
     for name, figure, bar in rows:
         print(f"  {name:<42} {figure:>22}   ({bar})")

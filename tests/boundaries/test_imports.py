@@ -15,7 +15,7 @@ MODULES = sorted(p for p in PACKAGE.rglob("*.py") if "templates" not in p.relati
 FOUNDATION = {"errors", "units", "library"}
 BASE = FOUNDATION | {"geometry"}
 TRADE = BASE | {"design", "shop", "solid", "paper"}
-WORK = TRADE | {"audit", "emit", "workpiece", "cautions", "weights", "moves"}
+WORK = TRADE | {"audit", "emit", "workpiece", "cautions", "weights", "moves", "knobs"}
 MAKING = WORK | {"document", "drawing", "template", "printers", "make"}
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
@@ -35,6 +35,7 @@ ALLOWED: dict[str, set[str]] = {
     "workpiece": TRADE | {"audit", "emit"},
     "cautions": TRADE | {"workpiece"},
     "weights": TRADE | {"workpiece"},
+    "knobs": TRADE | {"workpiece", "weights"},
     "moves": TRADE | {"workpiece", "weights"},
     "document": WORK,
     "drawing": WORK,

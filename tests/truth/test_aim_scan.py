@@ -12,9 +12,10 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from blankwright.aim import Aimed, Knob, aim, knob_of
+from blankwright.aim import Aimed, aim
 from blankwright.design.request import Design
 from blankwright.errors import BlankwrightError
+from blankwright.knobs import Knob, knob_of
 from blankwright.moves import with_dimension, with_setting
 from blankwright.script import request
 from blankwright.weights import weigh

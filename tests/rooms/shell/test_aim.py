@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from blankwright.aim import aim, knob_of
+from blankwright.aim import aim
 from blankwright.design.request import read_design
 from blankwright.errors import RequestError
+from blankwright.knobs import knob_of
 from blankwright.moves import what_moves_it
 from blankwright.script import request, solve
 from blankwright.workpiece import finish
