@@ -21,6 +21,8 @@ _LENGTH_MM = {
 }  # fmt: skip
 _AREA_MM2 = {"mm2": 1.0, "mm²": 1.0, "cm2": 100.0, "cm²": 100.0, "in2": MM_PER_INCH**2, "in²": MM_PER_INCH**2}
 _MASS_G = {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
+_RATE_MM_MIN = {"mm/min": 1.0, "m/min": 1000.0, "mm/s": 60.0, "in/min": MM_PER_INCH}
+_TIME_S = {"s": 1.0, "ms": 0.001, "min": 60.0}
 _ANGLE_DEG = {"deg": 1.0, "°": 1.0, "degrees": 1.0, "rad": 180 / math.pi}
 
 _NUMBER = re.compile(
@@ -109,6 +111,30 @@ def angle_deg(text: object, where: str = "angle") -> float:
     15.0
     """
     return _quantity(text, where, _ANGLE_DEG, "15 deg")
+
+
+def rate_mm_min(text: object, where: str = "speed") -> float:
+    """Read a speed with its unit and return millimetres a minute.
+
+    >>> rate_mm_min("2.5 m/min")
+    2500.0
+    """
+    return _above_nothing(_quantity(text, where, _RATE_MM_MIN, "2500 mm/min"), where)
+
+
+def time_s(text: object, where: str = "time") -> float:
+    """Read a time with its unit and return seconds.
+
+    >>> time_s("0.5 s")
+    0.5
+    """
+    return _above_nothing(_quantity(text, where, _TIME_S, "0.5 s"), where, or_nothing=True)
+
+
+def _above_nothing(value: float, where: str, *, or_nothing: bool = False) -> float:
+    if value < 0 or (value == 0 and not or_nothing) or value > 1e6:
+        raise RequestError(f"{where}: {value:g} cannot be; it must be above 0.")
+    return value
 
 
 def share_percent(text: object, where: str = "share") -> float:

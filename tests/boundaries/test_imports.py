@@ -12,7 +12,7 @@ import blankwright
 PACKAGE = Path(blankwright.__file__).parent
 MODULES = sorted(p for p in PACKAGE.rglob("*.py") if "templates" not in p.relative_to(PACKAGE).parts)
 
-FOUNDATION = {"errors", "units", "library"}
+FOUNDATION = {"errors", "units", "library", "fields"}
 BASE = FOUNDATION | {"geometry"}
 TRADE = BASE | {"design", "shop", "solid", "paper"}
 WORK = TRADE | {"audit", "emit", "workpiece", "cautions", "weights", "moves", "knobs"}
@@ -21,6 +21,7 @@ ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
     "library": {"errors"},
+    "fields": {"errors"},
     "geometry": FOUNDATION,
     "design": BASE,
     "shop": BASE,

@@ -11,7 +11,6 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from blankwright.design.fields import Fields, as_point, read_toml
 from blankwright.design.parts import (
     CONSTRUCTIONS,
     FRAMES,
@@ -27,6 +26,7 @@ from blankwright.design.parts import (
     Station,
 )
 from blankwright.errors import RequestError, unknown
+from blankwright.fields import Fields, as_point, read_toml
 from blankwright.library import families_dir
 from blankwright.units import length_mm, show_mm
 

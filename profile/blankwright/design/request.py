@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import Any
 
 from blankwright.design.family import load_family
-from blankwright.design.fields import read_toml
 from blankwright.design.parts import CONSTRUCTIONS, REGIONS, Family
 from blankwright.errors import RequestError, unknown
+from blankwright.fields import read_toml
 from blankwright.units import angle_deg, length_mm, mass_g, share_percent, show_mm
 
 OVERALL_KEY = "blade.overall_length"

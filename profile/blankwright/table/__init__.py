@@ -1,0 +1,1 @@
+"""One's own cutting table: the path of the cutter's middle."""
