@@ -7,6 +7,7 @@ no compensation, G90 absolute, G94 feed in mm/min, M3 and M5 cutter on and off, 
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Sequence
 
@@ -54,7 +55,7 @@ def ngc_text(
 def _cuts(chain: Array, zero: tuple[float, float], feed: float) -> list[str]:
     """Return the words of one cut; end and centre of an arc are rounded so that both radii agree."""
     out, speed = [], f" F{feed:g}"
-    for row, after in zip(chain[:-1], chain[1:], strict=True):
+    for row, after in itertools.pairwise(chain):
         x, y = _at(after, zero)
         bulge = float(row[2])
         if abs(bulge) < _STRAIGHT:
