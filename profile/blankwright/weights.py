@@ -211,7 +211,7 @@ def _handle_parts(part: FinishedPart, taper: Taper) -> tuple[Part, ...] | None:
     design = part.design
     if design.construction == "one-piece":
         return ()
-    if design.construction == "hidden" and any(key not in design.settings for key in _BLOCK_KEYS):
+    if design.construction == "hidden" and not block_is_described(design):
         return None
     if design.construction == "full":
         whole, across = _scales(part), design.number("material.thickness") + 2 * design.number("scales.thickness")
@@ -228,6 +228,11 @@ def _handle_parts(part: FinishedPart, taper: Taper) -> tuple[Part, ...] | None:
         rod = pin(h.x_mm, h.y_mm, diameter_mm=design.number("pins.diameter"), length_mm=length, density_kg_m3=metal)
         rods.append(Part(f"pin {i + 1}", rod, metal))
     return (whole, *rods)
+
+
+def block_is_described(design: Design) -> bool:
+    """Return whether a design says what the block on its hidden tang is."""
+    return all(key in design.settings for key in _BLOCK_KEYS)
 
 
 def handle_swell(part: FinishedPart) -> Swell:

@@ -16,7 +16,7 @@ FOUNDATION = {"errors", "units", "library"}
 BASE = FOUNDATION | {"geometry"}
 TRADE = BASE | {"design", "shop", "solid", "paper"}
 WORK = TRADE | {"audit", "emit", "workpiece", "cautions", "weights"}
-MAKING = WORK | {"document", "drawing", "template", "printers", "make"}
+MAKING = WORK | {"document", "drawing", "template", "printers", "printable", "make"}
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
@@ -35,9 +35,10 @@ ALLOWED: dict[str, set[str]] = {
     "workpiece": TRADE | {"audit", "emit"},
     "cautions": TRADE | {"workpiece"},
     "weights": TRADE | {"workpiece"},
+    "printable": TRADE | {"workpiece", "weights"},
     "document": WORK,
     "drawing": WORK,
-    "make": WORK | {"document", "drawing", "template"},
+    "make": WORK | {"document", "drawing", "template", "printable"},
     "aim": MAKING | {"stock"},
     "script": MAKING | {"stock", "intake", "aim"},
     "cli": MAKING | {"stock", "intake", "aim", "script"},

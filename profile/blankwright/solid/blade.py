@@ -124,16 +124,60 @@ class Strips:
         return np.maximum(self.high - self.low, 0.0)
 
 
+@dataclass(frozen=True, eq=False)
+class Stretches:
+    """Part of an outline along x, cut where it changes its kind.
+
+    Args:
+        pieces: Starts, ends and bulges, every piece running one way along x.
+        cuts: (n,) rising places where stretches begin and end [mm].
+    """
+
+    pieces: tuple[Array, Array, Array]
+    cuts: Array
+
+    def chords(self, stretch: NDArray[np.intp], x: Array) -> tuple[Array, Array]:
+        """Return lower and upper y at places, each in a stretch given by its number [mm].
+
+        Raises:
+            GeometryError: An upright line crosses the outline more than twice.
+        """
+        middle = (self.cuts[1:] + self.cuts[:-1]) / 2
+        return _crossings_y(self.pieces, middle[stretch], x)
+
+
 def lay_out(outline: Outline, taper: Taper, grinds: Sequence[Bevels], plunge: Plunge | None = None) -> Strips:
     """Cut a blade into strips in which nothing changes its kind, for all of some grinds.
 
     Args and errors are those of ground_blade.
     """
+    return Strips(*strips(outline, *ends(taper, grinds, plunge)))
+
+
+def ends(taper: Taper, grinds: Sequence[Bevels], plunge: Plunge | None) -> tuple[list[float], list[float]]:
+    """Return the places, and the heights of the blade, at which sections begin to change in another way [mm]."""
     levels = {m for bevels in grinds for m in (*bevels.edge_bevels_mm, bevels.height_mm) if m is not None and m > 0}
     breaks = [*taper.x_mm]
     for bevels in grinds if plunge else ():
         breaks += _plunge_breaks(plunge, taper, bevels) if plunge else []
-    return Strips(*strips(outline, breaks, sorted(levels)))
+    return breaks, sorted(levels)
+
+
+def stretches(outline: Outline, breaks_mm: Sequence[float], levels_mm: Sequence[float], begin_mm: float) -> Stretches:
+    """Cut what lies ahead of a place into stretches in which nothing changes its kind.
+
+    Args:
+        outline: The outline; ahead of the place every upright line crosses it twice.
+        breaks_mm: Places at which a stretch must end [mm].
+        levels_mm: Heights at which a stretch must end, wherever the outline is as high [mm].
+        begin_mm: The place [mm].
+
+    Raises:
+        GeometryError: Nothing lies ahead of it.
+    """
+    pieces = _running_one_way(outline)
+    levels = _places_as_high_as(pieces, levels_mm, begin_mm)
+    return Stretches(pieces, _cuts(pieces, (*breaks_mm, *levels), begin_mm))
 
 
 def ground_blade(
@@ -160,7 +204,7 @@ def ground_blade(
             f"the hollow grind cuts through {float(laid.x[through].min()):.0f} mm ahead of the heel; "
             "use a larger wheel, a lower grind or thicker stock"
         )
-    out = plunge.out_mm(laid.x, _face_mm(plunge, taper, bevels)) if plunge else None
+    out = plunge.out_mm(laid.x, face_mm(plunge, taper, bevels)) if plunge else None
     area, moment, across = integrals(laid.height, spine, bevels, out)
     volume = float((laid.weight * area).sum())
     if volume <= 0:
@@ -171,7 +215,7 @@ def ground_blade(
     return Solid(volume, (mx / volume, my / volume, mz / volume))
 
 
-def _face_mm(plunge: Plunge, taper: Taper, bevels: Bevels) -> float:
+def face_mm(plunge: Plunge, taper: Taper, bevels: Bevels) -> float:
     """Return how far the farther face lies from the edge's plane at the plunge line [mm]."""
     return float(taper.at(np.array([plunge.at_mm]))[0]) * max(bevels.shares)
 
@@ -179,7 +223,7 @@ def _face_mm(plunge: Plunge, taper: Taper, bevels: Bevels) -> float:
 def _plunge_breaks(plunge: Plunge, taper: Taper, bevels: Bevels) -> list[float]:
     """Return where the sections begin to change in another way near a plunge line [mm]."""
     spine = float(taper.at(np.array([plunge.at_mm]))[0])
-    face = _face_mm(plunge, taper, bevels)
+    face = face_mm(plunge, taper, bevels)
     steps = [share * (spine - min(bevels.behind_edge_mm, spine)) for share in bevels.shares]
     return [plunge.at_mm, plunge.full_mm(face), *(plunge.at_step_mm(step, face) for step in steps)]
 
@@ -211,9 +255,9 @@ def strips(
 Pieces = tuple[Array, Array, Array]
 
 
-def _cuts(pieces: Pieces, breaks_mm: tuple[float, ...]) -> Array:
-    """Return where strips begin and end, rising, from the heel to the tip [mm]."""
-    begin, end = max(0.0, float(pieces[0][:, 0].min())), float(pieces[0][:, 0].max())
+def _cuts(pieces: Pieces, breaks_mm: tuple[float, ...], begin_mm: float = 0.0) -> Array:
+    """Return where strips begin and end, rising, from the heel or another place to the tip [mm]."""
+    begin, end = max(begin_mm, float(pieces[0][:, 0].min())), float(pieces[0][:, 0].max())
     if end - begin <= _LEAST_STRIP_MM:
         raise GeometryError("no blade lies ahead of the heel")
     cuts: Array = np.unique(np.concatenate([pieces[0][:, 0], breaks_mm, [begin, end]]))
@@ -222,7 +266,7 @@ def _cuts(pieces: Pieces, breaks_mm: tuple[float, ...]) -> Array:
     return apart
 
 
-def _places_as_high_as(pieces: Pieces, levels_mm: Sequence[float]) -> list[float]:
+def _places_as_high_as(pieces: Pieces, levels_mm: Sequence[float], begin_mm: float = 0.0) -> list[float]:
     """Return the places ahead of the heel where the blade is exactly as high as one of some levels [mm].
 
     Heights are compared at places in every strip: one that only touches a level between two of them is not seen, and
@@ -230,7 +274,7 @@ def _places_as_high_as(pieces: Pieces, levels_mm: Sequence[float]) -> list[float
     """
     if not levels_mm:
         return []
-    cuts = _cuts(pieces, ())
+    cuts = _cuts(pieces, (), begin_mm)
     share = (1 - np.cos(np.pi * np.linspace(0, 1, _LOOKS + 1))) / 2
     places = cuts[:-1, None] + np.diff(cuts)[:, None] * share
     middle = (cuts[1:] + cuts[:-1]) / 2
