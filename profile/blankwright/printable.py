@@ -11,6 +11,7 @@ from blankwright.solid.unions import (
     block_taper,
     bore,
     clipped_front,
+    on_plane,
     scale_solids,
     steel_solid,
     tang_solid,
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from manifold3d import Manifold
 
 _FAR_MM = 100.0  # no handle is as thick
+_HELD_MM = 1.0
 
 
 def solids(part: FinishedPart) -> dict[str, Mesh]:
@@ -57,8 +59,11 @@ def _bodies(part: FinishedPart) -> dict[str, Manifold]:
     for h in part.holes:
         if h.hole.purpose == "lanyard":
             whole = whole - bore(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, _FAR_MM)
-    # what the handle hides is filled: only what lies ahead of its front is taken from the blade
-    return {"blade": blade, "handle": handle, "knife": clipped_front(blade, part.shape.front_x_mm) + whole}
+    # what the handle hides is filled: only what lies ahead of its front is taken from the blade, and of a hidden tang
+    # a little more, which holds both together
+    front = part.shape.front_x_mm
+    ahead = clipped_front(blade, front if part.design.construction == "full" else front - _HELD_MM)
+    return {"blade": blade, "handle": handle, "knife": on_plane(ahead, front) + on_plane(whole, front)}
 
 
 def _with_scales(part: FinishedPart, ground: Ground) -> tuple[Manifold, Manifold]:

@@ -25,8 +25,8 @@ TOLERANCE = 1e-3
 TOLERANCE_MM = 0.1
 TOLERANCE_BOUNDS_MM = 0.003
 REASON = (
-    "Chords at most 0.002 mm inside the outline, 32 steps on a curved bevel, points of 32 bits; pins filed flush with a "
-    "rounded handle weigh a few hundredths of a gram less than cylinders of full length."
+    "Chords at most 0.002 mm inside the outline, 32 steps on a curved bevel, points of 32 bits; pins filed flush "
+    "with a rounded handle weigh a few hundredths of a gram less than cylinders of full length."
 )
 
 PINNED = {"pins.count": 1, "pins.diameter": "2.5 mm", "pins.material": "brass", "pins.fit": "glued"}
@@ -217,7 +217,7 @@ def test_a_hollow_that_cuts_through(tmp_path: Path) -> None:
 def test_only_make_writes_solids(tmp_path: Path) -> None:
     with pytest.raises(RequestError, match="only make"):
         make(read_design("chef"), tmp_path, ("stl",), True)
-    with pytest.raises(RequestError, match="Did you mean 'stl'.*finished, notes, stl"):
+    with pytest.raises(RequestError, match=r"Did you mean 'stl'.*finished, notes, stl"):
         make(read_design("chef"), tmp_path, ("slt",))
     with pytest.raises(RequestError, match=r"Allowed: finished, notes\.$"):
         make(read_design("chef"), tmp_path, ("slt",), True)

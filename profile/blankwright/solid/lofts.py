@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 _CHORD_MM = 0.002
 _STEP_MM = 3.0
 _APART_MM = 1e-3  # nearer places are one: no printer and no eye tells them apart
-_NO_HEIGHT_MM = 1e-5
+_NO_HEIGHT_MM = 1e-3  # a round end is a point: where an outline stands upright its height is known no better
 _LOOKS = 8
 _STEPS_FLAT, _STEPS_CURVED = 8, 32
 _STEPS_ROUND = 40
@@ -119,8 +119,7 @@ def handle_mesh(outline: Outline, section: str, swell: Swell, under: Taper, *, o
     """
     parts = stretches(outline, under.x_mm, (), outline.bounds_mm[0])
     x, low, high = _places(parts, (0.0, 0.0))
-    # a round butt ends in a line across
-    middle, half = (low + high) / 2, np.where(high - low <= _NO_HEIGHT_MM, 0.0, (high - low) / 2)
+    middle, half = (low + high) / 2, (high - low) / 2  # a round butt ends in a line across
     shape = superellipse(section)
     thick = np.array([swell.at(float(place)) for place in x])
     y = middle[:, None] + half[:, None] * shape[:, 0]
@@ -143,7 +142,9 @@ def _places(parts: Stretches, plunge_mm: tuple[float, float]) -> tuple[Array, Ar
     x = np.concatenate([_between(a, b, n) for a, b, n in zip(kept[:-1], kept[1:], steps.tolist(), strict=True)])
     x = np.append(x, kept[-1])
     low, high = _chords(parts, x)
-    return x, low, np.maximum(high, low)
+    none = high - low <= np.where((x == x[0]) | (x == x[-1]), _NO_HEIGHT_MM, 0.0)
+    middle = (low + high) / 2
+    return x, np.where(none, middle, low), np.where(none, middle, high)
 
 
 def _between(a: float, b: float, steps: int) -> Array:

@@ -34,10 +34,12 @@ _SIDES = 96
 _FLAT_MM = 0.002
 _ON_LINE_MM = 1e-3
 _BEYOND_MM = 1.0
+_NEAR_MM = 1e-6
 _SWELL_STEPS = 64
 _TIDY_MM = 2e-4
 _TIDY_ROUNDS = 6
 _THIN_MM = 1e-6
+_PER_MM = 2.0**16  # the grid of 32-bit numbers between 128 and 256 mm
 _SLOT_MM = 0.02  # a slot's mouth is as high as the tang this far behind the handle's front
 
 
@@ -174,6 +176,15 @@ def clipped_front(body: Manifold, x_mm: float) -> Manifold:
     return body.trim_by_plane((1.0, 0.0, 0.0), x_mm)
 
 
+def on_plane(body: Manifold, x_mm: float) -> Manifold:
+    """Return a body whose points near an upright plane lie just in it: what touches there then grows together."""
+
+    def put(points: Array) -> Array:
+        return np.where(np.abs(points - x_mm) < _NEAR_MM, [x_mm, 0, 0], points) * [1, 0, 0] + points * [0, 1, 1]
+
+    return body.warp_batch(put)
+
+
 def tidy(body: Manifold) -> Mesh:
     """Return a solid as the file will hold it: points of 32 bits, no triangle without area, in a settled order.
 
@@ -191,9 +202,10 @@ def tidy(body: Manifold) -> Mesh:
 
 
 def _single(body: Manifold) -> Mesh:
-    """Return a solid's mesh with its points rounded to 32 bits and welded."""
+    """Return a solid's mesh with its points rounded to a grid that 32 bits hold as well, and welded."""
     raw = body.to_mesh64()
-    points = np.asarray(raw.vert_properties, dtype=np.float32)[:, :3].astype(np.float64) + 0.0
+    grid = np.round(np.asarray(raw.vert_properties, dtype=np.float64)[:, :3] * _PER_MM) / _PER_MM
+    points = grid.astype(np.float32).astype(np.float64) + 0.0
     faces = np.asarray(raw.tri_verts, dtype=np.int64)
     kept, number = np.unique(points, axis=0, return_inverse=True)
     faces = number.reshape(-1)[faces]
