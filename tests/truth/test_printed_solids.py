@@ -184,12 +184,40 @@ def test_the_same_bytes_twice(tmp_path: Path, case: str) -> None:
         assert re.fullmatch(rb"(blade|handle|knife), unit mm, design [A-Z0-9]{4}-[A-Z0-9]{4} *", data[:80])
 
 
-def test_a_sharp_corner_of_the_block_meets_the_shoulder() -> None:
-    """A hidden tang in its slot: tang and slot together fill the block."""
+@pytest.mark.parametrize("seed", range(16))
+def test_random_knives_close(seed: int) -> None:
+    """What once went wrong here: round tips, hollows beside the middle, tapering tangs that only touch."""
+    rng = np.random.default_rng(seed)
+    construction = ("full", "hidden", "one-piece")[seed // 4 % 3]
+    kind = ("flat", "hollow", "convex")[int(rng.integers(3))]
+    settings: dict[str, object] = {
+        "grind.kind": kind, "grind.bevel": "uneven", "grind.right_share": f"{rng.uniform(5, 95):.1f} %",
+        "grind.ricasso": f"{rng.uniform(0, 10):.2f} mm", "grind.plunge_radius": f"{rng.uniform(0, 20):.2f} mm",
+        "grind.height": f"{rng.uniform(3, 8):.2f} mm", "grind.behind_edge": f"{rng.uniform(0.1, 0.5):.2f} mm",
+        "grind.taper": ("none", "straight", "early", "late")[int(rng.integers(4))],
+    }  # fmt: skip
+    if kind == "hollow":
+        settings["grind.wheel"] = f"{rng.uniform(500, 900):.0f} mm"
+    if construction != "one-piece":
+        settings |= {"tang.butt_thickness": f"{rng.uniform(0.8, 1.8):.2f} mm", "grind.spine_heel": "1.9 mm"}
+    one = solve(("chef", "utility", "paring", "spreader")[seed % 4], construction=construction, settings=settings)
+    parts = weigh(one.work).parts
+    for name, mesh in solids(one.work).items():
+        seen = trimesh.Trimesh(mesh.vertices.astype(np.float32), mesh.faces)
+        assert seen.is_volume, name
+        assert seen.nondegenerate_faces().all(), name
+        if name == "knife":
+            assert seen.body_count == 1
+        if name == "blade":
+            assert seen.volume == pytest.approx(parts[0].volume_mm3, rel=TOLERANCE)
+
+
+def test_tang_and_slot_fill_the_block() -> None:
+    """Blade and slotted block together are the knife: nothing overlaps, nothing is missing."""
     found = solids(knife("slab block").work)
     one = knife("slab block")
-    block = handle_outline(one.work).area_mm2
-    assert found["handle"].volume_mm3 < block * (19.0 + 4.0)
+    swollen = one.design.number("block.width") + one.design.number("block.swell")
+    assert found["handle"].volume_mm3 < handle_outline(one.work).area_mm2 * swollen
     assert found["knife"].volume_mm3 == pytest.approx(
         found["blade"].volume_mm3 + found["handle"].volume_mm3, rel=TOLERANCE
     )
