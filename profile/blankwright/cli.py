@@ -50,6 +50,14 @@ WithOption = Annotated[
     str | None,
     typer.Option("--with", metavar="LAYERS", help="Further layers of the cutting file: finished,notes."),
 ]
+MoreOption = Annotated[
+    str | None,
+    typer.Option(
+        "--with",
+        metavar="WORDS",
+        help="Further layers of the cutting file: finished,notes; and stl for solids to print and hold.",
+    ),
+]
 PaperOption = Annotated[
     str,
     typer.Option("--paper", metavar="NAME|WxH", help="A4, A3, Letter, Legal, Tabloid, or a size such as 300x420mm."),
@@ -100,7 +108,7 @@ def make(
     out: OutOption = Path("out"),
     process: ProcessOption = None,
     units: UnitsOption = "mm",
-    layers: WithOption = None,
+    layers: MoreOption = None,
     paper: PaperOption = "A4",
     margin: MarginOption = "6 mm",
     printer: PrinterOption = None,

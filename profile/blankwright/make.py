@@ -22,6 +22,9 @@ from blankwright.workpiece import Workpiece, prepare
 EXTRAS = ("finished", "notes")
 """Layers that can be added to the cutting file."""
 
+SOLIDS = "stl"
+"""The word that asks for solids to print and hold, beside the layers."""
+
 
 @dataclass(frozen=True, eq=False)
 class Made:
@@ -50,7 +53,7 @@ def make(
     Args:
         design: The request.
         out: Folder that receives a folder named after the design.
-        extras: Further layers of the cutting file, out of EXTRAS.
+        extras: Further layers of the cutting file, out of EXTRAS, and SOLIDS for solids to print.
         only_cut: Write the cutting file alone.
         wanted: What the printed template shall be; None for A4, nothing added.
 
@@ -59,9 +62,7 @@ def make(
         DesignError: Dimensions or holes do not go together.
         ProofError: The written file does not hold what it must; nothing is left behind.
     """
-    for extra in extras:
-        if extra not in EXTRAS:
-            raise unknown("layer", extra, EXTRAS, "--with")
+    _check(extras, only_cut)
     work = prepare(design)
     folder = out / design.slug
     name = f"{design.slug}_cut_mm.dxf"
@@ -76,18 +77,47 @@ def make(
                 f"{design.slug}_template_{wanted.paper.name.lower()}.pdf",
                 f"{design.slug}.json",
             ]
+            printed = _solid_files(work) if SOLIDS in extras else {}
+            names[3:3] = printed
         report = document(work, proof, names)
         if wanted is not None and not only_cut:
             _write(stage.path / names[1], drawing_svg(plate_of(work)))
             _write(stage.path / names[2], template_pdf(work, wanted))
-            _write(stage.path / names[3], dumps(report))
+            for printed_name, content in printed.items():
+                _write(stage.path / printed_name, content)
+            _write(stage.path / names[-1], dumps(report))
         stage.put_in_place(names)
     return Made(work, proof, folder, report, _older(folder, design.slug, names, report["design_code"]))
+
+
+def _check(extras: tuple[str, ...], only_cut: bool) -> None:
+    """Refuse words that --with does not know, or not for the cutting file alone."""
+    for extra in extras:
+        if extra not in (*EXTRAS, SOLIDS):
+            raise unknown("word", extra, EXTRAS if only_cut else (*EXTRAS, SOLIDS), "--with")
+    if only_cut and SOLIDS in extras:
+        raise RequestError(
+            f"--with: {SOLIDS} writes solids to print, which only make does: blankwright make DESIGN --with {SOLIDS}. "
+            f"Allowed for cut: {', '.join(EXTRAS)}."
+        )
+
+
+def _solid_files(work: Workpiece) -> dict[str, bytes]:
+    """Return the files of the solids to print, by name."""
+    from blankwright.emit.stl import stl_bytes  # noqa: PLC0415 - only who prints a solid needs them
+    from blankwright.printable import solids  # noqa: PLC0415
+
+    title = f"unit mm, design {design_code(work.design)}"
+    return {
+        f"{work.design.slug}_{name}_mm.stl": stl_bytes(mesh.vertices, mesh.faces, f"{name}, {title}")
+        for name, mesh in solids(work).items()
+    }
 
 
 def _older(folder: Path, slug: str, names: list[str], code: str) -> tuple[str, ...]:
     """Return our files in the folder that were not written now and may show another state of the design."""
     ours = [f"{slug}_cut_mm.dxf", f"{slug}_drawing_mm.svg", f"{slug}_template_mm.svg", f"{slug}.json"]
+    ours += [f"{slug}_{name}_mm.stl" for name in ("blade", "handle", "knife")]
     ours += [path.name for path in sorted(folder.glob(f"{slug}_template_*.pdf"))]
     left = tuple(name for name in ours if name not in names and (folder / name).is_file())
     return () if f"{slug}.json" in left and _code_of(folder / f"{slug}.json") == code else left

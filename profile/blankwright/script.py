@@ -114,7 +114,7 @@ class Knife:
 
         Args:
             out: Folder.
-            extras: Further layers of the cutting file: "finished", "notes".
+            extras: Further layers of the cutting file, "finished" and "notes"; "stl" for solids to print and hold.
             paper: Paper of the template, such as "A4" or "Letter".
 
         Returns:

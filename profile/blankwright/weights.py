@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import prod
 
+import numpy as np
+
 from blankwright.design.block import block_outline
 from blankwright.design.request import Design
 from blankwright.errors import GeometryError, RequestError
@@ -211,12 +213,9 @@ def _handle_parts(part: FinishedPart, taper: Taper) -> tuple[Part, ...] | None:
     design = part.design
     if design.construction == "one-piece":
         return ()
-    if design.construction == "hidden" and any(key not in design.settings for key in _BLOCK_KEYS):
+    if design.construction == "hidden" and not block_is_described(design):
         return None
-    if design.construction == "full":
-        whole, across = _scales(part), design.number("material.thickness") + 2 * design.number("scales.thickness")
-    else:
-        whole, across = _block(part, taper), design.number("block.width")
+    whole = _scales(part) if design.construction == "full" else _block(part, taper)
     pins = [h.hole for h in part.holes if h.hole.purpose == "pin"]
     if not pins:
         return (whole,)
@@ -224,10 +223,17 @@ def _handle_parts(part: FinishedPart, taper: Taper) -> tuple[Part, ...] | None:
     swell = handle_swell(part)
     rods = []
     for i, h in enumerate(pins):
-        length = across + (2 if design.construction == "full" else 1) * (swell.at(h.x_mm) - swell.thickness_mm)
+        length = swell.at(h.x_mm)
+        if design.construction == "full":
+            length = 2 * length + float(taper.at(np.array([h.x_mm]))[0])
         rod = pin(h.x_mm, h.y_mm, diameter_mm=design.number("pins.diameter"), length_mm=length, density_kg_m3=metal)
         rods.append(Part(f"pin {i + 1}", rod, metal))
     return (whole, *rods)
+
+
+def block_is_described(design: Design) -> bool:
+    """Return whether a design says what the block on its hidden tang is."""
+    return all(key in design.settings for key in _BLOCK_KEYS)
 
 
 def handle_swell(part: FinishedPart) -> Swell:

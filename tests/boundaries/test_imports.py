@@ -16,7 +16,7 @@ FOUNDATION = {"errors", "units", "library"}
 BASE = FOUNDATION | {"geometry"}
 TRADE = BASE | {"design", "shop", "solid", "paper"}
 WORK = TRADE | {"audit", "emit", "workpiece", "cautions", "weights", "moves", "knobs"}
-MAKING = WORK | {"document", "drawing", "template", "printers", "make"}
+MAKING = WORK | {"document", "drawing", "template", "printers", "printable", "make"}
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
@@ -37,9 +37,10 @@ ALLOWED: dict[str, set[str]] = {
     "weights": TRADE | {"workpiece"},
     "knobs": TRADE | {"workpiece", "weights"},
     "moves": TRADE | {"workpiece", "weights"},
+    "printable": TRADE | {"workpiece", "weights"},
     "document": WORK,
     "drawing": WORK,
-    "make": WORK | {"document", "drawing", "template"},
+    "make": WORK | {"document", "drawing", "template", "printable"},
     "aim": MAKING | {"stock"},
     "script": MAKING | {"stock", "intake", "aim"},
     "cli": MAKING | {"stock", "intake", "aim", "script"},

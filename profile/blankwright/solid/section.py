@@ -280,6 +280,42 @@ def faces(
     return plane + found[0], plane - found[1]
 
 
+def chains(
+    height_mm: Array, spine_mm: Array, bevels: Bevels, out_mm: Array, count: int
+) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
+    """Return points up the right and up the left side of sections, every corner among them.
+
+    Args:
+        height_mm: (n,) height of the section, edge to spine [mm].
+        spine_mm: (n,) thickness of the spine there [mm].
+        bevels: The grind.
+        out_mm: (n,) as for integrals.
+        count: Steps on the primary bevel.
+
+    Returns:
+        For each side (n, count + 5) heights above the edge, never falling, and how far the side lies out there from
+        the plane of the edge [mm]. Where something has no height its points fall together exactly.
+    """
+    one, other = sides(height_mm, spine_mm, bevels)
+    return _chain(one, height_mm, bevels, out_mm, count), _chain(other, height_mm, bevels, out_mm, count)
+
+
+def _chain(side: Side, height: Array, bevels: Bevels, out: Array, count: int) -> tuple[Array, Array]:
+    low, first, last = _ground(side, bevels, out)
+    rise = np.divide(side.behind, side.foot, out=np.zeros_like(low), where=side.foot > 0)
+    at_low = np.minimum(out + rise * low, side.face)
+    wide = Side(*(a[:, None] for a in (side.foot, side.behind, side.top, side.face)))
+    ground = (last > first)[:, None]
+    over = first[:, None] + np.maximum(last - first, 0.0)[:, None] * np.linspace(0, 1, count + 1)
+    z = np.where(ground, np.minimum(wide.behind + out[:, None] + _rise(over, wide, bevels), wide.face), at_low[:, None])
+    u = np.where(ground, wide.foot + over, low[:, None])
+    rest = height - u[:, -1] > _ROUNDING_MM
+    face = np.where(rest & (side.face - z[:, -1] > _ROUNDING_MM), side.face, z[:, -1])
+    u = np.column_stack([np.zeros_like(low), low, u, u[:, -1], height])
+    z = np.column_stack([np.minimum(out, side.face), at_low, z, face, face])
+    return np.where(height[:, None] - u <= _ROUNDING_MM, height[:, None], u), z
+
+
 def thickness(u_mm: Array, height_mm: Array, spine_mm: Array, bevels: Bevels) -> Array:
     """Return the thickness at heights u above the edge, elementwise [mm]."""
     right, left = faces(u_mm, height_mm, spine_mm, bevels)
