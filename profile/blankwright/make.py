@@ -16,11 +16,12 @@ from blankwright.drawing import plate_of, size_in_words
 from blankwright.emit.dxf import CutFile, CutHole, dxf_text
 from blankwright.emit.svg import drawing_svg
 from blankwright.errors import ProofError, RequestError, unknown
+from blankwright.grindview import grind_chains
 from blankwright.template import Wishes, template_pdf, template_svg, wishes
 from blankwright.workpiece import Workpiece, prepare
 
-EXTRAS = ("finished", "notes")
-"""Layers that can be added to the cutting file."""
+EXTRAS = ("finished", "grind", "notes", "sections")
+"""What can be added: layers of the cutting file, and sections on the drawing."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,7 +79,7 @@ def make(
             ]
         report = document(work, proof, names)
         if wanted is not None and not only_cut:
-            _write(stage.path / names[1], drawing_svg(plate_of(work)))
+            _write(stage.path / names[1], drawing_svg(plate_of(work, sections="sections" in extras)))
             _write(stage.path / names[2], template_pdf(work, wanted))
             _write(stage.path / names[3], dumps(report))
         stage.put_in_place(names)
@@ -137,6 +138,7 @@ def cut_file(work: Workpiece, extras: tuple[str, ...] = ()) -> CutFile:
         holes=tuple(CutHole(h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in work.holes),
         finished=work.finished if "finished" in extras else None,
         notes=notes,
+        grind=grind_chains(work) if "grind" in extras else (),
         unit="mm",
         comment=f"design {design_code(work.design)}",
     )

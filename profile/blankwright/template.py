@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -11,10 +12,12 @@ from blankwright.cautions import GENERAL_CAUTION
 from blankwright.design.tang import chord_at
 from blankwright.document import design_code
 from blankwright.drawing import CONSTRUCTION_WORDS, size_in_words
-from blankwright.errors import GeometryError, RequestError
+from blankwright.errors import RequestError
+from blankwright.geometry.chain import Chain, around
 from blankwright.geometry.clip import behind
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
+from blankwright.grindview import FaceLines, block_of, face_lines
 from blankwright.paper.scene import Avoid, Hole, Label, Line, Scene
 from blankwright.paper.tiling import Plan, plan
 from blankwright.shop.papers import Paper, common_area_mm, paper
@@ -27,6 +30,8 @@ SCALE_OVERSIZE_MM = 3.0
 HOLE_CLEAR_MM = 3.5
 """Words keep off a hole's centre lines."""
 RULER_ABOVE_MM = 7.5
+FLAT_MM = 0.005
+"""Arcs printed as straight pieces follow their arcs within this."""
 MARGIN = "6 mm"
 """What a printer may leave white on every side when nothing is said (common practice: 3 to 6 mm)."""
 _CAUTION = "Eyes, ears and lungs: protect them. Drill before hardening."
@@ -152,21 +157,26 @@ def scenes(work: Workpiece, *, both_faces: bool, dummy: bool) -> list[Scene]:
 def _blade(work: Workpiece) -> Scene:
     shape, finished = work.shape, work.finished
     v = shape.values_mm
+    face, block = face_lines(work), block_of(work)
     front, heel_top = shape.front_x_mm, v["heel_height"]
     lines = [
         Line((finished.bounds_mm[0], 0.0), (finished.bounds_mm[2], 0.0), "board"),
         Line((0.0, -5.0), (0.0, heel_top), "narrow"),
-        *_grind_lines(work),
+        *_as_lines(face.chains),
     ]
     labels = [
         Label("board line", (v["blade_length"] * 0.55, 0.0), 0.0),
-        Label("heel, plunge line", (0.0, heel_top * 0.55), 0.0),
+        *_plunge_labels(face, heel_top),
         Label("tip", (finished.bounds_mm[2], v["tip_height"]), 0.0),
     ]
     if work.design.construction != "one-piece":
         low, high = chord_at(finished, front - 0.01) or (0.0, heel_top)
         lines.append(Line((front, low - 4), (front, high + 5), "centre"))
         labels.append(Label("handle front", (front, high + 4), 0.0))
+    if block is not None:
+        lines += _as_lines((around(block),))
+        x = (block.bounds_mm[0] + work.shape.tang_end_x_mm) / 2
+        labels.append(Label("handle block", (x, (chord_at(block, x) or (0.0, 0.0))[1]), 0.0))
     mark = _balance_mark(work)
     if mark is not None:
         lines.append(mark)
@@ -193,19 +203,20 @@ def _balance_mark(work: Workpiece) -> Line | None:
     return Line((balance, chord[0] - 4.0), (balance, chord[0] + 4.0), "narrow")
 
 
-def _grind_lines(work: Workpiece) -> list[Line]:
-    """Return the grind line when the primary bevel ends below the spine, as short straight pieces."""
-    height = work.design.settings.get("grind.height")
-    if not isinstance(height, (int, float)) or height >= 0.9 * work.shape.values_mm["heel_height"]:
-        return []
-    try:
-        inner = parallel(work.finished, -float(height)).outline
-    except GeometryError:
-        return []
-    points, piece = inner.sampled(1.0)
-    edge = np.array([inner.regions[i] == "edge" for i in piece]) & (points[:, 0] >= 0)
-    pairs = zip(points[:-1][edge[:-1] & edge[1:]], points[1:][edge[:-1] & edge[1:]], strict=True)
-    return [Line((float(a[0]), float(a[1])), (float(b[0]), float(b[1])), "narrow") for a, b in pairs]
+def _as_lines(chains: Sequence[Chain]) -> list[Line]:
+    """Return chains as short straight pieces."""
+    points = [chain.flattened(FLAT_MM).tolist() for chain in chains]
+    return [Line((a[0], a[1]), (b[0], b[1]), "narrow") for row in points for a, b in pairwise(row)]
+
+
+def _plunge_labels(face: FaceLines, heel_top: float) -> list[Label]:
+    """Name the heel and the line where the grind begins: one name where they are one line, else two."""
+    if face.plunge is None:
+        return [Label("heel, plunge line", (0.0, heel_top * 0.55), 0.0)]
+    points = face.plunge.flattened(0.1)
+    x, y = points[int(np.argmin(np.abs(points[:, 1] - 0.6 * points[-1, 1])))]
+    other = " (other face)" if face.behind else ""
+    return [Label("heel", (0.0, heel_top * 0.8), 0.0), Label(f"plunge line{other}", (float(x), float(y)), 0.0)]
 
 
 def _hand_ruler(work: Workpiece) -> tuple[list[Line], tuple[tuple[str, tuple[float, float]], ...]]:

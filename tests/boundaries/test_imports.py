@@ -16,7 +16,7 @@ FOUNDATION = {"errors", "units", "library"}
 BASE = FOUNDATION | {"geometry"}
 TRADE = BASE | {"design", "shop", "solid", "paper"}
 WORK = TRADE | {"audit", "emit", "workpiece", "cautions", "weights"}
-MAKING = WORK | {"document", "drawing", "template", "printers", "make"}
+MAKING = WORK | {"document", "grindview", "sections", "drawing", "template", "printers", "make"}
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
@@ -31,13 +31,15 @@ ALLOWED: dict[str, set[str]] = {
     "emit": TRADE,
     "paper": BASE,
     "printers": {"errors", "units"},
-    "template": WORK | {"document", "drawing", "printers"},
+    "template": WORK | {"document", "grindview", "drawing", "printers"},
     "workpiece": TRADE | {"audit", "emit"},
     "cautions": TRADE | {"workpiece"},
     "weights": TRADE | {"workpiece"},
     "document": WORK,
-    "drawing": WORK,
-    "make": WORK | {"document", "drawing", "template"},
+    "grindview": WORK,
+    "sections": WORK,
+    "drawing": WORK | {"grindview", "sections"},
+    "make": WORK | {"document", "grindview", "drawing", "template"},
     "aim": MAKING | {"stock"},
     "script": MAKING | {"stock", "intake", "aim"},
     "cli": MAKING | {"stock", "intake", "aim", "script"},

@@ -160,7 +160,7 @@ def ground_blade(
             f"the hollow grind cuts through {float(laid.x[through].min()):.0f} mm ahead of the heel; "
             "use a larger wheel, a lower grind or thicker stock"
         )
-    out = plunge.out_mm(laid.x, _face_mm(plunge, taper, bevels)) if plunge else None
+    out = plunge.out_mm(laid.x, face_mm(plunge, taper, bevels)) if plunge else None
     area, moment, across = integrals(laid.height, spine, bevels, out)
     volume = float((laid.weight * area).sum())
     if volume <= 0:
@@ -171,7 +171,7 @@ def ground_blade(
     return Solid(volume, (mx / volume, my / volume, mz / volume))
 
 
-def _face_mm(plunge: Plunge, taper: Taper, bevels: Bevels) -> float:
+def face_mm(plunge: Plunge, taper: Taper, bevels: Bevels) -> float:
     """Return how far the farther face lies from the edge's plane at the plunge line [mm]."""
     return float(taper.at(np.array([plunge.at_mm]))[0]) * max(bevels.shares)
 
@@ -179,7 +179,7 @@ def _face_mm(plunge: Plunge, taper: Taper, bevels: Bevels) -> float:
 def _plunge_breaks(plunge: Plunge, taper: Taper, bevels: Bevels) -> list[float]:
     """Return where the sections begin to change in another way near a plunge line [mm]."""
     spine = float(taper.at(np.array([plunge.at_mm]))[0])
-    face = _face_mm(plunge, taper, bevels)
+    face = face_mm(plunge, taper, bevels)
     steps = [share * (spine - min(bevels.behind_edge_mm, spine)) for share in bevels.shares]
     return [plunge.at_mm, plunge.full_mm(face), *(plunge.at_step_mm(step, face) for step in steps)]
 
@@ -197,7 +197,7 @@ def strips(
     Returns:
         (n,) x [mm], (n,) weights of the integral over x [mm], (n,) lower and (n,) upper y [mm].
     """
-    pieces = _running_one_way(outline)
+    pieces = running_one_way(outline)
     cuts = _cuts(pieces, (*breaks_mm, *_places_as_high_as(pieces, levels_mm)))
     s, w = np.polynomial.legendre.leggauss(_NODES)
     s, w = (s + 1) / 2, w / 2
@@ -247,7 +247,7 @@ def _places_as_high_as(pieces: Pieces, levels_mm: Sequence[float]) -> list[float
     return [float(place) for place in (a + b) / 2]
 
 
-def _running_one_way(outline: Outline) -> Pieces:
+def running_one_way(outline: Outline) -> Pieces:
     """Return starts, ends and bulges of the outline with every arc cut where it turns back along x."""
     a, b, g = outline.starts, outline.ends, outline.bulges
     low, high = piece_bounds(a, b, g)
