@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from blankwright.errors import BlankwrightError, RequestError
+from blankwright.errors import BlankwrightError, RequestError, unknown
 
 if TYPE_CHECKING:
     from blankwright.design.request import Design
@@ -48,7 +48,11 @@ UnitsOption = Annotated[
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the report as JSON.")]
 WithOption = Annotated[
     str | None,
-    typer.Option("--with", metavar="LAYERS", help="Further layers of the cutting file: finished,notes."),
+    typer.Option(
+        "--with",
+        metavar="LAYERS",
+        help="Further layers of the cutting file: finished,grind,notes; sections: the knife in section on its drawing.",
+    ),
 ]
 PaperOption = Annotated[
     str,
@@ -131,21 +135,36 @@ def cut(
 def weigh(
     designs: DesignsArg,
     sets: SetOption = None,
+    out: OutOption = Path("out"),
     process: ProcessOption = None,
     units: UnitsOption = "mm",
+    wanted: Annotated[
+        str | None, typer.Option("--with", metavar="sections", help="Write the drawing with the knife in section.")
+    ] = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Solve and weigh: areas, weights of every stage, balance. Writes no file."""
+    """Solve and weigh: areas, weights of every stage, balance. Writes no file unless asked for the sections."""
     from blankwright.document import document
     from blankwright.emit.report import weights_report
+    from blankwright.make import make_drawing
     from blankwright.workpiece import prepare
 
-    reports = [document(prepare(design), None, []) for design in _designs(designs, sets, process)]
     shown = _units(units)
+    extras = _words(wanted)
+    for extra in extras:
+        if extra != "sections":
+            raise unknown("word", extra, ("sections",), "--with")
+    reports, written = [], []
+    for work in [prepare(design) for design in _designs(designs, sets, process)]:
+        folder, names = make_drawing(work, out) if extras else (out, [])
+        reports.append(document(work, None, names))
+        written += [f"  wrote {folder.as_posix()}/{name}" for name in names]
     if as_json:
         _print_json(reports)
         return
     _print("\n".join(weights_report(report, shown) for report in reports).rstrip("\n"))
+    if written:
+        _print("\n" + "\n".join(written))
 
 
 @app.command(epilog="Example: blankwright template chef --paper A4 --both-faces --dummy")
@@ -239,7 +258,7 @@ def _make(
     from blankwright.emit.report import text_report
     from blankwright.make import make as make_files
 
-    extras = tuple(part.strip() for part in (layers or "").split(",") if part.strip())
+    extras = _words(layers)
     reports = []
     for number, design in enumerate(designs):
         made = make_files(design, out, extras, wanted is None, wanted)
@@ -252,6 +271,11 @@ def _make(
                 _print(f"  note: {', '.join(made.older)} in the same folder may show another state of this design")
     if as_json:
         _print_json(reports)
+
+
+def _words(text: str | None) -> tuple[str, ...]:
+    """Return the words of a list with commas."""
+    return tuple(part.strip() for part in (text or "").split(",") if part.strip())
 
 
 def _designs(sources: list[str], sets: list[str] | None, process: str | None) -> list[Design]:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from blankwright.design.block import has_block
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
 from blankwright.solid.grindline import grind_lines, plunge_line, shown_side
-from blankwright.weights import ground_of, handle_outline, has_block
+from blankwright.weights import ground_of, handle_outline
 from blankwright.workpiece import Workpiece
 
 

@@ -63,6 +63,8 @@ def make(
     for extra in extras:
         if extra not in EXTRAS:
             raise unknown("layer", extra, EXTRAS, "--with")
+    if only_cut and "sections" in extras:
+        raise RequestError("--with sections: sections stand on the drawing, and only the cutting file is asked for.")
     work = prepare(design)
     folder = out / design.slug
     name = f"{design.slug}_cut_mm.dxf"
@@ -121,6 +123,23 @@ def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Workpiece,
         _write(stage.path / names[1], template_svg(work))
         stage.put_in_place(names)
     return work, folder, names
+
+
+def make_drawing(work: Workpiece, out: Path) -> tuple[Path, list[str]]:
+    """Write only a workpiece's drawing, with its sections.
+
+    Returns:
+        The folder and the names of the files.
+
+    Raises:
+        RequestError: A setting of grind or handle is missing, or the folder cannot be written.
+    """
+    folder = out / work.design.slug
+    names = [f"{work.design.slug}_drawing_mm.svg"]
+    with _staging(folder) as stage:
+        _write(stage.path / names[0], drawing_svg(plate_of(work, sections=True)))
+        stage.put_in_place(names)
+    return folder, names
 
 
 def cut_file(work: Workpiece, extras: tuple[str, ...] = ()) -> CutFile:

@@ -86,7 +86,7 @@ class Knife:
 
         Args:
             out: Folder.
-            extras: Further layers of the cutting file: "finished", "notes".
+            extras: Further layers of the cutting file, "finished", "grind", "notes", and "sections" on the drawing.
             paper: Paper of the template, such as "A4" or "Letter".
 
         Returns:

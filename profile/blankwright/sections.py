@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.design.block import has_block
 from blankwright.design.tang import chord_at
 from blankwright.emit.cuts import Area, Section, Width
 from blankwright.geometry.chain import Chain, straight
@@ -17,7 +18,7 @@ from blankwright.solid.ground import Ground
 from blankwright.solid.handle import SECTIONS
 from blankwright.solid.section import SQUARE_DEG, Bevels, cuts_through, edge_plane_mm, faces, sides
 from blankwright.solid.stations import Station, places, station
-from blankwright.weights import ground_of, handle_outline, handle_swell, has_block
+from blankwright.weights import ground_of, handle_outline, handle_swell
 from blankwright.workpiece import Workpiece
 
 Array = NDArray[np.float64]

@@ -15,9 +15,9 @@ from blankwright.drawing import CONSTRUCTION_WORDS, size_in_words
 from blankwright.errors import RequestError
 from blankwright.geometry.chain import Chain, around
 from blankwright.geometry.clip import behind
-from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
 from blankwright.grindview import FaceLines, block_of, face_lines
+from blankwright.handlescenes import HOLE_CLEAR_MM, block_scene, scales_scene
 from blankwright.paper.scene import Avoid, Hole, Label, Line, Scene
 from blankwright.paper.tiling import Plan, plan
 from blankwright.shop.papers import Paper, common_area_mm, paper
@@ -25,10 +25,6 @@ from blankwright.units import length_mm
 from blankwright.weights import weigh
 from blankwright.workpiece import MadeHole, Workpiece
 
-SCALE_OVERSIZE_MM = 3.0
-"""Common practice: scales are sawn a few millimetres larger and shaped on the tang."""
-HOLE_CLEAR_MM = 3.5
-"""Words keep off a hole's centre lines."""
 RULER_ABOVE_MM = 7.5
 FLAT_MM = 0.005
 """Arcs printed as straight pieces follow their arcs within this."""
@@ -148,7 +144,9 @@ def scenes(work: Workpiece, *, both_faces: bool, dummy: bool) -> list[Scene]:
     if both_faces:
         out.append(_other_face(work))
     if work.design.construction == "full":
-        out.append(_scales(work))
+        out.append(scales_scene(work))
+    if work.design.construction == "hidden" and (block := block_scene(work)) is not None:
+        out.append(block)
     if dummy:
         out += _dummy(work)
     return out
@@ -226,6 +224,8 @@ def _hand_ruler(work: Workpiece) -> tuple[list[Line], tuple[tuple[str, tuple[flo
     tops = [
         chord[1] for x in np.linspace(front - 1, shape.tang_end_x_mm + 5, 12) if (chord := chord_at(work.cut, float(x)))
     ]
+    block = block_of(work)
+    tops += [block.bounds_mm[3]] if block is not None else []
     y = max(tops, default=shape.values_mm["heel_height"]) + RULER_ABOVE_MM
     lines = [Line((front - length, y), (front, y), "narrow")]
     numbers = []
@@ -287,60 +287,6 @@ def _other_face(work: Workpiece) -> Scene:
         lines=(), holes=holes, labels=labels, texts=(),
         facts=("For the other face of the stock: the two faces must show the same line.",),
         avoid=tuple(Avoid(-a.x1_mm, -a.x0_mm, a.cost) for a in _avoid(work)),
-    )  # fmt: skip
-
-
-def scale_outlines(work: Workpiece) -> tuple[Outline, Outline]:
-    """Return one scale as seen from its outer face, finished and oversize, the tip to the right.
-
-    The front of both is the handle front: it is finished before glue-up and gets no oversize.
-    """
-    front = work.shape.front_x_mm
-    finished = behind(work.finished, front, "front")
-    rough = behind(parallel(work.finished, SCALE_OVERSIZE_MM).outline, front, "front")
-    return finished, rough
-
-
-def _scales(work: Workpiece) -> Scene:
-    finished, rough = scale_outlines(work)
-    front = work.shape.front_x_mm
-    _, low, _, high = rough.bounds_mm
-    middle = (front + rough.bounds_mm[0]) / 2
-    drop = (high - low) + 22.0
-    solid: list[Outline] = []
-    dashed: list[Outline] = []
-    lines, holes, labels, texts = [], [], [], []
-    for side in ("right", "left"):
-        left = side == "left"
-
-        def put(x: float, y: float, left: bool = left) -> tuple[float, float]:
-            return (2 * middle - x, y - drop) if left else (x, y)
-
-        for group, outline in ((solid, finished), (dashed, rough)):
-            flipped = outline.mirrored().placed(180.0, 2 * middle, 0.0) if left else outline
-            group.append(flipped.placed(0.0, 0.0, -drop if left else 0.0))
-        for h in work.holes:
-            kind = "crossed" if h.hole.purpose == "lightening" else "pin"
-            holes.append(Hole(*put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm, kind))
-        chord = chord_at(finished, front - 1.0) or (low, high)
-        labels.append(Label("finish this face before glue-up", put(front, (chord[0] + chord[1]) / 2), 0.0))
-        grain = high + 6.0
-        lines.append(Line(put(middle - 22, grain), put(middle + 22, grain), "arrow"))
-        texts.append((f"{side} scale, outer face up; grain along the arrow", (middle, put(0, grain)[1] + 2.0)))
-        labels += [
-            Label("no hole in the wood here", put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm / 2 + HOLE_CLEAR_MM)
-            for h in work.holes
-            if h.hole.purpose == "lightening"
-        ][:1]
-    design = work.design
-    return Scene(
-        name="scales", title="scales", solid=tuple(solid), dashed=tuple(dashed), lines=tuple(lines), holes=tuple(holes),
-        labels=tuple(labels), texts=tuple(texts),
-        facts=(
-            f"Two scales, {design.word('scales.material')}, {design.number('scales.thickness'):g} mm thick; dashed: "
-            f"{SCALE_OVERSIZE_MM:g} mm oversize. Drill through the tang's holes, one scale at a time.",
-        ),
-        avoid=(),
     )  # fmt: skip
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import prod
 
-from blankwright.design.block import block_outline
+from blankwright.design.block import block_outline, has_block
 from blankwright.design.request import Design
 from blankwright.errors import GeometryError, RequestError
 from blankwright.geometry.clip import behind
@@ -28,7 +28,6 @@ PINCH_AHEAD_MM = 10.0
 N_PER_KG = 9.80665
 """Standard acceleration of free fall (exact by convention)."""
 
-_BLOCK_KEYS = ("block.width", "block.front_height", "block.butt_height", "block.section")
 _NO_BLOCK = "the block on the hidden tang is not described: give [block] material, width, heights and section"
 _TANG_MM = 0.02
 """The block's slot is measured this far behind the handle's front, where the shoulders stand upright."""
@@ -164,11 +163,6 @@ def handle_swell(part: FinishedPart) -> Swell:
     more = design.settings.get(f"{table}.swell", 0.0)
     more_mm = float(more) if isinstance(more, (int, float)) else 0.0
     return Swell(design.number(f"{table}.{key}"), more_mm, part.shape.front_x_mm, part.shape.butt_x_mm)
-
-
-def has_block(design: Design) -> bool:
-    """Whether a hidden tang's block is described."""
-    return design.construction == "hidden" and all(key in design.settings for key in _BLOCK_KEYS)
 
 
 def handle_outline(part: FinishedPart) -> Outline:

@@ -16,7 +16,7 @@ FOUNDATION = {"errors", "units", "library"}
 BASE = FOUNDATION | {"geometry"}
 TRADE = BASE | {"design", "shop", "solid", "paper"}
 WORK = TRADE | {"audit", "emit", "workpiece", "cautions", "weights"}
-MAKING = WORK | {"document", "grindview", "sections", "drawing", "template", "printers", "make"}
+MAKING = WORK | {"document", "grindview", "sections", "drawing", "handlescenes", "template", "printers", "make"}
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
@@ -31,7 +31,8 @@ ALLOWED: dict[str, set[str]] = {
     "emit": TRADE,
     "paper": BASE,
     "printers": {"errors", "units"},
-    "template": WORK | {"document", "grindview", "drawing", "printers"},
+    "handlescenes": WORK | {"grindview"},
+    "template": WORK | {"document", "grindview", "handlescenes", "drawing", "printers"},
     "workpiece": TRADE | {"audit", "emit"},
     "cautions": TRADE | {"workpiece"},
     "weights": TRADE | {"workpiece"},
