@@ -13,6 +13,7 @@ from blankwright.geometry.outline import Outline
 REGION = "block"
 _KEYS = ("block.width", "block.front_height", "block.butt_height", "block.section")
 _FROM_END_MM = 5.0
+_STEP_MM = 0.5
 _SHOULDER_MM = 2.5
 """The rounded corner at a shoulder is the shoulder's, not the tang's, this far behind the front."""
 """The tang's middle is read this far from its ends, clear of rounded corners."""
@@ -51,7 +52,7 @@ def block_outline(shape: Shape, front_height_mm: float, butt_height_mm: float) -
 
 def wood_around_mm(shape: Shape, block: Outline) -> float:
     """Return the least height of block above or below the tang inside it [mm]; negative where the tang stands out."""
-    x, y = shape.finished.flattened(0.05).T
+    x, y = shape.finished.sampled(_STEP_MM)[0].T
     inside = (x < shape.front_x_mm - _SHOULDER_MM) & (x > shape.butt_x_mm)
     ends = sorted(block.starts.tolist())  # the butt's two corners, then the front's; low before high
     (x0, low0), (_, high0), (x1, low1), (_, high1) = ends
