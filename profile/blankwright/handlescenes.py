@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 from blankwright.design.block import REGION
 from blankwright.design.tang import chord_at
 from blankwright.geometry.clip import behind
@@ -18,7 +16,6 @@ SCALE_OVERSIZE_MM = 3.0
 """Common practice: scales are sawn a few millimetres larger and shaped on the tang."""
 HOLE_CLEAR_MM = 3.5
 """Words keep off a hole's centre lines."""
-_FLAT_MM = 0.005
 
 
 def scale_outlines(work: Workpiece) -> tuple[Outline, Outline]:
@@ -96,12 +93,9 @@ def block_scene(work: Workpiece) -> Scene | None:
     finished, rough = outlines
     design, front = work.design, work.shape.front_x_mm
     middle = (front + rough.bounds_mm[0]) / 2
-    slot = behind(work.finished, front - _BEHIND_FRONT_MM, "cut").flattened(_FLAT_MM).tolist()
-    lines = [
-        Line((a[0], a[1]), (b[0], b[1]), "cut") for a, b in pairwise([*slot, slot[0]]) if min(a[0], b[0]) < front - 0.1
-    ]
+    slot = behind(work.finished, front - _BEHIND_FRONT_MM, "cut")
     grain = rough.bounds_mm[3] + 6.0
-    lines.append(Line((middle - 22, grain), (middle + 22, grain), "arrow"))
+    arrow = Line((middle - 22, grain), (middle + 22, grain), "arrow")
     holes = tuple(Hole(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, "pin") for h in work.holes)
     chord = chord_at(finished, front - 1.0) or (0.0, 0.0)
     tang_end = work.shape.tang_end_x_mm
@@ -110,7 +104,7 @@ def block_scene(work: Workpiece) -> Scene | None:
     across = f"{swell.thickness_mm:g} mm" + (f", {swell.more_mm:g} mm more in the middle" if swell.more_mm else "")
     depth, thick = front - tang_end, design.number("material.thickness")
     return Scene(
-        name="handle-block", title="handle block", solid=(finished,), dashed=(rough,), lines=tuple(lines), holes=holes,
+        name="handle-block", title="handle block", solid=(finished,), dashed=(rough, slot), lines=(arrow,), holes=holes,
         labels=(
             Label("finish this face before glue-up", (front, (chord[0] + chord[1]) / 2), 0.0),
             Label(f"slot: {depth:.1f} mm deep, for {thick:g} mm steel", (tang_end, sum(slot_at) / 2), 0.0),

@@ -175,7 +175,7 @@ def _blade(work: Workpiece) -> Scene:
         lines += _as_lines((around(block),))
         x = (block.bounds_mm[0] + work.shape.tang_end_x_mm) / 2
         labels.append(Label("handle block", (x, (chord_at(block, x) or (0.0, 0.0))[1]), 0.0))
-    mark = _balance_mark(work)
+    mark = _balance_mark(work, block)
     if mark is not None:
         lines.append(mark)
         labels.append(Label("balance", mark.a, 0.0))
@@ -192,11 +192,13 @@ def _blade(work: Workpiece) -> Scene:
     )  # fmt: skip
 
 
-def _balance_mark(work: Workpiece) -> Line | None:
+def _balance_mark(work: Workpiece, block: Outline | None) -> Line | None:
     """Return a short line on the underside where the finished knife balances, or None when that is not known."""
     balance = weigh(work).balance_mm
-    chord = chord_at(work.finished, balance) if balance is not None else None
-    if balance is None or chord is None:
+    if balance is None:
+        return None
+    chord = (chord_at(block, balance) if block is not None else None) or chord_at(work.finished, balance)
+    if chord is None:
         return None
     return Line((balance, chord[0] - 4.0), (balance, chord[0] + 4.0), "narrow")
 
