@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from blankwright.errors import BlankwrightError, RequestError
+from blankwright.errors import BlankwrightError, RequestError, unknown
 
 if TYPE_CHECKING:
     from blankwright.design.request import Design
@@ -48,7 +48,11 @@ UnitsOption = Annotated[
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the report as JSON.")]
 WithOption = Annotated[
     str | None,
-    typer.Option("--with", metavar="LAYERS", help="Further layers of the cutting file: finished,notes."),
+    typer.Option(
+        "--with",
+        metavar="LAYERS",
+        help="Further layers of the cutting file: finished,grind,notes; sections: the knife in section on its drawing.",
+    ),
 ]
 MoreOption = Annotated[
     str | None,
@@ -139,25 +143,37 @@ def cut(
 def weigh(
     designs: DesignsArg,
     sets: SetOption = None,
+    out: OutOption = Path("out"),
     process: ProcessOption = None,
     units: UnitsOption = "mm",
+    wanted: Annotated[
+        str | None, typer.Option("--with", metavar="sections", help="Write the drawing with the knife in section.")
+    ] = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Solve and weigh: areas, weights of every stage, balance. Writes no file."""
+    """Solve and weigh: areas, weights of every stage, balance. Writes no file unless asked for the sections."""
     from blankwright.document import document, moves_table
     from blankwright.emit.report import head_lines
     from blankwright.emit.weight_report import weights_report
+    from blankwright.make import make_drawing
     from blankwright.moves import what_moves_it
     from blankwright.workpiece import prepare
 
-    shown, reports = _units(units), []
-    for design in _designs(designs, sets, process):
-        work = prepare(design)
-        reports.append(document(work, None, []) | {"what_moves_it": moves_table(what_moves_it(work))})
+    shown, reports, written = _units(units), [], []
+    extras = _words(wanted)
+    for extra in extras:
+        if extra != "sections":
+            raise unknown("word", extra, ("sections",), "--with")
+    for work in [prepare(design) for design in _designs(designs, sets, process)]:
+        folder, names = make_drawing(work, out) if extras else (out, [])
+        reports.append(document(work, None, names) | {"what_moves_it": moves_table(what_moves_it(work))})
+        written += [f"  wrote {folder.as_posix()}/{name}" for name in names]
     if as_json:
         _print_json(reports)
         return
     _print("\n".join(weights_report(r, shown, head_lines(r, shown)) for r in reports).rstrip("\n"))
+    if written:
+        _print("\n" + "\n".join(written))
 
 
 @app.command(
@@ -320,7 +336,7 @@ def _make(
     from blankwright.emit.report import text_report
     from blankwright.make import make as make_files
 
-    extras = tuple(part.strip() for part in (layers or "").split(",") if part.strip())
+    extras = _words(layers)
     reports = []
     for number, design in enumerate(designs):
         made = make_files(design, out, extras, wanted is None, wanted)
@@ -333,6 +349,11 @@ def _make(
                 _print(f"  note: {', '.join(made.older)} in the same folder may show another state of this design")
     if as_json:
         _print_json(reports)
+
+
+def _words(text: str | None) -> tuple[str, ...]:
+    """Return the words of a list with commas."""
+    return tuple(part.strip() for part in (text or "").split(",") if part.strip())
 
 
 def _designs(sources: list[str], sets: list[str] | None, process: str | None) -> list[Design]:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from blankwright.design.block import has_block
 from blankwright.errors import DesignError, GeometryError
 from blankwright.solid.blade import Taper
+from blankwright.solid.ground import Ground
 from blankwright.solid.mesh import Mesh
 from blankwright.solid.unions import (
     block_taper,
@@ -17,7 +19,7 @@ from blankwright.solid.unions import (
     tang_solid,
     tidy,
 )
-from blankwright.weights import Ground, block_is_described, ground_of, handle_bores, handle_outline, handle_swell
+from blankwright.weights import ground_of, handle_bores, handle_outline, handle_swell
 from blankwright.workpiece import FinishedPart
 
 if TYPE_CHECKING:
@@ -36,7 +38,7 @@ def solids(part: FinishedPart) -> dict[str, Mesh]:
         RequestError: A setting is missing or contradicts another one.
         DesignError: Something cannot be built as a solid; the message says why.
     """
-    if part.design.construction == "hidden" and not block_is_described(part.design):
+    if part.design.construction == "hidden" and not has_block(part.design):
         raise DesignError(
             "There is no solid to print yet: the block on the hidden tang is not described. Give [block] material, "
             "width, heights and section, or leave stl out of --with."

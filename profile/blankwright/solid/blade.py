@@ -299,7 +299,7 @@ class _Rails:
 @lru_cache(maxsize=16)
 def _rails(outline: Outline, begin_mm: float = 0.0) -> _Rails:
     """Lay the outline ahead of the heel, or of another place, out; kept: a knife is weighed in several states."""
-    pieces = _running_one_way(outline)
+    pieces = running_one_way(outline)
     a, b, g = pieces
     begin, end = max(begin_mm, float(a[:, 0].min())), float(a[:, 0].max())
     if end - begin <= _LEAST_STRIP_MM:
@@ -357,7 +357,7 @@ def _places_as_high_as(rails: _Rails, levels_mm: Sequence[float]) -> list[float]
     return [float(place) for place in (a + b) / 2]
 
 
-def _running_one_way(outline: Outline) -> Pieces:
+def running_one_way(outline: Outline) -> Pieces:
     """Return starts, ends and bulges of the outline with every arc cut where it turns back along x."""
     a, b, g = outline.starts, outline.ends, outline.bulges
     low, high = piece_bounds(a, b, g)

@@ -280,6 +280,21 @@ def faces(
     return plane + found[0], plane - found[1]
 
 
+def ground_heights(
+    height_mm: Array, spine_mm: Array, bevels: Bevels, out_mm: Array | None = None
+) -> tuple[Array, Array]:
+    """Return how high above the edge the ground surface ends and the face begins, right and left [mm].
+
+    Args and signs are those of integrals.
+    """
+    out = np.zeros_like(height_mm) if out_mm is None else out_mm
+    found = []
+    for side in sides(height_mm, spine_mm, bevels):
+        low, first, last = _ground(side, bevels, out)
+        found.append(np.where(last > first, side.foot + last, low))
+    return found[0], found[1]
+
+
 def chains(
     height_mm: Array, spine_mm: Array, bevels: Bevels, out_mm: Array, count: int
 ) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
