@@ -12,8 +12,8 @@ from blankwright.solid.section import Bevels, cuts_through, faces, integrals
 from truth.ground_by_hand import Half, halves
 
 SOURCE = "scipy quad (adaptive quadrature, a library of its own) over faces written anew in ground_by_hand.py."
-TOLERANCE = 1e-8
-REASON = "quad is asked for 1e-12 between the places where a face bends; a hollow's circle costs some digits."
+TOLERANCE = 1e-9
+REASON = "quad is asked for 1e-12; where one rule of a shallow hollow hands over to the other some digits go. Of the rectangle."
 
 ROUNDS = range(20)
 EACH = 20
@@ -117,8 +117,8 @@ def test_faces_have_no_step_and_stay_in_the_stock(seed: int) -> None:
             continue
         jumps = []
         for n in (4001, 32001):
-            u = np.linspace(0, height, n)
-            right, left = faces(u, np.full(n, height), np.full(n, spine), bevels, np.full(n, out))
+            u = np.linspace(0, height, n)[:-1]  # the spine's own flat is a step
+            right, left = faces(u, *(np.full_like(u, v) for v in (height, spine)), bevels, np.full_like(u, out))
             assert right.max() <= spine / 2 + 1e-9
             assert left.min() >= -spine / 2 - 1e-9
             assert (right - left).min() >= -1e-9

@@ -209,7 +209,7 @@ def _ground(side: Side, bevels: Bevels, out: Array) -> tuple[Array, Array, Array
         cx, cz = _hollow_centre(run, rise, radius)
         half = np.sqrt(np.maximum(radius**2 - (cz + side.behind - left) ** 2, 0.0))
         first = np.where(left < side.behind, np.clip(cx - half, 0.0, run), 0.0)
-        reach = np.maximum(np.clip(cx + half, 0.0, run), first)
+        reach = np.where(left > 0, np.maximum(np.clip(cx + half, 0.0, run), first), first)
     else:
         reach = run * part
     lifted = (out > 0) & ~nothing
@@ -253,7 +253,7 @@ def _curved(reach: Array, start: Array, end: Array, side: Side, bevels: Bevels) 
     depth = chord * np.tan(half / 2) / 2
     wide = np.where(half < 0.02, 1.0, half)
     far = 4 * radius * np.sin(wide) ** 3 / (3 * (2 * wide - np.sin(2 * wide))) - radius * np.cos(wide)
-    off = np.where(half < 0.02, 0.4 * depth, far)
+    off = np.where(half < 0.02, (0.4 + 3 / 350 * half**2) * depth, far)
     safe = np.where(chord > 0, chord, 1.0)
     return -area, -area * (reach / 2 + off * up / safe), -area * ((start + end) / 2 - off * reach / safe)
 
