@@ -13,7 +13,9 @@ from truth.ground_by_hand import Half, halves
 
 SOURCE = "scipy quad (adaptive quadrature, a library of its own) over faces written anew in ground_by_hand.py."
 TOLERANCE = 1e-9
-REASON = "Of the rectangle round the section. quad is asked for 1e-12; a shallow hollow costs our closed form some digits."
+REASON = (
+    "Of the rectangle round the section. quad is asked for 1e-12; a shallow hollow costs our closed form some digits."
+)
 
 ROUNDS = range(20)
 EACH = 20
