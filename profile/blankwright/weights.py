@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import prod
 
-from blankwright.design.block import block_outline
+from blankwright.design.block import block_outline, wood_around_mm
 from blankwright.design.request import Design
 from blankwright.errors import GeometryError, RequestError
 from blankwright.geometry.clip import behind
@@ -166,7 +166,7 @@ def bevels_of(design: Design) -> Bevels:
     if kind == "hollow" and not isinstance(wheel, (int, float)):
         raise RequestError("[grind] wheel is missing: a hollow grind needs its wheel's diameter, such as 400 mm.")
     left = settings.get("grind.edge_angle_left")
-    return Bevels(
+    bevels = Bevels(
         kind=kind,
         height_mm=float(height) if isinstance(height, (int, float)) else None,
         behind_edge_mm=design.number("grind.behind_edge"),
@@ -175,6 +175,12 @@ def bevels_of(design: Design) -> Bevels:
         right_share=_right_share(design),
         edge_angle_left_deg=float(left) if isinstance(left, (int, float)) else None,
     )
+    if bevels.height_mm is not None and bevels.height_mm <= bevels.edge_bevel_mm:
+        raise RequestError(
+            f"[grind] height: {bevels.height_mm:g} mm lies inside the edge bevel, which alone is "
+            f"{bevels.edge_bevel_mm:.2f} mm high. Grind higher, thinner behind the edge or at a steeper edge angle."
+        )
+    return bevels
 
 
 def _right_share(design: Design) -> float:
@@ -190,7 +196,10 @@ def _right_share(design: Design) -> float:
     fits = 1 <= share <= 99 if bevel == "uneven" else share in {"double": (50.0,), "single": (0.0, 100.0)}[bevel]
     if not fits:
         words = {"double": "50 %", "single": "0 % or 100 %", "uneven": "1 % to 99 %"}[bevel]
-        raise RequestError(f"[grind] right_share: {share:g} % does not go with a {bevel} bevel. Allowed: {words}.")
+        article = "an" if bevel == "uneven" else "a"
+        raise RequestError(
+            f"[grind] right_share: {share:g} % does not go with {article} {bevel} bevel. Allowed: {words}."
+        )
     return share / 100
 
 
@@ -266,11 +275,18 @@ def _block(part: FinishedPart, taper: Taper) -> Part:
     stock = design.number("material.thickness")
     if width <= stock:
         raise RequestError(f"[block] width: {width:g} mm leaves no wood beside a tang of {stock:g} mm.")
+    plan = handle_outline(part)
+    around = wood_around_mm(part.shape, plan)
+    if around <= 0:
+        raise RequestError(
+            f"[block] front_height, butt_height: the tang stands {-around:.1f} mm out of the block. Make the block "
+            "higher or the tang lower."
+        )
     density = density_of(design, "block")
     tang = tang_behind(part.finished, taper, part.shape.front_x_mm - _TANG_MM)
     wood, steel_only = handle_swell(part), Swell(stock, 0.0, 0.0, -1.0)
     bores = handle_bores(part)
-    body = block(handle_outline(part), tang, bores, section=design.word("block.section"), swell=wood,
+    body = block(plan, tang, bores, section=design.word("block.section"), swell=wood,
                  density_kg_m3=density, through=steel_only)  # fmt: skip
     return Part("handle block", body, density)
 
