@@ -315,3 +315,20 @@ def test_a_block_that_tapers_in_height_and_swells() -> None:
     assert one.centre_mm[0] == pytest.approx(
         float(mpmath.quad(lambda x: slice_of(x) * x, [-105, -5]) / whole), rel=TOLERANCE
     )
+
+
+def test_a_tang_that_bends_three_times() -> None:
+    """Four frustums of plates one behind the other: 1, 1.5, 3.2, 2.5 and 2 mm at x = -100, -70, -40, -15 and 0."""
+    x, t = (-100.0, -70.0, -40.0, -15.0, 0.0, 50.0), (1.0, 1.5, 3.2, 2.5, 2.0, 2.0)
+    one = steel(bar(50.0, 20.0, -100.0), [], Taper(x, t), SHARP, density_kg_m3=1000.0)
+    volume, mx = 50 * 20 * 1.0, 50 * 20 * 1.0 * 25
+    for (a, b), (p, q) in zip(itertools.pairwise(x[:-1]), itertools.pairwise(t[:-1]), strict=True):
+        area, at = trapezoid(p, q, b - a)
+        volume, mx = volume + area * 20, mx + area * 20 * (a + at)
+    assert one.mass_g == pytest.approx(volume * 1e-3, rel=TOLERANCE)
+    assert one.centre_mm[0] == pytest.approx(mx / volume, rel=TOLERANCE)
+
+
+def trapezoid(a: float, b: float, length: float) -> tuple[float, float]:
+    """Return area and centroid (from side a) of a trapezoid."""
+    return length * (a + b) / 2, length * (a + 2 * b) / (3 * (a + b))
