@@ -198,9 +198,7 @@ def _ground(side: Side, bevels: Bevels, out: Array) -> tuple[Array, Array, Array
         return side.foot, first, last
     left = np.maximum(side.face - out, 0.0)
     low = side.foot * np.clip(np.divide(left, side.behind, out=np.ones_like(left), where=side.behind > 0), 0.0, 1.0)
-    level = np.where(
-        left >= side.behind, 1.0, 0.0
-    )  # as thick behind the edge as the face: all of it is ground, or none
+    level = np.where(left >= side.behind, 1.0, 0.0)  # as thick behind the edge as the face: all is ground, or nothing
     part = np.clip(np.divide(left - side.behind, rise, out=level, where=rise > 0), 0.0, 1.0)
     if bevels.kind == "convex":
         reach = run * (1 - np.sqrt(1 - part))
