@@ -8,7 +8,7 @@ from math import prod
 
 import numpy as np
 
-from blankwright.design.block import block_outline, has_block
+from blankwright.design.block import block_outline, has_block, wood_around_mm
 from blankwright.design.request import Design
 from blankwright.errors import GeometryError, RequestError
 from blankwright.geometry.clip import behind
@@ -193,11 +193,18 @@ def _block(part: FinishedPart, taper: Taper) -> Part:
     stock = design.number("material.thickness")
     if width <= stock:
         raise RequestError(f"[block] width: {width:g} mm leaves no wood beside a tang of {stock:g} mm.")
+    plan = handle_outline(part)
+    around = wood_around_mm(part.shape, plan)
+    if around <= 0:
+        raise RequestError(
+            f"[block] front_height, butt_height: the tang stands {-around:.1f} mm out of the block. Make the block "
+            "higher or the tang lower."
+        )
     density = density_of(design, "block")
     tang = tang_behind(part.finished, taper, part.shape.front_x_mm - _TANG_MM)
     wood, steel_only = handle_swell(part), Swell(stock, 0.0, 0.0, -1.0)
     bores = handle_bores(part)
-    body = block(handle_outline(part), tang, bores, section=design.word("block.section"), swell=wood,
+    body = block(plan, tang, bores, section=design.word("block.section"), swell=wood,
                  density_kg_m3=density, through=steel_only)  # fmt: skip
     return Part("handle block", body, density)
 

@@ -13,10 +13,10 @@ from blankwright.geometry.outline import Outline
 REGION = "block"
 _KEYS = ("block.width", "block.front_height", "block.butt_height", "block.section")
 _FROM_END_MM = 5.0
+"""The tang's middle is read this far from its ends, clear of rounded corners."""
 _STEP_MM = 0.5
 _SHOULDER_MM = 2.5
 """The rounded corner at a shoulder is the shoulder's, not the tang's, this far behind the front."""
-"""The tang's middle is read this far from its ends, clear of rounded corners."""
 
 
 def has_block(design: Design) -> bool:
@@ -54,7 +54,11 @@ def wood_around_mm(shape: Shape, block: Outline) -> float:
     """Return the least height of block above or below the tang inside it [mm]; negative where the tang stands out."""
     x, y = shape.finished.sampled(_STEP_MM)[0].T
     inside = (x < shape.front_x_mm - _SHOULDER_MM) & (x > shape.butt_x_mm)
+    x, y = x[inside], y[inside]
+    # up to the front the tang goes on as it is behind its shoulders
+    near = x > x.max() - _STEP_MM
+    x, y = np.append(x, np.full(near.sum(), shape.front_x_mm)), np.append(y, y[near])
     ends = sorted(block.starts.tolist())  # the butt's two corners, then the front's; low before high
     (x0, low0), (_, high0), (x1, low1), (_, high1) = ends
     low, high = np.interp(x, (x0, x1), (low0, low1)), np.interp(x, (x0, x1), (high0, high1))
-    return float(np.minimum(y - low, high - y)[inside].min())
+    return float(np.minimum(y - low, high - y).min())

@@ -221,7 +221,8 @@ def _plunge_breaks(plunge: Plunge, taper: Taper, bevels: Bevels) -> list[float]:
     """Return where the sections begin to change in another way near a plunge line [mm]."""
     spine = float(taper.at(np.array([plunge.at_mm]))[0])
     face = face_mm(plunge, taper, bevels)
-    steps = [share * (spine - min(bevels.behind_edge_mm, spine)) for share in bevels.shares]
+    thicknesses = (spine, spine - min(bevels.behind_edge_mm, spine))
+    steps = [share * thick for share in bevels.shares for thick in thicknesses]
     return [plunge.at_mm, plunge.full_mm(face), *(plunge.at_step_mm(step, face) for step in steps)]
 
 

@@ -56,6 +56,12 @@ def ground_by(design: Design, finished: Outline, front_x_mm: float, *, hardened:
     before = bevels.unsharpened(max(thick, bevels.behind_edge_mm)) if thick is not None else None
     ricasso, radius = (design.settings.get(f"grind.{k}", 0.0) for k in ("ricasso", "plunge_radius"))
     plunge = Plunge(float(ricasso), float(radius)) if ricasso or radius else None  # type: ignore[arg-type]
+    end = finished.bounds_mm[2]
+    if plunge is not None and plunge.at_mm + plunge.radius_mm > end / 2:
+        raise RequestError(
+            f"[grind] ricasso, plunge_radius: {plunge.at_mm:g} and {plunge.radius_mm:g} mm leave less than half of a "
+            f"blade of {end:.0f} mm to grind. Use smaller ones."
+        )
     return Ground(taper, bevels, before, plunge)
 
 
@@ -72,7 +78,9 @@ def bevels_of(design: Design) -> Bevels:
     if kind == "hollow" and not isinstance(wheel, (int, float)):
         raise RequestError("[grind] wheel is missing: a hollow grind needs its wheel's diameter, such as 400 mm.")
     left = settings.get("grind.edge_angle_left")
-    return Bevels(
+    if left is not None and settings.get("grind.bevel") == "single":
+        raise RequestError("[grind] edge_angle_left: a single bevel has one edge angle; leave it out.")
+    bevels = Bevels(
         kind=kind,
         height_mm=float(height) if isinstance(height, (int, float)) else None,
         behind_edge_mm=design.number("grind.behind_edge"),
@@ -81,6 +89,12 @@ def bevels_of(design: Design) -> Bevels:
         right_share=_right_share(design),
         edge_angle_left_deg=float(left) if isinstance(left, (int, float)) else None,
     )
+    if bevels.height_mm is not None and bevels.height_mm <= bevels.edge_bevel_mm:
+        raise RequestError(
+            f"[grind] height: {bevels.height_mm:g} mm lies inside the edge bevel, which alone is "
+            f"{bevels.edge_bevel_mm:.2f} mm high. Grind higher, thinner behind the edge or at a steeper edge angle."
+        )
+    return bevels
 
 
 def _right_share(design: Design) -> float:
@@ -96,5 +110,8 @@ def _right_share(design: Design) -> float:
     fits = 1 <= share <= 99 if bevel == "uneven" else share in {"double": (50.0,), "single": (0.0, 100.0)}[bevel]
     if not fits:
         words = {"double": "50 %", "single": "0 % or 100 %", "uneven": "1 % to 99 %"}[bevel]
-        raise RequestError(f"[grind] right_share: {share:g} % does not go with a {bevel} bevel. Allowed: {words}.")
+        article = "an" if bevel == "uneven" else "a"
+        raise RequestError(
+            f"[grind] right_share: {share:g} % does not go with {article} {bevel} bevel. Allowed: {words}."
+        )
     return share / 100

@@ -198,7 +198,8 @@ def _ground(side: Side, bevels: Bevels, out: Array) -> tuple[Array, Array, Array
         return side.foot, first, last
     left = np.maximum(side.face - out, 0.0)
     low = side.foot * np.clip(np.divide(left, side.behind, out=np.ones_like(left), where=side.behind > 0), 0.0, 1.0)
-    part = np.clip(np.divide(left - side.behind, rise, out=np.ones_like(left), where=rise > 0), 0.0, 1.0)
+    level = np.where(left >= side.behind, 1.0, 0.0)  # as thick behind the edge as the face: all is ground, or nothing
+    part = np.clip(np.divide(left - side.behind, rise, out=level, where=rise > 0), 0.0, 1.0)
     if bevels.kind == "convex":
         reach = run * (1 - np.sqrt(1 - part))
     elif bevels.wheel_mm is not None:
@@ -206,7 +207,7 @@ def _ground(side: Side, bevels: Bevels, out: Array) -> tuple[Array, Array, Array
         cx, cz = _hollow_centre(run, rise, radius)
         half = np.sqrt(np.maximum(radius**2 - (cz + side.behind - left) ** 2, 0.0))
         first = np.where(left < side.behind, np.clip(cx - half, 0.0, run), 0.0)
-        reach = np.maximum(np.clip(cx + half, 0.0, run), first)
+        reach = np.where(left > 0, np.maximum(np.clip(cx + half, 0.0, run), first), first)
     else:
         reach = run * part
     lifted = (out > 0) & ~nothing
@@ -250,7 +251,7 @@ def _curved(reach: Array, start: Array, end: Array, side: Side, bevels: Bevels) 
     depth = chord * np.tan(half / 2) / 2
     wide = np.where(half < 0.02, 1.0, half)
     far = 4 * radius * np.sin(wide) ** 3 / (3 * (2 * wide - np.sin(2 * wide))) - radius * np.cos(wide)
-    off = np.where(half < 0.02, 0.4 * depth, far)
+    off = np.where(half < 0.02, (0.4 + 3 / 350 * half**2) * depth, far)
     safe = np.where(chord > 0, chord, 1.0)
     return -area, -area * (reach / 2 + off * up / safe), -area * ((start + end) / 2 - off * reach / safe)
 

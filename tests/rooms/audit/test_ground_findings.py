@@ -74,17 +74,19 @@ def test_the_block_s_walls():
 
 
 def test_the_wall_is_the_least_between_tang_and_block():
-    """Judge: upright sections of tang and block, 400 of them."""
+    """Judge: upright sections of tang and block, 400 of them; at the front the tang as it is behind its shoulders."""
     work = prepare(read_design("chef", HIDDEN))
     block = block_outline(work.shape, 25.0, 29.0)
     start, end = work.shape.front_x_mm - 2.5, work.shape.tang_end_x_mm
+    tang, wood = chord_at(work.finished, start - 0.01), chord_at(block, start + 2.49)
+    at_front = min(tang[0] - wood[0], wood[1] - tang[1])
     least = min(
         min(tang[0] - wood[0], wood[1] - tang[1])
         for k in range(1, 400)
         for x in [start + (end - start) * k / 400]
         for tang, wood in [(chord_at(work.finished, x), chord_at(block, x))]
     )
-    assert wood_around_mm(work.shape, block) == pytest.approx(least, abs=0.05)
+    assert wood_around_mm(work.shape, block) == pytest.approx(min(least, at_front), abs=0.05)
 
 
 def test_the_knuckles_are_under_the_block():

@@ -38,8 +38,8 @@ GRINDS = {
         "grind.kind": "hollow", "grind.wheel": "400 mm", "grind.height": "7 mm", "grind.bevel": "single",
         "grind.right_share": "100 %", "grind.ricasso": "6 mm", "grind.plunge_radius": "12 mm",
     },
-    "edge bevel over the grind line": {
-        "grind.height": "2 mm", "grind.behind_edge": "1.5 mm", "grind.edge_angle": "15 deg",
+    "edge bevel up to the grind line": {
+        "grind.height": "3 mm", "grind.behind_edge": "1.5 mm", "grind.edge_angle": "15 deg",
     },
 }  # fmt: skip
 
