@@ -7,6 +7,9 @@ from itertools import groupby
 from blankwright.cautions import cautions
 from blankwright.design.tang import Hole, chord_at
 from blankwright.emit.plate import HoleMark, Measure, Plate
+from blankwright.geometry.chain import around
+from blankwright.grindview import block_of, face_lines
+from blankwright.sections import sections_of
 from blankwright.shop.tables import process
 from blankwright.units import MM_PER_INCH
 from blankwright.workpiece import MadeHole, Workpiece
@@ -26,9 +29,19 @@ def size_in_words(size_mm: tuple[float, float], thickness_mm: float) -> str:
     return f"The part is {long:.1f} mm long, {high:.1f} mm high and {thickness_mm:g} mm thick ({inches})."
 
 
-def plate_of(work: Workpiece) -> Plate:
-    """Return the drawing's content for a workpiece."""
+def plate_of(work: Workpiece, *, sections: bool = False) -> Plate:
+    """Return the drawing's content for a workpiece.
+
+    Args:
+        work: The workpiece.
+        sections: Whether the knife is shown in section as well.
+
+    Raises:
+        RequestError: A setting of the grind is missing.
+    """
     design = work.design
+    lines, block = face_lines(work), block_of(work)
+    words = [w for w in (lines.words, "handle block" if block else "") if w]
     thickness = design.number("material.thickness")
     return Plate(
         title=f"{design.family.title}: {design.name}" if design.name != design.family.name else design.family.title,
@@ -47,6 +60,9 @@ def plate_of(work: Workpiece) -> Plate:
         front_x_mm=work.shape.front_x_mm if design.construction != "one-piece" else None,
         board_line=True,
         cautions=cautions(work),
+        thin=(*lines.chains, *((around(block),) if block else ())),
+        thin_words=", ".join(words),
+        sections=sections_of(work) if sections else (),
     )
 
 

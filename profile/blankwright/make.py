@@ -16,11 +16,17 @@ from blankwright.drawing import plate_of, size_in_words
 from blankwright.emit.dxf import CutFile, CutHole, dxf_text
 from blankwright.emit.svg import drawing_svg
 from blankwright.errors import ProofError, RequestError, unknown
+from blankwright.grindview import grind_chains
 from blankwright.template import Wishes, template_pdf, template_svg, wishes
 from blankwright.workpiece import Workpiece, prepare
 
-EXTRAS = ("finished", "notes")
+LAYERS = ("finished", "grind", "notes")
 """Layers that can be added to the cutting file."""
+
+SECTIONS, SOLIDS = "sections", "stl"
+"""What else can be asked for: sections on the drawing, solids to print and hold."""
+
+EXTRAS = (*LAYERS, SECTIONS, SOLIDS)
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,7 +56,7 @@ def make(
     Args:
         design: The request.
         out: Folder that receives a folder named after the design.
-        extras: Further layers of the cutting file, out of EXTRAS.
+        extras: Further layers of the cutting file, out of LAYERS; SECTIONS on the drawing; SOLIDS to print.
         only_cut: Write the cutting file alone.
         wanted: What the printed template shall be; None for A4, nothing added.
 
@@ -59,9 +65,7 @@ def make(
         DesignError: Dimensions or holes do not go together.
         ProofError: The written file does not hold what it must; nothing is left behind.
     """
-    for extra in extras:
-        if extra not in EXTRAS:
-            raise unknown("layer", extra, EXTRAS, "--with")
+    _check(extras, only_cut)
     work = prepare(design)
     folder = out / design.slug
     name = f"{design.slug}_cut_mm.dxf"
@@ -76,18 +80,47 @@ def make(
                 f"{design.slug}_template_{wanted.paper.name.lower()}.pdf",
                 f"{design.slug}.json",
             ]
+            printed = _solid_files(work) if SOLIDS in extras else {}
+            names[3:3] = printed
         report = document(work, proof, names)
         if wanted is not None and not only_cut:
-            _write(stage.path / names[1], drawing_svg(plate_of(work)))
+            _write(stage.path / names[1], drawing_svg(plate_of(work, sections=SECTIONS in extras)))
             _write(stage.path / names[2], template_pdf(work, wanted))
-            _write(stage.path / names[3], dumps(report))
+            for printed_name, content in printed.items():
+                _write(stage.path / printed_name, content)
+            _write(stage.path / names[-1], dumps(report))
         stage.put_in_place(names)
     return Made(work, proof, folder, report, _older(folder, design.slug, names, report["design_code"]))
+
+
+def _check(extras: tuple[str, ...], only_cut: bool) -> None:
+    """Refuse words that --with does not know, or not for the cutting file alone."""
+    for extra in extras:
+        if extra not in EXTRAS:
+            raise unknown("word", extra, LAYERS if only_cut else EXTRAS, "--with")
+        if only_cut and extra not in LAYERS:
+            raise RequestError(
+                f"--with: '{extra}' is no part of the cutting file, which is all that cut writes. Use blankwright make "
+                f"DESIGN --with {extra}. Allowed for cut: {', '.join(LAYERS)}."
+            )
+
+
+def _solid_files(work: Workpiece) -> dict[str, bytes]:
+    """Return the files of the solids to print, by name."""
+    from blankwright.emit.stl import stl_bytes  # noqa: PLC0415 - only who prints a solid needs them
+    from blankwright.printable import solids  # noqa: PLC0415
+
+    title = f"unit mm, design {design_code(work.design)}"
+    return {
+        f"{work.design.slug}_{name}_mm.stl": stl_bytes(mesh.vertices, mesh.faces, f"{name}, {title}")
+        for name, mesh in solids(work).items()
+    }
 
 
 def _older(folder: Path, slug: str, names: list[str], code: str) -> tuple[str, ...]:
     """Return our files in the folder that were not written now and may show another state of the design."""
     ours = [f"{slug}_cut_mm.dxf", f"{slug}_drawing_mm.svg", f"{slug}_template_mm.svg", f"{slug}.json"]
+    ours += [f"{slug}_{name}_mm.stl" for name in ("blade", "handle", "knife")]
     ours += [path.name for path in sorted(folder.glob(f"{slug}_template_*.pdf"))]
     left = tuple(name for name in ours if name not in names and (folder / name).is_file())
     return () if f"{slug}.json" in left and _code_of(folder / f"{slug}.json") == code else left
@@ -122,6 +155,23 @@ def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Workpiece,
     return work, folder, names
 
 
+def make_drawing(work: Workpiece, out: Path) -> tuple[Path, list[str]]:
+    """Write only a workpiece's drawing, with its sections.
+
+    Returns:
+        The folder and the names of the files.
+
+    Raises:
+        RequestError: A setting of grind or handle is missing, or the folder cannot be written.
+    """
+    folder = out / work.design.slug
+    names = [f"{work.design.slug}_drawing_mm.svg"]
+    with _staging(folder) as stage:
+        _write(stage.path / names[0], drawing_svg(plate_of(work, sections=True)))
+        stage.put_in_place(names)
+    return folder, names
+
+
 def cut_file(work: Workpiece, extras: tuple[str, ...] = ()) -> CutFile:
     """Return the content of the cutting file."""
     notes: tuple[str, ...] = ()
@@ -137,6 +187,7 @@ def cut_file(work: Workpiece, extras: tuple[str, ...] = ()) -> CutFile:
         holes=tuple(CutHole(h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in work.holes),
         finished=work.finished if "finished" in extras else None,
         notes=notes,
+        grind=grind_chains(work) if "grind" in extras else (),
         unit="mm",
         comment=f"design {design_code(work.design)}",
     )

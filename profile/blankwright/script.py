@@ -114,7 +114,8 @@ class Knife:
 
         Args:
             out: Folder.
-            extras: Further layers of the cutting file: "finished", "notes".
+            extras: Further layers of the cutting file, "finished", "grind" and "notes"; "sections" on the drawing;
+                "stl" for solids to print and hold.
             paper: Paper of the template, such as "A4" or "Letter".
 
         Returns:

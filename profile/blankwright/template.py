@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -11,10 +12,12 @@ from blankwright.cautions import GENERAL_CAUTION
 from blankwright.design.tang import chord_at
 from blankwright.document import design_code
 from blankwright.drawing import CONSTRUCTION_WORDS, size_in_words
-from blankwright.errors import GeometryError, RequestError
+from blankwright.errors import RequestError
+from blankwright.geometry.chain import Chain, around
 from blankwright.geometry.clip import behind
-from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
+from blankwright.grindview import FaceLines, block_of, face_lines
+from blankwright.handlescenes import HOLE_CLEAR_MM, block_scene, scales_scene
 from blankwright.paper.scene import Avoid, Hole, Label, Line, Scene
 from blankwright.paper.tiling import Plan, plan
 from blankwright.shop.papers import Paper, common_area_mm, paper
@@ -22,11 +25,9 @@ from blankwright.units import length_mm
 from blankwright.weights import weigh
 from blankwright.workpiece import MadeHole, Workpiece
 
-SCALE_OVERSIZE_MM = 3.0
-"""Common practice: scales are sawn a few millimetres larger and shaped on the tang."""
-HOLE_CLEAR_MM = 3.5
-"""Words keep off a hole's centre lines."""
 RULER_ABOVE_MM = 7.5
+FLAT_MM = 0.005
+"""Arcs printed as straight pieces follow their arcs within this."""
 MARGIN = "6 mm"
 """What a printer may leave white on every side when nothing is said (common practice: 3 to 6 mm)."""
 _CAUTION = "Eyes, ears and lungs: protect them. Drill before hardening."
@@ -143,7 +144,9 @@ def scenes(work: Workpiece, *, both_faces: bool, dummy: bool) -> list[Scene]:
     if both_faces:
         out.append(_other_face(work))
     if work.design.construction == "full":
-        out.append(_scales(work))
+        out.append(scales_scene(work))
+    if work.design.construction == "hidden" and (block := block_scene(work)) is not None:
+        out.append(block)
     if dummy:
         out += _dummy(work)
     return out
@@ -152,22 +155,27 @@ def scenes(work: Workpiece, *, both_faces: bool, dummy: bool) -> list[Scene]:
 def _blade(work: Workpiece) -> Scene:
     shape, finished = work.shape, work.finished
     v = shape.values_mm
+    face, block = face_lines(work), block_of(work)
     front, heel_top = shape.front_x_mm, v["heel_height"]
     lines = [
         Line((finished.bounds_mm[0], 0.0), (finished.bounds_mm[2], 0.0), "board"),
         Line((0.0, -5.0), (0.0, heel_top), "narrow"),
-        *_grind_lines(work),
+        *_as_lines(face.chains),
     ]
     labels = [
         Label("board line", (v["blade_length"] * 0.55, 0.0), 0.0),
-        Label("heel, plunge line", (0.0, heel_top * 0.55), 0.0),
+        *_plunge_labels(face, heel_top),
         Label("tip", (finished.bounds_mm[2], v["tip_height"]), 0.0),
     ]
     if work.design.construction != "one-piece":
         low, high = chord_at(finished, front - 0.01) or (0.0, heel_top)
         lines.append(Line((front, low - 4), (front, high + 5), "centre"))
         labels.append(Label("handle front", (front, high + 4), 0.0))
-    mark = _balance_mark(work)
+    if block is not None:
+        lines += _as_lines((around(block),))
+        x = (block.bounds_mm[0] + work.shape.tang_end_x_mm) / 2
+        labels.append(Label("handle block", (x, (chord_at(block, x) or (0.0, 0.0))[1]), 0.0))
+    mark = _balance_mark(work, block)
     if mark is not None:
         lines.append(mark)
         labels.append(Label("balance", mark.a, 0.0))
@@ -184,28 +192,31 @@ def _blade(work: Workpiece) -> Scene:
     )  # fmt: skip
 
 
-def _balance_mark(work: Workpiece) -> Line | None:
+def _balance_mark(work: Workpiece, block: Outline | None) -> Line | None:
     """Return a short line on the underside where the finished knife balances, or None when that is not known."""
     balance = weigh(work).balance_mm
-    chord = chord_at(work.finished, balance) if balance is not None else None
-    if balance is None or chord is None:
+    if balance is None:
+        return None
+    chord = (chord_at(block, balance) if block is not None else None) or chord_at(work.finished, balance)
+    if chord is None:
         return None
     return Line((balance, chord[0] - 4.0), (balance, chord[0] + 4.0), "narrow")
 
 
-def _grind_lines(work: Workpiece) -> list[Line]:
-    """Return the grind line when the primary bevel ends below the spine, as short straight pieces."""
-    height = work.design.settings.get("grind.height")
-    if not isinstance(height, (int, float)) or height >= 0.9 * work.shape.values_mm["heel_height"]:
-        return []
-    try:
-        inner = parallel(work.finished, -float(height)).outline
-    except GeometryError:
-        return []
-    points, piece = inner.sampled(1.0)
-    edge = np.array([inner.regions[i] == "edge" for i in piece]) & (points[:, 0] >= 0)
-    pairs = zip(points[:-1][edge[:-1] & edge[1:]], points[1:][edge[:-1] & edge[1:]], strict=True)
-    return [Line((float(a[0]), float(a[1])), (float(b[0]), float(b[1])), "narrow") for a, b in pairs]
+def _as_lines(chains: Sequence[Chain]) -> list[Line]:
+    """Return chains as short straight pieces."""
+    points = [chain.flattened(FLAT_MM).tolist() for chain in chains]
+    return [Line((a[0], a[1]), (b[0], b[1]), "narrow") for row in points for a, b in pairwise(row)]
+
+
+def _plunge_labels(face: FaceLines, heel_top: float) -> list[Label]:
+    """Name the heel and the line where the grind begins: one name where they are one line, else two."""
+    if face.plunge is None:
+        return [Label("heel, plunge line", (0.0, heel_top * 0.55), 0.0)]
+    points = face.plunge.flattened(0.1)
+    x, y = points[int(np.argmin(np.abs(points[:, 1] - 0.6 * points[-1, 1])))]
+    other = " (other face)" if face.behind else ""
+    return [Label("heel", (0.0, heel_top * 0.8), 0.0), Label(f"plunge line{other}", (float(x), float(y)), 0.0)]
 
 
 def _hand_ruler(work: Workpiece) -> tuple[list[Line], tuple[tuple[str, tuple[float, float]], ...]]:
@@ -215,6 +226,8 @@ def _hand_ruler(work: Workpiece) -> tuple[list[Line], tuple[tuple[str, tuple[flo
     tops = [
         chord[1] for x in np.linspace(front - 1, shape.tang_end_x_mm + 5, 12) if (chord := chord_at(work.cut, float(x)))
     ]
+    block = block_of(work)
+    tops += [block.bounds_mm[3]] if block is not None else []
     y = max(tops, default=shape.values_mm["heel_height"]) + RULER_ABOVE_MM
     lines = [Line((front - length, y), (front, y), "narrow")]
     numbers = []
@@ -276,60 +289,6 @@ def _other_face(work: Workpiece) -> Scene:
         lines=(), holes=holes, labels=labels, texts=(),
         facts=("For the other face of the stock: the two faces must show the same line.",),
         avoid=tuple(Avoid(-a.x1_mm, -a.x0_mm, a.cost) for a in _avoid(work)),
-    )  # fmt: skip
-
-
-def scale_outlines(work: Workpiece) -> tuple[Outline, Outline]:
-    """Return one scale as seen from its outer face, finished and oversize, the tip to the right.
-
-    The front of both is the handle front: it is finished before glue-up and gets no oversize.
-    """
-    front = work.shape.front_x_mm
-    finished = behind(work.finished, front, "front")
-    rough = behind(parallel(work.finished, SCALE_OVERSIZE_MM).outline, front, "front")
-    return finished, rough
-
-
-def _scales(work: Workpiece) -> Scene:
-    finished, rough = scale_outlines(work)
-    front = work.shape.front_x_mm
-    _, low, _, high = rough.bounds_mm
-    middle = (front + rough.bounds_mm[0]) / 2
-    drop = (high - low) + 22.0
-    solid: list[Outline] = []
-    dashed: list[Outline] = []
-    lines, holes, labels, texts = [], [], [], []
-    for side in ("right", "left"):
-        left = side == "left"
-
-        def put(x: float, y: float, left: bool = left) -> tuple[float, float]:
-            return (2 * middle - x, y - drop) if left else (x, y)
-
-        for group, outline in ((solid, finished), (dashed, rough)):
-            flipped = outline.mirrored().placed(180.0, 2 * middle, 0.0) if left else outline
-            group.append(flipped.placed(0.0, 0.0, -drop if left else 0.0))
-        for h in work.holes:
-            kind = "crossed" if h.hole.purpose == "lightening" else "pin"
-            holes.append(Hole(*put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm, kind))
-        chord = chord_at(finished, front - 1.0) or (low, high)
-        labels.append(Label("finish this face before glue-up", put(front, (chord[0] + chord[1]) / 2), 0.0))
-        grain = high + 6.0
-        lines.append(Line(put(middle - 22, grain), put(middle + 22, grain), "arrow"))
-        texts.append((f"{side} scale, outer face up; grain along the arrow", (middle, put(0, grain)[1] + 2.0)))
-        labels += [
-            Label("no hole in the wood here", put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm / 2 + HOLE_CLEAR_MM)
-            for h in work.holes
-            if h.hole.purpose == "lightening"
-        ][:1]
-    design = work.design
-    return Scene(
-        name="scales", title="scales", solid=tuple(solid), dashed=tuple(dashed), lines=tuple(lines), holes=tuple(holes),
-        labels=tuple(labels), texts=tuple(texts),
-        facts=(
-            f"Two scales, {design.word('scales.material')}, {design.number('scales.thickness'):g} mm thick; dashed: "
-            f"{SCALE_OVERSIZE_MM:g} mm oversize. Drill through the tang's holes, one scale at a time.",
-        ),
-        avoid=(),
     )  # fmt: skip
 
 

@@ -6,20 +6,22 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import prod
 
-from blankwright.design.block import block_outline
+import numpy as np
+
+from blankwright.design.block import block_outline, has_block, wood_around_mm
 from blankwright.design.request import Design
 from blankwright.errors import GeometryError, RequestError
 from blankwright.geometry.clip import behind
 from blankwright.geometry.outline import Outline
 from blankwright.shop.holes import scale_hole_mm
 from blankwright.shop.tables import material
-from blankwright.solid.blade import Plunge, Strips, Taper, lay_out
+from blankwright.solid.blade import Strips, Taper, lay_out
 from blankwright.solid.bodies import Body, together
+from blankwright.solid.ground import Ground, ground_by
 from blankwright.solid.handle import Swell, block, pin, scales
 from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
 from blankwright.solid.section import Bevels
 from blankwright.solid.steel import steel, tang_behind
-from blankwright.solid.taper import taper_of
 from blankwright.workpiece import FinishedPart
 
 PINCH_AHEAD_MM = 10.0
@@ -28,8 +30,6 @@ PINCH_AHEAD_MM = 10.0
 N_PER_KG = 9.80665
 """Standard acceleration of free fall (exact by convention)."""
 
-_SHARES = {"double": 0.5, "single": 1.0}
-_BLOCK_KEYS = ("block.width", "block.front_height", "block.butt_height", "block.section")
 _NO_BLOCK = "the block on the hidden tang is not described: give [block] material, width, heights and section"
 _TANG_MM = 0.02
 """The block's slot is measured this far behind the handle's front, where the shoulders stand upright."""
@@ -89,23 +89,6 @@ class Weights:
         return self.finished_knife.mass_g / 1000 * N_PER_KG * arm
 
 
-@dataclass(frozen=True, eq=False)
-class Ground:
-    """How the steel of a knife is ground.
-
-    Args:
-        taper: Thickness along x.
-        bevels: The finished grind.
-        before: The grind before hardening, or None for a knife that is not hardened.
-        plunge: Where the grind begins; None for ground through to the heel.
-    """
-
-    taper: Taper
-    bevels: Bevels
-    before: Bevels | None
-    plunge: Plunge | None
-
-
 @lru_cache(maxsize=8)
 def weigh(part: FinishedPart) -> Weights:
     """Weigh a knife from its outline, grind and handle.
@@ -136,62 +119,7 @@ def ground_of(part: FinishedPart) -> Ground:
     Raises:
         RequestError: A setting is missing or contradicts another one.
     """
-    design = part.design
-    taper = taper_of(
-        design,
-        front_x_mm=part.shape.front_x_mm,
-        end_x_mm=part.finished.bounds_mm[2],
-        rear_x_mm=part.finished.bounds_mm[0],
-        construction=design.construction,
-    )
-    bevels = bevels_of(design)
-    left = design.settings.get("grind.edge_before_hardening")
-    hardened = part.material.kind != "wood" and isinstance(left, (int, float))
-    before = bevels.unsharpened(max(float(left), bevels.behind_edge_mm)) if hardened else None  # type: ignore[arg-type]
-    ricasso, radius = (design.settings.get(f"grind.{k}", 0.0) for k in ("ricasso", "plunge_radius"))
-    plunge = Plunge(float(ricasso), float(radius)) if ricasso or radius else None  # type: ignore[arg-type]
-    return Ground(taper, bevels, before, plunge)
-
-
-def bevels_of(design: Design) -> Bevels:
-    """Return the finished grind of a design.
-
-    Raises:
-        RequestError: A hollow grind without its wheel, an uneven one without its share, or shares that contradict.
-    """
-    settings = design.settings
-    height = settings.get("grind.height", "full")
-    wheel = settings.get("grind.wheel")
-    kind = design.word("grind.kind")
-    if kind == "hollow" and not isinstance(wheel, (int, float)):
-        raise RequestError("[grind] wheel is missing: a hollow grind needs its wheel's diameter, such as 400 mm.")
-    left = settings.get("grind.edge_angle_left")
-    return Bevels(
-        kind=kind,
-        height_mm=float(height) if isinstance(height, (int, float)) else None,
-        behind_edge_mm=design.number("grind.behind_edge"),
-        edge_angle_deg=design.number("grind.edge_angle"),
-        wheel_mm=float(wheel) if kind == "hollow" and isinstance(wheel, (int, float)) else None,
-        right_share=_right_share(design),
-        edge_angle_left_deg=float(left) if isinstance(left, (int, float)) else None,
-    )
-
-
-def _right_share(design: Design) -> float:
-    bevel = str(design.settings.get("grind.bevel", "double"))
-    share = design.settings.get("grind.right_share")
-    if not isinstance(share, (int, float)):
-        if bevel == "uneven":
-            raise RequestError(
-                "[grind] right_share is missing: an uneven bevel needs the share of the thickness that lies right of "
-                "its edge, such as 70 %."
-            )
-        return _SHARES[bevel]
-    fits = 1 <= share <= 99 if bevel == "uneven" else share in {"double": (50.0,), "single": (0.0, 100.0)}[bevel]
-    if not fits:
-        words = {"double": "50 %", "single": "0 % or 100 %", "uneven": "1 % to 99 %"}[bevel]
-        raise RequestError(f"[grind] right_share: {share:g} % does not go with a {bevel} bevel. Allowed: {words}.")
-    return share / 100
+    return ground_by(part.design, part.finished, part.shape.front_x_mm, hardened=part.material.kind != "wood")
 
 
 def _steel(part: FinishedPart, ground: Ground, bevels: Bevels, laid: Strips) -> Body:
@@ -211,12 +139,9 @@ def _handle_parts(part: FinishedPart, taper: Taper) -> tuple[Part, ...] | None:
     design = part.design
     if design.construction == "one-piece":
         return ()
-    if design.construction == "hidden" and any(key not in design.settings for key in _BLOCK_KEYS):
+    if design.construction == "hidden" and not has_block(design):
         return None
-    if design.construction == "full":
-        whole, across = _scales(part), design.number("material.thickness") + 2 * design.number("scales.thickness")
-    else:
-        whole, across = _block(part, taper), design.number("block.width")
+    whole = _scales(part) if design.construction == "full" else _block(part, taper)
     pins = [h.hole for h in part.holes if h.hole.purpose == "pin"]
     if not pins:
         return (whole,)
@@ -224,7 +149,9 @@ def _handle_parts(part: FinishedPart, taper: Taper) -> tuple[Part, ...] | None:
     swell = handle_swell(part)
     rods = []
     for i, h in enumerate(pins):
-        length = across + (2 if design.construction == "full" else 1) * (swell.at(h.x_mm) - swell.thickness_mm)
+        length = swell.at(h.x_mm)
+        if design.construction == "full":
+            length = 2 * length + float(taper.at(np.array([h.x_mm]))[0])
         rod = pin(h.x_mm, h.y_mm, diameter_mm=design.number("pins.diameter"), length_mm=length, density_kg_m3=metal)
         rods.append(Part(f"pin {i + 1}", rod, metal))
     return (whole, *rods)
@@ -266,11 +193,18 @@ def _block(part: FinishedPart, taper: Taper) -> Part:
     stock = design.number("material.thickness")
     if width <= stock:
         raise RequestError(f"[block] width: {width:g} mm leaves no wood beside a tang of {stock:g} mm.")
+    plan = handle_outline(part)
+    around = wood_around_mm(part.shape, plan)
+    if around <= 0:
+        raise RequestError(
+            f"[block] front_height, butt_height: the tang stands {-around:.1f} mm out of the block. Make the block "
+            "higher or the tang lower."
+        )
     density = density_of(design, "block")
     tang = tang_behind(part.finished, taper, part.shape.front_x_mm - _TANG_MM)
     wood, steel_only = handle_swell(part), Swell(stock, 0.0, 0.0, -1.0)
     bores = handle_bores(part)
-    body = block(handle_outline(part), tang, bores, section=design.word("block.section"), swell=wood,
+    body = block(plan, tang, bores, section=design.word("block.section"), swell=wood,
                  density_kg_m3=density, through=steel_only)  # fmt: skip
     return Part("handle block", body, density)
 

@@ -8,7 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.audit.findings import Finding
+from blankwright.audit.ground import BlockAround
 from blankwright.audit.rules import design_findings
+from blankwright.design.block import block_outline, has_block
 from blankwright.design.nearest import solve_sound
 from blankwright.design.parts import REGIONS
 from blankwright.design.request import Design
@@ -22,6 +24,7 @@ from blankwright.shop import holes as shop_holes
 from blankwright.shop.allowance import Allowance, allowance
 from blankwright.shop.records import Figure, Material
 from blankwright.shop.tables import material
+from blankwright.solid.ground import ground_by
 from blankwright.solid.mass import Plate, plate
 
 Array = NDArray[np.float64]
@@ -147,11 +150,22 @@ def prepare(design: Design) -> Workpiece:
         oversize.loss_mm,
         outward.others,
         outward.collapsed,
+        ground_by(design, part.finished, part.shape.front_x_mm, hardened=part.material.kind != "wood"),
+        _block_around(part),
     )
     return Workpiece(
         design, part.shape, part.holes, part.pin_fit, part.material,
         oversize, outward, cut_blank, finished_blank, tuple(findings),
     )  # fmt: skip
+
+
+def _block_around(part: FinishedPart) -> BlockAround | None:
+    """Return the block on a hidden tang, or None without one."""
+    design = part.design
+    if not has_block(design):
+        return None
+    outline = block_outline(part.shape, design.number("block.front_height"), design.number("block.butt_height"))
+    return BlockAround(outline, design.number("block.width"), design.number("material.thickness"))
 
 
 def _check_settings(design: Design, thickness_mm: float) -> None:

@@ -16,7 +16,8 @@ FOUNDATION = {"errors", "units", "library", "fields"}
 BASE = FOUNDATION | {"geometry"}
 TRADE = BASE | {"design", "shop", "solid", "paper"}
 WORK = TRADE | {"audit", "emit", "workpiece", "cautions", "weights", "moves", "knobs"}
-MAKING = WORK | {"document", "drawing", "template", "printers", "make"}
+VIEWS = {"document", "grindview", "sections", "drawing", "handlescenes", "template", "printers", "printable"}
+MAKING = WORK | VIEWS | {"make"}
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
@@ -32,18 +33,23 @@ ALLOWED: dict[str, set[str]] = {
     "emit": TRADE,
     "paper": BASE,
     "printers": {"errors", "units"},
-    "template": WORK | {"document", "drawing", "printers"},
+    "handlescenes": WORK | {"grindview"},
+    "template": WORK | {"document", "grindview", "handlescenes", "drawing", "printers"},
     "workpiece": TRADE | {"audit", "emit"},
     "cautions": TRADE | {"workpiece"},
     "weights": TRADE | {"workpiece"},
     "knobs": TRADE | {"workpiece", "weights"},
     "moves": TRADE | {"workpiece", "weights"},
+    "printable": TRADE | {"workpiece", "weights"},
     "document": WORK,
-    "drawing": WORK,
-    "make": WORK | {"document", "drawing", "template"},
+    "grindview": WORK,
+    "sections": WORK,
+    "drawing": WORK | {"grindview", "sections"},
+    "make": WORK | {"document", "grindview", "drawing", "template", "printable"},
     "aim": MAKING | {"stock"},
     "script": MAKING | {"stock", "intake", "aim"},
-    "cli": MAKING | {"stock", "intake", "aim", "script"},
+    "commands": MAKING | {"stock", "intake", "aim"},
+    "cli": {"errors", "commands"},
     "bench": MAKING | {"stock", "intake", "aim", "script"},
 }
 """Room -> the rooms it may import, beside itself."""

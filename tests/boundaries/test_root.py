@@ -13,7 +13,7 @@ import blankwright
 
 PACKAGE = Path(blankwright.__file__).parent
 ROOT = Path(__file__).resolve().parents[2]
-HEAVY = {"numpy", "scipy", "shapely", "ezdxf", "svgwrite"}
+HEAVY = {"numpy", "scipy", "shapely", "ezdxf", "svgwrite", "manifold3d"}
 
 
 def fresh(code: str, cwd: Path) -> subprocess.CompletedProcess[str]:
@@ -61,9 +61,9 @@ def test_help_and_lists_load_nothing_heavy(tmp_path: Path, line: list[str]) -> N
     assert loaded(code, tmp_path) == set()
 
 
-def test_making_a_knife_does_without_scipy(tmp_path: Path) -> None:
+def test_making_a_knife_does_without_what_it_does_not_need(tmp_path: Path) -> None:
     code = "from pathlib import Path\nimport blankwright as bw\nbw.solve('chef').write(Path('out'))"
-    assert loaded(code, tmp_path) == HEAVY - {"scipy"}
+    assert loaded(code, tmp_path) == HEAVY - {"scipy", "manifold3d"}
 
 
 def test_the_package_says_it_is_typed() -> None:

@@ -8,10 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.audit.findings import Finding, Level
+from blankwright.audit.ground import BlockAround, block_findings, grind_findings
 from blankwright.design.solve import Shape
 from blankwright.design.sound import edge_fairness
 from blankwright.design.tang import EDGE_FACTOR_PREFERRED, Hole, chord_at, edge_distance_mm
 from blankwright.geometry.outline import Outline
+from blankwright.solid.ground import Ground
 from blankwright.units import show_mm
 
 PROMISE_MM = 1e-6
@@ -39,6 +41,8 @@ DESIGN_CODES: dict[str, str] = {
     "HOLE-EDGE": "Holes are far enough from the finished edge of the tang.",
     "KNUCKLES": "Room under the handle for the knuckles on a board.",
     "GRIP": "Handle length against a broad hand.",
+    "GRIND": "The grind cuts through nowhere, and the edge is left as thick as hardening wants.",
+    "BLOCK-WALL": "Wood around a hidden tang inside its block.",
     "ALLOWANCE": "The allowance covers what the cut may take.",
     "ALLOWANCE-MERGED": "The cut outline closes a notch or loses an inner bend.",
 }
@@ -52,6 +56,8 @@ def design_findings(
     loss_mm: Mapping[str, float],
     pockets: Sequence[Outline],
     collapsed: Sequence[int],
+    ground: Ground | None = None,
+    handle: BlockAround | None = None,
 ) -> list[Finding]:
     """Return everything the rules say about a design.
 
@@ -62,13 +68,17 @@ def design_findings(
         loss_mm: What the cut may take, by region [mm].
         pockets: Pockets that the allowance closed off.
         collapsed: Finished pieces that have no counterpart in the cut outline.
+        ground: How the blade is ground, or None when that is not looked at.
+        handle: The block on a hidden tang, or None without one.
     """
     return [
         *_dimensions(shape),
         *_edge(shape),
         *_notch(shape),
         *_holes(shape, holes),
-        *_hand(shape),
+        *_hand(shape, handle),
+        *block_findings(shape, handle),
+        *(grind_findings(shape.finished, ground) if ground else ()),
         *_allowance(regions_mm, loss_mm),
         *_merged(shape, pockets, collapsed),
     ]
@@ -171,19 +181,22 @@ def _holes(shape: Shape, holes: Sequence[Hole]) -> list[Finding]:
     return out
 
 
-def _hand(shape: Shape) -> list[Finding]:
+def _hand(shape: Shape, handle: BlockAround | None) -> list[Finding]:
     length = shape.values_mm["handle_length"]
     palm = length - GRIP_OVER_PALM_MM
     grip = f"Handle {show_mm(length, digits=0)}: serves a hand up to {palm:.0f} mm broad (half of men have "
     grip += f"{PALM_MEN_MM:g} mm or less, half of women {PALM_WOMEN_MM:g} mm; ANSUR II, 2012)."
-    return [Finding("GRIP", "ok", grip, None), _knuckles(shape)]
+    return [Finding("GRIP", "ok", grip, None), _knuckles(shape, handle)]
 
 
-def _knuckles(shape: Shape) -> Finding:
+def _knuckles(shape: Shape, handle: BlockAround | None) -> Finding:
     middle = (shape.front_x_mm + shape.butt_x_mm) / 2
-    chord = chord_at(shape.finished, max(middle, shape.tang_end_x_mm + 1.0))
+    if handle is not None:
+        chord = chord_at(handle.outline, middle)
+    else:
+        chord = chord_at(shape.finished, max(middle, shape.tang_end_x_mm + 1.0))
     room = chord[0] if chord else 0.0
-    if shape.construction == "hidden":
+    if shape.construction == "hidden" and handle is None:
         text = "Room for the knuckles depends on the handle's block, which is not drawn."
     elif room > 0:
         text = f"Halfway along the handle its underside is {show_mm(room, digits=0)} above the board; "

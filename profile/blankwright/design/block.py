@@ -4,14 +4,24 @@ from __future__ import annotations
 
 import numpy as np
 
+from blankwright.design.request import Design
 from blankwright.design.solve import Shape
 from blankwright.design.tang import chord_at
 from blankwright.errors import DesignError
 from blankwright.geometry.outline import Outline
 
 REGION = "block"
+_KEYS = ("block.width", "block.front_height", "block.butt_height", "block.section")
 _FROM_END_MM = 5.0
 """The tang's middle is read this far from its ends, clear of rounded corners."""
+_STEP_MM = 0.5
+_SHOULDER_MM = 2.5
+"""The rounded corner at a shoulder is the shoulder's, not the tang's, this far behind the front."""
+
+
+def has_block(design: Design) -> bool:
+    """Whether a hidden tang's block is described."""
+    return design.construction == "hidden" and all(key in design.settings for key in _KEYS)
 
 
 def block_outline(shape: Shape, front_height_mm: float, butt_height_mm: float) -> Outline:
@@ -42,10 +52,13 @@ def block_outline(shape: Shape, front_height_mm: float, butt_height_mm: float) -
 
 def wood_around_mm(shape: Shape, block: Outline) -> float:
     """Return the least height of block above or below the tang inside it [mm]; negative where the tang stands out."""
-    places = np.linspace(shape.front_x_mm - 0.5, shape.tang_end_x_mm + 0.5, 24)
-    least = np.inf
-    for x in places:
-        tang, wood = chord_at(shape.finished, float(x)), chord_at(block, float(x))
-        if tang is not None and wood is not None:
-            least = min(least, tang[0] - wood[0], wood[1] - tang[1])
-    return float(least)
+    x, y = shape.finished.sampled(_STEP_MM)[0].T
+    inside = (x < shape.front_x_mm - _SHOULDER_MM) & (x > shape.butt_x_mm)
+    x, y = x[inside], y[inside]
+    # up to the front the tang goes on as it is behind its shoulders
+    near = x > x.max() - _STEP_MM
+    x, y = np.append(x, np.full(near.sum(), shape.front_x_mm)), np.append(y, y[near])
+    ends = sorted(block.starts.tolist())  # the butt's two corners, then the front's; low before high
+    (x0, low0), (_, high0), (x1, low1), (_, high1) = ends
+    low, high = np.interp(x, (x0, x1), (low0, low1)), np.interp(x, (x0, x1), (high0, high1))
+    return float(np.minimum(y - low, high - y).min())

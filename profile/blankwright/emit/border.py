@@ -33,7 +33,7 @@ _SAMPLE_MM = 20.0
 _NOTE_STEP_MM = 5.0
 _FACT_STEP_MM = 5.0
 _MOST_FACTS = 24
-_MOST_TITLE, _MOST_FACT, _MOST_CAUTIONS = 160, 160, 900
+_MOST_TITLE, _MOST_FACT, _MOST_CAUTIONS, _MOST_LEGEND = 160, 160, 900, 60
 # Characters; whatever a maker means to say fits, and nobody can push the drawing off the sheet.
 _LEAST_CAUTIONS_MM = 90.0
 # A column of cautions narrower than this goes under the bar and the legend instead.
@@ -160,4 +160,6 @@ def _legend(plate: Plate) -> list[tuple[LineType, str]]:
         entries.append((CENTRE, "centre" if plate.front_x_mm is None else "centre, handle front"))
     if plate.board_line:
         entries.append((OTHER, "board line"))
+    if plate.thin:
+        entries.append((NARROW, lettering.clean(plate.thin_words, _MOST_LEGEND)))
     return entries

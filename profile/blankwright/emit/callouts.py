@@ -29,6 +29,7 @@ from blankwright.emit.marks import (
     Text,
 )
 from blankwright.emit.plate import HoleMark, Measure, Plate
+from blankwright.geometry.chain import Chain
 
 Array = NDArray[np.float64]
 
@@ -101,6 +102,8 @@ def ground_of(plate: Plate) -> Ground:
     outlines = [plate.finished] + ([plate.cut] if plate.cut is not None else [])
     step = max(1.0, sum(outline.perimeter_mm for outline in outlines) / 4000)
     points = np.concatenate([outline.sampled(step)[0] for outline in outlines])
+    for chain in plate.thin:
+        points = np.concatenate([points, along(chain, step)])
     x0, y0, x1, y1 = outlines[-1].bounds_mm
     coming = []
     for m in plate.measures:
@@ -110,6 +113,14 @@ def ground_of(plate: Plate) -> Ground:
             elif m.axis == "y":
                 coming.append(Segment((x, y), (x1 + 99 if m.row > 0 else x0 - 99, y), NARROW))
     return Ground(points, outlines[-1].flattened(0.05), tuple(coming))
+
+
+def along(chain: Chain, step_mm: float) -> Array:
+    """Return points along a chain, no further apart than a step [mm]."""
+    corners = chain.flattened(0.05)
+    length = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(corners, axis=0).T))])
+    at = np.linspace(0.0, length[-1], int(length[-1] / step_mm) + 2)
+    return np.column_stack([np.interp(at, length, corners[:, 0]), np.interp(at, length, corners[:, 1])])
 
 
 @dataclass(frozen=True)

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
 from blankwright.units import MM_PER_INCH
 
-LAYERS = {"CUT": 7, "DRILL": 7, "FINISHED": 7, "NOTES": 7}
+LAYERS = {"CUT": 7, "DRILL": 7, "FINISHED": 7, "GRIND": 7, "NOTES": 7}
 """Layer and its colour index; 7 is black or white, whichever shows. Layers are told apart by name."""
 
 INSUNITS = {"mm": 4, "in": 1}
@@ -39,6 +40,7 @@ class CutFile:
         notes: Lines of text for layer NOTES; empty to leave it out.
         unit: "mm" or "in".
         comment: One line for the head of the file; readers skip it (group code 999).
+        grind: Grind and plunge lines for layer GRIND, open polylines; empty to leave it out.
     """
 
     cut: Outline
@@ -47,12 +49,14 @@ class CutFile:
     notes: tuple[str, ...]
     unit: str
     comment: str
+    grind: tuple[Chain, ...] = ()
 
 
 def dxf_text(content: CutFile) -> str:
     """Return the DXF (release R2000) as text; the same content gives the same text.
 
-    Closed LWPOLYLINE with bulges, CIRCLE and POINT only; header with unit, measurement and extents.
+    LWPOLYLINE with bulges (closed but for layer GRIND), CIRCLE and POINT only; header with unit, measurement and
+    extents.
     """
     import ezdxf  # noqa: PLC0415 - heavy, needed only here
     from ezdxf.lldxf.const import DXFValueError  # noqa: PLC0415
@@ -77,6 +81,10 @@ def dxf_text(content: CutFile) -> str:
         if content.finished is not None:
             _layer(doc, "FINISHED")
             _polyline(space, content.finished, factor, "FINISHED")
+        for chain in content.grind:
+            _layer(doc, "GRIND")
+            rows = chain.vertices * np.array([factor, factor, 1.0])
+            space.add_lwpolyline(rows.tolist(), format="xyb", close=False, dxfattribs={"layer": "GRIND"})
         if content.notes:
             _layer(doc, "NOTES")
             _texts(space, content, factor)

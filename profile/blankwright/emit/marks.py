@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from blankwright.emit import lettering
+from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
 
 Point = tuple[float, float]
@@ -34,7 +35,10 @@ CENTRE = LineType("centre", 0.25, (6.0, 0.75, 0.125, 0.75))  # 04.1 long-dashed 
 OTHER = LineType("board-line", 0.25, (6.0, 0.75, 0.125, 0.75, 0.125, 0.75))  # 05.1 long-dashed double-dotted
 NARROW = LineType("narrow", 0.25, ())  # 01.1 continuous narrow
 HOLE = LineType("hole", 0.25, ())  # a hole edge: narrow, for the middle of the line is what is measured
-LINE_TYPES = (CUT, FINISHED, HOLE, CENTRE, OTHER, NARROW)
+SECTION = LineType("section-outline", 0.5, ())  # 01.2 continuous wide: what a section cuts, and where it is taken
+HIDDEN = LineType("left-on", 0.25, (3.0, 0.75))  # 02.1 dashed narrow: steel that is left on until after hardening
+HATCH = LineType("hatch", 0.25, ())  # 01.1 continuous narrow
+LINE_TYPES = (CUT, FINISHED, HOLE, CENTRE, OTHER, NARROW, SECTION, HIDDEN, HATCH)
 
 ARROW_MM = 3.0
 """Length of an arrowhead [mm]; it is a third as wide."""
@@ -172,7 +176,21 @@ class Shape:
         return Box(*self.outline.bounds_mm).grown(self.line.width_mm / 2)
 
 
-Mark = Segment | Ring | Arrow | Text | Shape
+@dataclass(frozen=True)
+class Curve:
+    """An open chain in a line type."""
+
+    chain: Chain
+    line: LineType
+
+    @cached_property
+    def box(self) -> Box:
+        """The box around the chain, half the line width included."""
+        x, y = self.chain.flattened(0.01).T
+        return Box(float(x.min()), float(y.min()), float(x.max()), float(y.max())).grown(self.line.width_mm / 2)
+
+
+Mark = Segment | Ring | Arrow | Text | Shape | Curve
 
 
 @dataclass
@@ -184,6 +202,7 @@ class Marks:
     segments: list[Segment] = field(default_factory=list)
     arrows: list[Arrow] = field(default_factory=list)
     texts: list[Text] = field(default_factory=list)
+    curves: list[Curve] = field(default_factory=list)
 
     def add(self, *marks: Mark) -> None:
         """Put marks on the drawing; a text without words is left out."""
@@ -194,6 +213,8 @@ class Marks:
                 self.rings.append(mark)
             elif isinstance(mark, Segment):
                 self.segments.append(mark)
+            elif isinstance(mark, Curve):
+                self.curves.append(mark)
             elif isinstance(mark, Arrow):
                 self.arrows.append(mark)
             elif mark.words:
@@ -202,7 +223,7 @@ class Marks:
     @property
     def box(self) -> Box:
         """The least box around all marks."""
-        marks: list[Mark] = [*self.shapes, *self.rings, *self.segments, *self.arrows, *self.texts]
+        marks: list[Mark] = [*self.shapes, *self.rings, *self.segments, *self.arrows, *self.texts, *self.curves]
         boxes = [mark.box for mark in marks]
         whole = boxes[0]
         for box in boxes[1:]:

@@ -8,7 +8,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from blankwright.emit.cuts import Section
 from blankwright.errors import RequestError, unknown
+from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
 
 AXES = ("x", "y", "r")
@@ -96,6 +98,9 @@ class Plate:
         front_x_mm: Where the front of the handle is [mm], or None for no line there.
         board_line: Whether the board line, y = 0, is drawn.
         cautions: What the maker must mind; empty for nothing.
+        thin: Further lines on the part, drawn thin: grind line, plunge line, a handle's block.
+        thin_words: What they are, for the legend.
+        sections: The knife in section, with the places where it is cut; empty for none.
     """
 
     title: str
@@ -107,6 +112,9 @@ class Plate:
     front_x_mm: float | None
     board_line: bool
     cautions: str
+    thin: tuple[Chain, ...] = ()
+    thin_words: str = ""
+    sections: tuple[Section, ...] = ()
 
     def __post_init__(self) -> None:
         if self.front_x_mm is not None:

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from blankwright.emit import lettering
-from blankwright.emit.callouts import note
+from blankwright.emit.callouts import along, note
 from blankwright.emit.marks import (
     ARROW_MM,
     NARROW,
@@ -38,6 +38,8 @@ _TAIL_MM = 6.0
 # Length of the dimension line outside the span when the arrowheads point inward from outside.
 _AIR_MM = 1.5
 # Least white between a figure and the next thing.
+_NEAR_MM = 6.0
+# A line this near beside a dimension on the part is in the way of its figure.
 _NO_ROOM = 60
 # Rows tried before the last is taken as it is; far more than a drawing has.
 
@@ -100,7 +102,9 @@ def draw_columns(marks: Marks, measures: tuple[Measure, ...], part: Box) -> None
     """Draw the dimensions along y: those on the part where they are, then outward from the nearest."""
     for m in measures:
         if m.axis == "y" and m.row == 0:
-            marks.add(*_column_line(m, m.start[0], []).marks)
+            near = [along(curve.chain, 1.0) for curve in marks.curves]
+            levels = [float(y) for points in near for x, y in points if abs(x - m.start[0]) < _NEAR_MM]
+            marks.add(*_column_line(m, m.start[0], levels).marks)
     for sign in (1, -1):
         side = [m for m in measures if m.axis == "y" and m.row * sign > 0]
         side.sort(key=lambda m: (abs(m.row), abs(m.end[1] - m.start[1]), m.start, m.label))

@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.emit import lettering
 from blankwright.emit.border import surround
@@ -32,6 +33,7 @@ from blankwright.emit.marks import (
     LINE_TYPES,
     NARROW,
     Box,
+    Curve,
     LineType,
     Marks,
     Point,
@@ -42,9 +44,12 @@ from blankwright.emit.marks import (
 )
 from blankwright.emit.plate import HoleMark, Measure, Plate
 from blankwright.emit.rows import draw_columns, draw_rows
+from blankwright.emit.sectioned import draw_places, draw_sections
 from blankwright.geometry.outline import Outline, points_on
 
 __all__ = ["HoleMark", "Measure", "Plate", "board_svg", "drawing_svg", "outline_svg", "path_data"]
+
+Array = NDArray[np.float64]
 
 _INK = "#000000"
 _PAPER = "#ffffff"
@@ -76,9 +81,14 @@ def path_data(outline: Outline, origin_mm: tuple[float, float] = (0.0, 0.0)) -> 
     Returns:
         Path data, y down [mm]; arcs of at most 120 degrees, a point on the outline at every joint.
     """
+    return _joined(outline.starts, outline.ends, outline.bulges, origin_mm) + "Z"
+
+
+def _joined(starts: Array, ends: Array, bulges: Array, origin_mm: tuple[float, float]) -> str:
+    """Return pieces that follow on each other as an open path; arguments as for path_data."""
     ox, oy = origin_mm
-    parts = [f"M{number(ox + outline.starts[0, 0])} {number(oy - outline.starts[0, 1])}"]
-    for start, end, bulge in zip(outline.starts, outline.ends, outline.bulges, strict=True):
+    parts = [f"M{number(ox + starts[0, 0])} {number(oy - starts[0, 1])}"]
+    for start, end, bulge in zip(starts, ends, bulges, strict=True):
         chord = math.dist(start, end)
         if abs(bulge) * chord / 2 < _FLAT_MM:
             parts.append(f"L{number(ox + end[0])} {number(oy - end[1])}")
@@ -91,7 +101,7 @@ def path_data(outline: Outline, origin_mm: tuple[float, float] = (0.0, 0.0)) -> 
         inner = points_on(np.tile(start, repeat), np.tile(end, repeat), np.full(count - 1, bulge), share)
         for x, y in (*inner, end):
             parts.append(f"A{radius} {radius} 0 0 {sweep} {number(ox + x)} {number(oy - y)}")
-    return "".join(parts) + "Z"
+    return "".join(parts)
 
 
 def drawing_svg(plate: Plate) -> str:
@@ -107,6 +117,7 @@ def drawing_svg(plate: Plate) -> str:
     if plate.cut is not None:
         marks.add(Shape(plate.cut, CUT))
     marks.add(Shape(plate.finished, FINISHED))
+    marks.add(*(Curve(chain, NARROW) for chain in plate.thin))
     part = marks.box
     for hole in plate.holes:
         draw_hole(marks, hole, Ring(hole.x_mm, hole.y_mm, hole.diameter_mm, HOLE))
@@ -119,8 +130,10 @@ def drawing_svg(plate: Plate) -> str:
     for measure in plate.measures:
         if measure.axis == "r":
             draw_radius(marks, ground, measure)
+    draw_places(marks, ground, plate.sections)
     draw_rows(marks, plate.measures)
     draw_columns(marks, plate.measures, part)
+    draw_sections(marks, plate.sections)
     sheet = surround(marks, plate)
     title = lettering.clean(plate.title, 160) or "untitled"
     words = [lettering.clean(line, 160).rstrip(".") for line in plate.lines[:24]]
@@ -206,6 +219,10 @@ def _lines(page: Any, marks: Marks, segments: list[Segment], line: LineType, ori
     for shape in marks.shapes:
         if shape.line is line:
             group.add(page.path(d=path_data(shape.outline, origin)))
+    for curve in marks.curves:
+        if curve.line is line:
+            chain = curve.chain
+            group.add(page.path(d=_joined(chain.starts, chain.ends, chain.bulges, origin)))
     for ring in marks.rings:
         if ring.line is line:
             x, y, r = number(ox + ring.x), number(oy - ring.y), number(ring.diameter_mm / 2)

@@ -126,16 +126,55 @@ class Strips:
         return np.maximum(self.high - self.low, 0.0)
 
 
+@dataclass(frozen=True, eq=False)
+class Stretches:
+    """Part of an outline along x, cut where it changes its kind.
+
+    Args:
+        rails: The outline's lower and upper pieces.
+        cuts: (n,) rising places where stretches begin and end [mm].
+    """
+
+    rails: _Rails
+    cuts: Array
+
+    def chords(self, stretch: Index, x: Array) -> tuple[Array, Array]:
+        """Return lower and upper y at places, each in a stretch given by its number [mm]."""
+        middle = (self.cuts[1:] + self.cuts[:-1]) / 2
+        return self.rails.at(self.rails.strip_at(middle[stretch]), x)
+
+
 def lay_out(outline: Outline, taper: Taper, grinds: Sequence[Bevels], plunge: Plunge | None = None) -> Strips:
     """Cut a blade into strips in which nothing changes its kind, for all of some grinds.
 
     Args and errors are those of ground_blade.
     """
+    return Strips(*strips(outline, *ends(taper, grinds, plunge)))
+
+
+def ends(taper: Taper, grinds: Sequence[Bevels], plunge: Plunge | None) -> tuple[list[float], list[float]]:
+    """Return the places, and the heights of the blade, at which sections begin to change in another way [mm]."""
     levels = {m for bevels in grinds for m in (*bevels.edge_bevels_mm, bevels.height_mm) if m is not None and m > 0}
     breaks = [*taper.x_mm]
     for bevels in grinds if plunge else ():
         breaks += _plunge_breaks(plunge, taper, bevels) if plunge else []
-    return Strips(*strips(outline, breaks, sorted(levels)))
+    return breaks, sorted(levels)
+
+
+def stretches(outline: Outline, breaks_mm: Sequence[float], levels_mm: Sequence[float], begin_mm: float) -> Stretches:
+    """Cut what lies ahead of a place into stretches in which nothing changes its kind.
+
+    Args:
+        outline: The outline; ahead of the place every upright line crosses it twice.
+        breaks_mm: Places at which a stretch must end [mm].
+        levels_mm: Heights at which a stretch must end, wherever the outline is as high [mm].
+        begin_mm: The place [mm].
+
+    Raises:
+        GeometryError: Nothing lies ahead of it, or an upright line crosses the outline more than twice there.
+    """
+    rails = _rails(outline, begin_mm)
+    return Stretches(rails, _apart(rails.cuts, (*breaks_mm, *_places_as_high_as(rails, levels_mm))))
 
 
 def ground_blade(
@@ -162,7 +201,7 @@ def ground_blade(
             f"the hollow grind cuts through {float(laid.x[through].min()):.0f} mm ahead of the heel; "
             "use a larger wheel, a lower grind or thicker stock"
         )
-    out = plunge.out_mm(laid.x, _face_mm(plunge, taper, bevels)) if plunge else None
+    out = plunge.out_mm(laid.x, face_mm(plunge, taper, bevels)) if plunge else None
     area, moment, across = integrals(laid.height, spine, bevels, out)
     volume = float((laid.weight * area).sum())
     if volume <= 0:
@@ -173,7 +212,7 @@ def ground_blade(
     return Solid(volume, (mx / volume, my / volume, mz / volume))
 
 
-def _face_mm(plunge: Plunge, taper: Taper, bevels: Bevels) -> float:
+def face_mm(plunge: Plunge, taper: Taper, bevels: Bevels) -> float:
     """Return how far the farther face lies from the edge's plane at the plunge line [mm]."""
     return float(taper.at(np.array([plunge.at_mm]))[0]) * max(bevels.shares)
 
@@ -181,8 +220,9 @@ def _face_mm(plunge: Plunge, taper: Taper, bevels: Bevels) -> float:
 def _plunge_breaks(plunge: Plunge, taper: Taper, bevels: Bevels) -> list[float]:
     """Return where the sections begin to change in another way near a plunge line [mm]."""
     spine = float(taper.at(np.array([plunge.at_mm]))[0])
-    face = _face_mm(plunge, taper, bevels)
-    steps = [share * (spine - min(bevels.behind_edge_mm, spine)) for share in bevels.shares]
+    face = face_mm(plunge, taper, bevels)
+    thicknesses = (spine, spine - min(bevels.behind_edge_mm, spine))
+    steps = [share * thick for share in bevels.shares for thick in thicknesses]
     return [plunge.at_mm, plunge.full_mm(face), *(plunge.at_step_mm(step, face) for step in steps)]
 
 
@@ -208,7 +248,7 @@ def strips(
     middle, half = (cuts[1:] + cuts[:-1]) / 2, np.diff(cuts) / 2
     x = (middle[:, None] - half[:, None] * np.cos(np.pi * s)).ravel()
     weight = (half[:, None] * np.pi * np.sin(np.pi * s) * w).ravel()
-    strip = np.repeat(np.searchsorted(rails.cuts, middle) - 1, len(s))
+    strip = np.repeat(rails.strip_at(middle), len(s))
     low, high = rails.at(strip, x)
     return x, weight, low, high
 
@@ -241,6 +281,10 @@ class _Rails:
     lines: Array
     arcs: Array
 
+    def strip_at(self, x: Array) -> Index:
+        """Return (n,) the strips in which places lie."""
+        return np.searchsorted(self.cuts, x) - 1
+
     def at(self, strip: Index, x: Array) -> tuple[Array, Array]:
         """Return (n,) lower and (n,) upper y at places in given strips [mm]."""
         return self._on(self.lower[strip], x), self._on(self.upper[strip], x)
@@ -254,11 +298,11 @@ class _Rails:
 
 
 @lru_cache(maxsize=16)
-def _rails(outline: Outline) -> _Rails:
-    """Lay the outline ahead of the heel out; kept, because a knife is weighed in several states."""
-    pieces = _running_one_way(outline)
+def _rails(outline: Outline, begin_mm: float = 0.0) -> _Rails:
+    """Lay the outline ahead of the heel, or of another place, out; kept: a knife is weighed in several states."""
+    pieces = running_one_way(outline)
     a, b, g = pieces
-    begin, end = max(0.0, float(a[:, 0].min())), float(a[:, 0].max())
+    begin, end = max(begin_mm, float(a[:, 0].min())), float(a[:, 0].max())
     if end - begin <= _LEAST_STRIP_MM:
         raise GeometryError("no blade lies ahead of the heel")
     cuts = _apart(np.array([begin, end]), tuple(a[:, 0]))
@@ -314,7 +358,7 @@ def _places_as_high_as(rails: _Rails, levels_mm: Sequence[float]) -> list[float]
     return [float(place) for place in (a + b) / 2]
 
 
-def _running_one_way(outline: Outline) -> Pieces:
+def running_one_way(outline: Outline) -> Pieces:
     """Return starts, ends and bulges of the outline with every arc cut where it turns back along x."""
     a, b, g = outline.starts, outline.ends, outline.bulges
     low, high = piece_bounds(a, b, g)

@@ -198,7 +198,8 @@ def _ground(side: Side, bevels: Bevels, out: Array) -> tuple[Array, Array, Array
         return side.foot, first, last
     left = np.maximum(side.face - out, 0.0)
     low = side.foot * np.clip(np.divide(left, side.behind, out=np.ones_like(left), where=side.behind > 0), 0.0, 1.0)
-    part = np.clip(np.divide(left - side.behind, rise, out=np.ones_like(left), where=rise > 0), 0.0, 1.0)
+    level = np.where(left >= side.behind, 1.0, 0.0)  # as thick behind the edge as the face: all is ground, or nothing
+    part = np.clip(np.divide(left - side.behind, rise, out=level, where=rise > 0), 0.0, 1.0)
     if bevels.kind == "convex":
         reach = run * (1 - np.sqrt(1 - part))
     elif bevels.wheel_mm is not None:
@@ -206,7 +207,7 @@ def _ground(side: Side, bevels: Bevels, out: Array) -> tuple[Array, Array, Array
         cx, cz = _hollow_centre(run, rise, radius)
         half = np.sqrt(np.maximum(radius**2 - (cz + side.behind - left) ** 2, 0.0))
         first = np.where(left < side.behind, np.clip(cx - half, 0.0, run), 0.0)
-        reach = np.maximum(np.clip(cx + half, 0.0, run), first)
+        reach = np.where(left > 0, np.maximum(np.clip(cx + half, 0.0, run), first), first)
     else:
         reach = run * part
     lifted = (out > 0) & ~nothing
@@ -250,7 +251,7 @@ def _curved(reach: Array, start: Array, end: Array, side: Side, bevels: Bevels) 
     depth = chord * np.tan(half / 2) / 2
     wide = np.where(half < 0.02, 1.0, half)
     far = 4 * radius * np.sin(wide) ** 3 / (3 * (2 * wide - np.sin(2 * wide))) - radius * np.cos(wide)
-    off = np.where(half < 0.02, 0.4 * depth, far)
+    off = np.where(half < 0.02, (0.4 + 3 / 350 * half**2) * depth, far)
     safe = np.where(chord > 0, chord, 1.0)
     return -area, -area * (reach / 2 + off * up / safe), -area * ((start + end) / 2 - off * reach / safe)
 
@@ -278,6 +279,57 @@ def faces(
         flat = (u_mm >= side.top) | (side.face <= 0)  # a side of no thickness, that of a single bevel, stays flat
         found.append(np.where(flat, side.face, np.minimum(ground, side.face)))
     return plane + found[0], plane - found[1]
+
+
+def ground_heights(
+    height_mm: Array, spine_mm: Array, bevels: Bevels, out_mm: Array | None = None
+) -> tuple[Array, Array]:
+    """Return how high above the edge the ground surface ends and the face begins, right and left [mm].
+
+    Args and signs are those of integrals.
+    """
+    out = np.zeros_like(height_mm) if out_mm is None else out_mm
+    found = []
+    for side in sides(height_mm, spine_mm, bevels):
+        low, first, last = _ground(side, bevels, out)
+        found.append(np.where(last > first, side.foot + last, low))
+    return found[0], found[1]
+
+
+def chains(
+    height_mm: Array, spine_mm: Array, bevels: Bevels, out_mm: Array, count: int
+) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
+    """Return points up the right and up the left side of sections, every corner among them.
+
+    Args:
+        height_mm: (n,) height of the section, edge to spine [mm].
+        spine_mm: (n,) thickness of the spine there [mm].
+        bevels: The grind.
+        out_mm: (n,) as for integrals.
+        count: Steps on the primary bevel.
+
+    Returns:
+        For each side (n, count + 5) heights above the edge, never falling, and how far the side lies out there from
+        the plane of the edge [mm]. Where something has no height its points fall together exactly.
+    """
+    one, other = sides(height_mm, spine_mm, bevels)
+    return _chain(one, height_mm, bevels, out_mm, count), _chain(other, height_mm, bevels, out_mm, count)
+
+
+def _chain(side: Side, height: Array, bevels: Bevels, out: Array, count: int) -> tuple[Array, Array]:
+    low, first, last = _ground(side, bevels, out)
+    rise = np.divide(side.behind, side.foot, out=np.zeros_like(low), where=side.foot > 0)
+    at_low = np.minimum(out + rise * low, side.face)
+    wide = Side(*(a[:, None] for a in (side.foot, side.behind, side.top, side.face)))
+    ground = (last > first)[:, None]
+    over = first[:, None] + np.maximum(last - first, 0.0)[:, None] * np.linspace(0, 1, count + 1)
+    z = np.where(ground, np.minimum(wide.behind + out[:, None] + _rise(over, wide, bevels), wide.face), at_low[:, None])
+    u = np.where(ground, wide.foot + over, low[:, None])
+    rest = height - u[:, -1] > _ROUNDING_MM
+    face = np.where(rest & (side.face - z[:, -1] > _ROUNDING_MM), side.face, z[:, -1])
+    u = np.column_stack([np.zeros_like(low), low, u, u[:, -1], height])
+    z = np.column_stack([np.minimum(out, side.face), at_low, z, face, face])
+    return np.where(height[:, None] - u <= _ROUNDING_MM, height[:, None], u), z
 
 
 def thickness(u_mm: Array, height_mm: Array, spine_mm: Array, bevels: Bevels) -> Array:

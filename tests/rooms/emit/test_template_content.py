@@ -11,8 +11,9 @@ import shapely
 
 from blankwright.design.request import read_design
 from blankwright.document import design_code
+from blankwright.handlescenes import scale_outlines
 from blankwright.make import make
-from blankwright.template import scale_outlines, scenes, template_pdf, template_svg, wishes
+from blankwright.template import scenes, template_pdf, template_svg, wishes
 from blankwright.workpiece import prepare
 from rooms.emit.svg_reading import SVG, path_area, path_points, read
 

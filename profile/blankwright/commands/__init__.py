@@ -1,0 +1,1 @@
+"""The commands, by what a maker wants; each loads what it needs when it runs."""

@@ -1,0 +1,144 @@
+"""Families, new design files, and what is made from a design: files to cut, draw and print."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from blankwright.commands.shared import (
+    DesignsArg,
+    JsonOption,
+    LayersOption,
+    MarginOption,
+    MoreOption,
+    OutOption,
+    PaperOption,
+    PrinterOption,
+    ProcessOption,
+    SetOption,
+    UnitsOption,
+    designs_from,
+    print_json,
+    say,
+    shown_units,
+    words_of,
+)
+
+if TYPE_CHECKING:
+    from blankwright.design.request import Design
+    from blankwright.template import Wishes
+
+
+def families(units: UnitsOption = "mm", as_json: JsonOption = False) -> None:
+    """List the families and the range of each dimension."""
+    from blankwright.design.family import family_names, load_family
+    from blankwright.emit.families import families_json, families_text
+
+    loaded = [load_family(name) for name in family_names()]
+    say(families_json(loaded) if as_json else families_text(loaded, shown_units(units)))
+
+
+def new(
+    family: Annotated[str, typer.Argument(metavar="FAMILY", help="A family's name or file.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE.toml", help="The design file to write.")],
+    construction: Annotated[
+        str | None, typer.Option("--construction", metavar="NAME", help="full, hidden or one-piece.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite the file if it is there.")] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Write a commented design file to start from."""
+    from blankwright.design.family import load_family
+    from blankwright.emit.designfile import design_file
+    from blankwright.make import write_new
+
+    write_new(file, design_file(load_family(family), file.stem, construction), force=force)
+    say(json.dumps({"files": [file.name]}) if as_json else f"wrote {file}. Next: blankwright make {file}")
+
+
+def make(
+    designs: DesignsArg,
+    sets: SetOption = None,
+    out: OutOption = Path("out"),
+    process: ProcessOption = None,
+    units: UnitsOption = "mm",
+    layers: MoreOption = None,
+    paper: PaperOption = "A4",
+    margin: MarginOption = "6 mm",
+    printer: PrinterOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Solve, check, write everything into DIR/<name>/ and prove the cutting file."""
+    from blankwright.template import wishes
+
+    wanted = wishes(paper, margin=margin, printer=printer)
+    _make(designs_from(designs, sets, process), out, shown_units(units), layers, as_json, wanted)
+
+
+def cut(
+    designs: DesignsArg,
+    sets: SetOption = None,
+    out: OutOption = Path("out"),
+    process: ProcessOption = None,
+    units: UnitsOption = "mm",
+    layers: LayersOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Solve, check, write only the cutting file and prove it."""
+    _make(designs_from(designs, sets, process), out, shown_units(units), layers, as_json, None)
+
+
+def template(
+    designs: DesignsArg,
+    sets: SetOption = None,
+    out: OutOption = Path("out"),
+    process: ProcessOption = None,
+    paper: PaperOption = "A4",
+    margin: MarginOption = "6 mm",
+    printer: PrinterOption = None,
+    both_faces: Annotated[bool, typer.Option("--both-faces", help="Add the mirror image for the other face.")] = False,
+    dummy: Annotated[bool, typer.Option("--dummy", help="Add a card dummy to cut out and hold.")] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Write only the trace template: PDF to print at actual size, SVG to cut from board."""
+    from blankwright.drawing import size_in_words
+    from blankwright.make import make_template
+    from blankwright.template import wishes
+
+    wanted = wishes(paper, margin=margin, printer=printer, both_faces=both_faces, dummy=dummy)
+    written = []
+    for design in designs_from(designs, sets, process):
+        work, folder, names = make_template(design, out, wanted)
+        written.append({"name": design.name, "files": names})
+        if not as_json:
+            say(size_in_words(work.cut.size_mm, design.number("material.thickness")))
+            say("\n".join(f"  wrote {folder.as_posix()}/{name}" for name in names))
+    if as_json:
+        print_json(written)
+    else:
+        say("Print at actual size, then measure the bars; if they are off, see: blankwright printer --help")
+
+
+def _make(
+    designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, wanted: Wishes | None
+) -> None:
+    from blankwright.drawing import size_in_words
+    from blankwright.emit.report import text_report
+    from blankwright.make import make as make_files
+
+    extras = words_of(layers)
+    reports = []
+    for number, design in enumerate(designs):
+        made = make_files(design, out, extras, wanted is None, wanted)
+        reports.append(made.report)
+        if not as_json:
+            words = size_in_words(made.work.cut.size_mm, design.number("material.thickness"))
+            text = text_report(made.report, units, words, made.folder.as_posix())
+            say(("\n" if number else "") + text.rstrip("\n"))
+            if made.older:
+                say(f"  note: {', '.join(made.older)} in the same folder may show another state of this design")
+    if as_json:
+        print_json(reports)

@@ -1,0 +1,61 @@
+"""Printers that were measured."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from blankwright.commands.shared import JsonOption, say
+from blankwright.errors import RequestError
+
+if TYPE_CHECKING:
+    from blankwright.printers import Printer
+
+
+def printer(
+    name: Annotated[
+        str | None, typer.Argument(metavar="[NAME]", help="A name for the printer; without it all are listed.")
+    ] = None,
+    measured_x: Annotated[
+        str | None, typer.Option("--measured-x", metavar="LENGTH", help="What the level 100 mm bar measures on paper.")
+    ] = None,
+    measured_y: Annotated[
+        str | None,
+        typer.Option("--measured-y", metavar="LENGTH", help="What the upright 100 mm bar measures on paper."),
+    ] = None,
+    forget: Annotated[bool, typer.Option("--forget", help="Remove the printer.")] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Keep, show or forget what a printer makes of the 100 mm bars; --printer NAME then corrects for it."""
+    from blankwright import printers
+
+    if name is None:
+        shown = printers.all_printers()
+    elif forget:
+        printers.forget(name)
+        say(json.dumps({"forgotten": name}) if as_json else f"forgot {name}")
+        return
+    elif measured_x is None and measured_y is None:
+        shown = (printers.recall(name),)
+    else:
+        shown = (_measured(name, measured_x, measured_y),)
+        printers.remember(shown[0])
+    if as_json:
+        rows = [{"name": p.name, "measured_x_mm": p.measured_x_mm, "measured_y_mm": p.measured_y_mm} for p in shown]
+        say(json.dumps({"printers": rows}, indent=1, ensure_ascii=False))
+    elif not shown:
+        say("No printer is kept. Print a template, measure its bars, then: blankwright printer NAME --measured-x ...")
+    for p in () if as_json else shown:
+        x, y = p.stretch
+        say(f"{p.name}: 100 mm printed as {p.measured_x_mm:g} x {p.measured_y_mm:g} mm; corrected by {x:.4f} x {y:.4f}")
+
+
+def _measured(name: str, x: str | None, y: str | None) -> Printer:
+    from blankwright.printers import Printer
+    from blankwright.units import length_mm
+
+    if x is None or y is None:
+        raise RequestError("printer: give both --measured-x and --measured-y; the two axes of a printer differ.")
+    return Printer(name, length_mm(x, "--measured-x"), length_mm(y, "--measured-y"))

@@ -1,0 +1,127 @@
+"""What a knife weighs and where it balances, and aiming at it."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from blankwright.commands.shared import (
+    DesignsArg,
+    JsonOption,
+    OutOption,
+    ProcessOption,
+    SetOption,
+    UnitsOption,
+    designs_from,
+    print_json,
+    say,
+    shown_units,
+    words_of,
+)
+from blankwright.errors import RequestError, unknown
+
+
+def weigh(
+    designs: DesignsArg,
+    sets: SetOption = None,
+    out: OutOption = Path("out"),
+    process: ProcessOption = None,
+    units: UnitsOption = "mm",
+    wanted: Annotated[
+        str | None, typer.Option("--with", metavar="sections", help="Write the drawing with the knife in section.")
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Solve and weigh: areas, weights of every stage, balance. Writes no file unless asked for the sections."""
+    from blankwright.document import document, moves_table
+    from blankwright.emit.report import head_lines
+    from blankwright.emit.weight_report import weights_report
+    from blankwright.make import make_drawing
+    from blankwright.moves import what_moves_it
+    from blankwright.workpiece import prepare
+
+    shown, reports, written = shown_units(units), [], []
+    extras = words_of(wanted)
+    for extra in extras:
+        if extra != "sections":
+            raise unknown("word", extra, ("sections",), "--with")
+    for work in [prepare(design) for design in designs_from(designs, sets, process)]:
+        folder, names = make_drawing(work, out) if extras else (out, [])
+        reports.append(document(work, None, names) | {"what_moves_it": moves_table(what_moves_it(work))})
+        written += [f"  wrote {folder.as_posix()}/{name}" for name in names]
+    if as_json:
+        print_json(reports)
+        return
+    say("\n".join(weights_report(r, shown, head_lines(r, shown)) for r in reports).rstrip("\n"))
+    if written:
+        say("\n" + "\n".join(written))
+
+
+def aim(
+    source: Annotated[
+        str, typer.Argument(metavar="DESIGN", help="A family's name, or a design or family file (.toml).")
+    ],
+    let: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--let",
+            metavar="KEY[=LO..HI]",
+            help="What may change: a length, angle or count of the design file, such as scales.thickness. Repeatable.",
+        ),
+    ] = None,
+    weight_words: Annotated[
+        str | None, typer.Option("--weight", metavar="MASS", help="Weight of the finished knife.")
+    ] = None,
+    balance: Annotated[
+        str | None, typer.Option("--balance", metavar="LENGTH", help="Balance ahead of the heel; negative behind it.")
+    ] = None,
+    blade_area: Annotated[
+        str | None, typer.Option("--blade-area", metavar="AREA", help="Blade ahead of the heel, seen from the side.")
+    ] = None,
+    sets: SetOption = None,
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the new design file.")] = Path(),
+    nearest: Annotated[
+        bool, typer.Option("--nearest", help="Write the nearest design when the target is out of reach.")
+    ] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite the file if it is there.")] = False,
+    process: ProcessOption = None,
+    units: UnitsOption = "mm",
+    as_json: JsonOption = False,
+) -> None:
+    """Change what is let until weight, balance or blade area hold, as little as possible; write a new design file."""
+    from blankwright.aim import aim as aim_at
+    from blankwright.aim import aimed_table, aimed_text
+    from blankwright.emit.weight_report import aim_report
+    from blankwright.make import write_new
+    from blankwright.units import area_mm2, length_mm, mass_g
+
+    asked = {
+        key: read(text, option)
+        for key, read, text, option in (
+            ("weight_g", mass_g, weight_words, "--weight"),
+            ("balance_mm", length_mm, balance, "--balance"),
+            ("blade_area_mm2", area_mm2, blade_area, "--blade-area"),
+        )
+        if text is not None
+    }
+    shown, design = shown_units(units), designs_from([source], sets, process)[0]
+    file = out / f"{design.slug}-aimed.toml"
+    if file.exists() and not force:
+        raise RequestError(f"{file} is there already and was not touched. Choose another --out, or add --force.")
+    found = aim_at(design, asked, let or [])
+    table = aimed_table(found)
+    if found.reached or nearest:
+        write_new(file, aimed_text(found), force=force)
+        table["files"] = [file.name]
+    if as_json:
+        say(json.dumps(table, indent=1, ensure_ascii=False))
+    else:
+        say(aim_report(table, shown).rstrip("\n"))
+        if table["files"]:
+            say(f"\nwrote {file}. Next: blankwright make {file}")
+    if not found.reached:
+        sys.exit(1)
