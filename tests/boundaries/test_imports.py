@@ -16,7 +16,7 @@ FOUNDATION = {"errors", "units", "library"}
 BASE = FOUNDATION | {"geometry"}
 TRADE = BASE | {"design", "shop", "solid", "paper"}
 WORK = TRADE | {"audit", "emit", "workpiece", "cautions", "weights"}
-MAKING = WORK | {"document", "drawing", "template", "printers", "make"}
+MAKING = WORK | {"document", "drawing", "template", "printers", "make", "inspection"}
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
@@ -38,6 +38,7 @@ ALLOWED: dict[str, set[str]] = {
     "document": WORK,
     "drawing": WORK,
     "make": WORK | {"document", "drawing", "template"},
+    "inspection": WORK | {"document", "drawing", "template"},
     "aim": MAKING | {"stock"},
     "script": MAKING | {"stock", "intake", "aim"},
     "cli": MAKING | {"stock", "intake", "aim", "script"},
