@@ -203,7 +203,7 @@ def _report(verdict: Verdict, name: str) -> dict[str, Any]:
             "open": sum(not r.closed for r in verdict.runs),
             "holes": sum(s.depth == 1 for s in shapes),
             "spots": sum(i.kind == "POINT" and i.layer.upper() == "DRILL" for i in sheet.items),
-            "pieces": sum(r.pieces for r in verdict.runs),
+            "pieces": sum(r.drawn for r in verdict.runs),
             "shortest_mm": shortest_mm(verdict.runs) if verdict.runs else None,
         },
         "contours": [
@@ -212,7 +212,7 @@ def _report(verdict: Verdict, name: str) -> dict[str, Any]:
                 "outer": s.depth == 0,
                 "area_mm2": s.area_mm2 if s.run.closed else None,
                 "length_mm": s.length_mm,
-                "pieces": s.run.pieces,
+                "pieces": s.run.drawn,
                 "bounds_mm": [*map(float, s.low), *map(float, s.high)],
             }
             for s in _as_drawn(verdict)

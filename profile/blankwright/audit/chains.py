@@ -79,8 +79,13 @@ class Run:
 
     @property
     def pieces(self) -> int:
-        """Number of lines and arcs."""
+        """Number of lines and arcs; a full circle is held as two or more arcs."""
         return len(self.vertices) if self.closed else len(self.vertices) - 1
+
+    @property
+    def drawn(self) -> int:
+        """Number of pieces that a cutter sees: a circle is one."""
+        return 1 if self.circle is not None else self.pieces
 
 
 @dataclass(frozen=True)
@@ -219,7 +224,7 @@ def _single(strand: Strand) -> bool:
 
 def _doubled(strand: Strand, overlap: list[Overlap], whole: bool, removed: bool) -> Doubled:
     length = sum(float(np.hypot(*(p.ends[0] - p.ends[1]))) for p in overlap)
-    middle = overlap[0].ends.mean(axis=0)
+    middle = overlap[0].ends.mean(axis=0) if strand.circle is None or not whole else np.array(strand.circle[:2])
     return Doubled((float(middle[0]), float(middle[1])), length, whole, strand.kind, strand.line, removed)
 
 

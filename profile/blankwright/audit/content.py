@@ -179,25 +179,20 @@ def _others(sheet: Sheet, lines: Lines) -> list[Finding]:
     known = PLAIN | SOLIDS | WRITING | FILLED
     for kind, items in sorted(_by(i for i in _model(sheet) if i.kind not in known)):
         level: Level = "error" if any(_level(i, lines) == "error" for i in items) else "warning"
+        first = items[0].line
         if kind in ENDLESS:
-            text = (
-                f"{len(items)} endless line(s) ({kind}, first in line {items[0].line}): nothing to be cut. Delete it."
-            )
+            text = f"{len(items)} endless line(s) ({kind}, first in line {first}): nothing to be cut. Delete it."
         elif kind in {"IMAGE", "OLE2FRAME", "OLEFRAME", "UNDERLAY", "PDFUNDERLAY"}:
-            text = f"{len(items)} picture(s) ({kind}, first in line {items[0].line}): cutters refuse them. Delete it."
+            text = f"{len(items)} picture(s) ({kind}, first in line {first}): cutters refuse them. Delete it."
         else:
-            text = (
-                f"{len(items)} entities of a kind no cutter needs ({kind}, first in line {items[0].line}). Delete it."
-            )
+            text = f"{len(items)} entities of a kind no cutter needs ({kind}, first in line {first}). Delete it."
         out.append(finding("CONTENT", text, lines.place(items[0]), level))
     if sheet.release == OLD_RELEASE:
         light = [i for i in sheet.items if i.kind == "LWPOLYLINE"]
         if light:
             text = f"{len(light)} LWPOLYLINE in a file of release R12, which does not know them: readers may drop them."
             out.append(finding("CONTENT", text, lines.place(light[0]), "warning"))
-    return [f for f in out if f.code == "FILE"] + or_ok(
-        [f for f in out if f.code == "CONTENT"], "CONTENT", "Nothing else."
-    )
+    return or_ok(out, "CONTENT", "Nothing else.")
 
 
 def _by(items: Iterable[Item]) -> list[tuple[str, list[Item]]]:

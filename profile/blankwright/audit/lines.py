@@ -102,6 +102,8 @@ def lines_of(sheet: Sheet, short_mm: float) -> Lines:
     for item in shown:
         if item.layer.upper() in cut:
             _add(item, unit_mm, short_mm, strands, tiny, followed)
+    broken = [i for i in sheet.items if i.kind in {"SPLINE", "ELLIPSE"} and not i.line_work and i.spoiled]
+    followed += [Followed(item, None, item.trouble) for item in broken if not item.on_paper]
     shown_ids = set(map(id, shown))
     return Lines(
         unit_mm=unit_mm,

@@ -20,7 +20,7 @@ FLAT_MM = 0.01
 MAX_POINTS = 20_000
 MAX_CONTOURS = 400
 """So many contours are compared with each other; a knife has ten."""
-CLOSES_BELOW = 0.1
+CLOSES_BELOW = 0.5
 """An open run counts as an area when its gap is a smaller share of its length than this."""
 
 

@@ -65,6 +65,7 @@ class Item:
         tilted: Its plane does not lie in the drawing's.
         below: It is drawn from below (extrusion 0, 0, -1); the chain is as seen from above.
         trouble: Why it cannot be cut as it stands, a clause; "" when it can.
+        spoiled: Its numbers can be read but make no curve.
     """
 
     kind: str
@@ -83,6 +84,7 @@ class Item:
     tilted: bool = False
     below: bool = False
     trouble: str = ""
+    spoiled: bool = False
 
     @property
     def line_work(self) -> bool:
@@ -122,7 +124,7 @@ def item_of(record: Record, vertices: list[Record]) -> Item:
     try:
         item = _READERS[item.kind](item, record, vertices) if item.kind in _READERS else item
     except GeometryError as error:
-        return replace(item, trouble=f"cannot be read ({error})")
+        return replace(item, trouble=f"cannot be read ({error})", spoiled=True)
     if side < 0 and item.kind not in {"LINE", "POINT", "ELLIPSE", "SPLINE"}:
         item = _turned(item)
     return item

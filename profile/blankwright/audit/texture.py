@@ -59,7 +59,7 @@ def piece_findings(runs: Sequence[Run]) -> list[Finding]:
         if run.pieces > MANY_PIECES:
             text = f"A contour has {run.pieces} pieces; above {MANY_PIECES} some machines jerk. Fit arcs to it."
             out.append(finding("PIECES", text, run.vertices[0, :2], "warning"))
-    return or_ok(out, "PIECES", f"{sum(r.pieces for r in runs)} lines and arcs in all.")
+    return or_ok(out, "PIECES", f"{sum(r.drawn for r in runs)} lines and arcs in all.")
 
 
 def curve_findings(followed: Sequence[Followed], lines: Lines) -> list[Finding]:
@@ -171,7 +171,7 @@ def inner_findings(shapes: Sequence[Shape], kerf_mm: float | None, design: str |
     least, where, out = np.inf, (0.0, 0.0), []
     half_kerf_mm = 0.0 if kerf_mm is None else kerf_mm / 2
     for shape in shapes:
-        if shape.depth is None or not shape.run.closed or shape.run.circle is not None:
+        if shape.depth is None or not shape.run.closed or shape.run.circle is not None or _polygon_circle(shape):
             continue
         pieces = distance.pieces_of(shape.run.vertices, closed=True)
         # the steel lies inside of an outer contour and outside of a hole

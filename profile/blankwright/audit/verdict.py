@@ -224,6 +224,9 @@ def _nesting(shapes: Sequence[Shape], spots: Sequence[Place]) -> list[Finding]:
     others = 1
     for s in areas[1:]:
         at = s.centre_mm
+        share = float(contains(part.ring, s.ring[:: max(1, len(s.ring) // 50)]).mean())
+        if 0 < share < 1:
+            continue  # it crosses the part's outline, and that is told
         if s.depth == 0 and max(s.size_mm) < STRAY_SHARE * max(part.size_mm):
             text = (
                 f"A contour of {s.size_mm[0]:.2f} mm by {s.size_mm[1]:.2f} mm at {show_at(at)} lies outside the part."
