@@ -32,8 +32,8 @@ LENS_MM = 0.002
 LOOP_MM = 0.02
 """A crossing that cuts off less of the contour than this is rounding at a joint."""
 
-MAX_STEPS = 40_000_000
-MAX_PAIRS = 3_000_000
+MAX_STEPS = 30_000_000
+MAX_PAIRS = 250_000
 _CHUNK = 2_000_000
 _BLOCK = 100_000
 

@@ -20,7 +20,8 @@ from blankwright.errors import ProofError
 
 MAX_ENTITIES = 60_000
 MAX_VERTICES = 200_000
-MAX_CURVES = 1_500
+MAX_CURVES = 600
+MAX_PLACED = 3_000
 MAX_DEPTH = 8
 MAX_FAULTS = 20
 """Limits on a file from anywhere; a knife with its notes needs a thousandth of them."""
@@ -85,6 +86,7 @@ class _Reading:
     entities: int = 0
     vertices: int = 0
     curves: int = 0
+    placed: int = 0
     full: bool = False
 
     def fault(self, text: str) -> None:
@@ -312,6 +314,10 @@ def _place(item: Item, out: _Reading, items: list[Item], path: tuple[str, ...]) 
         shift = insert.shift + np.array(copy) - insert.matrix @ np.array(block.base)
         for inner in block.items:
             drawn = placed(inner, insert.matrix, shift, item)
+            out.placed += 1
+            if out.placed > MAX_PLACED and not out.full:
+                out.full = True
+                out.fault(f"Blocks place more than {MAX_PLACED} entities: the rest was not read. Explode and thin out.")
             if not out.count(drawn):
                 return
             if inner.insert is None:

@@ -18,8 +18,8 @@ Place = tuple[float, float]
 
 FLAT_MM = 0.01
 MAX_POINTS = 20_000
-MAX_CONTOURS = 400
-"""So many contours are compared with each other; a knife has ten."""
+MAX_CONTOURS = 200
+"""So many contours are looked at as areas and compared with each other; a knife has ten."""
 CLOSES_BELOW = 0.5
 """An open run counts as an area when its gap is a smaller share of its length than this."""
 
@@ -60,9 +60,11 @@ class Shape:
 
 
 def shapes_of(runs: Sequence[Run]) -> list[Shape]:
-    """Return every run as an area with its depth, the largest first."""
+    """Return every run as an area with its depth, the largest first; of very many only the largest."""
+    if len(runs) > MAX_CONTOURS:
+        runs = sorted(runs, key=lambda r: -float(np.ptp(r.vertices[:, :2], axis=0).prod()))[:MAX_CONTOURS]
     made = sorted((_shape(run) for run in runs), key=lambda s: -float(np.prod(np.maximum(s.high - s.low, 1e-9))))
-    areas = [s for s in made if len(s.ring)][:MAX_CONTOURS]
+    areas = [s for s in made if len(s.ring)]
     out = []
     for shape in made:
         depth = None

@@ -15,7 +15,7 @@ from blankwright.audit.distance import pieces_of
 from blankwright.audit.entities import Sheet
 from blankwright.audit.findings import LEVELS, SHORT_MM, Finding, Level, finding, or_ok, show_at
 from blankwright.audit.lines import Lines, lines_of
-from blankwright.audit.nesting import Shape, contains, shapes_of
+from blankwright.audit.nesting import MAX_CONTOURS, Shape, contains, shapes_of
 from blankwright.audit.sizing import WantedSize
 from blankwright.errors import GeometryError
 from blankwright.shop.records import Process
@@ -24,6 +24,8 @@ Array = NDArray[np.float64]
 Place = tuple[float, float]
 
 MOST_CROSSINGS = 60
+MOST_LOOKED_AT = 500
+"""Of a tangle so many entities are looked at one by one."""
 LOOKED_OVER_MM = 1.0
 """Gaps up to this are closed for looking at what lies in what, so that one fault is not told as five."""
 STRAY_SHARE = 0.3
@@ -104,12 +106,17 @@ def judge(sheet: Sheet, wanted: Wanted) -> Verdict:
     except GeometryError as error:
         tangled = [finding("CROSSING", f"{str(error)[:1].upper()}{str(error)[1:]}. Redraw the outline.")]
         crossing = []
-        runs = [Run(s.vertices, s.closed, s.layer, frozenset({s.kind}), s.circle) for s in lines.strands]
+        runs = [
+            Run(s.vertices, s.closed, s.layer, frozenset({s.kind}), s.circle) for s in lines.strands[:MOST_LOOKED_AT]
+        ]
     shapes = shapes_of(bridged(runs, LOOKED_OVER_MM)[0]) if loose else shapes_of(runs)
     size = sizing.part_size(shapes)
     if sheet.items or not sheet.faults:
         found += sizing.unit_findings(sheet, size, wanted.size)
         found += _contours(runs, loose, lines)
+        if len(runs) > MAX_CONTOURS:
+            text = f"{len(runs)} contours; only the {MAX_CONTOURS} largest were compared. No knife needs that many."
+            found.append(finding("CONTOUR-COUNT", text))
         found += _joints(joints, runs)
         found += _doubles(doubled)
         found += [*tangled, *_crossing_findings(crossing, tangled=bool(tangled))]

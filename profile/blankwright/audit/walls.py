@@ -22,8 +22,8 @@ WALLS: dict[str, tuple[float, float]] = {
 as plasma)."""
 SAME_MM = 0.001
 MAX_HOLES = 100
-MAX_PIECES = 5_000
-"""So many holes are measured, and contours of so many pieces; a knife has ten of fifty."""
+MAX_PAIRS = 1_500_000
+"""So many holes are measured, and so many pairs of pieces; a knife has ten holes and a thousand pairs."""
 
 
 def hole_findings(shapes: Sequence[Shape], process: Process, thickness_mm: float) -> list[Finding]:
@@ -66,14 +66,19 @@ def wall_findings(shapes: Sequence[Shape], process: Process, thickness_mm: float
         return []
     per_thickness, absolute_mm = WALLS[process.name]
     need = max(per_thickness * thickness_mm, absolute_mm)
-    holes = [s for s in shapes if s.depth == 1 and s.run.pieces <= MAX_PIECES][:MAX_HOLES]
-    outer = [s for s in shapes if s.depth == 0 and s.run.closed and s.run.pieces <= MAX_PIECES][:5]
+    holes = [s for s in shapes if s.depth == 1 and s.run.closed][:MAX_HOLES]
+    outer = [s for s in shapes if s.depth == 0 and s.run.closed][:5]
+    left = MAX_PAIRS
     out: list[Finding] = []
     least = np.inf
     for k, hole in enumerate(holes):
         for other in [*outer, *holes[:k]]:
             if other.depth == 1 and not _boxes_near(hole, other, need):
                 continue
+            left -= hole.run.drawn * other.run.drawn
+            if left < 0:
+                text = "There are too many lines and holes to measure every wall. Check them by hand."
+                return [*out, finding("WALL", text, level="warning")]
             wall, at = _wall(hole, other)
             least = min(least, wall)
             if wall < need - SAME_MM:
