@@ -127,7 +127,7 @@ def _write(
 def _rows(fault: Fault) -> list[tuple[str, str, str]]:
     """Return the lines of a fault in the list: number, level and text."""
     place = "" if fault.at_mm is not None else " (concerns the whole)"
-    text = textwrap.wrap(f"{_SHAPES[fault.level]} {fault.code}: {fault.message}{place}", 140)
+    text = textwrap.wrap(f"{_SHAPES[fault.level]} {fault.code}: {fault.message}{place}", 128)
     return [(str(fault.number) if k == 0 else "", fault.level, row) for k, row in enumerate(text)]
 
 
@@ -143,7 +143,7 @@ def _flat(d: Drawn) -> Array:
     """Return points along a contour, close enough for the eye."""
     v = np.vstack([d.vertices, d.vertices[:1]]) if d.closed else d.vertices
     turn = 4 * np.arctan(np.abs(v[:-1, 2]))
-    count = np.maximum(1, np.ceil(turn / 0.1)).astype(int)
+    count = np.maximum(1, np.ceil(turn / 0.02)).astype(int)
     if count.sum() > MOST_POINTS:
         count = np.ones_like(count)
     piece = np.repeat(np.arange(len(v) - 1), count)
@@ -185,7 +185,8 @@ def _lowest(drawn: Sequence[Drawn]) -> float:
 def _marks(page: Any, faults: Sequence[Fault], at: Any) -> Any:
     """Ring each place, and set its number beside it where no other number stands."""
     group = page.g(class_="marks", font_family=lettering.FONT_FAMILY)
-    taken: list[Point] = []
+    rings = [tuple(map(float, at(np.array(f.at_mm)))) for f in faults if f.at_mm is not None]
+    taken: list[Point] = [(x, y) for x, y in rings]
     size = round(lettering.font_size_mm(TEXT_MM * 0.9), 3)
     for fault in faults:
         if fault.at_mm is None:
@@ -226,7 +227,7 @@ def _free(x: float, y: float, taken: Sequence[Point]) -> Point:
             u, v = x + reach * math.cos(angle), y + reach * math.sin(angle)
             if not BADGE_MM < u < SHEET_MM - BADGE_MM:
                 continue
-            room = min((math.dist((u, v), p) for p in taken), default=math.inf)
+            room = min((math.dist((u, v), p) for p in taken if p != (x, y)), default=math.inf)
             if room > 2.2 * BADGE_MM:
                 return u, v
             if room > most:
