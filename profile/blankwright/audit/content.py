@@ -34,8 +34,8 @@ def content_findings(sheet: Sheet, lines: Lines) -> list[Finding]:
         *_layouts(lines),
         *_blocks(sheet, lines),
         *_three_d(sheet, lines),
-        *_by_kind(sheet, lines, "TEXT", WRITING, "text(s) or dimension(s)"),
-        *_by_kind(sheet, lines, "HATCH", FILLED, "hatching(s) or filled area(s)"),
+        *_by_kind(sheet, lines, "TEXT", WRITING, "text or dimension"),
+        *_by_kind(sheet, lines, "HATCH", FILLED, "hatching or filled area"),
         *_points(sheet, lines),
         *_others(sheet, lines),
     ]
@@ -154,7 +154,7 @@ def _by_kind(sheet: Sheet, lines: Lines, code: str, kinds: set[str], word: str) 
     for _, items in _grouped(found):
         first = items[0]
         level: Level = "error" if any(_level(i, lines) == "error" for i in items) else "warning"
-        text = f"{len(items)} {word} on layer '{first.layer}' ({_tally(items)}, first in line {first.line}): not to be "
+        text = f"{word.capitalize()} on layer '{first.layer}' ({_tally(items)}, first in line {first.line}): not to be "
         out.append(finding(code, f"{text}cut. Delete it, or say so in the order.", lines.place(first), level))
     return or_ok(out, code, f"No {word}.")
 

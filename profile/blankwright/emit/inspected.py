@@ -52,10 +52,17 @@ def _facts(report: dict[str, Any], units: str) -> list[str]:
     rows = [
         ("release", report["release"] or "not named"),
         ("unit", report["unit"] or "not named, taken as mm"),
-        ("contours", f"{c['closed']} closed, {c['open']} open; {c['holes']} holes, {c['spots']} drill spots"),
+        (
+            "contours",
+            f"{c['closed']} closed, {c['open']} open; {_many(c['holes'], 'hole')}, {_many(c['spots'], 'drill spot')}",
+        ),
         ("pieces", f"{c['pieces']} lines and arcs{shortest}"),
     ]
     return [f"  {name:<10} {text}" for name, text in rows]
+
+
+def _many(count: int, noun: str) -> str:
+    return f"{count} {noun}{'' if count == 1 else 's'}"
 
 
 def _told(report: dict[str, Any], units: str, level: str, title: str) -> list[str]:
