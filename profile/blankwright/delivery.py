@@ -75,7 +75,10 @@ def deliver(work: Workpiece, service: Service | None, quantity: int = 1) -> Deli
     if service.table is not None:
         cut = [(h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in holes if h.made.cut_diameter_mm is not None]
         path = cutter_path(work.cut, cut, service.table)
-    findings = [*_corners(work, service, limit.smallest_corner_mm), *_walls(work, holes, service, limit.smallest_wall_mm)]
+    findings = [
+        *_corners(work, service, limit.smallest_corner_mm),
+        *_walls(work, holes, service, limit.smallest_wall_mm),
+    ]
     if work.allowance.process != service.process:
         text = f"{service.title} cuts by {service.process}, but the allowance is for {work.allowance.process}."
         findings.append(Finding("SERVICE", "warning", text, None))
@@ -183,7 +186,11 @@ def cover_note(work: Workpiece, delivery: Delivery, file: str, code: str) -> str
     unit = "millimetres" if delivery.style.unit == "mm" else "inches"
     rows = [
         NoteRow("File", f"{file}: DXF {delivery.style.release}, numbers are {unit}."),
-        *([NoteRow("", f"This release carries no unit. One unit is one {unit[:-1]}.")] if delivery.style.release == "R12" else []),
+        *(
+            [NoteRow("", f"This release carries no unit. One unit is one {unit[:-1]}.")]
+            if delivery.style.release == "R12"
+            else []
+        ),
         NoteRow("Size", size_in_words(work.cut.size_mm, thickness)),
         NoteRow("Material", f"{work.material.title}, {thickness:g} mm ({thickness / MM_PER_INCH:.3f} in)."),
         NoteRow("Quantity", f"{delivery.quantity}."),

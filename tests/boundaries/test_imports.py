@@ -17,7 +17,7 @@ BASE = FOUNDATION | {"geometry"}
 TRADE = BASE | {"design", "shop", "solid", "paper"}
 WORK = TRADE | {"audit", "emit", "workpiece", "cautions", "weights", "moves", "knobs"}
 VIEWS = {"document", "grindview", "sections", "drawing", "handlescenes", "template", "printers", "printable"}
-MAKING = WORK | VIEWS | {"make"}
+MAKING = WORK | VIEWS | {"make", "inspection"}
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
@@ -46,6 +46,7 @@ ALLOWED: dict[str, set[str]] = {
     "sections": WORK,
     "drawing": WORK | {"grindview", "sections"},
     "make": WORK | {"document", "grindview", "drawing", "template", "printable"},
+    "inspection": WORK | {"document", "drawing", "template"},
     "aim": MAKING | {"stock"},
     "script": MAKING | {"stock", "intake", "aim"},
     "commands": MAKING | {"stock", "intake", "aim"},

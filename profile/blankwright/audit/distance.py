@@ -115,14 +115,14 @@ def _norm(a: Array) -> Array:
     return np.hypot(a[..., 0], a[..., 1])
 
 
-def _in_span(p: Array, on: Pieces) -> Mask:
+def in_span(p: Array, on: Pieces) -> Mask:
     """Say whether the foot of each point on the piece's whole circle or line falls on the piece."""
     after_start = _dot(on.tangent, p - on.start) >= 0
     before_end = _dot(on.leaving, p - on.end) <= 0
     return np.where(on.wide, after_start | before_end, after_start & before_end)
 
 
-def _to_pieces(p: Array, on: Pieces) -> tuple[Array, Array]:
+def to_pieces(p: Array, on: Pieces) -> tuple[Array, Array]:
     """Return the distance of each point to the piece in its row, and the nearest point on it."""
     d = p - on.start
     slope = on.curvature[:, None] * d - on.normal
@@ -132,7 +132,7 @@ def _to_pieces(p: Array, on: Pieces) -> tuple[Array, Array]:
     steep = np.maximum(_norm(slope), 1e-300)  # 0 only at the centre of an arc, where every foot is as near
     foot = p - (offset / steep)[:, None] * slope
     to_start, to_end = _norm(d), _norm(p - on.end)
-    use_foot = _in_span(p, on) & (np.abs(offset) <= np.minimum(to_start, to_end)) & (root > 0)
+    use_foot = in_span(p, on) & (np.abs(offset) <= np.minimum(to_start, to_end)) & (root > 0)
     end_distance = np.minimum(to_start, to_end)
     nearest_end = np.where((to_start <= to_end)[:, None], on.start, on.end)
     return np.where(use_foot, np.abs(offset), end_distance), np.where(use_foot[:, None], foot, nearest_end)
@@ -167,7 +167,7 @@ def _meeting_quadratic(first: Pieces, second: Pieces) -> tuple[Array, Array, Arr
     return a, 4 * _dot(first.tangent, v), c
 
 
-def _meetings(first: Pieces, second: Pieces) -> list[Array]:
+def meetings(first: Pieces, second: Pieces) -> list[Array]:
     """Return two (n, 2) sets of points of the first piece on the second one's circle; nan where none."""
     one, two, real = _roots(*_meeting_quadratic(first, second))
     return [np.where(real[:, None], _at(n, d, first), np.nan) for n, d in (one, two)]
@@ -183,7 +183,7 @@ def _extremes(first: Pieces, second: Pieces) -> list[Array]:
 
 def _pairs(first: Pieces, second: Pieces) -> tuple[Array, Array]:
     """Return the least distance of the two pieces in each row, and where on the first it is."""
-    least, place = _to_pieces(first.start, second)[0], first.start.copy()
+    least, place = to_pieces(first.start, second)[0], first.start.copy()
 
     def better(distance: Array, where: Array) -> None:
         nonlocal least, place
@@ -191,13 +191,13 @@ def _pairs(first: Pieces, second: Pieces) -> tuple[Array, Array]:
         least = np.where(nearer, distance, least)
         place = np.where(nearer[:, None], where, place)
 
-    better(_to_pieces(first.end, second)[0], first.end)
-    better(*_to_pieces(second.start, first))
-    better(*_to_pieces(second.end, first))
-    for p in (*_meetings(first, second), *_extremes(first, second)):
+    better(to_pieces(first.end, second)[0], first.end)
+    better(*to_pieces(second.start, first))
+    better(*to_pieces(second.end, first))
+    for p in (*meetings(first, second), *_extremes(first, second)):
         usable = np.isfinite(p).all(axis=1)
         p = np.where(usable[:, None], p, first.start)  # noqa: PLW2901
-        better(np.where(usable & _in_span(p, first), _to_pieces(p, second)[0], np.inf), p)
+        better(np.where(usable & in_span(p, first), to_pieces(p, second)[0], np.inf), p)
     return np.where(least < ZERO_MM, 0.0, least), place
 
 
@@ -248,7 +248,7 @@ def from_points(points: Array, vertices: Array) -> Array:
     for low in range(0, m, rows):
         block = np.arange(low, min(m, low + rows))
         p = np.repeat(points[block], n, axis=0)
-        distance, _ = _to_pieces(p, chain.take(np.tile(np.arange(n), len(block))))
+        distance, _ = to_pieces(p, chain.take(np.tile(np.arange(n), len(block))))
         least[block] = distance.reshape(len(block), n).min(axis=1)
     return least
 
@@ -265,7 +265,7 @@ def boxes(pieces: Pieces) -> tuple[Array, Array]:
             p = _at(num, den, pieces)
             usable = np.isfinite(p).all(axis=1) & (k != 0)
             p = np.where(usable[:, None], p, pieces.start)
-            reach = np.where(usable & _in_span(p, pieces), p[:, axis], pieces.start[:, axis])
+            reach = np.where(usable & in_span(p, pieces), p[:, axis], pieces.start[:, axis])
             low[:, axis] = np.minimum(low[:, axis], reach)
             high[:, axis] = np.maximum(high[:, axis], reach)
     return low, high
@@ -289,13 +289,13 @@ def _near_pairs(pieces: Pieces) -> tuple[Index, Index]:
 def _neighbours_meet(before: Pieces, after: Pieces, only_two: bool) -> tuple[Mask, Array]:
     """Say which pieces meet their successor anywhere but at the joint, and where."""
     meet, place = np.zeros(len(before), dtype=bool), before.end.copy()
-    tests = [(p, _in_span(p, before) & _in_span(p, after)) for p in _meetings(before, after)]
+    tests = [(p, in_span(p, before) & in_span(p, after)) for p in meetings(before, after)]
     if only_two:  # both ends are joints; the middle of one on the other means it runs back over itself
-        middle = _along(before, np.full(len(before), 0.5))
-        tests.append((middle, _to_pieces(middle, after)[0] < TOUCH_MM))
+        middle = along_pieces(before, np.full(len(before), 0.5))
+        tests.append((middle, to_pieces(middle, after)[0] < TOUCH_MM))
     else:
-        tests.append((after.end, _to_pieces(after.end, before)[0] < TOUCH_MM))
-        tests.append((before.start, _to_pieces(before.start, after)[0] < TOUCH_MM))
+        tests.append((after.end, to_pieces(after.end, before)[0] < TOUCH_MM))
+        tests.append((before.start, to_pieces(before.start, after)[0] < TOUCH_MM))
     for p, hit in tests:
         hit = hit & (_norm(p - before.end) > TOUCH_MM)  # noqa: PLW2901
         if only_two:
@@ -336,7 +336,7 @@ def self_contacts(vertices: Array) -> tuple[tuple[int, int, tuple[float, float]]
     return tuple(contacts)
 
 
-def _along(pieces: Pieces, share: Array) -> Array:
+def along_pieces(pieces: Pieces, share: Array) -> Array:
     """Return the point at a share (0 to 1) of the length of each piece."""
     half = pieces.curvature * pieces.length * share / 2
     reach = share * pieces.length * np.sinc(half / np.pi)
@@ -366,4 +366,4 @@ def flatten(vertices: Array, tol_mm: float, step_mm: float, most: int) -> tuple[
     count = needed.astype(np.intp)
     piece = np.repeat(np.arange(len(pieces)), count)
     first = np.repeat(np.cumsum(count) - count, count)
-    return _along(pieces.take(piece), (np.arange(len(piece)) - first) / count[piece]), piece
+    return along_pieces(pieces.take(piece), (np.arange(len(piece)) - first) / count[piece]), piece

@@ -47,6 +47,23 @@ CODES: dict[str, str] = {
     "CLEARANCE": "Everywhere at least the asked allowance is left outside the finished outline.",
     "TWO-WAYS": "Two independent measurements of the clearance agree.",
     "WORST-CASE": "After all that the process may take away the finished outline is still whole.",
+    "FILE": "The file is a whole ASCII DXF file, and every number in it can be read.",
+    "JOINT": "No more than two ends of lines or arcs meet at one place.",
+    "NESTED": "Every hole lies in the part, and nothing lies in a hole.",
+    "PIECES": "The contours have no more lines and arcs than a cutter runs through smoothly.",
+    "FLATTENED": "Curves are arcs, not rows of short lines.",
+    "ROUND": "Round holes are circles, not polygons.",
+    "SPLINE": "There is no spline: many cutters cannot read one.",
+    "ELLIPSE": "There is no ellipse: many cutters cannot read one.",
+    "TEXT": "There is no text and no dimension among the cuts.",
+    "HATCH": "There is no hatching and no filled area among the cuts.",
+    "BLOCK": "Nothing to be cut stands in a block.",
+    "THREE-D": "Everything lies flat in one plane, seen from above.",
+    "LAYOUT": "Everything to be cut is in model space.",
+    "POINTS": "There is no stray point; points are drill spots on layer DRILL.",
+    "HOLE-SIZE": "Every hole is large enough for the process and the stock.",
+    "WALL": "Enough steel is left between holes, and from a hole to the edge.",
+    "INNER-RADIUS": "No inner bend is tighter than the cutter can follow.",
 }
 """Code -> one line of what it is about."""
 
@@ -60,6 +77,9 @@ MAX_PIECES = 3000
 """A knife needs a tenth of these pieces; beyond it the contour is refused, not measured slowly."""
 MAX_CONTOURS, MAX_COMPARED, MAX_COMPARED_PIECES = 50, 5, 500
 """More than one contour is an error already: so many are measured, and so many compared with each other."""
+
+MOST_SHOWN = 20
+"""So many problems of one kind are told one by one."""
 
 CUTTING_LAYERS = {"CUT": {"LWPOLYLINE", "POLYLINE", "CIRCLE"}, "DRILL": {"POINT"}}
 OLD_RELEASE = "AC1009"
@@ -124,9 +144,21 @@ def or_ok(problems: list[Finding], code: str, message: str) -> list[Finding]:
     """Return the problems of a topic, at most twenty, or one "ok" when there are none."""
     if not problems:
         return [finding(code, message, level="ok")]
-    if len(problems) > 20:
-        return [*problems[:20], finding(code, f"and {len(problems) - 20} more of this kind.")]
+    if len(problems) > MOST_SHOWN:
+        rest = problems[MOST_SHOWN:]
+        worst: Level = "error" if any(f.level == "error" for f in rest) else "warning"
+        return [*problems[:MOST_SHOWN], finding(code, f"and {len(rest)} more of this kind.", level=worst)]
     return problems
+
+
+def show_at(p: Iterable[float]) -> str:
+    """Write a place [mm] for a message whose lengths may be turned into the reader's unit.
+
+    >>> show_at((12.5, -0.0))
+    'x 12.50 mm, y 0.00 mm'
+    """
+    x, y = (round(float(v), 2) + 0.0 for v in p)
+    return f"x {x:.2f} mm, y {y:.2f} mm"
 
 
 def show_place(p: Iterable[float]) -> str:

@@ -130,14 +130,14 @@ def _holes(report: dict[str, Any], units: str) -> list[str]:
     return lines
 
 
-def _in_units(message: str, units: str) -> str:
+def in_units(message: str, units: str) -> str:
     """Return a check's words with every length in the reader's unit; checks are worded in mm."""
     return _LENGTH.sub(lambda found: show_mm(float(found[1]), units), message) if units == "in" else message
 
 
 def _curve(report: dict[str, Any], units: str) -> list[str]:
     return [
-        f"  {_in_units(c['message'], units)}" for c in report["checks"] if c["code"] in _CURVE and c["level"] == "ok"
+        f"  {in_units(c['message'], units)}" for c in report["checks"] if c["code"] in _CURVE and c["level"] == "ok"
     ]
 
 
@@ -146,7 +146,7 @@ def _checks(report: dict[str, Any], units: str) -> list[str]:
     count = {level: sum(c["level"] == level for c in checks) for level in ("ok", "warning", "error")}
     lines = [f"  checks   {count['ok']} ok, {count['warning']} to look at, {count['error']} wrong"]
     lines += [
-        f"    {_MARKS[c['level']]} {c['code']}: {_in_units(c['message'], units)}" for c in checks if c["level"] != "ok"
+        f"    {_MARKS[c['level']]} {c['code']}: {in_units(c['message'], units)}" for c in checks if c["level"] != "ok"
     ]
     return lines
 
