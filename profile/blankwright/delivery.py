@@ -1,4 +1,4 @@
-"""What goes to the shop: the cutting file in its style, the cutter's path, the cover note, and what the shop cannot make."""
+"""What goes to the shop: the file in its style, the cutter's path, the cover note, and what the shop cannot make."""
 
 from __future__ import annotations
 
@@ -12,14 +12,17 @@ from blankwright.audit.findings import Finding
 from blankwright.cautions import cautions
 from blankwright.design.tang import edge_distance_mm
 from blankwright.drawing import size_in_words
+from blankwright.emit.ngc import ngc_text
 from blankwright.emit.note import NoteRow, note_text
 from blankwright.emit.style import PLAIN, FileStyle
 from blankwright.errors import RequestError
+from blankwright.geometry.chain import Chain
+from blankwright.geometry.outline import Outline
 from blankwright.shop.holes import HoleCut
 from blankwright.shop.services import Service
 from blankwright.table.path import CutterPath, cutter_path, smallest_hole_mm
 from blankwright.units import MM_PER_INCH
-from blankwright.workpiece import MadeHole, Workpiece
+from blankwright.workpiece import MadeHole, Workpiece, cut_outline
 
 _SAFE_NAME = "-_."
 
@@ -31,6 +34,8 @@ class Delivery:
     Args:
         service: What the shop wants; None for the plain file.
         style: How the file is written.
+        outline: The outline in the file: the cut outline, in chords where the shop wants those, or the cutter's path.
+        more_mm: How much further out it lies than the cut outline: half the kerf of a path [mm].
         holes: Holes with what happens to each at this shop.
         path: The cutter's path, on one's own table.
         quantity: How many parts are wanted.
@@ -39,10 +44,21 @@ class Delivery:
 
     service: Service | None
     style: FileStyle
+    outline: Outline
+    more_mm: float
     holes: tuple[MadeHole, ...]
     path: CutterPath | None
     quantity: int
     findings: tuple[Finding, ...]
+
+    @property
+    def drawn_holes(self) -> tuple[tuple[float, float, float | None], ...]:
+        """x, y and diameter [mm] of every hole as it is drawn: the cutter's circle on a path, None for a mark."""
+        less = 2 * self.more_mm
+        return tuple(
+            (h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm - less if h.made.cut_diameter_mm is not None else None)
+            for h in self.holes
+        )
 
 
 def deliver(work: Workpiece, service: Service | None, quantity: int = 1) -> Delivery:
@@ -60,7 +76,7 @@ def deliver(work: Workpiece, service: Service | None, quantity: int = 1) -> Deli
     if not 1 <= quantity <= 999:
         raise RequestError(f"--quantity: {quantity} is out of range. Allowed: 1 to 999.")
     if service is None:
-        return Delivery(None, PLAIN, work.holes, None, quantity, ())
+        return Delivery(None, PLAIN, work.cut, 0.0, work.holes, None, quantity, ())
     thickness = work.design.number("material.thickness")
     limit = service.limit_for(thickness)
     if limit is None:
@@ -82,7 +98,18 @@ def deliver(work: Workpiece, service: Service | None, quantity: int = 1) -> Deli
     if work.allowance.process != service.process:
         text = f"{service.title} cuts by {service.process}, but the allowance is for {work.allowance.process}."
         findings.append(Finding("SERVICE", "warning", text, None))
-    return Delivery(service, _style(service), holes, path, quantity, tuple(findings))
+    outline = path.outline if path else _drawn(work, service.deviation_mm)
+    more = path.kerf_mm / 2 if path else 0.0
+    return Delivery(service, _style(service), outline, more, holes, path, quantity, tuple(findings))
+
+
+def _drawn(work: Workpiece, deviation_mm: float | None) -> Outline:
+    """Return the outline as it is drawn: arcs, or chords that are nowhere nearer to the knife than the arcs."""
+    if deviation_mm is None:
+        return work.cut
+    further = {region: mm + deviation_mm for region, mm in work.allowance.regions_mm.items()}
+    points = cut_outline(work.finished, further).outline.flattened(deviation_mm)
+    return Outline(np.column_stack([points, np.zeros(len(points))]))
 
 
 def _style(service: Service) -> FileStyle:
@@ -125,7 +152,8 @@ def _corners(work: Workpiece, service: Service, least_mm: float) -> list[Finding
     radius = -1 / float(bends[at])
     if radius >= least_mm:
         return []
-    text = f"The tightest inner corner has a radius of {radius:.2f} mm; {service.title} makes no less than {least_mm:g} mm."
+    text = f"The tightest inner corner has a radius of {radius:.2f} mm; {service.title} makes no less than "
+    text += f"{least_mm:g} mm."
     return [Finding("SERVICE-CORNER", "warning", text, (float(work.cut.starts[at, 0]), float(work.cut.starts[at, 1])))]
 
 
@@ -180,6 +208,45 @@ def file_name(work: Workpiece, delivery: Delivery, code: str) -> str:
     return name
 
 
+def leads(path: CutterPath) -> tuple[Chain, ...]:
+    """Return where the cutter comes and goes, as open chains."""
+    out = []
+    for one in path.passes:
+        out += [Chain(one.chain[: one.lead_in + 1]), Chain(one.chain[-one.lead_out - 1 :])]
+    return tuple(out)
+
+
+def program(work: Workpiece, delivery: Delivery, code: str) -> str:
+    """Return the cutter's path as a program for one's own table; the delivery must hold a path."""
+    path, service = delivery.path, delivery.service
+    assert path is not None and service is not None and service.table is not None
+    table = service.table
+    x0, y0, x1, y1 = path.bounds_mm
+    head = (
+        f"{work.design.name}, design {code}, {work.material.title}, {work.design.number('material.thickness'):g} mm",
+        f"path {x1 - x0:.1f} x {y1 - y0:.1f} mm with leads; X0 Y0 is its lower left corner",
+        f"kerf {path.kerf_mm:g} mm is in the path: switch the controller's compensation off",
+        f"{path.cut_mm:.0f} mm of cut, about {path.time_s(table, (x0, y0)):.0f} s",
+        "run it once with the cutter off",
+    )
+    names = [f"{one.kind} {i + 1} of {len(path.passes)}" for i, one in enumerate(path.passes)]
+    return ngc_text(
+        [one.chain for one in path.passes],
+        (x0, y0),
+        feed_mm_min=table.feed_mm_min,
+        pierce_s=table.pierce_s,
+        head=head,
+        names=names,
+    )
+
+
+def kerf_words(delivery: Delivery) -> str:
+    """Say whose business the kerf is."""
+    if delivery.path is None:
+        return "Drawn at the size of the part; please compensate for your kerf."
+    return f"A kerf of {delivery.path.kerf_mm:g} mm is in this path: do not compensate again."
+
+
 def cover_note(work: Workpiece, delivery: Delivery, file: str, code: str) -> str:
     """Return the cover note of a delivery."""
     thickness = work.design.number("material.thickness")
@@ -207,20 +274,28 @@ def cover_note(work: Workpiece, delivery: Delivery, file: str, code: str) -> str
     return note_text(f"{work.design.name}: cover note", rows, cautions(work))
 
 
+def _release_rows(style: FileStyle) -> list[NoteRow]:
+    if style.release != "R12":
+        return []
+    return [NoteRow("", f"This release carries no unit: one unit is one {'mm' if style.unit == 'mm' else 'inch'}.")]
+
+
 def _kerf_rows(delivery: Delivery) -> list[NoteRow]:
     start = "Start at the butt or on the spine, never at the tip, the heel corner or the edge."
     path, service = delivery.path, delivery.service
     if path is None or service is None or service.table is None:
         return [
-            NoteRow("Kerf", "Drawn at the size of the part; please compensate for your kerf."),
+            NoteRow("Kerf", kerf_words(delivery)),
             NoteRow("Start", start),
         ]
     table = service.table
     x0, y0, x1, y1 = path.bounds_mm
     return [
-        NoteRow("Kerf", f"A kerf of {path.kerf_mm:g} mm is in this path: do not compensate again. {table.source}."),
-        NoteRow("Path", f"{len(path.passes)} cuts, holes first; the outline runs {table.outside} from the {table.enter}."),
-        NoteRow("Zero", f"X0 Y0 is the lower left corner of the path, which is {x1 - x0:.1f} x {y1 - y0:.1f} mm with leads."),
+        NoteRow("Kerf", f"{kerf_words(delivery)} {table.source}."),
+        NoteRow("Path", f"{len(path.passes)} cuts, holes first; the outline runs {table.outside} from the "
+                f"{table.enter}. {len(path.tabs_mm)} tabs."),
+        NoteRow("Zero", f"In the program X0 Y0 is the lower left corner of the path, which is {x1 - x0:.1f} x "
+                f"{y1 - y0:.1f} mm with its leads."),
         NoteRow("Length", f"{path.cut_mm / 1000:.2f} m of cut, about {path.time_s(table, (x0, y0)):.0f} s at "
                 f"{table.feed_mm_min:g} mm/min, without speeding up and slowing down."),
     ]  # fmt: skip
@@ -230,7 +305,7 @@ def _hole_rows(delivery: Delivery) -> list[NoteRow]:
     """Return one row for each kind of hole: how many, what is cut and why, or why not."""
     if not delivery.holes:
         return [NoteRow("Holes", "None.")]
-    rows = []
+    rows: list[NoteRow] = []
 
     def kind(h: MadeHole) -> tuple[str, float, float, str]:
         return (h.hole.purpose, h.hole.diameter_mm, h.made.cut_diameter_mm or 0.0, h.made.reason)

@@ -10,6 +10,7 @@ from typing import Any
 from blankwright.audit.findings import Finding
 from blankwright.audit.proof import Proof
 from blankwright.cautions import cautions
+from blankwright.delivery import Delivery, deliver
 from blankwright.design.request import OVERALL_KEY, SETTING_UNITS, SETTINGS, Design
 from blankwright.geometry.outline import Outline
 from blankwright.moves import Move
@@ -23,15 +24,19 @@ _LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # no I, L, O, U
 _DIGITS = 9  # a picometre: what rounding of the last steps adds lies below, what was computed lies above
 
 
-def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict[str, Any]:
+def document(
+    work: Workpiece, proof: Proof | None, files: Sequence[str], delivery: Delivery | None = None
+) -> dict[str, Any]:
     """Return the report of a workpiece.
 
     Args:
         work: The workpiece.
         proof: What was measured on the written file, or None when none was written.
         files: Names of the written files.
+        delivery: What goes to the shop, or None for the plain file.
     """
-    findings = [*work.findings, *(proof.findings if proof else ())]
+    sent = delivery or deliver(work, None)
+    findings = [*work.findings, *sent.findings, *(proof.findings if proof else ())]
     weights = weigh(work)
     finished, cut = work.finished, work.cut
     table: dict[str, Any] = _rounded(
@@ -55,7 +60,7 @@ def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict
             "outlines": {
                 "finished": _outline(finished, finished.max_error_mm),
                 "cut": _outline(cut, finished.max_error_mm + LIFT_MM),
-                "path": None,
+                "path": _outline(sent.path.outline, finished.max_error_mm + LIFT_MM) if sent.path else None,
             },
             "holes": [
                 {
@@ -67,7 +72,7 @@ def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict
                     "made_by": h.made.made_by,
                     "reason": h.made.reason,
                 }
-                for h in work.holes
+                for h in sent.holes
             ],
             "allowance": {
                 "process": work.allowance.process,
@@ -89,6 +94,7 @@ def document(work: Workpiece, proof: Proof | None, files: Sequence[str]) -> dict
                 "at_mm": list(proof.at_mm) if proof and proof.at_mm else None,
                 "worst_case_part_mm": proof.worst_case_part_mm if proof else None,
             },
+            "delivery": _delivery(sent),
             "material": _material(work),
             "mass_g": {
                 "cut_blank": work.cut_blank.mass_g,
@@ -251,6 +257,26 @@ def _outline(outline: Outline, error_mm: float) -> dict[str, Any]:
         "area_mm2": outline.area_mm2,
         "perimeter_mm": outline.perimeter_mm,
         "max_error_mm": error_mm,
+    }
+
+
+def _delivery(sent: Delivery) -> dict[str, Any]:
+    """Return how the file is written, and the path's figures on one's own table."""
+    path, table = sent.path, sent.service.table if sent.service else None
+    return {
+        "service": sent.service.name if sent.service else None,
+        "release": sent.style.release,
+        "unit": sent.style.unit,
+        "quantity": sent.quantity,
+        "path": {
+            "kerf_mm": path.kerf_mm,
+            "cuts": len(path.passes),
+            "cut_mm": path.cut_mm,
+            "time_s": path.time_s(table, path.bounds_mm[:2]),
+            "tabs_mm": [list(t) for t in path.tabs_mm],
+        }
+        if path and table
+        else None,
     }
 
 

@@ -10,6 +10,8 @@ from typing import Any
 
 from blankwright.audit.proof import Expected, ExpectedHole, Proof, prove
 from blankwright.audit.reader import read_dxf
+from blankwright.audit.styled import as_plain
+from blankwright.delivery import Delivery, cover_note, deliver, file_name, kerf_words, leads, program
 from blankwright.design.request import Design
 from blankwright.document import design_code, document, dumps
 from blankwright.drawing import plate_of, size_in_words
@@ -17,16 +19,18 @@ from blankwright.emit.dxf import CutFile, CutHole, dxf_text
 from blankwright.emit.svg import drawing_svg
 from blankwright.errors import ProofError, RequestError, unknown
 from blankwright.grindview import grind_chains
+from blankwright.shop.services import Service
 from blankwright.template import Wishes, template_pdf, template_svg, wishes
+from blankwright.units import MM_PER_INCH
 from blankwright.workpiece import Workpiece, prepare
 
 LAYERS = ("finished", "grind", "notes")
 """Layers that can be added to the cutting file."""
 
-SECTIONS, SOLIDS = "sections", "stl"
-"""What else can be asked for: sections on the drawing, solids to print and hold."""
+SECTIONS, SOLIDS, PROGRAM = "sections", "stl", "ngc"
+"""What else can be asked for: sections on the drawing, solids to print and hold, a program for one's own table."""
 
-EXTRAS = (*LAYERS, SECTIONS, SOLIDS)
+EXTRAS = (*LAYERS, SECTIONS, SOLIDS, PROGRAM)
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,60 +53,81 @@ class Made:
 
 
 def make(
-    design: Design, out: Path, extras: tuple[str, ...] = (), only_cut: bool = False, wanted: Wishes | None = None
+    design: Design,
+    out: Path,
+    extras: tuple[str, ...] = (),
+    only_cut: bool = False,
+    wanted: Wishes | None = None,
+    service: Service | None = None,
+    quantity: int = 1,
 ) -> Made:
     """Solve a design, write its files into out/<slug>/ and prove the cutting file.
 
     Args:
         design: The request.
         out: Folder that receives a folder named after the design.
-        extras: Further layers of the cutting file, out of LAYERS; SECTIONS on the drawing; SOLIDS to print.
-        only_cut: Write the cutting file alone.
+        extras: Further layers of the cutting file, out of LAYERS; SECTIONS on the drawing; SOLIDS to print; PROGRAM
+            for one's own table.
+        only_cut: Write the cutting file alone, with its cover note when it goes to a service.
         wanted: What the printed template shall be; None for A4, nothing added.
+        service: What the shop wants of the file; None for the plain one.
+        quantity: How many parts the cover note asks for.
 
     Raises:
         RequestError: The request is wrong, or the folder cannot be written.
-        DesignError: Dimensions or holes do not go together.
+        DesignError: Dimensions or holes do not go together, or the cutter's path does not go round them.
         ProofError: The written file does not hold what it must; nothing is left behind.
     """
-    _check(extras, only_cut)
+    _check(extras, only_cut, service)
     work = prepare(design)
-    folder = out / design.slug
-    name = f"{design.slug}_cut_mm.dxf"
+    delivery, code = deliver(work, service, quantity), design_code(design)
+    folder, slug = out / design.slug, design.slug
+    name = file_name(work, delivery, code)
     with _staging(folder) as stage:
-        _write(stage.path / name, dxf_text(cut_file(work, extras)))
-        proof = prove_file(work, stage.path / name)
-        names = [name]
+        _write(stage.path / name, dxf_text(cut_file(work, extras, delivery)))
+        proof = prove_file(work, stage.path / name, delivery)
+        files: dict[str, str | bytes] = {}
         if not only_cut:
-            wanted = wanted or wishes()
-            names += [
-                f"{design.slug}_drawing_mm.svg",
-                f"{design.slug}_template_{wanted.paper.name.lower()}.pdf",
-                f"{design.slug}.json",
-            ]
-            printed = _solid_files(work) if SOLIDS in extras else {}
-            names[3:3] = printed
-        report = document(work, proof, names)
-        if wanted is not None and not only_cut:
-            _write(stage.path / names[1], drawing_svg(plate_of(work, sections=SECTIONS in extras)))
-            _write(stage.path / names[2], template_pdf(work, wanted))
-            for printed_name, content in printed.items():
-                _write(stage.path / printed_name, content)
-            _write(stage.path / names[-1], dumps(report))
+            files |= _shown(work, extras, wanted or wishes())
+        if PROGRAM in extras:
+            files[f"{slug}_path_mm.ngc"] = program(work, delivery, code)
+        if service is not None or not only_cut:
+            files[f"{slug}_note.txt"] = cover_note(work, delivery, name, code)
+        names = [name, *files, *([] if only_cut else [f"{slug}.json"])]
+        report = document(work, proof, names, delivery)
+        if not only_cut:
+            files[f"{slug}.json"] = dumps(report)
+        for each, content in files.items():
+            _write(stage.path / each, content)
         stage.put_in_place(names)
-    return Made(work, proof, folder, report, _older(folder, design.slug, names, report["design_code"]))
+    return Made(work, proof, folder, report, _older(folder, slug, names, report["design_code"]))
 
 
-def _check(extras: tuple[str, ...], only_cut: bool) -> None:
-    """Refuse words that --with does not know, or not for the cutting file alone."""
+def _shown(work: Workpiece, extras: tuple[str, ...], wanted: Wishes) -> dict[str, str | bytes]:
+    """Return drawing, template and solids by name."""
+    slug = work.design.slug
+    shown: dict[str, str | bytes] = {
+        f"{slug}_drawing_mm.svg": drawing_svg(plate_of(work, sections=SECTIONS in extras)),
+        f"{slug}_template_{wanted.paper.name.lower()}.pdf": template_pdf(work, wanted),
+    }
+    return shown | (_solid_files(work) if SOLIDS in extras else {})
+
+
+def _check(extras: tuple[str, ...], only_cut: bool, service: Service | None) -> None:
+    """Refuse words that --with does not know, or not for the cutting file alone, or not for this service."""
     for extra in extras:
         if extra not in EXTRAS:
-            raise unknown("word", extra, LAYERS if only_cut else EXTRAS, "--with")
-        if only_cut and extra not in LAYERS:
+            raise unknown("word", extra, (*LAYERS, PROGRAM) if only_cut else EXTRAS, "--with")
+        if only_cut and extra in (SECTIONS, SOLIDS):
             raise RequestError(
                 f"--with: '{extra}' is no part of the cutting file, which is all that cut writes. Use blankwright make "
-                f"DESIGN --with {extra}. Allowed for cut: {', '.join(LAYERS)}."
+                f"DESIGN --with {extra}. Allowed for cut: {', '.join((*LAYERS, PROGRAM))}."
             )
+    if PROGRAM in extras and (service is None or service.table is None):
+        raise RequestError(
+            f"--with {PROGRAM}: a program needs a table with its kerf and speeds. Add --service own-table, or a copy "
+            "of it with your own figures."
+        )
 
 
 def _solid_files(work: Workpiece) -> dict[str, bytes]:
@@ -120,6 +145,7 @@ def _solid_files(work: Workpiece) -> dict[str, bytes]:
 def _older(folder: Path, slug: str, names: list[str], code: str) -> tuple[str, ...]:
     """Return our files in the folder that were not written now and may show another state of the design."""
     ours = [f"{slug}_cut_mm.dxf", f"{slug}_drawing_mm.svg", f"{slug}_template_mm.svg", f"{slug}.json"]
+    ours += [f"{slug}_note.txt", f"{slug}_path_mm.ngc"]
     ours += [f"{slug}_{name}_mm.stl" for name in ("blade", "handle", "knife")]
     ours += [path.name for path in sorted(folder.glob(f"{slug}_template_*.pdf"))]
     left = tuple(name for name in ours if name not in names and (folder / name).is_file())
@@ -172,46 +198,63 @@ def make_drawing(work: Workpiece, out: Path) -> tuple[Path, list[str]]:
     return folder, names
 
 
-def cut_file(work: Workpiece, extras: tuple[str, ...] = ()) -> CutFile:
+def cut_file(work: Workpiece, extras: tuple[str, ...] = (), delivery: Delivery | None = None) -> CutFile:
     """Return the content of the cutting file."""
+    sent = delivery or deliver(work, None)
     notes: tuple[str, ...] = ()
     if "notes" in extras:
         thickness = work.design.number("material.thickness")
         notes = (
-            f"{work.design.name}: {work.material.title}, {thickness:g} mm. All coordinates in mm.",
+            f"{work.design.name}: {work.material.title}, {thickness:g} mm. One unit is one "
+            f"{'mm' if sent.style.unit == 'mm' else 'inch'}.",
             size_in_words(work.cut.size_mm, thickness),
-            "Drawn at the size of the part; please compensate for your kerf.",
+            kerf_words(sent),
         )
     return CutFile(
-        cut=work.cut,
-        holes=tuple(CutHole(h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in work.holes),
+        cut=sent.outline,
+        holes=tuple(CutHole(x, y, cut) for x, y, cut in sent.drawn_holes),
         finished=work.finished if "finished" in extras else None,
         notes=notes,
         grind=grind_chains(work) if "grind" in extras else (),
-        unit="mm",
         comment=f"design {design_code(work.design)}",
+        style=sent.style,
+        leads=leads(sent.path) if sent.path else (),
+        tabs_mm=sent.path.tabs_mm if sent.path else (),
     )
 
 
-def prove_file(work: Workpiece, path: Path) -> Proof:
+def prove_file(work: Workpiece, path: Path, delivery: Delivery | None = None) -> Proof:
     """Read a cutting file back and prove that the finished knife is inside it.
 
     Raises:
         ProofError: It is not, or the file is not what it should be; the message lists every fault.
     """
-    expected = Expected(
-        finished=work.finished,
-        asked_mm=work.per_piece(work.allowance.regions_mm),
-        loss_mm=work.per_piece(work.allowance.loss_mm),
-        holes=tuple(ExpectedHole(h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in work.holes),
-        size_mm=work.cut.size_mm,
-        unit="mm",
+    sent = delivery or deliver(work, None)
+    style = sent.style
+    drawing = as_plain(
+        read_dxf(path),
+        cut_layer=style.cut_layer,
+        mark_layer=style.mark_layer,
+        exploded=style.exploded,
+        unit_mm=1.0 if style.unit == "mm" else MM_PER_INCH,
     )
-    proof = prove(read_dxf(path), expected)
+    proof = prove(drawing, expected_of(work, sent))
     if not proof.ok:
         faults = [f.message for f in proof.findings if f.level == "error"] or ["something could not be measured"]
         raise ProofError("The cutting file was not kept, because it does not prove right: " + " ".join(faults))
     return proof
+
+
+def expected_of(work: Workpiece, sent: Delivery) -> Expected:
+    """Return what a delivered file must hold."""
+    return Expected(
+        finished=work.finished,
+        asked_mm=work.per_piece(work.allowance.regions_mm) + sent.more_mm,
+        loss_mm=work.per_piece(work.allowance.loss_mm) + sent.more_mm,
+        holes=tuple(ExpectedHole(x, y, cut) for x, y, cut in sent.drawn_holes if cut is not None or sent.style.marks),
+        size_mm=sent.outline.size_mm,
+        unit=sent.style.unit,
+    )
 
 
 class _staging:  # noqa: N801 - used as a context, like tempfile's own

@@ -14,9 +14,19 @@ MODULES = sorted(p for p in PACKAGE.rglob("*.py") if "templates" not in p.relati
 
 FOUNDATION = {"errors", "units", "library", "fields"}
 BASE = FOUNDATION | {"geometry"}
-TRADE = BASE | {"design", "shop", "solid", "paper"}
+TRADE = BASE | {"design", "shop", "solid", "paper", "table"}
 WORK = TRADE | {"audit", "emit", "workpiece", "cautions", "weights", "moves", "knobs"}
-VIEWS = {"document", "grindview", "sections", "drawing", "handlescenes", "template", "printers", "printable"}
+VIEWS = {
+    "document",
+    "delivery",
+    "grindview",
+    "sections",
+    "drawing",
+    "handlescenes",
+    "template",
+    "printers",
+    "printable",
+}
 MAKING = WORK | VIEWS | {"make", "inspection"}
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
@@ -27,6 +37,7 @@ ALLOWED: dict[str, set[str]] = {
     "design": BASE,
     "shop": BASE,
     "solid": BASE | {"design"},
+    "table": BASE | {"shop"},
     "intake": BASE,
     "stock": TRADE,
     "audit": TRADE - {"paper"},
@@ -41,11 +52,12 @@ ALLOWED: dict[str, set[str]] = {
     "knobs": TRADE | {"workpiece", "weights"},
     "moves": TRADE | {"workpiece", "weights"},
     "printable": TRADE | {"workpiece", "weights"},
-    "document": WORK,
+    "document": WORK | {"delivery", "drawing"},
+    "delivery": WORK | {"drawing", "grindview", "sections"},
     "grindview": WORK,
     "sections": WORK,
     "drawing": WORK | {"grindview", "sections"},
-    "make": WORK | {"document", "grindview", "drawing", "template", "printable"},
+    "make": WORK | {"document", "delivery", "grindview", "drawing", "template", "printable"},
     "inspection": WORK | {"document", "drawing", "template"},
     "aim": MAKING | {"stock"},
     "script": MAKING | {"stock", "intake", "aim"},

@@ -82,6 +82,8 @@ MOST_SHOWN = 20
 """So many problems of one kind are told one by one."""
 
 CUTTING_LAYERS = {"CUT": {"LWPOLYLINE", "POLYLINE", "CIRCLE"}, "DRILL": {"POINT"}}
+BESIDE = {"FINISHED", "GRIND", "LEAD", "NOTES", "TAB"}
+"""Layers of ours that are not cut."""
 OLD_RELEASE = "AC1009"
 """R12: knows no LWPOLYLINE and no $INSUNITS (DXF reference of that release)."""
 METRIC, IMPERIAL = {4, 5, 6, 13, 14}, {1, 2, 8, 9, 10}
@@ -249,7 +251,7 @@ def _content(drawing: CutDrawing) -> list[Finding]:
     items += [(kind, layer, None) for kind, layer in drawing.others]
     for kind, layer, at in items:
         allowed = CUTTING_LAYERS.get(layer.upper())
-        if allowed is None and layer.upper() in {"FINISHED", "GRIND", "NOTES"}:
+        if allowed is None and layer.upper() in BESIDE:
             continue
         if allowed is None:
             text = f"{kind} on layer '{layer[:40]}': a cutter may take it for a cut; use FINISHED, GRIND, NOTES."

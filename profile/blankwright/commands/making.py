@@ -18,17 +18,22 @@ from blankwright.commands.shared import (
     PaperOption,
     PrinterOption,
     ProcessOption,
+    QuantityOption,
+    ServiceOption,
     SetOption,
     UnitsOption,
+    cut_by,
     designs_from,
     print_json,
     say,
+    service_of,
     shown_units,
     words_of,
 )
 
 if TYPE_CHECKING:
     from blankwright.design.request import Design
+    from blankwright.shop.services import Service
     from blankwright.template import Wishes
 
 
@@ -66,6 +71,8 @@ def make(
     process: ProcessOption = None,
     units: UnitsOption = "mm",
     layers: MoreOption = None,
+    service: ServiceOption = None,
+    quantity: QuantityOption = 1,
     paper: PaperOption = "A4",
     margin: MarginOption = "6 mm",
     printer: PrinterOption = None,
@@ -75,7 +82,9 @@ def make(
     from blankwright.template import wishes
 
     wanted = wishes(paper, margin=margin, printer=printer)
-    _make(designs_from(designs, sets, process), out, shown_units(units), layers, as_json, wanted)
+    shop = service_of(service)
+    asked = cut_by(designs_from(designs, sets, process), shop)
+    _make(asked, out, shown_units(units), layers, as_json, wanted, shop, quantity)
 
 
 def cut(
@@ -85,10 +94,14 @@ def cut(
     process: ProcessOption = None,
     units: UnitsOption = "mm",
     layers: LayersOption = None,
+    service: ServiceOption = None,
+    quantity: QuantityOption = 1,
     as_json: JsonOption = False,
 ) -> None:
     """Solve, check, write only the cutting file and prove it."""
-    _make(designs_from(designs, sets, process), out, shown_units(units), layers, as_json, None)
+    shop = service_of(service)
+    asked = cut_by(designs_from(designs, sets, process), shop)
+    _make(asked, out, shown_units(units), layers, as_json, None, shop, quantity)
 
 
 def template(
@@ -123,8 +136,9 @@ def template(
 
 
 def _make(
-    designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, wanted: Wishes | None
-) -> None:
+    designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, wanted: Wishes | None,
+    service: Service | None, quantity: int,
+) -> None:  # fmt: skip
     from blankwright.drawing import size_in_words
     from blankwright.emit.report import text_report
     from blankwright.make import make as make_files
@@ -132,7 +146,7 @@ def _make(
     extras = words_of(layers)
     reports = []
     for number, design in enumerate(designs):
-        made = make_files(design, out, extras, wanted is None, wanted)
+        made = make_files(design, out, extras, wanted is None, wanted, service, quantity)
         reports.append(made.report)
         if not as_json:
             words = size_in_words(made.work.cut.size_mm, design.number("material.thickness"))

@@ -12,6 +12,7 @@ from blankwright.errors import RequestError
 
 if TYPE_CHECKING:
     from blankwright.design.request import Design
+    from blankwright.shop.services import Service
 
 DesignsArg = Annotated[
     list[str],
@@ -32,7 +33,11 @@ UnitsOption = Annotated[
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the report as JSON.")]
 LayersOption = Annotated[
     str | None,
-    typer.Option("--with", metavar="LAYERS", help="Further layers of the cutting file: finished,grind,notes."),
+    typer.Option(
+        "--with",
+        metavar="LAYERS",
+        help="Further layers of the cutting file: finished,grind,notes; ngc for one's own table.",
+    ),
 ]
 MoreOption = Annotated[
     str | None,
@@ -40,9 +45,18 @@ MoreOption = Annotated[
         "--with",
         metavar="WORDS",
         help="Further layers of the cutting file: finished,grind,notes; sections of the knife on its drawing; stl for "
-        "solids to print and hold.",
+        "solids to print and hold; ngc for one's own table.",
     ),
 ]
+ServiceOption = Annotated[
+    str | None,
+    typer.Option(
+        "--service",
+        metavar="NAME|FILE",
+        help="Write the cutting file as a shop wants it: jet, laser, plasma, own-table.",
+    ),
+]
+QuantityOption = Annotated[int, typer.Option("--quantity", metavar="N", help="How many parts the cover note asks for.")]
 PaperOption = Annotated[
     str,
     typer.Option("--paper", metavar="NAME|WxH", help="A4, A3, Letter, Legal, Tabloid, or a size such as 300x420mm."),
@@ -76,6 +90,27 @@ def designs_from(sources: list[str], sets: list[str] | None, process: str | None
             )
         seen[design.slug] = source
     return designs
+
+
+def cut_by(designs: list[Design], service: Service | None) -> list[Design]:
+    """Return designs cut the way a service cuts, where they do not ask for a way of their own."""
+    from dataclasses import replace
+
+    if service is None:
+        return designs
+    return [
+        design
+        if design.sources.get("cutting.process") == "asked"
+        else replace(design, settings={**design.settings, "cutting.process": service.process})
+        for design in designs
+    ]
+
+
+def service_of(words: str | None) -> Service | None:
+    """Return the service that was named, if any."""
+    from blankwright.shop.services import service
+
+    return service(words) if words is not None else None
 
 
 def shown_units(units: str) -> str:

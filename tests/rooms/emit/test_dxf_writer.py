@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 
 import ezdxf
 import numpy as np
 import pytest
 
 from blankwright.emit.dxf import CutFile, CutHole, dxf_text
+from blankwright.emit.style import PLAIN
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import FAMILIES, solved
 
@@ -32,7 +34,6 @@ def content(**changes: object) -> CutFile:
         "holes": HOLES,
         "finished": None,
         "notes": (),
-        "unit": "mm",
         "comment": "design TEST",
     }
     return CutFile(**{**parts, **changes})  # type: ignore[arg-type]
@@ -83,7 +84,7 @@ def test_further_layers_only_when_asked_for() -> None:
 
 
 def test_an_inch_file_says_so_and_holds_inches() -> None:
-    doc = read(dxf_text(content(unit="in")))
+    doc = read(dxf_text(content(style=replace(PLAIN, unit="in"))))
     assert (doc.header["$INSUNITS"], doc.header["$MEASUREMENT"]) == (1, 0)
     (line,) = doc.modelspace().query("LWPOLYLINE")
     points = np.array(line.get_points("xyb"))
