@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import logging
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -77,6 +78,7 @@ def dxf_text(content: CutFile) -> str:
 
     style = content.style
     factor = 1.0 if style.unit == "mm" else 1 / MM_PER_INCH
+    logging.getLogger("ezdxf").setLevel(logging.ERROR)  # that R12 carries no unit is said by us, on the cover note
     fixed = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True  # no time stamps: same design, same bytes
     try:
