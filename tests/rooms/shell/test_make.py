@@ -17,6 +17,7 @@ import pytest
 import blankwright.make as making
 from blankwright.design.request import read_design
 from blankwright.emit.dxf import CutFile, dxf_text
+from blankwright.emit.style import PLAIN
 from blankwright.errors import DesignError, ProofError, RequestError
 from blankwright.geometry.outline import Outline
 from blankwright.make import make, write_new
@@ -36,7 +37,7 @@ def test_the_same_design_gives_the_same_bytes(tmp_path: Path, name: str, constru
     make(design, tmp_path / "a", ("finished", "notes"))
     make(design, tmp_path / "b", ("finished", "notes"))
     assert contents(tmp_path / "a") == contents(tmp_path / "b")
-    assert len(contents(tmp_path / "a")) == 4
+    assert len(contents(tmp_path / "a")) == 5
 
 
 def test_two_processes_give_the_same_bytes(tmp_path: Path) -> None:
@@ -49,7 +50,13 @@ def test_two_processes_give_the_same_bytes(tmp_path: Path) -> None:
 def test_the_files_are_those_of_the_contract(tmp_path: Path) -> None:
     made = make(read_design("chef", {"name": "Galley Chef"}), tmp_path)
     assert sorted(p.name for p in (tmp_path / "galley-chef").iterdir()) == sorted(
-        ["galley-chef_cut_mm.dxf", "galley-chef_drawing_mm.svg", "galley-chef_template_a4.pdf", "galley-chef.json"]
+        [
+            "galley-chef_cut_mm.dxf",
+            "galley-chef_drawing_mm.svg",
+            "galley-chef_template_a4.pdf",
+            "galley-chef_note.txt",
+            "galley-chef.json",
+        ]
     )
     assert made.folder == tmp_path / "galley-chef"
     assert json.loads((made.folder / "galley-chef.json").read_text(encoding="utf-8")) == made.report
@@ -136,7 +143,7 @@ WRITERS: dict[str, Callable[[CutFile], str]] = {
     "hole dropped": lambda c: dxf_text(holed(c)),
     "hole moved": lambda c: dxf_text(moved_hole(c)),
     "another unit named": lambda c: renamed_unit(dxf_text(c)),
-    "inches": lambda c: dxf_text(replace(c, unit="in")),
+    "inches": lambda c: dxf_text(replace(c, style=replace(PLAIN, unit="in"))),
     "contour open": lambda c: opened(dxf_text(c)),
     "contour lost": lambda c: without_contour(dxf_text(c)),
     "contour doubled": lambda c: doubled(dxf_text(c)),
