@@ -291,14 +291,18 @@ def _kerf_rows(delivery: Delivery) -> list[NoteRow]:
     table = service.table
     x0, y0, x1, y1 = path.bounds_mm
     return [
-        NoteRow("Kerf", f"{kerf_words(delivery)} {table.source}."),
-        NoteRow("Path", f"{len(path.passes)} cuts, holes first; the outline runs {table.outside} from the "
-                f"{table.enter}. {len(path.tabs_mm)} tabs."),
+        NoteRow("Kerf", f"{kerf_words(delivery)} {table.source[:1].upper()}{table.source[1:]}."),
+        NoteRow("Path", f"{_counted(len(path.passes), 'cut')}, holes first; the outline runs {table.outside} from the "
+                f"{table.enter}, with {_counted(len(path.tabs_mm), 'tab')}."),
         NoteRow("Zero", f"In the program X0 Y0 is the lower left corner of the path, which is {x1 - x0:.1f} x "
                 f"{y1 - y0:.1f} mm with its leads."),
         NoteRow("Length", f"{path.cut_mm / 1000:.2f} m of cut, about {path.time_s(table, (x0, y0)):.0f} s at "
                 f"{table.feed_mm_min:g} mm/min, without speeding up and slowing down."),
     ]  # fmt: skip
+
+
+def _counted(count: int, word: str) -> str:
+    return f"{count or 'no'} {word}{'' if count == 1 else 's'}"
 
 
 def _hole_rows(delivery: Delivery) -> list[NoteRow]:
