@@ -263,15 +263,23 @@ def cover_note(work: Workpiece, delivery: Delivery, file: str, code: str) -> str
         NoteRow("Quantity", f"{delivery.quantity}."),
         *_kerf_rows(delivery),
         *_hole_rows(delivery),
-        NoteRow("Notch", "Finish the heel notch to the line before hardening: afterwards a hollow is slow work."),
+        *_notch_rows(work),
         NoteRow("Design", f"{code}: the same code stands on drawing, template and report."),
     ]
-    if work.material.kind == "wood":
-        rows = [row for row in rows if row.about != "Notch"]
     if delivery.service is not None:
         rows.append(NoteRow("For", f"{delivery.service.title}. {delivery.service.note}"))
     rows += [NoteRow("To mind" if i == 0 else "", f.message) for i, f in enumerate(delivery.findings)]
     return note_text(f"{work.design.name}: cover note", rows, cautions(work))
+
+
+def _notch_rows(work: Workpiece) -> list[NoteRow]:
+    if work.material.kind == "wood":
+        return []
+    if work.design.settings.get("cutting.heel_notch") == "after hardening":
+        return [NoteRow("Notch", "The heel notch carries allowance to be ground after hardening.")]
+    return [
+        NoteRow("Notch", "For the maker: finish the heel notch to the line before hardening; hard, it is slow work.")
+    ]
 
 
 def _release_rows(style: FileStyle) -> list[NoteRow]:

@@ -191,6 +191,7 @@ def oversize_of(design: Design, finished: Outline, stock: Material, process: str
         thickness_mm=design.number("material.thickness"),
         size_mm=max(finished.size_mm),
         material_kind=stock.kind,
+        notch_after_hardening=design.settings.get("cutting.heel_notch") == "after hardening",
         overrides={r: design.number(f"allowance.{r}") for r in REGIONS if f"allowance.{r}" in design.settings},
     )
 

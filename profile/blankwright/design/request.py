@@ -46,6 +46,9 @@ class Setting:
 TAPERS = ("none", "straight", "early", "late")
 """Named tapers of the spine; their shapes stand in `solid/taper.py`."""
 
+NOTCH_STAGES = ("before hardening", "after hardening")
+"""When the heel notch is finished to the line: a hollow corner is slow work in hard steel (common practice)."""
+
 SETTINGS: tuple[Setting, ...] = (
     Setting("pins.count", "count", 0, 4, meaning="pins through tang and scales"),
     Setting("pins.diameter", "length", 1, 12, meaning="diameter of the pin rod"),
@@ -90,6 +93,7 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("block.weighed", "mass", 1, 5000, meaning="weight of your own piece, for its density"),
     Setting("block.weighed_size", "lengths", 3, 500, meaning="its length, height, thickness", items=(3, 3)),
     Setting("cutting.process", "name", meaning="how the blank is cut"),
+    Setting("cutting.heel_notch", "choice", choices=NOTCH_STAGES, meaning="when the heel notch is finished"),
     *(
         Setting(f"allowance.{r}", "length", 0, 25, meaning=f"oversize of the {r}, instead of the process's")
         for r in REGIONS

@@ -119,6 +119,7 @@ def _rows(family: Family, construction: str, table: str) -> list[str]:
 
 
 _EXAMPLES = {
+    "cutting.heel_notch": '"before hardening"',
     "pins.positions": '["-40 mm", "-100 mm"]',
     "pins.spacing": '"40 mm"',
     "pins.diameter": '"5 mm"',

@@ -91,6 +91,7 @@ def allowance(
     size_mm: float,
     material_kind: str,
     overrides: Mapping[str, float],
+    notch_after_hardening: bool = False,
 ) -> Allowance:
     """Return the allowance for a blank.
 
@@ -101,6 +102,8 @@ def allowance(
         material_kind: "steel", "stainless" or "wood".
         overrides: Allowances given by the design, by region [mm]; each replaces that region's sum. A
             figure below the region's loss_mm is accepted here: the proof of the cut file judges it.
+        notch_after_hardening: Whether the heel notch is finished only after hardening: it then gets the clean-up of
+            the edge, which is ground through the skin; before hardening a hollow corner gets little.
 
     Raises:
         RequestError: Unknown process, kind or region, stock the process does not cut (the message names
@@ -117,7 +120,7 @@ def allowance(
 
     summed = tuple(region for region in REGIONS if region not in overrides)
     parts = [Part(p.name, p.mm, p.source, p.status, summed) for p in losses if summed]
-    parts += _clean_up(chosen, summed)
+    parts += _clean_up(chosen, summed, notch_after_hardening)
     parts += [
         Part(GIVEN, float(overrides[region]), f"the design's allowance for the {region}", GIVEN, (region,))
         for region in REGIONS
@@ -167,11 +170,11 @@ def _squareness(chosen: Process, thickness_mm: float) -> Part:
     return Part(name, figure.value, figure.source, figure.status, REGIONS)
 
 
-def _clean_up(chosen: Process, regions: tuple[str, ...]) -> list[Part]:
+def _clean_up(chosen: Process, regions: tuple[str, ...], notch_after_hardening: bool) -> list[Part]:
     """Return the clean-up by hand; regions with the same figure share a part."""
     groups: dict[tuple[float, str, str], list[str]] = {}
     for region in regions:
-        figure = chosen.clean_up_mm[region]
+        figure = chosen.clean_up_mm["edge" if region == "heel" and notch_after_hardening else region]
         groups.setdefault((figure.value, figure.source, figure.status), []).append(region)
     return [
         Part("clean-up by hand", mm, source, status, tuple(group)) for (mm, source, status), group in groups.items()

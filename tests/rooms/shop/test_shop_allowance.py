@@ -199,3 +199,16 @@ def test_stainless_burns_deeper_and_is_not_cut_by_a_flame():
     assert losses["stainless"] - losses["steel"] == pytest.approx(1.6 - 0.75)
     with pytest.raises(RequestError, match=r"oxy-fuel cuts steel, not stainless.*plasma-table"):
         allowance("oxy-fuel", thickness_mm=3, size_mm=300, material_kind="stainless", overrides={})
+
+
+def test_a_notch_finished_after_hardening_gets_what_the_edge_gets() -> None:
+    """Common practice: what is ground hard is ground through the skin, so more is left on."""
+    common = {"thickness_mm": 3.0, "size_mm": 330.0, "material_kind": "steel", "overrides": {}}
+    before, after = (
+        allowance("water-jet", **common, notch_after_hardening=late)  # type: ignore[arg-type]
+        for late in (False, True)
+    )
+    assert after.regions_mm["heel"] == after.regions_mm["edge"] > before.regions_mm["heel"]
+    assert {r: after.regions_mm[r] for r in ("edge", "spine", "tang", "butt")} == {
+        r: before.regions_mm[r] for r in ("edge", "spine", "tang", "butt")
+    }
