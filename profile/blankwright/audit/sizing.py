@@ -94,7 +94,7 @@ def in_words(size_mm: Pair) -> str:
 
 def unit_findings(sheet: Sheet, size_mm: Pair | None, wanted: WantedSize | None) -> list[Finding]:
     """Return what there is to say on unit and size."""
-    slip = _slip(size_mm, wanted) if size_mm is not None else None
+    slip = _slip(size_mm, wanted, _relabelled(sheet)) if size_mm is not None else None
     known = wanted is not None and slip is None and size_mm is not None and _fits(size_mm, wanted)
     out = _named(sheet, confirmed=known)
     if slip is not None and size_mm is not None:
@@ -134,9 +134,20 @@ def _fits(size_mm: Pair, wanted: WantedSize) -> bool:
     return max(off) <= wanted.within_mm + 1e-6
 
 
-def _slip(size_mm: Pair, wanted: WantedSize | None) -> tuple[float, str, bool] | None:
+def _relabelled(sheet: Sheet) -> tuple[tuple[float, str], ...]:
+    """Return factors and reasons for numbers that are inches or mm under the name of another unit."""
+    if sheet.unit_mm is None or sheet.insunits in USUAL:
+        return ()
+    name = UNIT_NAMES.get(sheet.insunits or 0, "another unit")
+    plain = ((sheet.unit_mm / MM_PER_INCH, "inches"), (sheet.unit_mm, "mm"))
+    return tuple((factor, f"its numbers are {unit}, though it says {name}") for factor, unit in plain)
+
+
+def _slip(
+    size_mm: Pair, wanted: WantedSize | None, relabelled: Sequence[tuple[float, str]]
+) -> tuple[float, str, bool] | None:
     """Return factor, reason and whether the part is too small, when the size is off by a known factor."""
-    for factor, why in SLIPS:
+    for factor, why in (*relabelled, *SLIPS):
         for small in (True, False):
             right = (size_mm[0] * factor, size_mm[1] * factor) if small else (size_mm[0] / factor, size_mm[1] / factor)
             if wanted is None:

@@ -167,3 +167,20 @@ def test_no_part_of_the_inspection_shares_code_with_a_writer() -> None:
         modules = {n.module or "" for n in ast.walk(tree) if isinstance(n, ast.ImportFrom)}
         modules |= {a.name for n in ast.walk(tree) if isinstance(n, ast.Import) for a in n.names}
         assert not any("emit" in m or m.split(".")[0] in {"ezdxf", "svgwrite", "scipy"} for m in modules), name
+
+
+def test_inches_under_the_name_of_metres_are_told_apart_from_a_plain_slip(tmp_path):
+    """A writer's default may say metres whatever was drawn: 13.6 x 1.95 as metres are 39.37 times a knife of inches."""
+    file = tmp_path / "named.dxf"
+    lines = ["0", "SECTION", "2", "HEADER", "9", "$INSUNITS", "70", "6", "0", "ENDSEC", "0", "SECTION", "2", "ENTITIES"]
+    lines += ["0", "LWPOLYLINE", "8", "CUT", "90", "4", "70", "1"]
+    for x, y in ((0, 0), (13.6, 0), (13.6, 1.95), (0, 1.95)):
+        lines += ["10", str(x), "20", str(y)]
+    file.write_text("\n".join([*lines, "0", "ENDSEC", "0", "EOF", ""]), encoding="ascii")
+    from blankwright.inspection import inspect, request
+
+    asked = request(file, expect=None, process=None, stock=None, picture=None, mended=None, gap="0.1mm", force=False)
+    (unit,) = [f for f in inspect(asked)["findings"] if f["code"] == "UNIT" and f["level"] == "error"]
+    assert "39.37 times too large" in unit["message"]
+    assert "its numbers are inches, though it says metres" in unit["message"]
+    assert "345.4 mm long" in unit["message"]
