@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from functools import cached_property
+from itertools import repeat
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, SupportsFloat
 
@@ -228,8 +229,13 @@ def solve(
     return Knife(request(what, construction=construction, settings=settings, **dimensions_mm))
 
 
-def row(one: Design) -> dict[str, Any]:
-    """Solve one design and return it as a plain row: name, dimensions, areas, weights, and "error" (None when fine)."""
+def row(one: Design, weights: bool = False) -> dict[str, Any]:
+    """Solve one design and return it as a plain row: name, dimensions, areas, weights, and "error" (None when fine).
+
+    Args:
+        one: The design.
+        weights: Whether the finished knife is weighed as well: finished_knife_g and balance_mm.
+    """
     out: dict[str, Any] = {
         "name": one.name,
         "family": one.family.name,
@@ -245,6 +251,10 @@ def row(one: Design) -> dict[str, Any]:
     out["overall_length_mm"] = work.shape.overall_length_mm
     out["finished_area_mm2"], out["cut_area_mm2"] = work.finished.area_mm2, work.cut.area_mm2
     out["finished_blank_g"], out["cut_blank_g"] = work.finished_blank.mass_g, work.cut_blank.mass_g
+    if weights:
+        whole = weigh(work).finished_knife
+        out["finished_knife_g"] = whole.mass_g if whole else None
+        out["balance_mm"] = whole.centre_mm[0] if whole else None
     return out
 
 
@@ -255,25 +265,26 @@ def _millimetres(key: str, value: object) -> float:
     return float(value)
 
 
-def _rows(designs: list[Design]) -> list[dict[str, Any]]:
-    return [row(one) for one in designs]
+def _rows(designs: list[Design], weights: bool) -> list[dict[str, Any]]:
+    return [row(one, weights) for one in designs]
 
 
-def sweep(designs: Iterable[Design], executor: Executor | None = None) -> Iterator[dict[str, Any]]:
+def sweep(
+    designs: Iterable[Design], executor: Executor | None = None, *, weights: bool = False
+) -> Iterator[dict[str, Any]]:
     """Solve many designs and yield one plain row for each, in order; pandas.DataFrame(sweep(...)) takes them.
 
     Args:
         designs: Designs, as from request(). A design that cannot be solved gives a row with its "error".
         executor: Any concurrent.futures executor; None solves here, one after the other.
-
-    Weights in the rows are those of the flat blank, not yet bevelled.
+        weights: Whether finished knives are weighed as well; without, the rows hold the flat blank's weight.
     """
     if executor is None:
-        yield from map(row, designs)
+        yield from (row(one, weights) for one in designs)
         return
     many = list(designs)
     chunks = [many[i : i + CHUNK] for i in range(0, len(many), CHUNK)]
-    for rows in executor.map(_rows, chunks):
+    for rows in executor.map(_rows, chunks, repeat(weights)):
         yield from rows
 
 

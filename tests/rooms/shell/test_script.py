@@ -186,3 +186,15 @@ def test_an_unknown_public_name_is_an_attribute_error() -> None:
     with pytest.raises(AttributeError, match="nothing"):
         _ = bw.nothing
     assert set(bw.__all__) == set(dir(bw))
+
+
+def test_a_sweep_weighs_when_asked() -> None:
+    designs = [request("chef", blade_length_mm=length) for length in (200, 220)]
+    plain, weighed = list(sweep(designs)), list(sweep(designs, weights=True))
+    assert all("balance_mm" not in one for one in plain)
+    knives = [solve(design) for design in designs]
+    grams = [k.mass()["finished_knife"] for k in knives]
+    assert [one["finished_knife_g"] for one in weighed] == pytest.approx(grams, abs=1e-8)  # a report has nine decimals
+    assert [one["balance_mm"] for one in weighed] == [k.balance_mm for k in knives]
+    with ProcessPoolExecutor(1) as workers:
+        assert list(sweep(designs, workers, weights=True)) == weighed
