@@ -80,7 +80,7 @@ def _setting_knob(part: FinishedPart, name: str) -> Knob:
     if setting is None or setting.kind not in _UNITS:
         keys = [k for k, s in BY_KEY.items() if s.kind in _UNITS and not k.startswith("allowance.")]
         dimensions = [d.key for d in design.family.offered(design.construction)]
-        what = "key that can be aimed with" if setting is None else "key of a length, angle, share or count"
+        what = "key" if setting is None else "key of a length, angle, share or count"
         raise unknown(what, name, [*dimensions, *keys], "--let")
     start = _start(part, key)
     if start is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 import sys
 from pathlib import Path
@@ -22,7 +23,7 @@ from blankwright.commands.shared import (
     shown_units,
     words_of,
 )
-from blankwright.errors import RequestError, unknown
+from blankwright.errors import unknown
 
 
 def weigh(
@@ -87,7 +88,7 @@ def aim(
     nearest: Annotated[
         bool, typer.Option("--nearest", help="Write the nearest design when the target is out of reach.")
     ] = False,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite the file if it is there.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite the first file of that name.")] = False,
     process: ProcessOption = None,
     units: UnitsOption = "mm",
     as_json: JsonOption = False,
@@ -109,11 +110,9 @@ def aim(
         if text is not None
     }
     shown, design = shown_units(units), designs_from([source], sets, process)[0]
-    file = out / f"{design.slug}-aimed.toml"
-    if file.exists() and not force:
-        raise RequestError(f"{file} is there already and was not touched. Choose another --out, or add --force.")
     found = aim_at(design, asked, let or [])
     table = aimed_table(found)
+    file = _free(out, f"{design.slug}-aimed", force)
     if found.reached or nearest:
         write_new(file, aimed_text(found), force=force)
         table["files"] = [file.name]
@@ -125,3 +124,9 @@ def aim(
             say(f"\nwrote {file}. Next: blankwright make {file}")
     if not found.reached:
         sys.exit(1)
+
+
+def _free(folder: Path, name: str, force: bool) -> Path:
+    """Return a file name that is not taken: "chef-aimed.toml", then "chef-aimed-2.toml"; forced, the first."""
+    numbered = (folder / f"{name}{'' if i == 1 else f'-{i}'}.toml" for i in itertools.count(1))
+    return next(path for path in numbered if force or not path.exists())

@@ -40,9 +40,12 @@ def test_the_new_file_holds_what_was_aimed_at(
     knife = solve(tmp_path / "chef-aimed.toml")
     assert knife.mass()["finished_knife"] == pytest.approx(180, abs=0.05)
     assert knife.balance_mm == pytest.approx(0, abs=0.05)
-    assert run(["aim", "chef", "--weight", "175g", *LET], monkeypatch, tmp_path) == 2
-    assert "--force" in capsys.readouterr().err
+    assert run(["aim", "chef", "--weight", "175g", *LET], monkeypatch, tmp_path) == 0
+    assert "chef-aimed-2.toml" in capsys.readouterr().out
     assert (tmp_path / "chef-aimed.toml").read_text(encoding="utf-8") == text
+    assert run(["aim", "chef", "--weight", "175g", *LET, "--force"], monkeypatch, tmp_path) == 0
+    assert "weight 175 g" in (tmp_path / "chef-aimed.toml").read_text(encoding="utf-8")
+    assert len(list(tmp_path.iterdir())) == 2
 
 
 def test_out_of_reach_is_an_answer_and_no_file(
