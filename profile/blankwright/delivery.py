@@ -250,14 +250,8 @@ def kerf_words(delivery: Delivery) -> str:
 def cover_note(work: Workpiece, delivery: Delivery, file: str, code: str) -> str:
     """Return the cover note of a delivery."""
     thickness = work.design.number("material.thickness")
-    unit = "millimetres" if delivery.style.unit == "mm" else "inches"
     rows = [
-        NoteRow("File", f"{file}: DXF {delivery.style.release}, numbers are {unit}."),
-        *(
-            [NoteRow("", f"This release carries no unit. One unit is one {unit[:-1]}.")]
-            if delivery.style.release == "R12"
-            else []
-        ),
+        *file_rows(file, delivery.style),
         NoteRow("Size", size_in_words(work.cut.size_mm, thickness)),
         NoteRow("Material", f"{work.material.title}, {thickness:g} mm ({thickness / MM_PER_INCH:.3f} in)."),
         NoteRow("Quantity", f"{delivery.quantity}."),
@@ -274,10 +268,13 @@ def cover_note(work: Workpiece, delivery: Delivery, file: str, code: str) -> str
     return note_text(f"{work.design.name}: cover note", rows, cautions(work))
 
 
-def _release_rows(style: FileStyle) -> list[NoteRow]:
-    if style.release != "R12":
-        return []
-    return [NoteRow("", f"This release carries no unit: one unit is one {'mm' if style.unit == 'mm' else 'inch'}.")]
+def file_rows(file: str, style: FileStyle) -> list[NoteRow]:
+    """Say how a file is written and what its numbers are; a release that carries no unit says so."""
+    one, many = ("millimetre", "millimetres") if style.unit == "mm" else ("inch", "inches")
+    rows = [NoteRow("File", f"{file}: DXF {style.release}, numbers are {many}.")]
+    if style.release == "R12":
+        rows.append(NoteRow("", f"This release carries no unit. One unit is one {one}."))
+    return rows
 
 
 def _kerf_rows(delivery: Delivery) -> list[NoteRow]:

@@ -173,6 +173,8 @@ def service_from(table: Mapping[str, Any], where: str) -> Service:
     way = process(top.text("process"))
     if not way.machine_cut and "table" in table:
         raise RequestError(f"{where} process: {way.name} is not cut on a table.")
+    if "table" in table and file.choice("curves", CURVES) != "arcs":
+        raise RequestError(f'{file.where} curves: a path for one\'s own table is drawn and run in arcs; use "arcs".')
     return Service(
         name=top.text("name"),
         title=top.text("title"),
