@@ -13,6 +13,8 @@ from scipy.interpolate import BSpline
 
 import blankwright
 from blankwright.audit import chains, contacts, curves, distance, nesting
+from blankwright.audit.entities import read_sheet
+from blankwright.audit.verdict import Wanted, judge
 from blankwright.errors import GeometryError
 from blankwright.geometry.outline import Outline
 from truth import spoiled as s
@@ -167,3 +169,22 @@ def test_no_part_of_the_inspection_shares_code_with_a_writer() -> None:
         modules = {n.module or "" for n in ast.walk(tree) if isinstance(n, ast.ImportFrom)}
         modules |= {a.name for n in ast.walk(tree) if isinstance(n, ast.Import) for a in n.names}
         assert not any("emit" in m or m.split(".")[0] in {"ezdxf", "svgwrite", "scipy"} for m in modules), name
+
+
+@pytest.mark.parametrize(
+    ("name", "mm", "said"), [("x_cut_in.dxf", 25.4, "inches"), ("x_cut_mm.dxf", 1.0, "mm"), ("x.dxf", None, None)]
+)
+def test_a_release_without_units_is_read_in_the_unit_of_its_name(name: str, mm: float | None, said: str | None) -> None:
+    factor = 1 / (mm or 1)
+    outline = s.heavy(s.scaled(s.BLADE, factor))
+    data = s.document(outline, insunits=None, measurement=None, release="AC1009").encode()
+    sheet = read_sheet(data, name)
+    assert sheet.name_unit_mm == mm
+    found = judge(sheet, Wanted(None, None, None)).findings
+    (unit,) = [f for f in found if f.code == "UNIT"]
+    assert unit.level == "warning"
+    assert said is None or f"its name says {said}" in unit.message
+
+
+def test_the_unit_of_a_name_says_nothing_against_the_header() -> None:
+    assert read_sheet(s.sound().encode(), "x_cut_in.dxf").name_unit_mm is None
