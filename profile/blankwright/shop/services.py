@@ -175,6 +175,8 @@ def service_from(table: Mapping[str, Any], where: str) -> Service:
         raise RequestError(f"{where} process: {way.name} is not cut on a table.")
     if "table" in table and file.choice("curves", CURVES) != "arcs":
         raise RequestError(f'{file.where} curves: a path for one\'s own table is drawn and run in arcs; use "arcs".')
+    if "table" in table and file.choice("parts", PARTS) != "one":
+        raise RequestError(f'{file.where} parts: a path for one\'s own table is that of one part; use "one".')
     return Service(
         name=top.text("name"),
         title=top.text("title"),
