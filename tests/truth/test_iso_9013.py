@@ -9,7 +9,7 @@ from blankwright.shop.iso9013 import limit_deviation_mm, squareness_mm
 SOURCE = (
     "Chart of the perpendicularity tolerance u in inches, in a copy of DIN EN ISO 9013 (ranges 1 to 5); "
     "worked example of a cutting guide to ISO 9013 (a = 10 mm, u = 0.08 mm); a cutting service's summary of "
-    "the limit deviations for 1 to 3 mm plate; a cutting service's reprint of tables 6 and 7 in full; a cutting guide's "
+    "the limit deviations for 1 to 3 mm plate; a cutting service's reprint of tables 6 and 7 in full; a guide's "
     "reprint of table 4."
 )
 TOLERANCE_IN = 0.00005
