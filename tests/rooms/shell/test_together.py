@@ -166,3 +166,12 @@ def test_what_cannot_be_together_is_said(tmp_path: Path, command, words: tuple[s
     assert ran.code == 2
     assert said in ran.err
     assert not (tmp_path / "out").exists()
+
+
+def test_an_inspection_of_it_says_several_parts_and_nothing_of_their_drill_spots(tmp_path: Path, command) -> None:  # type: ignore[no-untyped-def]
+    shop = service_from(STYLES["exploded R12"] | {"process": "plasma-table"}, "shop.toml")
+    works = [read_design(n, SAME | {"cutting.process": "plasma-table"}) for n in ("chef", "paring")]
+    together.cut_together(works, tmp_path, shop, 1)
+    ran = command("inspect", tmp_path / "together" / "together_3mm_cut_mm.dxf", "--json")
+    found = [c["code"] for c in json.loads(ran.out)["checks"] if c["level"] == "error"]
+    assert found == ["CONTOUR-COUNT"]
