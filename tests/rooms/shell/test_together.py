@@ -173,5 +173,5 @@ def test_an_inspection_of_it_says_several_parts_and_nothing_of_their_drill_spots
     works = [read_design(n, SAME | {"cutting.process": "plasma-table"}) for n in ("chef", "paring")]
     together.cut_together(works, tmp_path, shop, 1)
     ran = command("inspect", tmp_path / "together" / "together_3mm_cut_mm.dxf", "--json")
-    found = [c["code"] for c in json.loads(ran.out)["checks"] if c["level"] == "error"]
+    found = [c["code"] for c in json.loads(ran.out)["findings"] if c["level"] == "error"]
     assert found == ["CONTOUR-COUNT"]
