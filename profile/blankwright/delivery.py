@@ -191,12 +191,28 @@ def file_name(work: Workpiece, delivery: Delivery, code: str) -> str:
     service = delivery.service
     if service is None:
         return f"{work.design.slug}_cut_mm.dxf"
+    return name_by_rule(work, service, delivery.quantity, work.design.slug, code)
+
+
+def name_by_rule(work: Workpiece, service: Service, quantity: int, slug: str, code: str) -> str:
+    """Return a file name by the rule of a service.
+
+    Args:
+        work: The workpiece, or the first of several.
+        service: Whose rule.
+        quantity: How many parts are wanted.
+        slug: Name of the part in lower case.
+        code: Its design code.
+
+    Raises:
+        RequestError: It is longer than the shop takes.
+    """
     name = service.file_name.format(
-        slug=work.design.slug,
+        slug=slug,
         thickness=f"{work.design.number('material.thickness'):g}".replace(".", "-"),
         unit=service.unit,
         process=work.allowance.process,
-        quantity=delivery.quantity,
+        quantity=quantity,
         code=code,
     )
     name = "".join(c if c.isalnum() or c in _SAFE_NAME else "-" for c in name) + ".dxf"
@@ -250,19 +266,13 @@ def kerf_words(delivery: Delivery) -> str:
 def cover_note(work: Workpiece, delivery: Delivery, file: str, code: str) -> str:
     """Return the cover note of a delivery."""
     thickness = work.design.number("material.thickness")
-    unit = "millimetres" if delivery.style.unit == "mm" else "inches"
     rows = [
-        NoteRow("File", f"{file}: DXF {delivery.style.release}, numbers are {unit}."),
-        *(
-            [NoteRow("", f"This release carries no unit. One unit is one {unit[:-1]}.")]
-            if delivery.style.release == "R12"
-            else []
-        ),
+        *file_rows(file, delivery.style),
         NoteRow("Size", size_in_words(work.cut.size_mm, thickness)),
         NoteRow("Material", f"{work.material.title}, {thickness:g} mm ({thickness / MM_PER_INCH:.3f} in)."),
         NoteRow("Quantity", f"{delivery.quantity}."),
-        *_kerf_rows(delivery),
-        *_hole_rows(delivery),
+        *kerf_rows(delivery),
+        *hole_rows(delivery),
         *_notch_rows(work),
         NoteRow("Design", f"{code}: the same code stands on drawing, template and report."),
     ]
@@ -282,13 +292,17 @@ def _notch_rows(work: Workpiece) -> list[NoteRow]:
     ]
 
 
-def _release_rows(style: FileStyle) -> list[NoteRow]:
-    if style.release != "R12":
-        return []
-    return [NoteRow("", f"This release carries no unit: one unit is one {'mm' if style.unit == 'mm' else 'inch'}.")]
+def file_rows(file: str, style: FileStyle) -> list[NoteRow]:
+    """Say how a file is written and what its numbers are; a release that carries no unit says so."""
+    one, many = ("millimetre", "millimetres") if style.unit == "mm" else ("inch", "inches")
+    rows = [NoteRow("File", f"{file}: DXF {style.release}, numbers are {many}.")]
+    if style.release == "R12":
+        rows.append(NoteRow("", f"This release carries no unit. One unit is one {one}."))
+    return rows
 
 
-def _kerf_rows(delivery: Delivery) -> list[NoteRow]:
+def kerf_rows(delivery: Delivery) -> list[NoteRow]:
+    """Say whose business the kerf is and where to start; on one's own table, what the path does."""
     start = "Start at the butt or on the spine, never at the tip, the heel corner or the edge."
     path, service = delivery.path, delivery.service
     if path is None or service is None or service.table is None:
@@ -313,7 +327,7 @@ def _counted(count: int, word: str) -> str:
     return f"{count or 'no'} {word}{'' if count == 1 else 's'}"
 
 
-def _hole_rows(delivery: Delivery) -> list[NoteRow]:
+def hole_rows(delivery: Delivery) -> list[NoteRow]:
     """Return one row for each kind of hole: how many, what is cut and why, or why not."""
     if not delivery.holes:
         return [NoteRow("Holes", "None.")]
@@ -331,6 +345,6 @@ def _hole_rows(delivery: Delivery) -> list[NoteRow]:
             what += f"not cut, marked by a point on layer {delivery.style.mark_layer}. {reason}"
         else:
             places = ", ".join(f"({h.hole.x_mm:.1f}, {h.hole.y_mm:.1f})" for h in many)
-            what += f"not cut and not in the file; centres in mm: {places}. {reason}"
+            what += f"not cut and not in the file; centres in mm from the heel: {places}. {reason}"
         rows.append(NoteRow("Holes" if not rows else "", what))
     return rows

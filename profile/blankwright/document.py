@@ -138,7 +138,15 @@ def design_code(design: Design) -> str:
     Eight letters and digits without those that are mistaken for each other (40 bits of a SHA-256 of the inputs).
     """
     inputs = design_table(design) | {"family": design.family.name}  # a family moved to another folder is the same
-    text = json.dumps([inputs, design.family.source], sort_keys=True, ensure_ascii=False)
+    return _code(json.dumps([inputs, design.family.source], sort_keys=True, ensure_ascii=False))
+
+
+def common_code(codes: Sequence[str]) -> str:
+    """Return one code for several designs in one file: their own for one, else one like theirs made from all."""
+    return codes[0] if len(codes) == 1 else _code(" ".join(codes))
+
+
+def _code(text: str) -> str:
     number = int.from_bytes(hashlib.sha256(text.encode()).digest()[:5], "big")
     letters = "".join(_LETTERS[(number >> (5 * i)) & 31] for i in range(8))
     return f"{letters[:4]}-{letters[4:]}"

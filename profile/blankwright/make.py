@@ -9,13 +9,14 @@ from pathlib import Path
 from typing import Any
 
 from blankwright.audit.proof import Expected, ExpectedHole, Proof, prove
-from blankwright.audit.reader import read_dxf
+from blankwright.audit.reader import CutDrawing, read_dxf
 from blankwright.audit.styled import as_plain
 from blankwright.delivery import Delivery, cover_note, deliver, file_name, kerf_words, leads, program
 from blankwright.design.request import Design
 from blankwright.document import design_code, document, dumps
 from blankwright.drawing import plate_of, size_in_words
 from blankwright.emit.dxf import CutFile, CutHole, dxf_text
+from blankwright.emit.style import FileStyle
 from blankwright.emit.svg import drawing_svg
 from blankwright.errors import ProofError, RequestError, unknown
 from blankwright.grindview import grind_chains
@@ -83,8 +84,8 @@ def make(
     delivery, code = deliver(work, service, quantity), design_code(design)
     folder, slug = out / design.slug, design.slug
     name = file_name(work, delivery, code)
-    with _staging(folder) as stage:
-        _write(stage.path / name, dxf_text(cut_file(work, extras, delivery)))
+    with staging(folder) as stage:
+        write_file(stage.path / name, dxf_text(cut_file(work, extras, delivery)))
         proof = prove_file(work, stage.path / name, delivery)
         files: dict[str, str | bytes] = {}
         if not only_cut:
@@ -98,7 +99,7 @@ def make(
         if not only_cut:
             files[f"{slug}.json"] = dumps(report)
         for each, content in files.items():
-            _write(stage.path / each, content)
+            write_file(stage.path / each, content)
         stage.put_in_place(names)
     return Made(work, proof, folder, report, _older(folder, slug, names, report["design_code"]))
 
@@ -174,9 +175,9 @@ def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Workpiece,
     work = prepare(design)
     folder = out / design.slug
     names = [f"{design.slug}_template_{wanted.paper.name.lower()}.pdf", f"{design.slug}_template_mm.svg"]
-    with _staging(folder) as stage:
-        _write(stage.path / names[0], template_pdf(work, wanted))
-        _write(stage.path / names[1], template_svg(work))
+    with staging(folder) as stage:
+        write_file(stage.path / names[0], template_pdf(work, wanted))
+        write_file(stage.path / names[1], template_svg(work))
         stage.put_in_place(names)
     return work, folder, names
 
@@ -192,8 +193,8 @@ def make_drawing(work: Workpiece, out: Path) -> tuple[Path, list[str]]:
     """
     folder = out / work.design.slug
     names = [f"{work.design.slug}_drawing_mm.svg"]
-    with _staging(folder) as stage:
-        _write(stage.path / names[0], drawing_svg(plate_of(work, sections=True)))
+    with staging(folder) as stage:
+        write_file(stage.path / names[0], drawing_svg(plate_of(work, sections=True)))
         stage.put_in_place(names)
     return folder, names
 
@@ -230,18 +231,36 @@ def prove_file(work: Workpiece, path: Path, delivery: Delivery | None = None) ->
         ProofError: It is not, or the file is not what it should be; the message lists every fault.
     """
     sent = delivery or deliver(work, None)
-    style = sent.style
-    drawing = as_plain(
+    return proven(read_sent(path, sent.style), expected_of(work, sent))
+
+
+def read_sent(path: Path, style: FileStyle) -> CutDrawing:
+    """Read a file in a shop's style back, as if it were plain."""
+    return as_plain(
         read_dxf(path),
         cut_layer=style.cut_layer,
         mark_layer=style.mark_layer,
         exploded=style.exploded,
         unit_mm=1.0 if style.unit == "mm" else MM_PER_INCH,
     )
-    proof = prove(drawing, expected_of(work, sent))
+
+
+def proven(drawing: CutDrawing, expected: Expected, part: str = "") -> Proof:
+    """Return the proof of a part.
+
+    Args:
+        drawing: The file as read back, or what of it belongs to one part.
+        expected: What it must hold.
+        part: Which part of several, for the message.
+
+    Raises:
+        ProofError: It does not prove right; the message lists every fault.
+    """
+    proof = prove(drawing, expected)
     if not proof.ok:
         faults = [f.message for f in proof.findings if f.level == "error"] or ["something could not be measured"]
-        raise ProofError("The cutting file was not kept, because it does not prove right: " + " ".join(faults))
+        which = f" {part}:" if part else ""
+        raise ProofError(f"The cutting file was not kept, because it does not prove right:{which} " + " ".join(faults))
     return proof
 
 
@@ -257,7 +276,7 @@ def expected_of(work: Workpiece, sent: Delivery) -> Expected:
     )
 
 
-class _staging:  # noqa: N801 - used as a context, like tempfile's own
+class staging:  # noqa: N801 - used as a context, like tempfile's own
     """A hidden folder beside the target; on any failure nothing of it stays, not even a new target folder."""
 
     def __init__(self, folder: Path) -> None:
@@ -265,7 +284,7 @@ class _staging:  # noqa: N801 - used as a context, like tempfile's own
         self._made: list[Path] = []
         self.path = folder
 
-    def __enter__(self) -> _staging:
+    def __enter__(self) -> staging:
         try:
             for parent in reversed([self._folder, *self._folder.parents]):
                 if not parent.exists():
@@ -314,7 +333,12 @@ class _staging:  # noqa: N801 - used as a context, like tempfile's own
                 break
 
 
-def _write(path: Path, content: str | bytes) -> None:
+def write_file(path: Path, content: str | bytes) -> None:
+    """Write a file into a folder that is being prepared.
+
+    Raises:
+        RequestError: It cannot be written.
+    """
     try:
         path.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
     except OSError as error:

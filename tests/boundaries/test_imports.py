@@ -27,7 +27,7 @@ VIEWS = {
     "printers",
     "printable",
 }
-MAKING = WORK | VIEWS | {"make", "inspection"}
+MAKING = WORK | VIEWS | {"make", "inspection", "together"}
 ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "units": {"errors"},
@@ -58,6 +58,7 @@ ALLOWED: dict[str, set[str]] = {
     "sections": WORK,
     "drawing": WORK | {"grindview", "sections"},
     "make": WORK | {"document", "delivery", "grindview", "drawing", "template", "printable"},
+    "together": WORK | {"document", "delivery", "drawing", "make"},
     "inspection": WORK | {"document", "drawing", "template"},
     "aim": MAKING | {"stock"},
     "script": MAKING | {"stock", "intake", "aim"},

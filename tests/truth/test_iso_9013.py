@@ -9,7 +9,8 @@ from blankwright.shop.iso9013 import limit_deviation_mm, squareness_mm
 SOURCE = (
     "Chart of the perpendicularity tolerance u in inches, in a copy of DIN EN ISO 9013 (ranges 1 to 5); "
     "worked example of a cutting guide to ISO 9013 (a = 10 mm, u = 0.08 mm); a cutting service's summary of "
-    "the limit deviations for 1 to 3 mm plate."
+    "the limit deviations for 1 to 3 mm plate; a cutting service's reprint of tables 6 and 7 in full; a guide's "
+    "reprint of table 4."
 )
 TOLERANCE_IN = 0.00005
 TOLERANCE_MM = 1e-9
@@ -59,6 +60,51 @@ def test_single_cells_of_the_deviation_tables(tolerance_class, thickness_mm, nom
     # Read one by one in a cutting service's reprint of tables 6 and 7.
     found_mm = limit_deviation_mm(tolerance_class, thickness_mm=thickness_mm, nominal_mm=nominal_mm)
     assert found_mm == pytest.approx(printed_mm, abs=TOLERANCE_MM)
+
+
+SIZES_MM = ((0.5, 2.99), (3.0, 9.99), (10.0, 34.9), (35.0, 124.9), (125.0, 314.9), (315.0, 999.9), (1000.0, 1999.9))
+"""Both ends of each column of tables 6 and 7: >0 to <3, 3 to <10, 10 to <35 and so on."""
+ROWS_MM = ((0.3, 1.0), (1.01, 3.15), (3.16, 6.3), (6.31, 10.0))
+"""Both ends of each row: up to 1, above 1 to 3.15, above 3.15 to 6.3, above 6.3 to 10."""
+REPRINT = {  # class: rows of the reprint, typed from the page; a dash where the standard gives none
+    1: """.075 .10 .10 .20 .20 .30 .40
+          .10  .15 .20 .25 .25 .35 .40
+          .20  .20 .25 .25 .30 .40 .45
+          -    .25 .30 .30 .35 .45 .55""",
+    2: """.5 .6  .6  .7  .7  .8  .9
+          .6 .6  .7  .7  .8  .9  1.0
+          .7 .8  .9  .9  1.1 1.2 1.3
+          -  1.0 1.1 1.3 1.4 1.5 1.6""",
+}
+
+
+@pytest.mark.parametrize("tolerance_class", [1, 2])
+def test_every_cell_of_the_deviation_tables_at_all_its_corners(tolerance_class):
+    rows = [line.split() for line in REPRINT[tolerance_class].splitlines()]
+    assert [len(row) for row in rows] == [7] * 4
+    for thicknesses_mm, row in zip(ROWS_MM, rows, strict=True):
+        for sizes_mm, printed in zip(SIZES_MM, row, strict=True):
+            for thickness_mm in thicknesses_mm:
+                for nominal_mm in sizes_mm:
+                    if printed == "-":
+                        with pytest.raises(RequestError, match="sizes from 3 mm up"):
+                            limit_deviation_mm(tolerance_class, thickness_mm=thickness_mm, nominal_mm=nominal_mm)
+                        continue
+                    found_mm = limit_deviation_mm(tolerance_class, thickness_mm=thickness_mm, nominal_mm=nominal_mm)
+                    assert found_mm == pytest.approx(float(printed), abs=TOLERANCE_MM)
+
+
+@pytest.mark.parametrize(
+    ("thickness_mm", "u_mm"),
+    [
+        (3.0, (0.059, 0.171, 0.43, 0.86, 1.305)),
+        (4.0, (0.062, 0.178, 0.44, 0.88, 1.34)),
+        (5.0, (0.065, 0.185, 0.45, 0.90, 1.375)),
+    ],
+)
+def test_squareness_of_knife_stock_by_hand_from_the_guides_formulas(thickness_mm, u_mm):
+    # 0.05 + 0.003 a, 0.15 + 0.007 a, 0.4 + 0.01 a, 0.8 + 0.02 a; range 5, 1.2 + 0.035 a, from the chart's values
+    assert [squareness_mm(k, thickness_mm) for k in range(1, 6)] == pytest.approx(list(u_mm), abs=TOLERANCE_MM)
 
 
 def test_the_thin_end_of_each_column_belongs_to_the_next_size():

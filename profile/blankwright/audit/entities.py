@@ -12,11 +12,13 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from blankwright.audit.findings import OLD_RELEASE
 from blankwright.audit.reader import MM_PER_UNIT, UNSET_EXTENT
 from blankwright.audit.shapes import UNSEEN, Item, item_of, placed, printable, unreadable
 from blankwright.audit.sniff import text_of, why_not_dxf
 from blankwright.audit.tags import Record, records
 from blankwright.errors import ProofError
+from blankwright.units import MM_PER_INCH
 
 MAX_ENTITIES = 60_000
 MAX_VERTICES = 200_000
@@ -28,6 +30,9 @@ MAX_FAULTS = 20
 
 _DESIGN = re.compile(rb"\s*999\r?\ndesign ([0-9A-Z]{4}-[0-9A-Z]{4})\r?\n")
 
+_NAME_UNITS_MM = {"mm": 1.0, "in": MM_PER_INCH, "inch": MM_PER_INCH}
+_UNIT_AT_END = re.compile(r"[_ -](mm|in|inch)\.dxf$", re.IGNORECASE)
+
 
 @dataclass(frozen=True)
 class Sheet:
@@ -37,6 +42,7 @@ class Sheet:
         name: File name for messages.
         release: $ACADVER, such as "AC1015", or None.
         insunits: $INSUNITS, or None.
+        name_unit_mm: Millimetres in the unit that the file's name ends with, for the release that cannot name one.
         measurement: $MEASUREMENT, or None.
         extents: Least x, least y, greatest x, greatest y from the header [file units]; None when there are none.
         extents_unset: The header has extents, but at plus and minus 1e20.
@@ -51,6 +57,7 @@ class Sheet:
     name: str
     release: str | None
     insunits: int | None
+    name_unit_mm: float | None
     measurement: int | None
     extents: tuple[float, float, float, float] | None
     extents_unset: bool
@@ -64,7 +71,7 @@ class Sheet:
     @property
     def unit_mm(self) -> float | None:
         """Millimetres in one file unit, None when the file names no unit that is known."""
-        return None if self.insunits is None else MM_PER_UNIT.get(self.insunits)
+        return self.name_unit_mm if self.insunits is None else MM_PER_UNIT.get(self.insunits)
 
 
 @dataclass
@@ -131,10 +138,12 @@ def read_sheet(data: bytes, name: str) -> Sheet:
     items = _placed_all(out)
     extents = _extents(out)
     unset = "$EXTMIN" in out.header and "$EXTMAX" in out.header and extents is None
+    release, insunits = _header_text(out, "$ACADVER"), _header_integer(out, "$INSUNITS")
     return Sheet(
         name=out.name,
-        release=_header_text(out, "$ACADVER"),
-        insunits=_header_integer(out, "$INSUNITS"),
+        release=release,
+        insunits=insunits,
+        name_unit_mm=_name_unit(name) if release == OLD_RELEASE and insunits is None else None,
         measurement=_header_integer(out, "$MEASUREMENT"),
         extents=extents,
         extents_unset=unset,
@@ -145,6 +154,12 @@ def read_sheet(data: bytes, name: str) -> Sheet:
         idle_blocks=_idle(out, items),
         design=_design(data),
     )
+
+
+def _name_unit(name: str) -> float | None:
+    """Return the millimetres in the unit at the end of a file's name, such as 25.4 for knife_cut_in.dxf."""
+    hit = _UNIT_AT_END.search(name)
+    return _NAME_UNITS_MM[hit[1].lower()] if hit else None
 
 
 def _design(data: bytes) -> str | None:

@@ -139,6 +139,8 @@ def _history(verdict: Verdict, runs: list[Run]) -> list[str]:
     sheet, lines, done = verdict.sheet, verdict.lines, list[str]()
     if sheet.unit_mm is None:
         done.append("unit written as mm, as which the size is that of a knife")
+    elif sheet.name_unit_mm is not None:
+        done.append("unit of the file's name written as mm")
     elif sheet.insunits != 4:
         done.append(f"turned from {sizing.UNIT_NAMES.get(sheet.insunits or 0, 'its unit')} to mm")
     model = [i for i in sheet.items if not i.on_paper]

@@ -110,6 +110,10 @@ def unit_findings(sheet: Sheet, size_mm: Pair | None, wanted: WantedSize | None)
 def _named(sheet: Sheet, *, confirmed: bool) -> list[Finding]:
     """Say what the header says of the unit."""
     names, measure = sheet.insunits, sheet.measurement
+    if sheet.name_unit_mm is not None:
+        word = "inches" if sheet.name_unit_mm == MM_PER_INCH else "mm"
+        text = f"The file names no unit, as release R12 cannot; its name says {word}. Say {word} in the order as well."
+        return [finding("UNIT", text, level="warning")]
     if sheet.unit_mm is None:
         if confirmed:
             text = "The file names no unit; its size is the expected one in mm. Say mm in the order as well."

@@ -228,7 +228,7 @@ def _nesting(shapes: Sequence[Shape], spots: Sequence[Place]) -> list[Finding]:
         return []
     part = areas[0]
     out: list[Finding] = []
-    others = 1
+    parts = [part]
     for s in areas[1:]:
         at = s.centre_mm
         share = float(contains(part.ring, s.ring[:: max(1, len(s.ring) // 50)]).mean())
@@ -240,22 +240,21 @@ def _nesting(shapes: Sequence[Shape], spots: Sequence[Place]) -> list[Finding]:
             )
             out.append(finding("NESTED", f"{text} Move it in or delete it.", at))
         elif s.depth == 0:
-            others += 1
+            parts.append(s)
         elif s.depth is not None and s.depth > 1:
             text = f"A contour at {show_at(at)} lies in a hole: it would fall out with the waste. Delete it."
             out.append(finding("NESTED", text, at))
     if len(part.ring) and spots:
-        inside = contains(part.ring, np.array(spots))
+        inside = np.any([contains(one.ring, np.array(spots)) for one in parts], axis=0)
         out += [
             finding("NESTED", f"The drill spot at {show_at(spot)} lies outside the part. Move it.", spot)
             for spot, ok in zip(spots, inside, strict=True)
             if not ok
         ]
     count: list[Finding] = []
-    if others > 1:
-        text = f"{others} outer contours: several parts in one file put an order on hold. Send one part a file."
-        second = next(s for s in areas[1:] if s.depth == 0 and max(s.size_mm) >= STRAY_SHARE * max(part.size_mm))
-        count.append(finding("CONTOUR-COUNT", text, second.centre_mm))
+    if len(parts) > 1:
+        text = f"{len(parts)} outer contours: several parts in one file put an order on hold. Send one part a file."
+        count.append(finding("CONTOUR-COUNT", text, parts[1].centre_mm))
     holes = sum(s.depth == 1 for s in areas)
     return [
         *or_ok(count, "CONTOUR-COUNT", "One outer contour."),

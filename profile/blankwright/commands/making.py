@@ -30,6 +30,7 @@ from blankwright.commands.shared import (
     shown_units,
     words_of,
 )
+from blankwright.errors import RequestError
 
 if TYPE_CHECKING:
     from blankwright.design.request import Design
@@ -83,6 +84,11 @@ def make(
 
     wanted = wishes(paper, margin=margin, printer=printer)
     shop = service_of(service)
+    if shop is not None and shop.parts == "together":
+        raise RequestError(
+            f"--service: {shop.name} wants all parts in one file, which only cut writes. Use blankwright cut DESIGN "
+            f"--service {service}, and make without it for drawing and template."
+        )
     asked = cut_by(designs_from(designs, sets, process), shop)
     _make(asked, out, shown_units(units), layers, as_json, wanted, shop, quantity)
 
@@ -101,7 +107,32 @@ def cut(
     """Solve, check, write only the cutting file and prove it."""
     shop = service_of(service)
     asked = cut_by(designs_from(designs, sets, process), shop)
+    if shop is not None and shop.parts == "together":
+        _cut_together(asked, out, shown_units(units), layers, as_json, shop, quantity)
+        return
     _make(asked, out, shown_units(units), layers, as_json, None, shop, quantity)
+
+
+def _cut_together(
+    designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, service: Service, quantity: int
+) -> None:
+    from blankwright.drawing import size_in_words
+    from blankwright.emit.report import text_report
+    from blankwright.together import cut_together
+
+    if words_of(layers):
+        raise RequestError("--with: a file of several parts holds what is cut and marked, no further layers.")
+    made = cut_together(designs, out, service, quantity)
+    if as_json:
+        print_json(list(made.reports))
+        return
+    for number, (work, report) in enumerate(zip(made.works, made.reports, strict=True)):
+        words = size_in_words(work.cut.size_mm, work.design.number("material.thickness"))
+        last = number == len(made.works) - 1
+        shown = report if last else {**report, "files": []}
+        text = text_report(shown, units, words, made.folder.as_posix())
+        say(("\n" if number else "") + text.rstrip("\n"))
+    say(f"  {len(made.parts)} parts in one file, each proven")
 
 
 def template(

@@ -1,8 +1,9 @@
-"""The cover note that goes with a cutting file: plain text, ASCII where the words allow, nothing to be guessed."""
+"""The cover note that goes with a cutting file: plain ASCII text, nothing to be guessed."""
 
 from __future__ import annotations
 
 import textwrap
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -25,9 +26,18 @@ def note_text(title: str, rows: Sequence[NoteRow], closing: str) -> str:
         rows: What is said, in order; a row without "about" goes on under the one before.
         closing: The usual cautions, and what is not promised.
     """
-    lines = [title, "=" * min(len(title), _WIDE), ""]
+    heading = textwrap.wrap(_plain(title), _WIDE)
+    lines = [*heading, "=" * max(map(len, heading), default=0), ""]
     for row in rows:
         head = f"{row.about:<{_KEY}}"
-        lines += textwrap.wrap(row.words, _WIDE, initial_indent=head, subsequent_indent=" " * _KEY) or [head.rstrip()]
-    lines += ["", *textwrap.wrap(closing, _WIDE)]
+        lines += textwrap.wrap(_plain(row.words), _WIDE, initial_indent=head, subsequent_indent=" " * _KEY) or [
+            head.rstrip()
+        ]
+    lines += ["", *textwrap.wrap(_plain(closing), _WIDE)]
     return "\n".join(lines) + "\n"
+
+
+def _plain(text: str) -> str:
+    """Return a text in ASCII: accents left off, other letters as question marks, whatever a shop opens it with."""
+    kept = unicodedata.normalize("NFKD", text.replace("ß", "ss"))
+    return "".join(c for c in kept if not unicodedata.combining(c)).encode("ascii", "replace").decode("ascii")

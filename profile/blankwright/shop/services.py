@@ -30,6 +30,9 @@ ENTRIES = ("butt", "spine")
 DIRECTIONS = ("clockwise", "counter-clockwise")
 NAME_FIELDS = ("slug", "thickness", "unit", "process", "quantity", "code")
 
+OWN_LAYERS = ("LEAD", "TAB", "FINISHED", "GRIND", "NOTES")
+"""Layers that the cutting file has for other things."""
+
 _LAYER = re.compile(r"[A-Za-z0-9_$-]{1,31}")
 
 
@@ -170,9 +173,13 @@ def service_from(table: Mapping[str, Any], where: str) -> Service:
          "mark_layer")
     )  # fmt: skip
     holes.only(("policy",))
-    way = process(top.text("process"))
+    way = process(top.text("process"), f"{where} process")
     if not way.machine_cut and "table" in table:
         raise RequestError(f"{where} process: {way.name} is not cut on a table.")
+    if "table" in table and file.choice("curves", CURVES) != "arcs":
+        raise RequestError(f'{file.where} curves: a path for one\'s own table is drawn and run in arcs; use "arcs".')
+    if "table" in table and file.choice("parts", PARTS) != "one":
+        raise RequestError(f'{file.where} parts: a path for one\'s own table is that of one part; use "one".')
     return Service(
         name=top.text("name"),
         title=top.text("title"),
@@ -214,6 +221,10 @@ def _layer(file: Fields, key: str) -> str:
     name = file.text(key)
     if not _LAYER.fullmatch(name):
         raise RequestError(f"{file.where} {key}: a layer's name has 1 to 31 letters, digits, $, _ or -, got '{name}'.")
+    if name.upper() in OWN_LAYERS:
+        raise RequestError(f"{file.where} {key}: '{name}' is what other lines stand on; choose another name.")
+    if key == "mark_layer" and name.upper() == file.text("cut_layer").upper():
+        raise RequestError(f"{file.where} {key}: '{name}' is the layer of what is cut; marks need their own.")
     return name
 
 

@@ -2,7 +2,8 @@
 
 Holes are cut first, while the sheet still holds the part; the outline last. The cutter comes and goes by arcs in
 the waste, tangent to the cut, so that the mark of the start lies off the part. It enters at butt or spine, never at
-the tip, the heel corner or the edge (common practice).
+the tip, the heel corner or the edge (common practice). At a bridge it comes and goes straight out beside it: an arc
+tangent to the cut would go on into the bridge and cut it through.
 """
 
 from __future__ import annotations
@@ -27,6 +28,9 @@ TAB_REGIONS = ("spine", "tang")
 
 CLEAR_MM = 1e-6
 """A lead keeps half the kerf from the part to this: rounding, no more."""
+
+NARROWER_MM = 0.02
+"""A bridge may be this much narrower than asked: on a bend its chord is a little shorter than its arc."""
 
 LEAST_LEAD_MM = 0.8
 """A smaller arc is a dent, not a lead."""
@@ -182,20 +186,33 @@ def _outline_passes(
     entry, lead = _entry(run, cut, table, clockwise)
     tabs = _tabs(run, cut, table, entry, lead, clockwise)
     gap = table.tab_width_mm + table.kerf_mm
-    begins = [entry, *(t + gap / 2 for t in tabs)]
-    ends = [*(t - gap / 2 for t in tabs), entry + whole]
-    passes = [_with_leads(run, stretch(run, a, b), a, b, lead, clockwise) for a, b in zip(begins, ends, strict=True)]
+    out = [_waste(place(run, t)[1], clockwise) for t in tabs]
+    begins = [(entry, None), *((t + gap / 2, way) for t, way in zip(tabs, out, strict=True))]
+    ends = [*((t - gap / 2, way) for t, way in zip(tabs, out, strict=True)), (entry + whole, None)]
+    passes = []
+    for (begin, beside_first), (end, beside_last) in zip(begins, ends, strict=True):
+        chain = stretch(run, begin, end)
+        came = _lead(run, begin, lead, clockwise, beside_first, arrives=True)
+        gone = _lead(run, end, lead, clockwise, beside_last, arrives=False)
+        passes.append(_joined(came, chain, gone))
     return tuple(passes), tuple((float(p[0]), float(p[1])) for p in (place(run, t)[0] for t in tabs))
 
 
-def _with_leads(run: Outline, chain: Array, begin: float, end: float, lead: float, clockwise: bool) -> Pass:
-    """Add a quarter circle before and after a cut, on the side of the waste."""
+def _lead(
+    run: Outline, at_mm: float, lead: float, clockwise: bool, beside: Array | None, *, arrives: bool
+) -> tuple[Array, float]:
+    """Return the far end of a lead and its bulge: a quarter circle in the waste, or straight out beside a bridge."""
+    point, ahead, _ = place(run, at_mm)
+    if beside is not None:
+        return point + lead * beside, 0.0
     bulge = _QUARTER if clockwise else -_QUARTER  # the waste is left of a clockwise run, right of the other
-    (a, ahead, _), (b, onward, _) = place(run, begin), place(run, end)
-    came = a + lead * (_waste(ahead, clockwise) - ahead)
-    gone = b + lead * (_waste(onward, clockwise) + onward)
-    rows = np.vstack([[*came, bulge], chain, [*gone, 0.0]])
-    rows[-2, 2] = bulge
+    return point + lead * (_waste(ahead, clockwise) + (-ahead if arrives else ahead)), bulge
+
+
+def _joined(came: tuple[Array, float], chain: Array, gone: tuple[Array, float]) -> Pass:
+    """Add the leads before and after a cut."""
+    rows = np.vstack([[*came[0], came[1]], chain, [*gone[0], 0.0]])
+    rows[-2, 2] = gone[1]
     return Pass("outline", rows, 1, 1)
 
 
@@ -213,6 +230,20 @@ def _clear(run: Outline, cut: Outline, at: float, lead: float, half: float, cloc
     around = middle + lead * (np.cos(angle)[:, None] * toward + np.sin(angle)[:, None] * ahead)
     apart = points_to_pieces(around, cut.starts, cut.ends, cut.bulges).min(axis=1)
     return bool((apart >= half - CLEAR_MM - _PATH_MM).all())
+
+
+def _clear_beside(run: Outline, cut: Outline, at: float, gap: float, lead: float, half: float, clockwise: bool) -> bool:
+    """Return whether both straight leads beside a bridge keep off the part, and off the cut on its other side."""
+    out = _waste(place(run, at)[1], clockwise)
+    reach = 2 * (gap + lead)
+    for here, far in ((-gap / 2, (gap / 2, gap / 2 + reach)), (gap / 2, (-gap / 2 - reach, -gap / 2))):
+        way = place(run, at + here)[0] + np.linspace(0, lead, _ARC_LOOKS)[:, None] * out
+        if (points_to_pieces(way, cut.starts, cut.ends, cut.bulges) < half - CLEAR_MM - _PATH_MM).any():
+            return False
+        beyond = stretch(run, at + far[0], at + far[1])
+        if (points_to_pieces(way, beyond[:-1, :2], beyond[1:, :2], beyond[:-1, 2]) < gap - NARROWER_MM).any():
+            return False
+    return True
 
 
 _PATH_MM = 1e-5  # the parallel path itself is known no better
@@ -255,7 +286,7 @@ def _tabs(run: Outline, cut: Outline, table: Table, entry: float, lead: float, c
         float(at)
         for at in steps
         if all(place(run, at + d)[2] in TAB_REGIONS for d in (-gap / 2 - lead, 0.0, gap / 2 + lead))
-        and all(_clear(run, cut, at + d, lead, table.kerf_mm / 2, clockwise) for d in (-gap / 2, gap / 2))
+        and _clear_beside(run, cut, float(at), gap, lead, table.kerf_mm / 2, clockwise)
     ]
     if not good:
         raise DesignError("There is no room for a tab on spine or tang; use none, or a smaller lead.")

@@ -13,6 +13,8 @@ from scipy.interpolate import BSpline
 
 import blankwright
 from blankwright.audit import chains, contacts, curves, distance, nesting
+from blankwright.audit.entities import read_sheet
+from blankwright.audit.verdict import Wanted, judge
 from blankwright.errors import GeometryError
 from blankwright.geometry.outline import Outline
 from truth import spoiled as s
@@ -184,3 +186,22 @@ def test_inches_under_the_name_of_metres_are_told_apart_from_a_plain_slip(tmp_pa
     assert "39.37 times too large" in unit["message"]
     assert "its numbers are inches, though it says metres" in unit["message"]
     assert "345.4 mm long" in unit["message"]
+
+
+@pytest.mark.parametrize(
+    ("name", "mm", "said"), [("x_cut_in.dxf", 25.4, "inches"), ("x_cut_mm.dxf", 1.0, "mm"), ("x.dxf", None, None)]
+)
+def test_a_release_without_units_is_read_in_the_unit_of_its_name(name: str, mm: float | None, said: str | None) -> None:
+    factor = 1 / (mm or 1)
+    outline = s.heavy(s.scaled(s.BLADE, factor))
+    data = s.document(outline, insunits=None, measurement=None, release="AC1009").encode()
+    sheet = read_sheet(data, name)
+    assert sheet.name_unit_mm == mm
+    found = judge(sheet, Wanted(None, None, None)).findings
+    (unit,) = [f for f in found if f.code == "UNIT"]
+    assert unit.level == "warning"
+    assert said is None or f"its name says {said}" in unit.message
+
+
+def test_the_unit_of_a_name_says_nothing_against_the_header() -> None:
+    assert read_sheet(s.sound().encode(), "x_cut_in.dxf").name_unit_mm is None

@@ -11,6 +11,7 @@ import pytest
 
 from blankwright.emit.dxf import CutFile, CutHole, dxf_text
 from blankwright.emit.style import PLAIN
+from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import FAMILIES, solved
 
@@ -111,3 +112,57 @@ def test_the_same_content_gives_the_same_text_and_the_library_keeps_its_options(
 
 def test_plain_ascii_so_that_every_reader_opens_it() -> None:
     assert dxf_text(content()).isascii()
+
+
+EXPLODED = replace(PLAIN, exploded=True)
+
+
+def test_single_pieces_are_lines_and_arcs_end_to_end_in_their_order() -> None:
+    """Half circles bulge 1: centre at the middle of the chord, from start to end counter-clockwise."""
+    doc = read(dxf_text(content(style=EXPLODED)))
+    pieces = [e for e in doc.modelspace() if e.dxf.layer == "CUT" and e.dxftype() != "CIRCLE"]
+    assert [e.dxftype() for e in pieces] == ["LINE", "ARC", "LINE", "ARC"]
+    first, half = pieces[0], pieces[1]
+    assert (tuple(first.dxf.start)[:2], tuple(first.dxf.end)[:2]) == ((0, 0), (50, 0))
+    assert (tuple(half.dxf.center)[:2], half.dxf.radius) == ((50, 10), 10)
+    assert (half.dxf.start_angle % 360, half.dxf.end_angle % 360) == pytest.approx((270, 90))
+
+
+def test_a_hollow_arc_runs_counter_clockwise_too_when_it_stands_alone() -> None:
+    hollow = Outline(np.array([[0.0, 0, 0], [50, 0, 0], [50, 20, -0.5], [0, 20, 0]]))
+    (arc,) = read(dxf_text(content(cut=hollow, style=EXPLODED))).modelspace().query("ARC")
+    assert (arc.start_point.x, arc.start_point.y) == pytest.approx((0, 20))
+    assert (arc.end_point.x, arc.end_point.y) == pytest.approx((50, 20))
+
+
+@pytest.mark.parametrize(("release", "version"), [("R12", "AC1009"), ("R2000", "AC1015"), ("R2010", "AC1024")])
+def test_releases_and_what_a_contour_is_in_each(release: str, version: str) -> None:
+    doc = read(dxf_text(content(style=replace(PLAIN, release=release))))
+    assert doc.dxfversion == version
+    (line,) = doc.modelspace().query("POLYLINE" if release == "R12" else "LWPOLYLINE")
+    assert line.is_closed if release == "R12" else line.closed
+    if release == "R12":
+        assert "$INSUNITS" not in dxf_text(content(style=replace(PLAIN, release=release)))
+
+
+def test_layers_by_other_names_and_no_marks() -> None:
+    style = replace(PLAIN, cut_layer="0", mark_layer="CENTRES")
+    doc = read(dxf_text(content(style=style)))
+    assert {(e.dxftype(), e.dxf.layer) for e in doc.modelspace()} == {
+        ("LWPOLYLINE", "0"), ("CIRCLE", "0"), ("POINT", "CENTRES"),
+    }  # fmt: skip
+    doc = read(dxf_text(content(style=replace(style, marks=False))))
+    assert not doc.modelspace().query("POINT")
+    assert "CENTRES" not in doc.layers
+
+
+def test_leads_bridges_and_further_parts_have_their_places_and_count_in_the_extents() -> None:
+    lead = Chain(np.array([[-20.0, 0, 0.5], [0, -5, 0]]))
+    other = SLOT.moved(0.0, -60.0)
+    doc = read(dxf_text(content(leads=(lead,), tabs_mm=((25.0, 20.0),), others=(other,))))
+    (open_line,) = doc.modelspace().query('LWPOLYLINE[layer=="LEAD"]')
+    assert not open_line.closed
+    (tab,) = doc.modelspace().query('POINT[layer=="TAB"]')
+    assert tuple(tab.dxf.location)[:2] == (25, 20)
+    assert len(doc.modelspace().query('LWPOLYLINE[layer=="CUT"]')) == 2
+    assert tuple(doc.header["$EXTMIN"])[:2] == pytest.approx((lead.flattened(0.001)[:, 0].min(), -60), abs=1e-6)

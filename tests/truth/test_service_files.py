@@ -1,0 +1,281 @@
+"""Every file for a service, of every family, read by two outside libraries and by our own reader: all see one part."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+import ezdxf
+import numpy as np
+import pyogrio
+import pytest
+import shapely
+from ezdxf import path as ezpath
+from shapely.geometry import Polygon
+
+from blankwright.audit.entities import read_sheet
+from blankwright.audit.reader import read_dxf
+from blankwright.audit.sizing import WantedSize
+from blankwright.audit.styled import as_plain
+from blankwright.audit.verdict import Wanted, judge
+from blankwright.delivery import Delivery, deliver
+from blankwright.design.request import read_design
+from blankwright.geometry.outline import Outline
+from blankwright.make import make
+from blankwright.shop.services import Service, service, service_from, service_names
+from blankwright.shop.tables import process
+from blankwright.units import MM_PER_INCH
+from blankwright.workpiece import Workpiece
+from rooms.design.cases import KINDS
+from truth.services_by_hand import VARIANTS
+
+SOURCE = (
+    "DXF reference (R12, R2000, R2010: LINE, ARC, POLYLINE, LWPOLYLINE code 42, $ACADVER, $INSUNITS, $MEASUREMENT, "
+    "$EXTMIN, layer table); ezdxf and GDAL's DXF driver (by pyogrio) as readers, GEOS (by shapely) for areas, "
+    "polygonising and distances"
+)
+TOLERANCE_AREA = 1e-4
+TOLERANCE_MM = 1e-6
+REASON = (
+    "Areas: GDAL's chords of 0.2 degrees lie within 0.004 mm of the flattest arcs, less than 1e-4 of a knife's area. "
+    "Clearance is asked to 1e-6 mm, less what a polygon's chords cut off its arcs, which is put back."
+)
+CUBIC_MM = 2e-4
+"""How far a cubic may leave the arc that ezdxf replaces by it when it measures extents."""
+FLAT_MM = 0.0004
+"""How far a chord may leave its arc in the polygons that distances are measured on."""
+SAME_MM = 1e-4
+"""Ends of single pieces that are this near are one."""
+
+RELEASES = {"R12": "AC1009", "R2000": "AC1015", "R2010": "AC1024"}
+CUTTABLE = {"LINE", "ARC", "LWPOLYLINE", "POLYLINE", "CIRCLE", "POINT"}
+OTHERS = [
+    (name, construction) for name, construction in KINDS if construction == "full" or name in ("chef", "spreader")
+]
+CASES = [(s, *kind) for s in service_names() for kind in KINDS] + [(v, *kind) for v in VARIANTS for kind in OTHERS]
+
+
+def service_of(name: str) -> Service:
+    return service(name) if name in service_names() else service_from(VARIANTS[name], f"{name}.toml")
+
+
+@dataclass(frozen=True, eq=False)
+class Sent:
+    """A cutting file as the shop receives it, and what was meant."""
+
+    shop: Service
+    work: Workpiece
+    meant: Delivery
+    dxf: Path
+    note: str
+
+    @property
+    def mm(self) -> float:
+        return 1.0 if self.shop.unit == "mm" else MM_PER_INCH
+
+    @cached_property
+    def doc(self):  # type: ignore[no-untyped-def]
+        return ezdxf.readfile(self.dxf)
+
+    @cached_property
+    def seen_by_ezdxf(self) -> list[Polygon]:
+        """Closed areas of the cut layer [mm], the largest first."""
+        lines = [
+            [(p.x, p.y) for p in ezpath.make_path(e).flattening(FLAT_MM / self.mm)]
+            for e in self.doc.modelspace()
+            if e.dxf.layer == self.shop.cut_layer and e.dxftype() not in ("CIRCLE", "POINT")
+        ]
+        return areas(lines, self.mm)
+
+    @cached_property
+    def seen_by_gdal(self) -> tuple[list[Polygon], set[str]]:
+        """The same by the other library, from lines and circles; and the layers that it found."""
+        pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": 0.2})
+        try:
+            _, _, shapes, (layers,) = pyogrio.raw.read(self.dxf, columns=["Layer"], read_geometry=True)
+        finally:
+            pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": None})
+        lines = []
+        for shape, layer in zip(shapely.from_wkb(shapes), layers, strict=True):
+            if layer == self.shop.cut_layer and shape.geom_type != "Point":
+                lines.append(np.array((shape.exterior if shape.geom_type == "Polygon" else shape).coords)[:, :2])
+        return areas(lines, self.mm), set(layers)
+
+    @cached_property
+    def seen_by_us(self):  # type: ignore[no-untyped-def]
+        return as_plain(
+            read_dxf(self.dxf),
+            cut_layer=self.shop.cut_layer,
+            mark_layer=self.shop.mark_layer,
+            exploded=self.shop.contours == "exploded",
+            unit_mm=self.mm,
+        )
+
+
+def areas(lines: list[Any], mm: float) -> list[Polygon]:
+    """Return what lines enclose [mm], the largest first; every end must find its neighbour."""
+    net = [shapely.LineString(np.round(np.asarray(line) * mm / SAME_MM) * SAME_MM) for line in lines]
+    polygons, cuts, dangles, invalid = shapely.polygonize_full(net)
+    assert not len(cuts.geoms)
+    assert not len(dangles.geoms)
+    assert not len(invalid.geoms)
+    return sorted(polygons.geoms, key=lambda p: -Polygon(p.exterior).area)
+
+
+@pytest.fixture(scope="module")
+def posted(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, str, str], Sent]:
+    return {}
+
+
+@pytest.fixture(params=CASES, ids=lambda c: "-".join(c))
+def one(
+    request: pytest.FixtureRequest, posted: dict[tuple[str, str, str], Sent], tmp_path_factory: pytest.TempPathFactory
+) -> Sent:
+    """Make a knife for a service, once for all tests of it."""
+    name, family, construction = key = request.param
+    if key not in posted:
+        shop = service_of(name)
+        changes: dict[str, object] = {"handle.construction": construction, "cutting.process": shop.process}
+        if construction == "one-piece" and "wood" not in process(shop.process).materials:
+            changes |= {"material.grade": "80CrV2", "material.thickness": "3 mm"}
+        made = make(read_design(family, changes), tmp_path_factory.mktemp("sent"), (), True, None, shop)
+        (dxf,), (note,) = made.folder.glob("*.dxf"), made.folder.glob("*_note.txt")
+        posted[key] = Sent(shop, made.work, deliver(made.work, shop), dxf, note.read_text(encoding="utf-8"))
+    return posted[key]
+
+
+def test_ezdxf_finds_nothing_to_mend_and_nothing_that_no_cutter_knows(one: Sent) -> None:
+    audit = one.doc.audit()
+    assert audit.errors == []
+    assert audit.fixes == []
+    space = list(one.doc.modelspace())
+    kinds = {e.dxftype() for e in space}
+    assert kinds <= CUTTABLE
+    joined = "POLYLINE" if one.shop.release == "R12" else "LWPOLYLINE"
+    assert kinds & {"LINE", "ARC", "LWPOLYLINE", "POLYLINE"} <= (
+        {"LINE", "ARC"} if one.shop.contours == "exploded" else {joined}
+    )
+    if one.shop.deviation_mm is not None:
+        assert "ARC" not in kinds
+        assert all(b == 0 for e in space if e.dxftype() == "LWPOLYLINE" for *_, b in e.get_points("xyb"))
+
+
+def test_layers_are_those_of_the_service_and_each_is_in_the_table(one: Sent) -> None:
+    space = list(one.doc.modelspace())
+    on: dict[str, set[str]] = {}
+    for e in space:
+        on.setdefault(e.dxf.layer, set()).add(e.dxftype())
+    own = {"LEAD", "TAB"} if one.shop.table else set()
+    assert set(on) <= {one.shop.cut_layer, one.shop.mark_layer} | own
+    assert "POINT" not in on[one.shop.cut_layer]
+    assert on.get(one.shop.mark_layer, {"POINT"}) == {"POINT"}
+    declared = {layer.dxf.name for layer in one.doc.layers}
+    assert set(on) <= declared
+    assert declared <= set(on) | {"0", "Defpoints"}
+    _, layers = one.seen_by_gdal
+    assert layers == set(on)
+
+
+def test_the_unit_is_in_the_header_or_where_r12_has_none_in_name_and_note(one: Sent) -> None:
+    unit, header = one.shop.unit, one.doc.header
+    assert one.doc.dxfversion == RELEASES[one.shop.release]
+    word = "millimetre" if unit == "mm" else "inch"
+    assert re.search(rf"_{unit}\.dxf$", one.dxf.name)
+    assert f"numbers are {word}{'s' if unit == 'mm' else 'es'}" in " ".join(one.note.split())
+    if one.shop.release == "R12":
+        assert "$INSUNITS" not in one.dxf.read_text(encoding="ascii")
+        assert f"One unit is one {word}." in " ".join(one.note.split())
+    else:
+        assert (header["$INSUNITS"], header["$MEASUREMENT"]) == ((4, 1) if unit == "mm" else (1, 0))
+
+
+def test_the_extents_in_the_header_are_those_of_what_is_drawn(one: Sent) -> None:
+    drawn = [e for e in one.doc.modelspace() if e.dxftype() != "POINT"]
+    box = ezpath.bbox([ezpath.make_path(e) for e in drawn], fast=False)  # cubics stand in for arcs there
+    close = pytest.approx
+    assert tuple(one.doc.header["$EXTMIN"])[:2] == close((box.extmin.x, box.extmin.y), abs=CUBIC_MM + 2e-3 / one.mm)
+    assert tuple(one.doc.header["$EXTMAX"])[:2] == close((box.extmax.x, box.extmax.y), abs=CUBIC_MM + 2e-3 / one.mm)
+
+
+def test_three_readers_see_one_closed_outer_contour_of_the_same_area(one: Sent) -> None:
+    meant = one.meant.outline.area_mm2
+    (by_ezdxf,) = one.seen_by_ezdxf
+    by_gdal, *inner = one.seen_by_gdal[0]
+    (by_us,) = [c for c in one.seen_by_us.contours if c.layer == "CUT"]
+    assert by_us.closed
+    ours = Outline(by_us.vertices * [one.mm, one.mm, 1]).area_mm2
+    assert abs(ours) == pytest.approx(meant, rel=1e-9)
+    assert by_ezdxf.area == pytest.approx(meant, rel=TOLERANCE_AREA)
+    assert Polygon(by_gdal.exterior).area == pytest.approx(meant, rel=TOLERANCE_AREA)
+    assert by_gdal.is_valid
+    assert by_ezdxf.is_valid
+    assert len(inner) == len(by_gdal.interiors) == sum(h[2] is not None for h in one.meant.drawn_holes)
+
+
+def test_holes_and_marks_are_the_same_for_all_and_where_they_were_asked(one: Sent) -> None:
+    holes = sorted(h for h in one.meant.drawn_holes if h[2] is not None)
+    marks = sorted(h[:2] for h in one.meant.drawn_holes if h[2] is None) if one.meant.style.marks else []
+    space = one.doc.modelspace()
+    circles = sorted((e.dxf.center.x, e.dxf.center.y, 2 * e.dxf.radius) for e in space.query("CIRCLE"))
+    points = sorted(tuple(e.dxf.location)[:2] for e in space.query("POINT") if e.dxf.layer == one.shop.mark_layer)
+    assert np.array(circles).reshape(-1, 3) * one.mm == pytest.approx(np.array(holes).reshape(-1, 3), abs=TOLERANCE_MM)
+    assert np.array(points).reshape(-1, 2) * one.mm == pytest.approx(np.array(marks).reshape(-1, 2), abs=TOLERANCE_MM)
+    ours = sorted((c.x, c.y, c.diameter) for c in one.seen_by_us.circles)
+    assert np.array(ours).reshape(-1, 3) == pytest.approx(np.array(circles).reshape(-1, 3), abs=1e-9)
+    rings = sorted((p.centroid.x, p.centroid.y, 2 * (p.area / np.pi) ** 0.5) for p in one.seen_by_gdal[0][1:])
+    assert np.array(rings).reshape(-1, 3) == pytest.approx(np.array(holes).reshape(-1, 3), abs=2e-3)
+
+
+def test_the_finished_outline_is_inside_with_the_asked_allowance(one: Sent) -> None:
+    """The polygon's chords cut off as much as FLAT_MM of an arc, where the contour is hollow they add as much."""
+    (cut,) = one.seen_by_ezdxf
+    finished = one.work.finished
+    points, piece = finished.sampled(0.3)
+    more = one.meant.path.kerf_mm / 2 if one.meant.path else 0.0
+    asked = np.array([one.work.allowance.regions_mm[r] for r in finished.regions]) + more
+    slack = FLAT_MM + SAME_MM + TOLERANCE_MM
+    away = shapely.distance(shapely.points(points), cut.exterior)
+    assert shapely.contains_xy(cut, points).all()
+    assert (away - asked[piece] + slack).min() >= 0
+    at_vertex = shapely.distance(shapely.points(finished.starts), cut.exterior)
+    assert (at_vertex - np.minimum(asked, np.roll(asked, 1)) + slack).min() >= 0
+    assert away.min() <= asked.min() + (one.shop.deviation_mm or 0) + 0.02, "nothing is given away either"
+
+
+def test_the_file_name_follows_its_rule_and_is_no_longer_than_the_shop_takes(one: Sent) -> None:
+    thickness = f"{one.work.design.number('material.thickness'):g}".replace(".", "-")
+    kind = "path" if one.shop.table else "cut"
+    assert one.dxf.name == f"{one.work.design.slug}_{thickness}mm_{kind}_{one.shop.unit}.dxf"
+    assert len(one.dxf.name) <= one.shop.longest_name
+    assert one.dxf.name in one.note
+
+
+def test_our_own_inspection_would_let_it_pass(one: Sent) -> None:
+    size = one.work.cut.size_mm
+    if one.shop.table is None:
+        wanted = Wanted(WantedSize(*size, 0.5), process(one.shop.process), one.work.design.number("material.thickness"))
+    else:
+        wanted = Wanted(None, None, None)
+    verdict = judge(read_sheet(one.dxf.read_bytes(), one.dxf.name), wanted)
+    assert [f"{f.code}: {f.message}" for f in verdict.of("error")] == []
+
+
+@pytest.mark.parametrize("one", [("plasma", "chef", "full")], indirect=True)
+def test_a_contour_pulled_open_by_a_tenth_of_a_millimetre_is_seen_by_all(one: Sent, tmp_path: Path) -> None:
+    """So that the agreement above is no accident."""
+    text = one.dxf.read_text(encoding="ascii")
+    line = re.search(r"\nAcDbLine\n|\nLINE\n", text)
+    assert line is not None
+    number = re.compile(r"\n 11\n(\S+)\n").search(text, line.end())
+    assert number is not None
+    broken = tmp_path / one.dxf.name
+    broken.write_text(text[: number.start(1)] + repr(float(number[1]) + 0.1) + text[number.end(1) :], encoding="ascii")
+    other = replace(one, dxf=broken)
+    with pytest.raises(AssertionError):
+        _ = other.seen_by_ezdxf
+    with pytest.raises(AssertionError):
+        _ = other.seen_by_gdal
+    assert not [c for c in other.seen_by_us.contours if c.closed and c.layer == "CUT"]
