@@ -1,7 +1,8 @@
 """A plain interpreter of RS-274 for the tests: plays a program back and refuses everything that it does not know.
 
-The language is that of T. R. Kramer, F. M. Proctor and E. Messina, "The NIST RS274NGC Interpreter, version 3", NISTIR
-6556, 2000: modal groups, words, comments, arcs by their centre with I and J from the start. A machine that cuts knows M3 and M5 as cutter on and off.
+The language is that of T. R. Kramer, F. M. Proctor and E. Messina, "The NIST RS274NGC Interpreter, version 3",
+NISTIR 6556, 2000: modal groups, words, comments, arcs by their centre with I and J from the start. A machine that cuts
+knows M3 and M5 as cutter on and off.
 """
 
 from __future__ import annotations
