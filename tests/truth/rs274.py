@@ -1,8 +1,8 @@
 """A plain interpreter of RS-274 for the tests: plays a program back and refuses everything that it does not know.
 
-Written from T. R. Kramer, F. M. Proctor and E. Messina, "The NIST RS274NGC Interpreter, version 3", NISTIR 6556, 2000:
-sections 2.1 (modes), 3.2 (lines, words, comments), 3.3 (modal groups), 3.5 (G codes: arcs in centre format, I and J
-from the start), 3.6 (M codes). A machine that cuts knows M3 and M5 as cutter on and off.
+The language is that of T. R. Kramer, F. M. Proctor and E. Messina, "The NIST RS274NGC Interpreter, version 3",
+NISTIR 6556, 2000: modal groups, words, comments, arcs by their centre with I and J from the start. A machine that cuts
+knows M3 and M5 as cutter on and off.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 MM_PER_INCH = 25.4
 RADII_MM = 0.002
-"""An arc whose two radii differ by more is refused (NISTIR 6556, 3.5.3.2, has 0.002 mm for metric)."""
+"""An arc whose two radii differ by more is refused."""
 
 _WORD = re.compile(r"([A-Z])\s*([+-]?(?:\d+\.?\d*|\.\d+))")
 _GROUPS = {0: "motion", 1: "motion", 2: "motion", 3: "motion", 17: "plane", 20: "units", 21: "units", 40: "radius",

@@ -1,4 +1,4 @@
-"""ISO 9013 against two reprints that the code was not written from, and the trade's own sum for plasma."""
+"""ISO 9013 against reprints, two of which the code was not written from, and the trade's own sum for plasma."""
 
 import pytest
 
@@ -66,7 +66,7 @@ SIZES_MM = ((0.5, 2.99), (3.0, 9.99), (10.0, 34.9), (35.0, 124.9), (125.0, 314.9
 """Both ends of each column of tables 6 and 7: >0 to <3, 3 to <10, 10 to <35 and so on."""
 ROWS_MM = ((0.3, 1.0), (1.01, 3.15), (3.16, 6.3), (6.31, 10.0))
 """Both ends of each row: up to 1, above 1 to 3.15, above 3.15 to 6.3, above 6.3 to 10."""
-REPRINT = {  # class: rows of the reprint, typed from the page; a dash where the standard gives none
+REPRINT = {  # class: rows of the reprint, from the project's list of facts; a dash where none is given
     1: """.075 .10 .10 .20 .20 .30 .40
           .10  .15 .20 .25 .25 .35 .40
           .20  .20 .25 .25 .30 .40 .45
