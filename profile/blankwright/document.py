@@ -275,6 +275,7 @@ def _delivery(sent: Delivery) -> dict[str, Any]:
         "service": sent.service.name if sent.service else None,
         "release": sent.style.release,
         "unit": sent.style.unit,
+        "marks": sent.style.marks,
         "quantity": sent.quantity,
         "path": {
             "kerf_mm": path.kerf_mm,

@@ -52,7 +52,7 @@ class Request:
 
 def request(
     file: Path, *, expect: str | None, process: str | None, stock: str | None, picture: Path | None,
-    mended: Path | None, gap: str, force: bool,
+    mended: Path | None, gap: str, force: bool, parts: int = 1,
 ) -> Request:  # fmt: skip
     """Read what a maker typed.
 
@@ -65,6 +65,7 @@ def request(
         mended: Where the mended copy goes, or None.
         gap: Widest gap that is closed, with its unit.
         force: Whether files that are there may be overwritten.
+        parts: How many parts the file should hold.
 
     Raises:
         RequestError: Something does not fit; says what would.
@@ -75,13 +76,15 @@ def request(
         raise RequestError(f"--thickness: {stock} is no stock for a knife. Write it like 3mm or 1/8in.")
     if thickness is not None and chosen is None:
         raise RequestError("--thickness: says nothing without --process, which decides on holes and walls.")
+    if not 1 <= parts <= 999:
+        raise RequestError(f"--parts: {parts} is out of range. Allowed: 1 to 999.")
     gap_mm = length_mm(gap, "--gap")
     if not 0 <= gap_mm <= MAX_GAP_MM:
         raise RequestError(f"--gap: {gap} is outside of 0 to {MAX_GAP_MM:g} mm; a wider gap is a missing piece.")
     for path, option, ending in ((picture, "--picture", ".svg"), (mended, "--mend", ".dxf")):
         _check_target(file, path, option, ending, force=force)
     size = None if expect is None else expected_size(expect)
-    return Request(file, Wanted(size, chosen, thickness), picture, mended, gap_mm, force)
+    return Request(file, Wanted(size, chosen, thickness, parts), picture, mended, gap_mm, force)
 
 
 def _check_target(file: Path, path: Path | None, option: str, ending: str, *, force: bool) -> None:

@@ -40,11 +40,13 @@ class Wanted:
         size: The size that the part should have, or None.
         process: How it is cut, or None: then holes and walls are not judged.
         thickness_mm: Thickness of the stock [mm], or None.
+        parts: How many parts the file should hold.
     """
 
     size: WantedSize | None
     process: Process | None
     thickness_mm: float | None
+    parts: int = 1
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,7 +122,7 @@ def judge(sheet: Sheet, wanted: Wanted) -> Verdict:
         found += _joints(joints, runs)
         found += _doubles(doubled)
         found += [*tangled, *_crossing_findings(crossing, tangled=bool(tangled))]
-        found += _nesting(shapes, content.spots(sheet, lines))
+        found += _nesting(shapes, content.spots(sheet, lines), wanted.parts)
         found += texture.short_findings(lines, runs) + texture.piece_findings(runs)
         found += texture.curve_findings(lines.followed, lines) + texture.flat_findings(shapes)
         kerf_mm = None if wanted.process is None else wanted.process.kerf_mm.value
@@ -221,7 +223,7 @@ def _crossing_findings(found: Sequence[Crossing], *, tangled: bool) -> list[Find
     return [] if tangled and not out else or_ok(out, "CROSSING", "Nothing crosses or touches.")
 
 
-def _nesting(shapes: Sequence[Shape], spots: Sequence[Place]) -> list[Finding]:
+def _nesting(shapes: Sequence[Shape], spots: Sequence[Place], wanted: int) -> list[Finding]:
     """The largest contour is the part; everything else lies in it as a hole, and nothing lies in a hole."""
     areas = [s for s in shapes if s.depth is not None]
     if not areas:
@@ -252,11 +254,14 @@ def _nesting(shapes: Sequence[Shape], spots: Sequence[Place]) -> list[Finding]:
             if not ok
         ]
     count: list[Finding] = []
-    if len(parts) > 1:
+    if wanted > 1 and len(parts) != wanted:
+        text = f"{len(parts)} outer contour{'s' if len(parts) > 1 else ''}; {wanted} parts were expected."
+        count.append(finding("CONTOUR-COUNT", text, parts[-1].centre_mm))
+    elif wanted == 1 and len(parts) > 1:
         text = f"{len(parts)} outer contours: several parts in one file put an order on hold. Send one part a file."
         count.append(finding("CONTOUR-COUNT", text, parts[1].centre_mm))
     holes = sum(s.depth == 1 for s in areas)
     return [
-        *or_ok(count, "CONTOUR-COUNT", "One outer contour."),
+        *or_ok(count, "CONTOUR-COUNT", "One outer contour." if wanted == 1 else f"{wanted} parts, as expected."),
         *or_ok(out, "NESTED", f"{holes} holes, all in the part."),
     ]

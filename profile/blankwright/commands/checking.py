@@ -22,6 +22,7 @@ def inspect(
         str | None,
         typer.Option("--thickness", metavar="LENGTH", help="Thickness of the stock: judges holes and walls."),
     ] = None,
+    parts: Annotated[int, typer.Option("--parts", metavar="N", help="How many parts the file should hold.")] = 1,
     picture: Annotated[
         Path | None, typer.Option("--picture", metavar="FILE.svg", help="Draw the contours, a number at each fault.")
     ] = None,
@@ -39,7 +40,15 @@ def inspect(
 
     shown = shown_units(units)
     asked = request(
-        file, expect=expect, process=process, stock=stock, picture=picture, mended=mend, gap=gap, force=force
+        file,
+        expect=expect,
+        process=process,
+        stock=stock,
+        picture=picture,
+        mended=mend,
+        gap=gap,
+        force=force,
+        parts=parts,
     )
     report = inspect_file(asked)
     if as_json:

@@ -122,7 +122,8 @@ def _weights(report: dict[str, Any], units: str) -> list[str]:
 def _holes(report: dict[str, Any], units: str) -> list[str]:
     lines = []
     for h in report["holes"]:
-        made = {"cut": "cut to size", "ream": "ream", "drill": "drill, spot only"}[h["made_by"]]
+        spot = "drill, spot only" if report["delivery"]["marks"] else "drill, not in the file"
+        made = {"cut": "cut to size", "ream": "ream", "drill": spot}[h["made_by"]]
         if h["made_by"] == "ream":
             made += f", cut {show_mm(h['cut_diameter_mm'], units)}"
         place = f"x {show_mm(h['x_mm'], units):>11}, y {show_mm(h['y_mm'], units):>9}"

@@ -175,3 +175,10 @@ def test_an_inspection_of_it_says_several_parts_and_nothing_of_their_drill_spots
     ran = command("inspect", tmp_path / "together" / "together_3mm_cut_mm.dxf", "--json")
     found = [c["code"] for c in json.loads(ran.out)["findings"] if c["level"] == "error"]
     assert found == ["CONTOUR-COUNT"]
+    file = tmp_path / "together" / "together_3mm_cut_mm.dxf"
+    for parts, code in ((2, 0), (3, 1)):
+        ran = command("inspect", file, "--parts", parts, "--json")
+        assert ran.code == code
+        (count,) = [c for c in json.loads(ran.out)["findings"] if c["code"] == "CONTOUR-COUNT"]
+        assert (f"{parts} parts" in count["message"]) and (count["level"] == ("ok" if parts == 2 else "error"))
+    assert command("inspect", file, "--parts", 0).code == 2
