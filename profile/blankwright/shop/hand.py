@@ -1,7 +1,8 @@
 """Does a handle suit a hand: its length against the palm, the room for knuckles over the board.
 
 A hand is the maker's own measures, or a percentile of a survey by name, such as "women 50". The survey does not
-hold the depth of a finger, so the room for knuckles needs a measure of one's own; the usual guess is offered as a guess.
+hold the depth of a finger, so the room for knuckles needs a measure of one's own; the usual guess is
+offered as a guess.
 """
 
 from __future__ import annotations
