@@ -46,6 +46,9 @@ class Setting:
 TAPERS = ("none", "straight", "early", "late")
 """Named tapers of the spine; their shapes stand in `solid/taper.py`."""
 
+STARTS = ("bar", "found", "forged", "blank", "hardened-blank")
+"""What the work can start from: bar or sheet, found steel, forged, a bought blank, soft or hardened."""
+
 SETTINGS: tuple[Setting, ...] = (
     Setting("pins.count", "count", 0, 4, meaning="pins through tang and scales"),
     Setting("pins.diameter", "length", 1, 12, meaning="diameter of the pin rod"),
@@ -89,6 +92,7 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("block.swell", "length", 0, 16, meaning="what the block has more across in its middle"),
     Setting("block.weighed", "mass", 1, 5000, meaning="weight of your own piece, for its density"),
     Setting("block.weighed_size", "lengths", 3, 500, meaning="its length, height, thickness", items=(3, 3)),
+    Setting("start.from", "choice", choices=STARTS, meaning="what the work starts from"),
     Setting("cutting.process", "name", meaning="how the blank is cut"),
     *(
         Setting(f"allowance.{r}", "length", 0, 25, meaning=f"oversize of the {r}, instead of the process's")
@@ -104,7 +108,7 @@ BY_KEY = {s.key: s for s in SETTINGS}
 
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{p}{i}" for p in ("com", "lpt") for i in range(10))}
 """Names that one operating system keeps for itself."""
-_TABLES = ("blade", "handle", "tang", "pins", "material", "grind", "scales", "block", "cutting", "allowance")
+_TABLES = ("blade", "handle", "tang", "pins", "material", "grind", "scales", "block", "start", "cutting", "allowance")
 
 Value = float | int | str | tuple[float, ...]
 

@@ -1,0 +1,113 @@
+"""Hardening and tempering: what is known of this steel, what is not, and what to mind."""
+
+from __future__ import annotations
+
+from blankwright.sheet.context import Knife
+from blankwright.sheet.model import Line, Row, Stage
+from blankwright.sheet.words import ASKED, lines, mm, practice, published, said
+
+_OIL = published("fire examiners' guide: quench oil at least 50 °F (28 °C) below its flash point")
+_LABEL = "The steel maker's data sheet for this melt goes before every figure here."
+
+
+def coupon(knife: Knife) -> Stage:
+    """Return the test coupon, which comes before the knife sees any heat."""
+    return Stage(
+        "coupon",
+        "Test coupon, before the knife is cut",
+        steps=lines(
+            "Ask again before any heat: is it plated or galvanised? If so, or if nobody can say, stop.",
+            "Heat the marked coupon evenly until a magnet lets go of it and a little beyond, then quench it in the "
+            "oil that the knife will meet.",
+            "Draw a file over it: it must skate. Wrap it, break it in a vice with a guard before your eyes.",
+            "Look at the break: fine and grey like silk is good; coarse and glittering was too hot; a soft bend means "
+            "the steel does not harden this way.",
+            "Change one thing at a time and break another, until two in a row are hard and fine.",
+            "Temper one, try it with file and bend, and write down what you did. That is this steel's recipe.",
+        ),
+        checks=lines("Two coupons in a row came out hard, whole and fine in the break."),
+        cautions=lines(
+            "Without a coupon that passed, this steel stays a pattern: do not make a knife of it.",
+            "Stand out of the line of a breaking coupon; glass-hard steel flies.",
+        ),
+    )
+
+
+def harden(knife: Knife) -> Stage:
+    """Return hardening. Holes, notch and deep scratches are done before."""
+    before = knife.ground.before
+    rows = () if before is None else (Row("Edge left", (mm(before.behind_edge_mm, 2),), ASKED),)
+    figures = _figures(knife)
+    return Stage(
+        "harden",
+        "Harden",
+        (*rows, *figures),
+        steps=(
+            *lines("Before anything: every hole drilled, notch finished, scratches out, design code written down."),
+            *(_known_steps(knife) if knife.start.known else _coupon_steps()),
+        ),
+        checks=lines(
+            "A file skates along the whole edge. Where it bites, the blade was not hot there or not fast enough.",
+            "Sight along it in the first minute: while it is warm it can still be pressed straight. Never bend it cold "
+            "before tempering.",
+        ),
+        cautions=_heat_cautions(knife),
+    )
+
+
+def temper(knife: Knife) -> Stage:
+    """Return tempering."""
+    return Stage(
+        "temper",
+        "Temper, at once",
+        _temper_figures(knife),
+        steps=(
+            said("Temper within an hour of the quench, as soon as it is hand-warm: untempered steel cracks by itself.",
+                 practice("rule of the trade; a steel maker's guide says about an hour"))
+            ,
+            *(lines("Take the temper from the steel maker's table and from a coupon; twice, cooled between.")
+              if knife.start.known
+              else lines("Temper as the coupon that passed was tempered; twice, cooled between.")),
+            said("Check the oven with a second thermometer: household thermostats are off by {} and more.",
+                 practice("rule of the trade for household ovens"), "10 to 15 °C (18 to 27 °F)"),
+        ),
+        checks=lines(
+            "A file now just bites. No hardness is promised here: test a coupon that went through with the blade.",
+            "It is straight. Small bends are pressed out warm, straight from the oven.",
+        ),
+        cautions=lines("Oil left on a blade smokes in the oven: wipe it off, and air the room."),
+    )  # fmt: skip
+
+
+def _figures(knife: Knife) -> tuple[Row, ...]:
+    return ()
+
+
+def _temper_figures(knife: Knife) -> tuple[Row, ...]:
+    return ()
+
+
+def _known_steps(knife: Knife) -> tuple[Line, ...]:
+    return lines(
+        _LABEL,
+        "Harden a coupon of the same bar first, break it and look at the grain.",
+        "Heat evenly, edge and spine alike; hold as the data sheet says; quench straight down, without waving.",
+    )
+
+
+def _coupon_steps() -> tuple[Line, ...]:
+    return lines(
+        "Do what the coupon that passed was given, and nothing else: no chart is meant for this steel.",
+        "Quench straight down, without waving.",
+    )
+
+
+def _heat_cautions(knife: Knife) -> tuple[Line, ...]:
+    return (
+        Line("Never heat plated or galvanised steel: its fume is poisonous."),
+        Line("A torch or forge heats unevenly: thin edge and tip run hot first, coarsen and turn brittle. Heat the "
+             "spine, keep the blade moving, and look at it in dim light."),
+        said("Quench oil stays at least {} below its flash point. Lid at hand, class B extinguisher; never water on "
+             "burning oil, and no water in the oil.", _OIL, "28 °C (50 °F)"),
+        Line("Dry tongs, long sleeves, face shield, nothing that burns near, and a clear way to the tank."),
+    )  # fmt: skip
