@@ -35,15 +35,19 @@ _ROUND = 48
 _JUST_MM = 1e-9
 
 
-def sections_of(work: Workpiece) -> tuple[Section, ...]:
+def sections_of(work: Workpiece, scale: float | None = None) -> tuple[Section, ...]:
     """Return the sections of a knife, as the drawing shows them: seen from the handle toward the tip.
+
+    Args:
+        work: The workpiece.
+        scale: How large the sections are drawn; None for what suits a drawing.
 
     Raises:
         RequestError: A setting of grind or handle is missing.
     """
     ground = ground_of(work)
     high = max(work.shape.values_mm["heel_height"], work.finished.bounds_mm[3] - work.finished.bounds_mm[1])
-    scale = SCALE if high <= HIGH_MM else LOW_SCALE
+    scale = scale or (SCALE if high <= HIGH_MM else LOW_SCALE)
     marks = [_station(work, ground, name, x) for name, x in blade_places(work, ground)]
     blade = [_blade(work, ground, s, "ABC"[i], scale) for i, s in enumerate(marks)]
     return (*blade, *_handle(work, ground, "ABCD"[len(blade)], scale), _edge(work, ground, marks[0]))

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from blankwright.sheet.context import Knife
-from blankwright.sheet.model import Line, Row, Stage
-from blankwright.sheet.words import ASKED, lines, mm, practice, published, said
+from blankwright.sheet.model import Line, Quantity, Row, Stage, Standing, Table
+from blankwright.sheet.words import ASKED, celsius, lines, mm, practice, published, said
+from blankwright.shop.bands import Band, Rule
+from blankwright.shop.hardening import Hardening, hardening, soak_for
 
 _OIL = published("fire examiners' guide: quench oil at least 50 °F (28 °C) below its flash point")
 _LABEL = "The steel maker's data sheet for this melt goes before every figure here."
@@ -61,6 +63,7 @@ def temper(knife: Knife) -> Stage:
         "temper",
         "Temper, at once",
         _temper_figures(knife),
+        _temper_tables(knife),
         steps=(
             said("Temper within an hour of the quench, as soon as it is hand-warm: untempered steel cracks by itself.",
                  practice("rule of the trade; a steel maker's guide says about an hour"))
@@ -79,19 +82,67 @@ def temper(knife: Knife) -> Stage:
     )  # fmt: skip
 
 
+def _known(knife: Knife) -> Hardening | None:
+    """Return what the tables know of this steel; None for found steel, whatever it is called."""
+    return hardening(knife.work.material.name) if knife.start.known else None
+
+
+def _band(label: str, band: Band, note: str = "", digits: int = 0) -> Row:
+    unit = {"C": "°C", "times": ""}.get(band.unit, band.unit)
+    value = Quantity(band.low, unit, digits, band.high if band.high != band.low else None)
+    return Row(label, (value,), Standing(band.source, band.status), note)
+
+
+def _rule(rule: Rule, before: str = "") -> Line:
+    words = (before + rule.text).replace("{", "(").replace("}", ")")
+    return Line(words, (), Standing(rule.source, rule.status))
+
+
 def _figures(knife: Knife) -> tuple[Row, ...]:
-    return ()
+    entry = _known(knife)
+    if entry is None:
+        return ()
+    rows = [_band("Preheat", band) for band in entry.preheat]
+    rows.append(_band("Harden at", entry.harden))
+    rows += [_band("others print", band) for band in entry.harden_others]
+    rows.append(_band("Soak at heat", soak_for(entry, knife.stock_mm), f"for {knife.stock_mm:g} mm"))
+    rows.append(Row("Quench in", (" or ".join(entry.quench_in),), Standing(entry.quench.source, entry.quench.status)))
+    rows.append(_band("Before any temper", entry.as_quenched, "as printed; not promised"))
+    return tuple(rows)
 
 
 def _temper_figures(knife: Knife) -> tuple[Row, ...]:
-    return ()
+    entry = _known(knife)
+    return () if entry is None else (_band("Temper", entry.tempers, "times"), _band("each time", entry.temper_length))
+
+
+def _temper_tables(knife: Knife) -> tuple[Table, ...]:
+    """Return hardness against temper; a table that disagrees stands beside the one that is used."""
+    entry = _known(knife)
+    if entry is None:
+        return ()
+    return tuple(
+        Table(f"Temper: {table.name}" + ("" if table.chosen or len(entry.temper) == 1 else " (disagrees)"),
+              ("hardness, not promised",),
+              tuple(Row(celsius(p.temper_c).shown(), (Quantity(p.hrc_low, "HRC", 0 if p.hrc_low % 1 == 0 else 1,
+                    p.hrc_high if p.hrc_high != p.hrc_low else None),), Standing(table.source, table.status))
+                    for p in table.points))
+        for table in sorted(entry.temper, key=lambda t: not t.chosen)
+    )  # fmt: skip
 
 
 def _known_steps(knife: Knife) -> tuple[Line, ...]:
-    return lines(
-        _LABEL,
-        "Harden a coupon of the same bar first, break it and look at the grain.",
-        "Heat evenly, edge and spine alike; hold as the data sheet says; quench straight down, without waving.",
+    entry = _known(knife)
+    told = () if entry is None else (_rule(entry.quench, "Quench: "), *((_rule(entry.cold),) if entry.cold else ()))
+    disputes = () if entry is None else tuple(_rule(rule) for rule in (*entry.choices, *entry.notes))
+    return (
+        *lines(
+            _LABEL,
+            "Harden a coupon of the same bar first, break it and look at the grain.",
+            "Heat evenly, edge and spine alike, and go straight down into the quench, without waving.",
+        ),
+        *told,
+        *disputes,
     )
 
 
