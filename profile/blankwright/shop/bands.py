@@ -104,6 +104,13 @@ class Band:
         """Tell whether a value lies inside, ends included."""
         return self.low <= value <= self.high
 
+    def _ends_f(self) -> tuple[float, float]:
+        """Return the ends of a temperature in °F, as printed where the source printed °F."""
+        found = _PRINTED.match(self.printed)
+        if found is not None and found["scale"] == "F":
+            return float(found["low"]), float(found["high"] or found["low"])
+        return f_from_c(self.low), f_from_c(self.high)
+
     def words(self) -> str:
         """Return the range with its unit; a temperature in both scales.
 
@@ -111,9 +118,9 @@ class Band:
         '60 to 63 HRC'
         """
         if self.unit == "C":
-            low_f, high_f = f_from_c(self.low), f_from_c(self.high)
+            low_f, high_f = self._ends_f()
             if self.low == self.high:
-                return show_c(self.low)
+                return f"{self.low:.0f} °C ({low_f:.0f} °F)"
             return f"{self.low:.0f} to {self.high:.0f} °C ({low_f:.0f} to {high_f:.0f} °F)"
         span = f"{self.low:g}" if self.low == self.high else f"{self.low:g} to {self.high:g}"
         return f"{span} {self.unit}"

@@ -29,8 +29,8 @@ _TABLE = Path(__file__).parent / "data" / "hardening.toml"
 _HEAT_C = (100.0, 1300.0)  # nothing is forged or hardened outside
 _HRC = (20.0, 70.0)  # the scale's own ends
 _KEYS = (
-    "title", "normalise", "no_normalise", "preheat", "harden", "harden_others", "soak", "soak_law", "quench",
-    "quench_in", "as_quenched", "temper", "tempers", "temper_length", "cold", "choices", "notes",
+    "title", "normalise", "no_normalise", "preheat", "harden", "harden_others", "set_point", "soak", "soak_law",
+    "quench", "quench_in", "as_quenched", "temper", "tempers", "temper_length", "cold", "choices", "notes",
 )  # fmt: skip
 
 
@@ -125,6 +125,7 @@ class Hardening:
         preheat: Preheating temperatures, in order [C].
         harden: The hardening range to use [C].
         harden_others: What other sources print [C].
+        set_point: What makers set the oven to, if another figure than the top of the range [C].
         soak: Time at heat [min].
         soak_law: Time at heat by thickness, where the source gives it.
         quench: How to quench, in words.
@@ -145,6 +146,7 @@ class Hardening:
     preheat: tuple[Band, ...]
     harden: Band
     harden_others: tuple[Band, ...]
+    set_point: Band | None
     soak: Band
     soak_law: SoakLaw | None
     quench: Rule
@@ -265,6 +267,7 @@ def _read_one(name: str, row: Fields) -> Hardening:
             preheat=_bands_c(row, "preheat"),
             harden=read_band(row.sub("harden"), "C", *_HEAT_C),
             harden_others=_bands_c(row, "harden_others"),
+            set_point=read_band(row.sub("set_point"), "C", *_HEAT_C) if "set_point" in row.table else None,
             soak=read_band(row.sub("soak"), "min", 0.5, 240),
             soak_law=_soak_law(row.sub("soak_law")) if "soak_law" in row.table else None,
             quench=read_rule(row.sub("quench")),

@@ -77,8 +77,8 @@ def test_every_disagreement_is_named(entry):
 
 
 def test_a_temperature_is_shown_in_both_scales():
-    assert hardening("1095").harden.words() == "800 °C (1472 °F)"
-    assert hardening("O1").harden.words() == "788 to 816 °C (1450 to 1501 °F)"
+    assert hardening("1095").harden.words() == "800 °C (1475 °F)"
+    assert hardening("O1").harden.words() == "788 to 816 °C (1450 to 1500 °F)"
     assert hardening("O1").harden.printed == "1450 to 1500 F"
 
 
