@@ -24,6 +24,10 @@ WIDE_MM = 186.0
 """Width of the pictures: what both papers have between their margins [mm]."""
 
 
+DETAIL_MM = 40.0
+"""Width of the enlarged edge among the sections [mm]."""
+
+
 @dataclass(frozen=True)
 class SheetWishes:
     """What a build sheet shall be.
@@ -67,7 +71,9 @@ def pictures_of(work: Workpiece) -> tuple[Picture, ...]:
     name = work.design.name
     return (
         part_picture(plate_of(work), WIDE_MM, f"{name}: outline with dimensions"),
-        section_picture(sections_of(work, 1.0), WIDE_MM, f"{name}: sections at heel, middle and near the tip"),
+        section_picture(
+            sections_of(work, 1.0, DETAIL_MM), WIDE_MM, f"{name}: sections at heel, middle and near the tip"
+        ),
     )
 
 

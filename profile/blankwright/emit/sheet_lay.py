@@ -96,6 +96,15 @@ def beside(*blocks: Block) -> Block:
     return Block(max(b.height_mm for b in blocks), [m for b in blocks for m in b.marks])
 
 
+def under(blocks: Sequence[Block], x: float = 0.0) -> Block:
+    """Return blocks one under the other as one block, moved to the right by x [mm]."""
+    whole = Block()
+    for block in blocks:
+        whole.marks += [moved(m, x, -whole.height_mm) for m in block.marks]
+        whole.height_mm += block.height_mm
+    return whole
+
+
 def moved(mark: Mark, dx: float, dy: float) -> Mark:
     """Return a mark in another place."""
     if isinstance(mark, Text):
@@ -132,6 +141,11 @@ class Sheets:
     _y: float = 0.0
 
     @property
+    def full_mm(self) -> float:
+        """Height of an empty page [mm]."""
+        return self.height_mm - self.top_mm - self.bottom_mm
+
+    @property
     def room_mm(self) -> float:
         """Height left on the page [mm]."""
         return self._y - self.bottom_mm if self.pages else 0.0
@@ -144,8 +158,7 @@ class Sheets:
     def keep(self, blocks: Sequence[Block]) -> None:
         """Lay blocks one under the other, all on one page when they fit on one."""
         whole = sum(b.height_mm for b in blocks)
-        full = self.height_mm - self.top_mm - self.bottom_mm
-        if whole > self.room_mm and whole <= full:
+        if whole > self.room_mm and whole <= self.full_mm:
             self.turn()
         for block in blocks:
             if block.height_mm > self.room_mm:

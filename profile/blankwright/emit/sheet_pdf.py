@@ -9,15 +9,17 @@ from collections.abc import Sequence
 
 from blankwright.emit.marks import Box, LineType, Mark, Marks, Ring, Segment, Text
 from blankwright.emit.pdf import Layer, Page, pdf_bytes
-from blankwright.emit.sheet_lay import Block, Run, Sheets, beside, height_mm, moved, width_mm, wrapped
+from blankwright.emit.sheet_lay import Block, Run, Sheets, beside, height_mm, moved, under, width_mm, wrapped
 from blankwright.emit.sheet_picture import Picture
 from blankwright.sheet.model import Line, Row, Sheet, Stage, Standing, Table, joined
 from blankwright.shop.papers import Paper
 
 _SIDE_MM, _TOP_MM, _BOTTOM_MM = 12.0, 20.0, 12.0
-_BODY, _LEAD = 11.0, 4.75
+_BODY, _LEAD, _HEADS = 11.0, 4.75, 9.0
 _TITLE, _HEAD, _SMALL, _SMALL_LEAD = 20.0, 14.0, 8.5, 3.6
 _LABEL_MM, _GAP_MM, _INDENT_MM = 62.0, 3.0, 6.5
+_LABEL_SHARE, _BETWEEN_MM, _FIRST_MM = 0.44, 8.0, 22.0
+# Labels take this share of a narrow column; between two columns; the least first column of a table.
 _RULE = LineType("rule", 0.35, ())
 _HAIR = LineType("hair", 0.12, ())
 _BOX_MM = 2.9
@@ -44,7 +46,7 @@ def sheet_pdf(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: P
     for picture in pictures:
         sheets.keep([_picture(picture, wide), _plain(picture.caption, wide, _SMALL, _SMALL_LEAD), _space(4.0)])
     for number, stage in enumerate(sheet.stages):
-        sheets.keep(_stage(stage, number, units, wide))
+        sheets.keep(_stage(stage, number, units, wide, sheets.full_mm))
     last = wrapped([Run(sheet.closing, bold=True)], 0.0, wide, _BODY, _LEAD)
     sheets.keep([_rule(wide), *([_plain(cautions, wide), _space(2.0)] if cautions else []), last])
     pages = [_page(sheet, paper, marks, n, len(sheets.pages)) for n, marks in enumerate(sheets.pages, start=1)]
@@ -96,13 +98,37 @@ def _picture(picture: Picture, wide: float) -> Block:
     return Block(box.y1 - box.y0 + 2.0, [moved(m, dx, -box.y1 - 1.0) for m in every])
 
 
-def _stage(stage: Stage, number: int, units: str, wide: float) -> list[Block]:
+def _stage(stage: Stage, number: int, units: str, wide: float, full: float) -> list[Block]:
+    """Return a stage: figures and words side by side where both fit a half, else one under the other."""
     notes: Notes = {s: n for n, s in enumerate(stage.standings(), start=1)}
     title = f"{number}  {stage.title}" if number else stage.title
-    blocks = [_rule(wide), wrapped([Run(title, bold=True)], 0.0, wide, _HEAD, 6.2), _space(1.0)]
-    blocks += [_row(row, notes, units, wide) for row in stage.rows]
+    head = [_rule(wide), wrapped([Run(title, bold=True)], 0.0, wide, _HEAD, 6.2), _space(1.0)]
+    half = (wide - _BETWEEN_MM) / 2
+    listed = any((stage.steps, stage.checks, stage.cautions))
+    narrow = all(_needs_mm(table, units) <= half for table in stage.tables)
+    if listed and narrow and (stage.rows or stage.tables):
+        right = half + _BETWEEN_MM
+        both = beside(under(_figures(stage, notes, units, half)), under(_lists(stage, notes, units, half), right))
+        if both.height_mm < full / 2:
+            return [*head, both, *_below(notes, wide)]
+    figures = _figures(stage, notes, units, wide)
+    between = [_space(1.8)] if figures and listed else []
+    return [*head, *figures, *between, *_lists(stage, notes, units, wide), *_below(notes, wide)]
+
+
+def _below(notes: Notes, wide: float) -> list[Block]:
+    return [*([_space(1.4), _footnotes(notes, wide)] if notes else []), _space(3.0)]
+
+
+def _figures(stage: Stage, notes: Notes, units: str, wide: float) -> list[Block]:
+    blocks = [_row(row, notes, units, wide) for row in stage.rows]
     for table in stage.tables:
-        blocks += [_space(1.6), *_table(table, notes, units, wide)]
+        blocks += [*([_space(1.6)] if blocks else []), *_table(table, notes, units, wide)]
+    return blocks
+
+
+def _lists(stage: Stage, notes: Notes, units: str, wide: float) -> list[Block]:
+    blocks: list[Block] = []
     for title, lines, kind in (
         ("Do", stage.steps, "number"),
         ("Check before going on", stage.checks, "box"),
@@ -110,19 +136,18 @@ def _stage(stage: Stage, number: int, units: str, wide: float) -> list[Block]:
     ):
         if lines:
             heading = wrapped([Run(title, bold=True)], 0.0, wide, _BODY, _LEAD)
-            blocks += [_space(1.8), heading]
+            blocks += [*([_space(1.8)] if blocks else []), heading]
             blocks += [_line(line, n, kind, notes, units, wide) for n, line in enumerate(lines, start=1)]
-    if notes:
-        blocks += [_space(1.2), _footnotes(notes, wide)]
-    return [*blocks, _space(3.0)]
+    return blocks
 
 
 def _row(row: Row, notes: Notes, units: str, wide: float) -> Block:
-    label = wrapped([Run(row.label)], 0.0, _LABEL_MM - _GAP_MM, _BODY, _LEAD)
+    at = min(_LABEL_MM, _LABEL_SHARE * wide)
+    label = wrapped([Run(row.label)], 0.0, at - _GAP_MM, _BODY, _LEAD)
     runs = [Run(joined(row.values, units, row.sign), bold=True), Run(f" {notes[row.standing]}", raised=True)]
     if row.note:
         runs.append(Run(row.note))
-    value = wrapped(runs, _LABEL_MM, wide - _LABEL_MM, _BODY, _LEAD)
+    value = wrapped(runs, at, wide - at, _BODY, _LEAD)
     return _lined(beside(label, value), wide)
 
 
@@ -133,21 +158,35 @@ def _lined(block: Block, wide: float) -> Block:
     return block
 
 
+def _columns(table: Table, units: str) -> list[float]:
+    """Return the width that each column of values needs [mm]."""
+    widths = []
+    for i, head in enumerate(table.heads):
+        cells = [width_mm(joined((row.values[i],), units, ""), _BODY, bold=True) for row in table.rows]
+        widths.append(max([*cells, *(width_mm(word, _HEADS) for word in head.split()), 11.0]) + _GAP_MM)
+    return widths
+
+
+def _needs_mm(table: Table, units: str) -> float:
+    longest = max((width_mm(word, _BODY) for row in table.rows for word in row.label.split()), default=0.0)
+    return sum(_columns(table, units)) + max(_FIRST_MM, longest + _GAP_MM)
+
+
 def _table(table: Table, notes: Notes, units: str, wide: float) -> list[Block]:
-    count = len(table.heads)
-    most = max((width_mm(joined((v,), units, ""), _BODY, bold=True) for r in table.rows for v in r.values), default=0.0)
-    column = min(max(most + _GAP_MM, 24.0), (wide - 40.0) / count)
-    first = wide - column * count
+    columns = _columns(table, units)
+    most = max(columns)
+    if most * len(columns) <= wide * (1 - _LABEL_SHARE):
+        columns = [most] * len(columns)
+    first = wide - sum(columns)
+    rights = [first + sum(columns[: i + 1]) for i in range(len(columns))]
     heads = [wrapped([Run(table.title, bold=True)], 0.0, first - _GAP_MM, _BODY, _LEAD)]
-    heads += [_right(head, first + (i + 1) * column, column - _GAP_MM, 9.0) for i, head in enumerate(table.heads)]
+    heads += [_right(h, r, c - _GAP_MM, _HEADS) for h, r, c in zip(table.heads, rights, columns, strict=True)]
     found = [_lined(beside(*heads), wide)]
     for row in table.rows:
         runs = [Run(row.label), Run(f" {notes[row.standing]}", raised=True)]
         cells = [wrapped(runs, 0.0, first - _GAP_MM, _BODY, _LEAD)]
-        for i, value in enumerate(row.values):
-            cells.append(
-                _right(joined((value,), units, ""), first + (i + 1) * column, column - _GAP_MM, _BODY, bold=True)
-            )
+        for value, right, column in zip(row.values, rights, columns, strict=True):
+            cells.append(_right(joined((value,), units, ""), right, column - _GAP_MM + 0.1, _BODY, bold=True))
         found.append(_lined(beside(*cells), wide))
     return found
 

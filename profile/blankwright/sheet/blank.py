@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from blankwright.sheet.context import Knife
 from blankwright.sheet.model import Line, Row, Stage, Standing, Table
+from blankwright.sheet.oven import band_row
 from blankwright.sheet.words import ASKED, OUTLINE, WEIGHED, computed, grams, lines, mm, published, said
 from blankwright.sheet.words import standing as standing_of
+from blankwright.shop.hardening import hardening
 from blankwright.shop.tables import process
 from blankwright.units import MM_PER_INCH
 
@@ -157,6 +159,11 @@ def _cut_cautions(knife: Knife) -> tuple[Line, ...]:
     return tuple(found)
 
 
+def _normalised(knife: Knife) -> tuple[Row, ...]:
+    entry = hardening(knife.work.material.name) if knife.start.known else None
+    return () if entry is None or entry.normalise is None else (band_row("Normalise at", entry.normalise),)
+
+
 def forge(knife: Knife) -> Stage:
     """Return how forging goes before the rest, without figures that the design does not hold."""
     return Stage(
@@ -165,6 +172,7 @@ def forge(knife: Knife) -> Stage:
         rows=(
             Row("Weight of the finished blank", (grams(knife.work.finished_blank.mass_g),), WEIGHED,
                 "the least there must be; scale and grinding come on top"),
+            *_normalised(knife),
         ),
         steps=lines(
             "Heat evenly and stop before the steel sparks; the steel maker's data sheet says how hot and how often.",

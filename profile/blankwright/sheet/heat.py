@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from blankwright.sheet.context import Knife
 from blankwright.sheet.model import Line, Quantity, Row, Stage, Standing, Table
+from blankwright.sheet.oven import band_row, oven_lines, oven_table, rule_line
 from blankwright.sheet.words import ASKED, celsius, lines, mm, practice, published, said
-from blankwright.shop.bands import Band, Rule
-from blankwright.shop.hardening import Hardening, hardening, soak_for
+from blankwright.shop.hardening import Hardening, hardening
+from blankwright.shop.ovenplan import THERMOMETER
 
 _OIL = published("fire examiners' guide: quench oil at least 50 °F (28 °C) below its flash point")
 _LABEL = "The steel maker's data sheet for this melt goes before every figure here."
@@ -39,11 +40,12 @@ def harden(knife: Knife) -> Stage:
     """Return hardening. Holes, notch and deep scratches are done before."""
     before = knife.ground.before
     rows = () if before is None else (Row("Edge left", (mm(before.behind_edge_mm, 2),), ASKED),)
-    figures = _figures(knife)
+    figures, entry = _figures(knife), _known(knife)
     return Stage(
         "harden",
         "Harden",
         (*rows, *figures),
+        () if entry is None else (oven_table(knife, entry),),
         steps=(
             *lines("Before anything: every hole drilled, notch finished, scratches out, design code written down."),
             *(_known_steps(knife) if knife.start.known else _coupon_steps()),
@@ -71,8 +73,7 @@ def temper(knife: Knife) -> Stage:
             *(lines("Take the temper from the steel maker's table and from a coupon; twice, cooled between.")
               if knife.start.known
               else lines("Temper as the coupon that passed was tempered; twice, cooled between.")),
-            said("Check the oven with a second thermometer: household thermostats are off by {} and more.",
-                 practice("rule of the trade for household ovens"), "10 to 15 °C (18 to 27 °F)"),
+            rule_line(THERMOMETER),
         ),
         checks=lines(
             "A file now just bites. No hardness is promised here: test a coupon that went through with the blade.",
@@ -87,33 +88,24 @@ def _known(knife: Knife) -> Hardening | None:
     return hardening(knife.work.material.name) if knife.start.known else None
 
 
-def _band(label: str, band: Band, note: str = "", digits: int = 0) -> Row:
-    unit = {"C": "°C", "times": ""}.get(band.unit, band.unit)
-    value = Quantity(band.low, unit, digits, band.high if band.high != band.low else None)
-    return Row(label, (value,), Standing(band.source, band.status), note)
-
-
-def _rule(rule: Rule, before: str = "") -> Line:
-    words = (before + rule.text).replace("{", "(").replace("}", ")")
-    return Line(words, (), Standing(rule.source, rule.status))
-
-
 def _figures(knife: Knife) -> tuple[Row, ...]:
     entry = _known(knife)
     if entry is None:
         return ()
-    rows = [_band("Preheat", band) for band in entry.preheat]
-    rows.append(_band("Harden at", entry.harden))
-    rows += [_band("others print", band) for band in entry.harden_others]
-    rows.append(_band("Soak at heat", soak_for(entry, knife.stock_mm), f"for {knife.stock_mm:g} mm"))
+    rows = [band_row("Harden at", entry.harden)]
+    rows += [band_row("others print", band) for band in entry.harden_others]
     rows.append(Row("Quench in", (" or ".join(entry.quench_in),), Standing(entry.quench.source, entry.quench.status)))
-    rows.append(_band("Before any temper", entry.as_quenched, "as printed; not promised"))
+    rows.append(band_row("Before any temper", entry.as_quenched, "as printed; not promised"))
     return tuple(rows)
 
 
 def _temper_figures(knife: Knife) -> tuple[Row, ...]:
     entry = _known(knife)
-    return () if entry is None else (_band("Temper", entry.tempers, "times"), _band("each time", entry.temper_length))
+    return (
+        ()
+        if entry is None
+        else (band_row("Temper", entry.tempers, "times"), band_row("each time", entry.temper_length))
+    )
 
 
 def _temper_tables(knife: Knife) -> tuple[Table, ...]:
@@ -133,14 +125,19 @@ def _temper_tables(knife: Knife) -> tuple[Table, ...]:
 
 def _known_steps(knife: Knife) -> tuple[Line, ...]:
     entry = _known(knife)
-    told = () if entry is None else (_rule(entry.quench, "Quench: "), *((_rule(entry.cold),) if entry.cold else ()))
-    disputes = () if entry is None else tuple(_rule(rule) for rule in (*entry.choices, *entry.notes))
+    told = (
+        ()
+        if entry is None
+        else (rule_line(entry.quench, "Quench: "), *((rule_line(entry.cold),) if entry.cold else ()))
+    )
+    disputes = () if entry is None else tuple(rule_line(rule) for rule in (*entry.choices, *entry.notes))
     return (
         *lines(
             _LABEL,
             "Harden a coupon of the same bar first, break it and look at the grain.",
             "Heat evenly, edge and spine alike, and go straight down into the quench, without waving.",
         ),
+        *oven_lines(),
         *told,
         *disputes,
     )
