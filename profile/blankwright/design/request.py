@@ -53,7 +53,7 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("pins.count", "count", 0, 4, meaning="pins through tang and scales"),
     Setting("pins.diameter", "length", 1, 12, meaning="diameter of the pin rod"),
     Setting("pins.material", "name", meaning="material of the pins"),
-    Setting("pins.fit", "choice", choices=("glued", "peened"), meaning="how the pins are held"),
+    Setting("pins.fit", "choice", choices=("glued", "peened", "bolted"), meaning="how the pins are held"),
     Setting("pins.positions", "lengths", -250, 0, meaning="x of each pin, by hand, negative behind the heel"),
     Setting("pins.spacing", "length", 5, 150, meaning="distance between neighbouring pins"),
     Setting("tang.lanyard_diameter", "length", 2, 12, meaning="hole for a cord near the butt"),

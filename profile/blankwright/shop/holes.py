@@ -53,7 +53,7 @@ def finished_hole_mm(pin_diameter_mm: float, fit: str) -> tuple[float, Figure]:
 
     Args:
         pin_diameter_mm: Diameter of the pin [mm], above 0 and up to 20.
-        fit: "glued" or "peened".
+        fit: "glued", "peened" or "bolted".
 
     Returns:
         Diameter of the hole [mm] and the figure of the fit table.

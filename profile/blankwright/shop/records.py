@@ -200,12 +200,14 @@ class Fit:
         title: The name in words.
         tang: Hole in the tang: an addition in mm, or a factor in "x pin".
         scale: Hole in the scale, likewise.
+        note: What else the fit asks for, or empty.
     """
 
     name: str
     title: str
     tang: Figure
     scale: Figure
+    note: str
 
     def __post_init__(self) -> None:
         _need(bool(self.title.strip()), "title is empty.")

@@ -124,10 +124,11 @@ def read_fit(name: str, row: Row, where: str) -> Fit:
     Raises:
         RequestError: A key is missing, unknown or of the wrong type, or the fit is not valid.
     """
-    _refuse_unknown(row, ("title", "tang", "scale"), where)
+    _refuse_unknown(row, ("title", "tang", "scale", "note"), where)
     title = _text(row, "title", where)
+    note = _text(row, "note", where) if "note" in row else ""
     tang, scale = (read_figure(row.get(key), f"{where}.{key}") for key in ("tang", "scale"))
-    return _built(where, lambda: Fit(name, title, tang, scale))
+    return _built(where, lambda: Fit(name, title, tang, scale, note))
 
 
 _PROCESS_KEYS = (

@@ -1,0 +1,106 @@
+"""Drills: the series as shipped and the nearest to a hole; the bolted fit."""
+
+import itertools
+import math
+
+import pytest
+
+from blankwright.errors import RequestError
+from blankwright.script import solve
+from blankwright.shop import tables
+from blankwright.shop.drills import SERIES, Drill, Nearest, best, drill, drills, nearest
+from blankwright.shop.holes import finished_hole_mm, scale_hole_mm
+
+COUNTS = {"metric": 91 + 6, "fractional": 32, "number": 80, "letter": 26}
+
+
+@pytest.mark.parametrize("series", SERIES)
+def test_a_series_is_whole_and_rises(series):
+    found = drills(series)
+    assert len(found) == COUNTS[series]
+    assert all(a.diameter_mm < b.diameter_mm for a, b in itertools.pairwise(found))
+    assert len({d.name for d in found}) == len(found)
+
+
+def test_numbers_and_letters_run_the_ways_they_should():
+    assert [d.name for d in drills("number")] == [f"#{n}" for n in range(80, 0, -1)]
+    assert [d.name for d in drills("letter")] == [chr(c) for c in range(ord("A"), ord("Z") + 1)]
+    assert drills("number")[-1].diameter_mm < drills("letter")[0].diameter_mm
+
+
+def test_no_step_of_the_lists_is_out_of_line():
+    # From memory most of them: a slip of a digit would show as a step far from its neighbours.
+    for series in ("number", "letter"):
+        sizes = [d.diameter_mm for d in drills(series)]
+        assert all(1.0 < b / a < 1.13 for a, b in itertools.pairwise(sizes))
+
+
+def test_a_size_from_memory_says_so():
+    assert drill("#30").status == "from memory"
+    assert drill("#21").status == "published"
+    assert drill("F").status == "from memory"
+
+
+@pytest.mark.parametrize("diameter_mm", [0.4, 1.0, 3.275, 4.8625, 5.1, 6.35, 12.9])
+@pytest.mark.parametrize("at_least", [True, False])
+def test_the_nearest_is_the_nearest(diameter_mm, at_least):
+    for found in nearest(diameter_mm, at_least=at_least):
+        sizes = [d.diameter_mm for d in drills(found.series)]
+        above = [s for s in sizes if s >= diameter_mm - 1e-6]
+        assert (found.above.diameter_mm if found.above else None) == (min(above) if above else None)
+        assert found.above_off_mm is None or found.above_off_mm >= -1e-6
+        if at_least:
+            assert found.below is None
+            assert found.below_off_mm is None
+        else:
+            below = [s for s in sizes if s <= diameter_mm + 1e-6]
+            assert (found.below.diameter_mm if found.below else None) == (max(below) if below else None)
+            assert found.below_off_mm is None or found.below_off_mm <= 1e-6
+
+
+def test_a_size_that_is_stocked_is_both():
+    metric = nearest(5.1)[0]
+    assert metric.below is metric.above
+    assert best(6.35).name == "1/4 in"
+
+
+def test_best_may_be_any_series():
+    assert best(3.264).name == "#30"
+    assert best(3.27, at_least=True).name == "3.3 mm"
+
+
+@pytest.mark.parametrize("bad", [0, 0.29, 13.1, math.nan, math.inf])
+def test_a_hole_no_drill_makes_is_refused(bad):
+    with pytest.raises(RequestError, match=r"0\.3 to 13 mm"):
+        nearest(bad)
+
+
+def test_unknown_names_are_refused():
+    with pytest.raises(RequestError, match="unknown series 'inch'"):
+        drills("inch")
+    with pytest.raises(RequestError, match="'#81' is not in the tables"):
+        drill("#81")
+
+
+def test_a_drill_cannot_be_half_built():
+    for arguments in (
+        ("", "metric", 5, "s", "published"),
+        ("x", "inch", 5, "s", "published"),
+        ("x", "metric", 50, "s", "published"),
+    ):
+        with pytest.raises(RequestError):
+            Drill(*arguments)
+    with pytest.raises(RequestError):
+        Nearest("metric", 5, None, None)
+
+
+def test_a_bolt_has_clearance_and_a_counterbore():
+    assert finished_hole_mm(5.0, "bolted")[0] == 5.2
+    assert scale_hole_mm(5.0, "bolted")[0] == 5.2
+    assert "counterbore" in tables.fit("bolted").note
+    assert tables.fit("glued").note == ""
+
+
+def test_a_design_can_ask_for_bolts():
+    knife = solve("chef", settings={"pins.fit": "bolted"})
+    assert knife.design.word("pins.fit") == "bolted"
