@@ -77,20 +77,21 @@ def pictures_of(work: Workpiece) -> tuple[Picture, ...]:
     )
 
 
-def sheet_files(work: Workpiece, wishes: SheetWishes) -> dict[str, str | bytes]:
+def sheet_files(work: Workpiece, wishes: SheetWishes, sheet: Sheet | None = None) -> dict[str, str | bytes]:
     """Return the sheet's files by name.
+
+    Args:
+        work: The workpiece.
+        wishes: What the sheet shall be.
+        sheet: The sheet as data, when it is at hand.
 
     Raises:
         RequestError: Start and stock do not go together, or no such hand.
     """
     from blankwright.emit.sheet_pdf import sheet_pdf  # noqa: PLC0415 - needs the PDF library
 
-    sheet, pictures = sheet_data(work, wishes), pictures_of(work)
+    shown, pictures = sheet or sheet_data(work, wishes), pictures_of(work)
     slug, said = work.design.slug, cautions(work)
-    page = sheet_html(sheet, pictures, units=wishes.units, paper=wishes.paper.name, cautions=said)
-    return {
-        f"{slug}_sheet.html": page,
-        f"{slug}_sheet_{wishes.paper.name.lower()}.pdf": sheet_pdf(
-            sheet, pictures, units=wishes.units, paper=wishes.paper, cautions=said
-        ),
-    }
+    page = sheet_html(shown, pictures, units=wishes.units, paper=wishes.paper.name, cautions=said)
+    printed = sheet_pdf(shown, pictures, units=wishes.units, paper=wishes.paper, cautions=said)
+    return {f"{slug}_sheet.html": page, f"{slug}_sheet_{wishes.paper.name.lower()}.pdf": printed}

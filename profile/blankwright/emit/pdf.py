@@ -326,6 +326,8 @@ def printable(words: str) -> str:
     >>> printable("Łódź 3″ ≥ 木")
     'Lódz 3" >= ?'
     """
+    if words.isascii():
+        return words
     return "".join(_printable(char) for char in unicodedata.normalize("NFC", words))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -24,6 +25,7 @@ def height_mm(points: float) -> float:
     return points * MM_PER_POINT * lettering.CAPITAL_PER_EM
 
 
+@lru_cache(maxsize=8192)
 def width_mm(words: str, points: float, *, bold: bool = False) -> float:
     """Return how wide words are in the sheet's font [mm]."""
     from reportlab.pdfbase.pdfmetrics import stringWidth  # noqa: PLC0415 - only a PDF needs it
@@ -60,23 +62,31 @@ def wrapped(runs: Sequence[Run], x: float, width: float, points: float, lead: fl
         lead: From one line to the next [mm].
     """
     block = Block()
-    at, line, fresh = x, 0, True
+    at, line = x, 0
     space = width_mm(" ", points)
     for run in runs:
         size = points * _SMALL if run.raised else points
-        words = [run.words] if run.raised else run.words.split()
-        for word in words:
+        up = _RISE * points * MM_PER_POINT if run.raised else 0.0
+        begun, said = at, ""
+        for word in [run.words] if run.raised else run.words.split():
             for piece in _pieces(word, width, size, bold=run.bold):
                 wide = width_mm(piece, size, bold=run.bold)
-                gap = 0.0 if fresh or run.raised else space
-                if not fresh and not run.raised and at + gap + wide > x + width:
-                    at, line, gap = x, line + 1, 0.0
-                up = _RISE * points * MM_PER_POINT if run.raised else 0.0
-                y = -(line + 1) * lead + 0.25 * lead + up
-                block.marks.append(Text(at + gap, y, piece, height_mm(size), "start", bold=run.bold))
-                at, fresh = at + gap + wide, False
+                gap = 0.0 if at == x or run.raised else space
+                if gap and at + gap + wide > x + width:
+                    block.marks += _said(said, begun, line, up, size, lead, bold=run.bold)
+                    at, line, gap, said = x, line + 1, 0.0, ""
+                begun = at + gap if not said else begun
+                said = f"{said} {piece}" if said else piece
+                at += gap + wide
+        block.marks += _said(said, begun, line, up, size, lead, bold=run.bold)
     block.height_mm = (line + 1) * lead
     return block
+
+
+def _said(words: str, x: float, line: int, up: float, points: float, lead: float, *, bold: bool) -> list[Text]:
+    """Return words on a line of a block as a text; none for no words."""
+    y = -(line + 1) * lead + 0.25 * lead + up
+    return [Text(x, y, words, height_mm(points), "start", bold=bold)] if words else []
 
 
 def _pieces(word: str, width: float, points: float, *, bold: bool) -> list[str]:

@@ -6,6 +6,7 @@ It draws what it is given and computes nothing about the knife. The same sheet g
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from blankwright.emit.marks import Box, LineType, Mark, Marks, Ring, Segment, Text
 from blankwright.emit.pdf import Layer, Page, pdf_bytes
@@ -25,6 +26,7 @@ _HAIR = LineType("hair", 0.12, ())
 _BOX_MM = 2.9
 
 Notes = dict[Standing, int]
+Listed = tuple[str, tuple[Line, ...], str]
 
 
 def sheet_pdf(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: Paper, cautions: str) -> bytes:
@@ -66,9 +68,11 @@ def _page(sheet: Sheet, paper: Paper, marks: Marks, number: int, count: int) -> 
     head.add(
         Text(_SIDE_MM, y, name, small, "start"),
         Text(right, y, code, small, "end"),
-        Segment((_SIDE_MM, y - 2.0), (right, y - 2.0), _RULE),
     )
-    return Page(paper.width_mm, paper.height_mm, (Layer(head, None), Layer(marks, None)), f"page {number}")
+    marks.add(Segment((_SIDE_MM, y - 2.0), (right, y - 2.0), _RULE))
+    head.add(*marks.texts)
+    lines = replace(marks, texts=[])  # apart, so that no line is broken for a text and none is looked for
+    return Page(paper.width_mm, paper.height_mm, (Layer(lines, None), Layer(head, None)), f"page {number}")
 
 
 def _space(height: float) -> Block:
@@ -103,17 +107,32 @@ def _stage(stage: Stage, number: int, units: str, wide: float, full: float) -> l
     notes: Notes = {s: n for n, s in enumerate(stage.standings(), start=1)}
     title = f"{number}  {stage.title}" if number else stage.title
     head = [_rule(wide), wrapped([Run(title, bold=True)], 0.0, wide, _HEAD, 6.2), _space(1.0)]
+    ways = [_one_column(stage, notes, units, wide), *_two_columns(stage, notes, units, wide)]
+    best = min(ways, key=lambda blocks: sum(b.height_mm for b in blocks))
+    if sum(b.height_mm for b in best) > full:
+        best = ways[0]  # the only one that can go on over a page's end
+    return [*head, *best, *_below(notes, wide)]
+
+
+def _one_column(stage: Stage, notes: Notes, units: str, wide: float) -> list[Block]:
+    figures, words = _figures(stage, notes, units, wide), _lists(_all_lists(stage), notes, units, wide)
+    return [*figures, *([_space(1.8)] if figures and words else []), *words]
+
+
+def _two_columns(stage: Stage, notes: Notes, units: str, wide: float) -> list[list[Block]]:
+    """Return the ways to fill two columns: figures beside words, or figures over steps beside checks and cautions."""
     half = (wide - _BETWEEN_MM) / 2
-    listed = any((stage.steps, stage.checks, stage.cautions))
-    narrow = all(_needs_mm(table, units) <= half for table in stage.tables)
-    if listed and narrow and (stage.rows or stage.tables):
-        right = half + _BETWEEN_MM
-        both = beside(under(_figures(stage, notes, units, half)), under(_lists(stage, notes, units, half), right))
-        if both.height_mm < full / 2:
-            return [*head, both, *_below(notes, wide)]
-    figures = _figures(stage, notes, units, wide)
-    between = [_space(1.8)] if figures and listed else []
-    return [*head, *figures, *between, *_lists(stage, notes, units, wide), *_below(notes, wide)]
+    right = half + _BETWEEN_MM
+    listed, found = _all_lists(stage), []
+    figured = bool(stage.rows or stage.tables)
+    if listed and figured and all(_needs_mm(table, units) <= half for table in stage.tables):
+        figures = under(_figures(stage, notes, units, half))
+        found.append([beside(figures, under(_lists(listed, notes, units, half), right))])
+    if len(listed) > 1:
+        top = _figures(stage, notes, units, wide)
+        first, rest = (_lists(part, notes, units, half) for part in (listed[:1], listed[1:]))
+        found.append([*top, *([_space(1.8)] if top else []), beside(under(first), under(rest, right))])
+    return found
 
 
 def _below(notes: Notes, wide: float) -> list[Block]:
@@ -127,17 +146,21 @@ def _figures(stage: Stage, notes: Notes, units: str, wide: float) -> list[Block]
     return blocks
 
 
-def _lists(stage: Stage, notes: Notes, units: str, wide: float) -> list[Block]:
-    blocks: list[Block] = []
-    for title, lines, kind in (
+def _all_lists(stage: Stage) -> list[Listed]:
+    every = [
         ("Do", stage.steps, "number"),
         ("Check before going on", stage.checks, "box"),
         ("Mind", stage.cautions, "dash"),
-    ):
-        if lines:
-            heading = wrapped([Run(title, bold=True)], 0.0, wide, _BODY, _LEAD)
-            blocks += [*([_space(1.8)] if blocks else []), heading]
-            blocks += [_line(line, n, kind, notes, units, wide) for n, line in enumerate(lines, start=1)]
+    ]
+    return [each for each in every if each[1]]
+
+
+def _lists(listed: Sequence[Listed], notes: Notes, units: str, wide: float) -> list[Block]:
+    blocks: list[Block] = []
+    for title, lines, kind in listed:
+        heading = wrapped([Run(title, bold=True)], 0.0, wide, _BODY, _LEAD)
+        blocks += [*([_space(1.8)] if blocks else []), heading]
+        blocks += [_line(line, n, kind, notes, units, wide) for n, line in enumerate(lines, start=1)]
     return blocks
 
 

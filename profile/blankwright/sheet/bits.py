@@ -2,33 +2,41 @@
 
 from __future__ import annotations
 
-import math
-from fractions import Fraction
-
 from blankwright.sheet.context import Knife
 from blankwright.sheet.model import Row, Standing
-from blankwright.sheet.words import computed, mm, standing
+from blankwright.sheet.words import ASKED, mm, standing
+from blankwright.shop.drills import Drill, nearest
 from blankwright.shop.holes import finished_hole_mm, scale_hole_mm
 from blankwright.shop.tables import fit
-from blankwright.units import MM_PER_INCH
 
-_NEAREST = computed("nearest standard drill from the asked hole upward: tenths of a mm, 64ths of an inch")
+WIDER_MM = 0.35
+"""A drill that is this much wider than the hole is left out [mm]; a 64th of an inch is 0.4 mm."""
 
 
-def drill_names(hole_mm: float) -> tuple[str, ...]:
-    """Return the drills for a hole, metric and fractional, each the nearest that is not smaller.
+def bits_for(hole_mm: float) -> tuple[Drill, ...]:
+    """Return the drills for a hole, one of each series, each the nearest that is not smaller.
 
     Args:
         hole_mm: Finished hole [mm].
 
-    >>> drill_names(5.1)
-    ('5.1 mm', '13/64 in (5.159 mm)')
+    >>> [drill.name for drill in bits_for(5.1)]
+    ['5.1 mm', '13/64 in', '#7']
     """
-    tenth = math.ceil(round(hole_mm * 10, 6)) / 10
-    part = Fraction(math.ceil(round(hole_mm / MM_PER_INCH * 64, 6)), 64)
-    whole = f"{part.numerator // part.denominator} " if part > 1 else ""
-    rest = part % 1 if part > 1 else part
-    return (f"{tenth:.1f} mm", f"{whole}{rest} in ({float(part) * MM_PER_INCH:.3f} mm)")
+    found = tuple(n.above for n in nearest(hole_mm, at_least=True) if n.above is not None)
+    near = tuple(drill for drill in found if drill.diameter_mm - hole_mm <= WIDER_MM)
+    return near or found[:1]
+
+
+def bit_rows(label: str, hole_mm: float) -> tuple[Row, ...]:
+    """Return the drills for a hole; those looked up and those from memory in rows of their own."""
+    rows: list[Row] = []
+    drills = bits_for(hole_mm)
+    for status in dict.fromkeys(drill.status for drill in drills):
+        alike = [drill for drill in drills if drill.status == status]
+        names = tuple(d.name if d.series == "metric" else f"{d.name} ({d.diameter_mm:.2f} mm)" for d in alike)
+        source = "; ".join(dict.fromkeys(drill.source for drill in alike))
+        rows.append(Row(label if not rows else "or", names, Standing(source, status), sign=" or "))
+    return tuple(rows)
 
 
 def tang_bits(knife: Knife) -> tuple[Row, ...]:
@@ -38,13 +46,12 @@ def tang_bits(knife: Knife) -> tuple[Row, ...]:
     if knife.pins:
         pin, how = design.number("pins.diameter"), design.word("pins.fit")
         hole, figure = finished_hole_mm(pin, how)
-        rows.append(Row("Pin", (mm(pin, 2),), Standing("from the design", "computed"), fit(how).title))
+        rows.append(Row("Pin", (mm(pin, 2),), ASKED, fit(how).title))
         rows.append(Row("Hole in the tang", (mm(hole, 2),), standing(figure)))
-        rows.append(Row("Drill or reamer for it", drill_names(hole), _NEAREST, sign=" or "))
+        rows += bit_rows("Drill or reamer for it", hole)
     others = {(h.hole.purpose, h.hole.diameter_mm) for h in knife.work.holes if h.hole.purpose != "pin"}
-    rows += [
-        Row(f"Drill, {purpose} hole", drill_names(size), _NEAREST, sign=" or ") for purpose, size in sorted(others)
-    ]
+    for purpose, size in sorted(others):
+        rows += bit_rows(f"Drill, {purpose} hole", size)
     return tuple(rows)
 
 
@@ -54,7 +61,4 @@ def scale_bits(knife: Knife) -> tuple[Row, ...]:
         return ()
     design = knife.work.design
     hole, figure = scale_hole_mm(design.number("pins.diameter"), design.word("pins.fit"))
-    return (
-        Row("Hole in the handle", (mm(hole, 2),), standing(figure)),
-        Row("Bit for it", drill_names(hole), _NEAREST, sign=" or "),
-    )
+    return (Row("Hole in the handle", (mm(hole, 2),), standing(figure)), *bit_rows("Bit for it", hole))

@@ -11,8 +11,20 @@ from blankwright.sheet.blank import wood_dust
 from blankwright.sheet.context import Knife
 from blankwright.sheet.hand import hand_rows
 from blankwright.sheet.model import Line, Quantity, Row, Stage
-from blankwright.sheet.words import ASKED, GROUND, OUTLINE, celsius, computed, lines, mm, practice, published, said
-from blankwright.shop.tables import material
+from blankwright.sheet.words import (
+    ASKED,
+    GROUND,
+    OUTLINE,
+    PRACTICE,
+    celsius,
+    computed,
+    lines,
+    mm,
+    practice,
+    published,
+    said,
+)
+from blankwright.shop.tables import fit, material
 from blankwright.weights import handle_outline, handle_swell
 
 ROUND_MM = 3.0
@@ -24,6 +36,7 @@ GLUED_PROUD_MM, PEENED_PROUD = 2.0, 0.5
 
 _SAWN = practice("3 mm round the outline, 1 mm on the thickness")
 _PIN = computed("handle and tang at the pin, and what stands out on both sides: 2 mm glued, half the diameter peened")
+_THROUGH = computed("handle and tang at the bolt")
 _SETS = practice("rule of the trade for epoxy; the label goes first")
 _RESIN = published("NIOSH health hazard evaluation 2011-0180-3193: 8 of 18 sanders of cured resin had a rash")
 
@@ -56,11 +69,16 @@ def sawn(knife: Knife) -> Sawn | None:
     return Sawn("handle block", 1, (long + around, high + around, thick + around))
 
 
+def design_fit(knife: Knife) -> str:
+    """Return how the pins are held: glued, peened or bolted; empty without pins."""
+    return knife.work.design.word("pins.fit") if knife.pins else ""
+
+
 def pin_lengths_mm(knife: Knife) -> tuple[float, ...]:
     """Return what to cut of each pin [mm]: through handle and tang, and proud on both sides."""
     design, swell = knife.work.design, handle_swell(knife.work)
     diameter = design.number("pins.diameter")
-    proud = PEENED_PROUD * diameter if design.word("pins.fit") == "peened" else GLUED_PROUD_MM
+    proud = {"peened": PEENED_PROUD * diameter, "bolted": 0.0}.get(design_fit(knife), GLUED_PROUD_MM)
     lengths = []
     for made in knife.pins:
         through = swell.at(made.hole.x_mm)
@@ -99,7 +117,10 @@ def fit_handle(knife: Knife, hand: str | None) -> Stage:
         if knife.pins:
             lengths = tuple(dict.fromkeys(round(v, 1) for v in pin_lengths_mm(knife)))
             metal = material(knife.work.design.word("pins.material")).title
-            rows.append(Row(f"Cut {len(knife.pins)} pins to", tuple(mm(v) for v in lengths), _PIN, metal, sign=" and "))
+            bolted = design_fit(knife) == "bolted"
+            label = "Through the handle at the bolts" if bolted else f"Cut {len(knife.pins)} pins to"
+            shown = tuple(mm(v) for v in lengths)
+            rows.append(Row(label, shown, _THROUGH if bolted else _PIN, metal, sign=" and "))
     rows += hand_rows(knife, hand)
     steps = _scale_steps(knife) if knife.construction == "full" else _block_steps(knife)
     return Stage("handle", "Handle: saw, bore, fit, glue", tuple(rows), (), steps, _checks(knife), _cautions(knife))
@@ -151,8 +172,10 @@ def _block_steps(knife: Knife) -> tuple[Line, ...]:
 
 
 def _glue(knife: Knife) -> tuple[Line, ...]:
-    peened = knife.pins and knife.work.design.word("pins.fit") == "peened"
+    peened = design_fit(knife) == "peened"
+    how = fit(knife.work.design.word("pins.fit")) if knife.pins else None
     return (
+        *((Line(how.note, (), PRACTICE),) if how is not None and how.note else ()),
         *lines(
             "Put everything together dry, with pins and clamps, before any glue is mixed.",
             "Roughen and degrease both sides of every joint; tape the blade and the front of the handle.",

@@ -12,6 +12,7 @@ from blankwright.sheet.prices import Prices
 from blankwright.sheet.words import computed, lines
 from blankwright.shop.tables import material
 from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
+from blankwright.units import show_mm
 from blankwright.weights import density_of
 
 _PIECE = computed("least sizes of the pieces and their densities; saw and planing come on top")
@@ -54,7 +55,7 @@ def items(knife: Knife) -> tuple[Item, ...]:
             rod, across = material(design.word("pins.material")), design.number("pins.diameter")
             length = sum(pin_lengths_mm(knife))
             mass = length * across**2 * 0.7853981633974483 * rod.density_kg_m3.value * G_PER_MM3_PER_KG_M3
-            found.append(Item("pins", f"rod of {across:g} mm: {rod.title}", 1, (length,), mass))
+            found.append(Item("pins", f"rod of {show_mm(across)}: {rod.title}", 1, (length,), mass))
     return tuple(found)
 
 
