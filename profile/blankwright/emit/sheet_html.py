@@ -13,9 +13,11 @@ from blankwright.emit import lettering
 from blankwright.emit.sheet_picture import Picture
 from blankwright.emit.sheet_style import style
 from blankwright.emit.svg import marks_svg
-from blankwright.sheet.model import Line, Row, Sheet, Stage, Standing, Table, joined
+from blankwright.sheet.model import Line, Row, Sheet, Size, Stage, Standing, Table, Value, joined
 
 _MOST_TITLE = 120
+_NARROW = 1
+# A table with more columns of figures takes the whole width.
 _SVG_HEAD = re.compile(r"^<\?xml[^>]*\?>\s*<svg ([^>]*)>")
 _KEPT = re.compile(r'(?:viewBox)="[^"]*"')
 
@@ -116,15 +118,14 @@ class _Page:
         tables = [self._rows(stage.rows)] if stage.rows else []
         tables += [self._table(t) for t in stage.tables]
         figures = f'<div class="figures">\n{_joined(tables)}\n</div>' if tables else ""
-        lists = [
-            self._list("Do", "do", "ol", stage.steps),
-            self._list("Check before going on", "check", "ul", stage.checks),
-            self._list("Mind", "mind", "ul", stage.cautions),
-        ]
-        words = f'<div class="words">\n{_joined(lists)}\n</div>' if any(lists) else ""
+        steps = self._list("Do", "do", "ol", stage.steps)
+        checks = self._list("Check before going on", "check", "ul", stage.checks)
+        cautions = self._list("Mind", "mind", "ul", stage.cautions)
+        beside = f'<div class="beside">\n{_joined([checks, cautions])}\n</div>' if checks or cautions else ""
+        words = f'<div class="words">\n{_joined([steps, beside])}\n</div>' if steps or beside else ""
         return (
             f'<section class="stage" id="{name}">\n<h2>{title}{_words(stage.title)}</h2>\n'
-            f'<div class="sides">\n{_joined([figures, words])}\n</div>\n</section>'
+            f"{_joined([figures, words])}\n</section>"
         )
 
     def _rows(self, rows: Iterable[Row]) -> str:
@@ -139,14 +140,18 @@ class _Page:
         heads = "".join(f'<th scope="col">{_words(h)}</th>' for h in table.heads)
         body = "\n".join(
             f'<tr class="fig"><th scope="row">{_words(r.label)}{self._mark(r.standing)}</th>'
-            + "".join(f"<td>{_words(joined((v,), self._units, ''))}</td>" for v in r.values)
+            + "".join(self._cell(v) for v in r.values)
             + "</tr>"
             for r in table.rows
         )
         return (
-            f'<div class="wide"><table class="many">\n<thead><tr><th scope="col">{_words(table.title)}</th>{heads}</tr>'
+            f'<div class="{"wide full" if len(table.heads) > _NARROW else "wide"}"><table class="many">\n<thead><tr><th scope="col">{_words(table.title)}</th>{heads}</tr>'
             f"</thead>\n<tbody>\n{body}\n</tbody>\n</table></div>"
         )
+
+    def _cell(self, value: Value) -> str:
+        kind = ' class="size"' if isinstance(value, Size) else ""
+        return f"<td{kind}>{_words(joined((value,), self._units, ''))}</td>"
 
     def _list(self, title: str, name: str, tag: str, lines: Sequence[Line]) -> str:
         if not lines:

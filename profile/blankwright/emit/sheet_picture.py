@@ -16,7 +16,7 @@ from blankwright.emit.svg import part_marks
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
 
-_BESIDE_MM = 18.0
+_BESIDE_MM = 26.0
 """Room for dimensions beside the part [mm]."""
 _TRIES = 4
 

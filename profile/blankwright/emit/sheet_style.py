@@ -7,7 +7,7 @@ _STYLE = """\
 * { box-sizing: border-box; }
 html { -webkit-text-size-adjust: 100%; text-size-adjust: 100%; }
 body { margin: 0 auto; max-width: 62rem; padding: 1.4rem 1.2rem 3rem; background: #fff; color: var(--ink);
-  font: 1rem/1.45 system-ui, -apple-system, "Segoe UI", Roboto, "Helvetica Neue", Arial, sans-serif;
+  font: 1.05rem/1.45 "Helvetica Neue", Helvetica, Arial, "Liberation Sans", sans-serif;
   overflow-wrap: break-word; }
 h1 { margin: 0; font-size: 2rem; line-height: 1.15; letter-spacing: -0.01em; }
 h2 { margin: 0 0 0.7rem; font-size: 1.3rem; line-height: 1.25; }
@@ -23,10 +23,12 @@ figcaption { color: var(--soft); font-size: 0.88rem; margin-top: 0.2rem; }
 section.stage { border-top: 1px solid var(--line); margin-top: 1.6rem; padding-top: 1.1rem; }
 .n { display: inline-block; min-width: 2.1em; margin-right: 0.35em; padding: 0.05em 0.4em; text-align: center;
   background: var(--ink); color: #fff; border-radius: 0.25em; font-variant-numeric: tabular-nums; }
-.sides { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); gap: 1rem 2rem; align-items: start; }
-.sides > :only-child { grid-column: 1 / -1; }
+.figures, .words { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); gap: 0.9rem 2rem;
+  align-items: start; }
+.words { margin-top: 1rem; }
+.figures > .full, .figures > :only-child, .words > :only-child { grid-column: 1 / -1; }
+#knife .one { grid-column: 1 / -1; }
 table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
-table + table, table + .wide, .wide + .wide, .wide + table { margin-top: 0.9rem; }
 .wide { overflow-x: auto; }
 th { text-align: left; font-weight: 400; }
 th, td { padding: 0.22rem 0.7rem 0.22rem 0; vertical-align: baseline; border-bottom: 1px solid var(--line); }
@@ -43,7 +45,7 @@ th, td { padding: 0.22rem 0.7rem 0.22rem 0; vertical-align: baseline; border-bot
 .mark a:hover, .mark a:focus { color: var(--accent); text-decoration: underline; }
 ol, ul { margin: 0; padding-left: 1.5rem; }
 li { margin: 0.22rem 0; }
-.words > div + div { margin-top: 0.8rem; }
+.beside > div + div { margin-top: 0.8rem; }
 .check ul, .mind ul { list-style: none; padding-left: 0; }
 .check li { position: relative; padding-left: 1.5rem; }
 .check li::before { content: ""; position: absolute; left: 0; top: 0.28em; width: 0.8em; height: 0.8em;
@@ -63,12 +65,14 @@ footer { border-top: 2px solid var(--ink); margin-top: 1.8rem; padding-top: 1rem
 @media (max-width: 46rem) {
   body { padding: 1rem 0.9rem 2rem; }
   h1 { font-size: 1.6rem; }
-  .sides { grid-template-columns: minmax(0, 1fr); }
-  .many { font-size: 0.92rem; }
+  .figures, .words { grid-template-columns: minmax(0, 1fr); }
+  .many { font-size: 0.86rem; }
+  .many td.size { white-space: normal; }
   th, td { padding-right: 0.4rem; }
-  .many td, .many thead th:not(:first-child) { padding-left: 0.4rem; }
+  .many td, .many thead th:not(:first-child) { padding-left: 0.35rem; }
   nav ol, .notes ol { columns: 1; }
-  figure svg { width: 100% !important; }
+  figure { overflow-x: auto; }
+  figure svg { max-width: none; width: 38rem !important; }
 }
 """
 
@@ -83,7 +87,10 @@ _PRINT = """\
   .code, figcaption { font-size: 9.5pt; }
   section.stage { break-inside: avoid; margin-top: 12pt; padding-top: 9pt; }
   figure { margin-top: 9pt; break-inside: avoid; }
-  .sides { gap: 6pt 16pt; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); }
+  .figures, .words { gap: 6pt 18pt; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); }
+  .words { margin-top: 6pt; }
+  th, td { padding-top: 1.6pt; padding-bottom: 1.6pt; }
+  li { margin: 1.5pt 0; }
   nav { margin-top: 12pt; padding-top: 9pt; break-inside: avoid; }
   nav a, .mark a { text-decoration: none; }
   tr, li { break-inside: avoid; }
