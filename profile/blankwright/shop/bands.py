@@ -123,7 +123,7 @@ class Band:
                 return f"{self.low:.0f} °C ({low_f:.0f} °F)"
             return f"{self.low:.0f} to {self.high:.0f} °C ({low_f:.0f} to {high_f:.0f} °F)"
         span = f"{self.low:g}" if self.low == self.high else f"{self.low:g} to {self.high:g}"
-        return f"{span} {self.unit}"
+        return f"{span}°" if self.unit == "°" else f"{span} {self.unit}"
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,84 @@
+"""Which edge angle suits a type of knife, and what one maker grinds.
+
+The height of the spine above the stone at an angle stands in `solid/stations.py`.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from blankwright.errors import RequestError, unknown
+from blankwright.fields import Fields, read_toml
+from blankwright.shop.bands import Band, read_band
+
+__all__ = ["GENERAL", "TYPES", "edge_angle", "edge_remark", "general_angle"]
+
+TYPES = ("paring", "utility", "chef", "boning", "cleaver")
+"""Types of knife with a range of their own."""
+
+GENERAL = ("kitchen", "western", "thin", "maker", "soft", "hard", "extreme")
+"""What sources print for kitchen knives at large."""
+
+_TABLE = Path(__file__).parent / "data" / "edges.toml"
+_LEAST_DEG, _MOST_DEG = 5.0, 45.0  # what a design can ask for
+
+
+@cache
+def _bands(table: str) -> dict[str, Band]:
+    row = Fields(read_toml(_TABLE), _TABLE.name).sub(table)
+    return {name: read_band(row.sub(name), "°", _LEAST_DEG, _MOST_DEG) for name in row.table}
+
+
+def edge_angle(knife_type: str) -> Band:
+    """Return the usual edge angle of a type of knife, each side of a double bevel [°].
+
+    Args:
+        knife_type: One of TYPES; a family's name where the family is of that type.
+
+    Raises:
+        RequestError: No range for this type.
+
+    >>> edge_angle("chef").words()
+    '12 to 18°'
+    """
+    found = _bands("types").get(knife_type)
+    if found is None:
+        raise unknown("type of knife", knife_type, TYPES)
+    return found
+
+
+def general_angle(name: str) -> Band:
+    """Return what a source prints for kitchen knives at large [°].
+
+    Raises:
+        RequestError: No such row.
+
+    >>> general_angle("maker").words()
+    '17 to 20°'
+    """
+    found = _bands("general").get(name)
+    if found is None:
+        raise unknown("edge angle", name, GENERAL)
+    return found
+
+
+def edge_remark(knife_type: str, angle_deg: float) -> str:
+    """Say how an angle lies to what is usual; no judgement for a type without a range.
+
+    Args:
+        knife_type: Type or family.
+        angle_deg: Edge angle on each side [°].
+
+    Raises:
+        RequestError: No such angle.
+    """
+    if not _LEAST_DEG <= angle_deg <= _MOST_DEG:
+        raise RequestError(f"edge angle: must be {_LEAST_DEG:g} to {_MOST_DEG:g}° each side, got {angle_deg:g}.")
+    usual = general_angle("kitchen") if knife_type not in TYPES else edge_angle(knife_type)
+    of = f"a {knife_type} knife" if knife_type in TYPES else "a kitchen knife"
+    span = f"{usual.low:g} to {usual.high:g}° each side ({usual.status})"
+    if usual.holds(angle_deg):
+        return f"{angle_deg:g}° each side is usual for {of}: {span}."
+    way = "thinner, keener and more easily chipped" if angle_deg < usual.low else "stouter, and asks more force"
+    return f"{angle_deg:g}° each side is {way} than usual for {of}: {span}."

@@ -1,0 +1,29 @@
+"""Mean grain sizes against printed charts."""
+
+import pytest
+
+from blankwright.shop.grit import grit, like
+
+SOURCE = "FEPA P and CAMI grades as printed in two public charts; P240 and P1200 from memory of the FEPA list"
+TOLERANCE_UM = 1e-9
+REASON = "Charts print whole micrometres, held as printed."
+
+P = {12: 1815, 24: 764, 36: 538, 40: 425, 50: 336, 60: 269, 80: 201, 100: 162, 120: 125, 150: 100, 180: 82, 220: 68}
+P_FINE = {320: 46, 400: 35, 600: 26, 800: 22, 1000: 18, 1500: 13, 2000: 10, 2500: 8}
+CAMI = {36: 535, 40: 428, 50: 351, 60: 268, 80: 192, 100: 141, 120: 116, 150: 93, 220: 68, 240: 52, 400: 22, 600: 15}
+
+
+@pytest.mark.parametrize(("number", "um"), {**P, **P_FINE}.items())
+def test_fepa(number, um):
+    assert grit("P", number).size_um == pytest.approx(um, abs=TOLERANCE_UM)
+
+
+@pytest.mark.parametrize(("number", "um"), CAMI.items())
+def test_cami(number, um):
+    assert grit("CAMI", number).size_um == pytest.approx(um, abs=TOLERANCE_UM)
+
+
+def test_the_same_number_is_not_the_same_grit():
+    # CAMI 400 is like P800, CAMI 600 like P1200.
+    assert like(grit("CAMI", 400)).number == 800
+    assert like(grit("CAMI", 600)).number == 1200
