@@ -144,8 +144,10 @@ class _Page:
             + "</tr>"
             for r in table.rows
         )
+        kind = "wide full" if len(table.heads) > _NARROW else "wide"
         return (
-            f'<div class="{"wide full" if len(table.heads) > _NARROW else "wide"}"><table class="many">\n<thead><tr><th scope="col">{_words(table.title)}</th>{heads}</tr>'
+            f'<div class="{kind}"><table class="many">\n'
+            f'<thead><tr><th scope="col">{_words(table.title)}</th>{heads}</tr>'
             f"</thead>\n<tbody>\n{body}\n</tbody>\n</table></div>"
         )
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from blankwright.sheet.context import Knife
 from blankwright.sheet.model import Line, Row, Stage, Standing, Table
-from blankwright.sheet.oven import band_row
+from blankwright.sheet.told import band_row, cautions_of, rule_lines
 from blankwright.sheet.words import ASKED, OUTLINE, WEIGHED, computed, grams, lines, mm, published, said
 from blankwright.sheet.words import standing as standing_of
 from blankwright.shop.hardening import hardening
+from blankwright.shop.stagecautions import cutting_stage
 from blankwright.shop.tables import process
-from blankwright.units import MM_PER_INCH
 
 _FIRE = published("29 CFR 1910.252(a), fire prevention when cutting and welding")
 _SAW_MM = 3.0
@@ -70,21 +70,19 @@ def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tupl
 def _found() -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
     return (
         lines(
-            "First ask: is it plated, galvanised, painted or oiled? If plated or galvanised, or if nobody can say: "
-            "do not heat, cut hot or grind it. Take another piece.",
+            "First ask: is it plated, galvanised, painted or chromed? If it may be, or if nobody can say, do not heat, "
+            "cut hot or grind it. Take another piece.",
             "Clean it, look for cracks, old welds and stamps, and lay the template clear of them.",
-            "Saw a coupon off the leftover, as thick as the knife, and mark it.",
             "If a file skates on the piece it is hard: have it softened by someone with a furnace, or soften it and "
             "try the file again.",
         ),
         lines(
-            "The coupon hardened, stayed whole, and broke with a fine grey grain (see the test coupon below).",
-            "The piece does not ring dull or show hairlines after a wipe with oil and chalk.",
+            "It was asked, and it is bare steel all over.",
+            "It is as thick as the figure above wherever the template lies.",
         ),
-        lines(
-            "The grade is unknown: no temperature, soak, hardness or temper on any chart is meant for it.",
-            "Zinc and cadmium give poisonous fume when heated; chromium plate gives hexavalent chromium.",
-            "A spark test sorts groups of steel; it does not name a steel.",
+        (
+            *lines("The grade is unknown: no temperature, soak, hardness or temper on any chart is meant for it."),
+            *cautions_of("found-steel"),
         ),
     )
 
@@ -150,8 +148,7 @@ def cut(knife: Knife) -> Stage:
 
 def _cut_cautions(knife: Knife) -> tuple[Line, ...]:
     way = process(knife.work.allowance.process)
-    found = [said(way.caution, published("29 CFR 1910.133 and 1910.252, as named; the rest is rule of the trade"))
-             if any(c.isdigit() for c in way.caution) else Line(way.caution)]  # fmt: skip
+    found = [*rule_lines(cutting_stage(way.name).rules), *(wood_dust() if knife.start.wooden else ())]
     if way.burnt_layer_mm.value > 0:
         found.append(said("The cut edge is hard for about {}: file and drill skate on it. Grind it off first.",
                           standing_of(way.burnt_layer_for(knife.work.material.kind)),
@@ -188,7 +185,7 @@ def forge(knife: Knife) -> Stage:
             Line("Hot steel looks like cold steel: quench or mark every piece you lay down."),
             said("Keep what burns {} away, and keep watch for {} after the fire is out.", _FIRE,
                  "10.7 m (35 ft)", "half an hour"),
-            Line("Eyes, ears, leather apron, and fresh air: a fire without draught gives carbon monoxide."),
+            *cautions_of("heat", 0, 1, 2),
         ),
     )  # fmt: skip
 
@@ -223,27 +220,17 @@ def profile(knife: Knife) -> Stage:
     )  # fmt: skip
 
 
-def grind_cautions(knife: Knife) -> tuple[Line, ...]:
-    """Return the cautions for grinding."""
+def grind_cautions(knife: Knife, *which: int) -> tuple[Line, ...]:
+    """Return the cautions for grinding: those at some places of the table's list, or all."""
     if knife.start.wooden:
         return wood_dust()
-    return (
-        Line("Eyes, ears and lungs: protect them at every wheel and belt. No gloves near a running belt or bit."),
-        said("On a bench grinder the rest stands no more than {} from the wheel.",
-             published("29 CFR 1910.215(a)(4): 1/8 in"), mm(MM_PER_INCH / 8, 1)),
-        *(lines("Dust of stainless steel holds chromium and nickel: draw it off or grind wet.")
-          if knife.stainless else ()),
-    )  # fmt: skip
+    dust = lines("Dust of stainless steel holds chromium and nickel: draw it off or grind wet.")
+    return (*cautions_of("grinding", *which), *(dust if knife.stainless else ()))
 
 
 def wood_dust() -> tuple[Line, ...]:
-    """Return the caution for wood dust."""
-    return (
-        said("Wood dust harms the lungs: draw it off and wear a mask. Limits: {} in all, {} of the fine part; "
-             "a national institute asks for {}.",
-             published("29 CFR 1910.1000 (dust not otherwise regulated); NIOSH pocket guide, wood dust"),
-             "15 mg/m³", "5 mg/m³", "1 mg/m³"),
-    )  # fmt: skip
+    """Return the cautions for wood dust."""
+    return cautions_of("wood-dust")
 
 
 def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
@@ -278,6 +265,5 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
             "All holes of the sheet are there: count them against the template."
             + (" After hardening no drill bites." if knife.start.heated else ""),
         ),
-        lines("Clamp the part: a bit that grabs spins it like a propeller.",
-              "No gloves, no loose sleeves, hair tied back."),
+        cautions_of("drilling") if knife.start.heated else cautions_of("drilling", 0),
     )  # fmt: skip

@@ -4,24 +4,36 @@ from __future__ import annotations
 
 from blankwright.sheet.blank import wood_dust
 from blankwright.sheet.context import Knife
-from blankwright.sheet.model import Line, Row, Stage, Table
-from blankwright.sheet.words import ASKED, computed, deg, lines, mm, practice, said
+from blankwright.sheet.model import Line, Row, Stage, Standing, Table
+from blankwright.sheet.told import cautions_of, rule_lines
+from blankwright.sheet.words import ASKED, computed, deg, lines, mm, said
+from blankwright.shop.edges import TYPES, edge_angle, edge_remark
+from blankwright.shop.finishes import blade_care
+from blankwright.shop.grit import sequence
 
-_GRAINS = {60: 269, 80: 201, 120: 125, 180: 82, 240: 60, 320: 46, 400: 35, 600: 26, 800: 22, 1000: 18, 2000: 10}
-"""Mean grain size of FEPA P papers by number [µm], rounded as two tables print them."""
-STEEL_GRITS, WOOD_GRITS = (120, 240, 400, 800), (80, 120, 240, 400)
-EDGE_GRITS = (400, 1000, 2000)
-
-_GRAIN = practice("FEPA P sizes as printed in two sandpaper tables")
 _RAISE = computed("height of the blade times the sine of the edge angle")
 _GAP = computed("the same less half the spine's thickness times the cosine")
-_STONE = "Stone numbers are other scales than paper numbers: go by the grain size."
+_STONE = "Stone numbers are other scales than paper numbers: go by the size of the grain."
 
 
-def grit_table(title: str, numbers: tuple[int, ...]) -> Table:
-    """Return papers with their mean grain size."""
-    row = Row("mean grain", tuple(f"{_GRAINS[n]} µm" for n in numbers), _GRAIN)
-    return Table(title, tuple(f"P{n}" for n in numbers), (row,))
+def grit_table(title: str, name: str) -> Table:
+    """Return papers in the order of use with their mean grain size.
+
+    Args:
+        title: Title of the table.
+        name: Name of the sequence in the trade's table.
+    """
+    papers = sequence(name).grits
+    standings = {p.status: p.source for p in papers}
+    status = "from memory" if "from memory" in standings else papers[0].status
+    row = Row("mean grain", tuple(f"{p.size_um:g} µm" for p in papers), Standing(standings[status], status))
+    return Table(title, tuple(f"P{p.number}" for p in papers), (row,))
+
+
+def sequence_line(name: str) -> Line:
+    """Return how a sequence of papers is used."""
+    found = sequence(name)
+    return Line(found.text, (), Standing(found.source, found.status))
 
 
 def blade(knife: Knife) -> Stage:
@@ -29,11 +41,14 @@ def blade(knife: Knife) -> Stage:
     return Stage(
         "finish",
         "Hand finish the blade",
-        tables=(grit_table("Paper for steel", STEEL_GRITS),),
-        steps=lines(
-            "One grit after the other, each across the one before, until no line of the last is left.",
-            "Last strokes from heel to tip, all one way, over a hard flat block.",
-            "Keep this paper for steel: grains of steel in wood turn black.",
+        tables=(grit_table("Paper for steel", "steel, hand"),),
+        steps=(
+            sequence_line("steel, hand"),
+            *lines(
+                "One grit after the other, each across the one before, until no line of the last is left.",
+                "Last strokes from heel to tip, all one way, over a hard flat block.",
+                "Keep this paper for steel: grains of steel in wood turn black.",
+            ),
         ),
         checks=lines("Slanting light shows scratches one way only.", "Spine and notch are rounded where fingers lie."),
         cautions=(Line("Clamp the blade flat on a board, edge away from you; never over the corner of a bench."),),
@@ -58,9 +73,9 @@ def edge(knife: Knife) -> Stage:
         "edge",
         "Edge",
         tuple(rows),
-        (Table("Spine above the stone", tuple(s.name for s in knife.stations), tuple(_lifts(knife))),
-         grit_table("Grain of the stone", EDGE_GRITS)),
+        (Table("Spine above the stone", tuple(s.name for s in knife.stations), tuple(_lifts(knife))),),
         (
+            *_usual(knife),
             *lines("Raise the spine by the figure, lay a wedge or a stack of coins of that height beside the stone, "
                    "and keep it all along." if not knife.single else
                    "Raise the spine of the ground face only; lay the flat face on the stone just to take the burr off.",
@@ -69,8 +84,18 @@ def edge(knife: Knife) -> Stage:
                    _STONE),
         ),
         lines("It cuts a sheet of paper cleanly from heel to tip.", "No light shines back from the edge."),
-        lines("It is sharp from now on: sheath it, and tell whoever you hand it to."),
+        cautions_of("sharpening"),
     )  # fmt: skip
+
+
+def _usual(knife: Knife) -> tuple[Line, ...]:
+    """Return how the edge angle lies to what is usual for this type of knife."""
+    family = knife.work.design.family.name
+    if family not in TYPES:
+        return ()
+    usual = edge_angle(family)
+    words = edge_remark(family, knife.ground.bevels.edge_angle_deg)
+    return (Line(words, (), Standing(usual.source, usual.status)),)
 
 
 def _lifts(knife: Knife) -> list[Row]:
@@ -100,20 +125,16 @@ def _wooden_edge(knife: Knife) -> Stage:
     )  # fmt: skip
 
 
-def sand_wood(knife: Knife) -> Table:
+def sand_wood() -> Table:
     """Return the papers for wood."""
-    return grit_table("Paper for wood", WOOD_GRITS)
+    return grit_table("Paper for wood", "wood")
 
 
 def care(knife: Knife) -> Stage:
     """Return the last look and what to tell the one who gets it."""
-    if knife.start.wooden:
-        steps = lines("Wash by hand, dry standing, never in the machine; oil it when it looks grey.")
-    elif knife.stainless:
-        steps = lines("Wash and dry by hand. Stainless means slower to stain: salt, acid and chlorine still pit it.")
-    else:
-        steps = lines("Wash and dry it at once. It will darken with use; red rust is wiped off with oil.",
-                      "Put it away dry, with a film of food-grade oil when it lies for long.")  # fmt: skip
+    kept = [line for found in blade_care(knife.work.material.kind) for line in rule_lines(found.rules)]
+    steps = kept if not knife.start.wooden else lines("Wash by hand, dry it standing, never in the machine.",
+                                                      "Oil it again when it looks grey.")  # fmt: skip
     weighed = knife.weights.finished_knife
     checks = [Line("Write on this sheet what came out otherwise, and put it back with the pattern.")]
     if weighed is not None:
@@ -121,4 +142,4 @@ def care(knife: Knife) -> Stage:
                               computed("weight of the finished knife, from this sheet's head"),
                               f"{weighed.mass_g:.0f} g"))  # fmt: skip
     cautions = lines("A knife is not a toy: hand it over handle first, and never leave it in the sink.")
-    return Stage("care", "Last look and care", steps=steps, checks=tuple(checks), cautions=cautions)
+    return Stage("care", "Last look and care", steps=tuple(steps), checks=tuple(checks), cautions=cautions)

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from blankwright.sheet.blank import grind_cautions, wood_dust
 from blankwright.sheet.context import Knife
 from blankwright.sheet.model import Line, Row, Stage, Standing, Table
-from blankwright.sheet.words import ASKED, GROUND, WEIGHED, computed, deg, grams, lines, mm, practice, said
+from blankwright.sheet.words import ASKED, GROUND, WEIGHED, computed, deg, grams, lines, mm, said
 from blankwright.solid.stations import Station
 
 _SET = computed("bevel against the faces of the untapered stock, with the edge left thick")
@@ -51,7 +51,7 @@ def before_hardening(knife: Knife) -> Stage:
                    else "The flat face is flat: no light under a straightedge.",
                    "Every hole is drilled and every scratch across the blade is out: both start cracks in the quench."),
         ),
-        grind_cautions(knife),
+        grind_cautions(knife, 0),
     )  # fmt: skip
 
 
@@ -83,9 +83,7 @@ def to_finish(knife: Knife) -> Stage:
             Line("No colour anywhere near the edge. Blue steel is soft steel."),
         ),
         (
-            said("Keep it cool enough to hold in the bare hand; a blue edge has been near {} and is softened.",
-                 practice("temper colours of plain carbon steel"), "300 °C (572 °F)"),
-            *grind_cautions(knife),
+            *grind_cautions(knife, 0, 3),
         ),
     )  # fmt: skip
 

@@ -7,19 +7,11 @@ from blankwright.design.tang import chord_at
 from blankwright.errors import RequestError
 from blankwright.sheet.context import Knife
 from blankwright.sheet.model import Row, Standing
-from blankwright.sheet.words import OUTLINE, mm, practice, published
+from blankwright.sheet.told import band_row
+from blankwright.sheet.words import OUTLINE, mm, practice
+from blankwright.shop.hand import GRIP_OVER_BREADTH_MM, finger_room_guess, percentile_hand
 from blankwright.units import length_mm
 
-OVER_PALM_MM = 20.0
-"""Our proposal: a handle should be this much longer than the hand is broad."""
-
-_BREADTHS: dict[str, dict[int, float]] = {
-    "men": {1: 78, 5: 81, 10: 83, 50: 88, 90: 94, 95: 96, 99: 99},
-    "women": {1: 69.85, 5: 72, 10: 73, 50: 78, 90: 83, 95: 85, 99: 87},
-}
-"""Hand breadth by percentile [mm], computed from the per-person file of ANSUR II."""
-
-_SURVEY = published("ANSUR II, 2012, hand breadth; soldiers, not cooks: percentiles computed from the per-person file")
 _ROOM = practice("our proposal: a handle 20 mm longer than the hand is broad")
 _LEAST, _MOST = 50.0, 130.0
 
@@ -33,14 +25,9 @@ def hand_breadth(words: str) -> tuple[float, str, Standing]:
     Raises:
         RequestError: No such hand.
     """
-    parts = words.split()
-    if parts and parts[0] in _BREADTHS:
-        table = _BREADTHS[parts[0]]
-        if len(parts) != 2 or parts[1] not in {str(p) for p in table}:
-            raise RequestError(
-                f"--hand: '{words}' is unknown. Percentiles: {', '.join(map(str, table))}, as in men 50."
-            )
-        return table[int(parts[1])], f"{parts[0]}, percentile {parts[1]}", _SURVEY
+    if words.split()[:1] in (["men"], ["women"]):
+        hand = percentile_hand(words)
+        return hand.breadth_mm, hand.name, Standing(hand.source, hand.status)
     if not words.strip()[:1].isdigit():
         raise RequestError(f"--hand: '{words}' is unknown. Write men 50, women 95, or a breadth such as 88 mm.")
     breadth = length_mm(words, "--hand")
@@ -61,11 +48,11 @@ def hand_rows(knife: Knife, words: str | None) -> tuple[Row, ...]:
         RequestError: No such hand.
     """
     length = knife.work.shape.front_x_mm - knife.work.shape.butt_x_mm
-    rows = [Row("Handle serves a hand up to", (mm(length - OVER_PALM_MM, 0),), _ROOM,
+    rows = [Row("Handle serves a hand up to", (mm(length - GRIP_OVER_BREADTH_MM, 0),), _ROOM,
                 "broad: the handle's length less some room at both ends")]  # fmt: skip
     if words is not None:
         breadth, name, where = hand_breadth(words)
-        fits = length - OVER_PALM_MM >= breadth
+        fits = length - GRIP_OVER_BREADTH_MM >= breadth
         says = "fits" if fits else "the handle is short for it: ask for a longer one, or hold a dummy first"
         rows.append(Row(f"Breadth of {name}" if name == "your hand" else f"Breadth of a hand ({name})",
                         (mm(breadth, 0),), where, says))  # fmt: skip
@@ -73,6 +60,7 @@ def hand_rows(knife: Knife, words: str | None) -> tuple[Row, ...]:
     if room is not None:
         rows.append(Row("Room for the knuckles, halfway", (mm(max(room, 0.0), 0),), OUTLINE,
                         "above the board; measure your own: fist on a dummy, ruler on the table"))  # fmt: skip
+        rows.append(band_row("guess of what knuckles want", finger_room_guess()))
     return tuple(rows)
 
 

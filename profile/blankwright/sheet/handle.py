@@ -11,19 +11,18 @@ from blankwright.sheet.blank import wood_dust
 from blankwright.sheet.context import Knife
 from blankwright.sheet.hand import hand_rows
 from blankwright.sheet.model import Line, Quantity, Row, Stage
+from blankwright.sheet.told import band_row, cautions_of, rule_lines
 from blankwright.sheet.words import (
     ASKED,
     GROUND,
     OUTLINE,
     PRACTICE,
-    celsius,
     computed,
     lines,
     mm,
     practice,
-    published,
-    said,
 )
+from blankwright.shop.finishes import advice, glue
 from blankwright.shop.tables import fit, material
 from blankwright.weights import handle_outline, handle_swell
 
@@ -31,14 +30,14 @@ ROUND_MM = 3.0
 """Saw scales and blocks this much larger all round (common practice: 3 mm round scales)."""
 THICKER_MM = 1.0
 """And this much thicker, for flattening the inner face."""
+GLUE = "slow-epoxy"
+"""The usual glue for scales, blocks and hidden tangs."""
 GLUED_PROUD_MM, PEENED_PROUD = 2.0, 0.5
 """A glued pin stands out by this on each side, a peened one by this share of its diameter."""
 
 _SAWN = practice("3 mm round the outline, 1 mm on the thickness")
 _PIN = computed("handle and tang at the pin, and what stands out on both sides: 2 mm glued, half the diameter peened")
 _THROUGH = computed("handle and tang at the bolt")
-_SETS = practice("rule of the trade for epoxy; the label goes first")
-_RESIN = published("NIOSH health hazard evaluation 2011-0180-3193: 8 of 18 sanders of cured resin had a rash")
 
 
 @dataclass(frozen=True)
@@ -121,6 +120,8 @@ def fit_handle(knife: Knife, hand: str | None) -> Stage:
             label = "Through the handle at the bolts" if bolted else f"Cut {len(knife.pins)} pins to"
             shown = tuple(mm(v) for v in lengths)
             rows.append(Row(label, shown, _THROUGH if bolted else _PIN, metal, sign=" and "))
+        rows += [band_row("In clamps", glue(GLUE).clamp, "the glue's own label goes first"),
+                 band_row("Work at", glue(GLUE).work)]  # fmt: skip
     rows += hand_rows(knife, hand)
     steps = _scale_steps(knife) if knife.construction == "full" else _block_steps(knife)
     return Stage("handle", "Handle: saw, bore, fit, glue", tuple(rows), (), steps, _checks(knife), _cautions(knife))
@@ -178,11 +179,10 @@ def _glue(knife: Knife) -> tuple[Line, ...]:
         *((Line(how.note, (), PRACTICE),) if how is not None and how.note else ()),
         *lines(
             "Put everything together dry, with pins and clamps, before any glue is mixed.",
-            "Roughen and degrease both sides of every joint; tape the blade and the front of the handle.",
+            "Tape the blade and the front of the handle.",
             "Glue as its label says: mixing, open time and clamp time are the label's, not ours.",
         ),
-        said("Work near {}; in the cold it sets slowly. Clamp just until glue comes out all round: too hard a clamp "
-             "starves the joint.", _SETS, celsius(20, 25)),
+        *rule_lines(glue(GLUE).rules),
         *lines("Wipe the front edge and the blade clean before the glue sets."),
         *(lines("Head the pins with many light blows, from both sides in turn, on a small anvil.") if peened else ()),
     )  # fmt: skip
@@ -198,12 +198,20 @@ def _checks(knife: Knife) -> tuple[Line, ...]:
 
 
 def _cautions(knife: Knife) -> tuple[Line, ...]:
+    kind = handle_kind(knife)
     return (
-        said("Uncured resin on skin can make you allergic for good, and dust of barely cured resin too ({}): gloves, "
-             "long sleeves, and sand only when it is hard.", _RESIN, "8 of 18"),
-        Line("Dust of glass or phenolic laminate and of exotic woods: draw it off, wear a fine-dust mask, sand wet."),
+        *cautions_of("epoxy"),
+        *(cautions_of("laminate-dust") if kind == "laminate" else wood_dust() if kind == "wood" else ()),
         Line("The blade is in the way of your hands now: tape or sheath it."),
-    )  # fmt: skip
+    )
+
+
+def handle_kind(knife: Knife) -> str:
+    """Return what the handle is: wood, laminate or another kind of material; wood for a wooden piece."""
+    table = "scales" if knife.construction == "full" else "block"
+    if f"{table}.material" not in knife.work.design.settings or knife.construction == "one-piece":
+        return "wood"
+    return material(knife.work.design.word(f"{table}.material")).kind
 
 
 def shape(knife: Knife) -> Stage:
@@ -211,8 +219,7 @@ def shape(knife: Knife) -> Stage:
     wood = knife.start.wooden
     design = knife.work.design
     table = "scales" if knife.construction == "full" else "block"
-    kind = material(design.word(f"{table}.material")).kind if f"{table}.material" in design.settings else "wood"
-    oiled = wood or kind == "wood"
+    oiled = wood or handle_kind(knife) == "wood"
     section = design.settings.get(f"{table}.section")
     rows = (Row("Across", (str(section),), ASKED),) if isinstance(section, str) and not wood else ()
     return Stage(
@@ -224,21 +231,9 @@ def shape(knife: Knife) -> Stage:
                    knife.construction == "full" else "Round every edge that a hand or lip will meet.",
                    "Wet the wood once, let it dry, and take off the raised grain." if oiled else
                    "Sand wet, and rinse the dust away."),
-            *(_oil(knife) if oiled else ()),
+            *(rule_lines(advice("food-oil").rules) if oiled else ()),
         ),
         checks=lines("Nothing sharp anywhere you grip, with wet hands too.",
                      "No scratch of the grit before shows in slanting light."),
-        cautions=(
-            *wood_dust(),
-            *(lines("Rags with drying oil can take fire by themselves: spread them out to dry or drown them.")
-              if oiled else ()),
-        ),
-    )  # fmt: skip
-
-
-def _oil(knife: Knife) -> tuple[Line, ...]:
-    return (
-        said("Oil for wood that touches food: white mineral oil of food grade ({}), or a drying oil that its maker "
-             "calls fit for food when cured. Thin coats, wiped off.",
-             published("21 CFR 178.3620(a) with 21 CFR 172.878"), "21 CFR 178.3620(a)"),
+        cautions=(*(wood_dust() if oiled else ()), *(cautions_of("finishing-oil", 0) if oiled else ())),
     )  # fmt: skip

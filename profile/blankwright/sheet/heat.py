@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from blankwright.sheet.context import Knife
 from blankwright.sheet.model import Line, Quantity, Row, Stage, Standing, Table
-from blankwright.sheet.oven import band_row, oven_lines, oven_table, rule_line
-from blankwright.sheet.words import ASKED, celsius, lines, mm, practice, published, said
-from blankwright.shop.hardening import Hardening, hardening
+from blankwright.sheet.oven import oven_lines, oven_table
+from blankwright.sheet.told import band_row, cautions_of, rule_line, rule_lines
+from blankwright.sheet.words import ASKED, celsius, lines, mm
+from blankwright.shop.hardening import Hardening, found_steel, hardening
 from blankwright.shop.ovenplan import THERMOMETER
 
-_OIL = published("fire examiners' guide: quench oil at least 50 °F (28 °C) below its flash point")
 _LABEL = "The steel maker's data sheet for this melt goes before every figure here."
 
 
@@ -18,16 +18,7 @@ def coupon(knife: Knife) -> Stage:
     return Stage(
         "coupon",
         "Test coupon, before the knife is cut",
-        steps=lines(
-            "Ask again before any heat: is it plated or galvanised? If so, or if nobody can say, stop.",
-            "Heat the marked coupon evenly until a magnet lets go of it and a little beyond, then quench it in the "
-            "oil that the knife will meet.",
-            "Draw a file over it: it must skate. Wrap it, break it in a vice with a guard before your eyes.",
-            "Look at the break: fine and grey like silk is good; coarse and glittering was too hot; a soft bend means "
-            "the steel does not harden this way.",
-            "Change one thing at a time and break another, until two in a row are hard and fine.",
-            "Temper one, try it with file and bend, and write down what you did. That is this steel's recipe.",
-        ),
+        steps=rule_lines(found_steel().steps),
         checks=lines("Two coupons in a row came out hard, whole and fine in the break."),
         cautions=lines(
             "Without a coupon that passed, this steel stays a pattern: do not make a knife of it.",
@@ -55,7 +46,7 @@ def harden(knife: Knife) -> Stage:
             "Sight along it in the first minute: while it is warm it can still be pressed straight. Never bend it cold "
             "before tempering.",
         ),
-        cautions=_heat_cautions(knife),
+        cautions=_heat_cautions(),
     )
 
 
@@ -67,9 +58,7 @@ def temper(knife: Knife) -> Stage:
         _temper_figures(knife),
         _temper_tables(knife),
         steps=(
-            said("Temper within an hour of the quench, as soon as it is hand-warm: untempered steel cracks by itself.",
-                 practice("rule of the trade; a steel maker's guide says about an hour"))
-            ,
+            *lines("Temper as soon as it is hand-warm: untempered steel cracks by itself."),
             *(lines("Take the temper from the steel maker's table and from a coupon; twice, cooled between.")
               if knife.start.known
               else lines("Temper as the coupon that passed was tempered; twice, cooled between.")),
@@ -79,7 +68,7 @@ def temper(knife: Knife) -> Stage:
             "A file now just bites. No hardness is promised here: test a coupon that went through with the blade.",
             "It is straight. Small bends are pressed out warm, straight from the oven.",
         ),
-        cautions=lines("Oil left on a blade smokes in the oven: wipe it off, and air the room."),
+        cautions=cautions_of("temper"),
     )  # fmt: skip
 
 
@@ -150,12 +139,10 @@ def _coupon_steps() -> tuple[Line, ...]:
     )
 
 
-def _heat_cautions(knife: Knife) -> tuple[Line, ...]:
+def _heat_cautions() -> tuple[Line, ...]:
     return (
-        Line("Never heat plated or galvanised steel: its fume is poisonous."),
         Line("A torch or forge heats unevenly: thin edge and tip run hot first, coarsen and turn brittle. Heat the "
              "spine, keep the blade moving, and look at it in dim light."),
-        said("Quench oil stays at least {} below its flash point. Lid at hand, class B extinguisher; never water on "
-             "burning oil, and no water in the oil.", _OIL, "28 °C (50 °F)"),
-        Line("Dry tongs, long sleeves, face shield, nothing that burns near, and a clear way to the tank."),
+        *cautions_of("heat"),
+        *cautions_of("quench"),
     )  # fmt: skip

@@ -15,7 +15,7 @@ from blankwright.units import MM_PER_INCH
 _OZ_G = 28.349523125
 
 NUMBER_WITH_UNIT = re.compile(
-    r"\d[\d.,/]*\s?(?:mm|cm|in|g|kg|oz|lb|°C|°F|°|deg|HRC|µm|min|hours?|h|s|%|µg/m³|mg/m³|dB|mm²|in²)(?![A-Za-z])"
+    r"\d[\d.,/]*\s?(?:mm|cm|in|g|kg|oz|lb|°C|°F|°|deg|HRC|µm|min|hours?|h|s|%|µg/m³|mg/m³|µg/m3|mg/m3|kg/m³|ppm|dB|mm²|in²)(?![A-Za-z])"
 )
 """A number that means something only with its unit; what the words of a sheet are searched for."""
 

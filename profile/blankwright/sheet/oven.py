@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from blankwright.sheet.context import Knife
 from blankwright.sheet.model import Line, Quantity, Row, Standing, Table
+from blankwright.sheet.told import band_row, rule_lines
 from blankwright.sheet.words import celsius
-from blankwright.shop.bands import Band, Rule
 from blankwright.shop.hardening import Hardening
 from blankwright.shop.heating import surface
 from blankwright.shop.ovenplan import DOOR, LOAD, OvenPlan, oven_plan
@@ -15,19 +15,6 @@ COLD_C = 20.0
 
 FINISH = "ground"
 """The surface of a blade before hardening: ground, without scale."""
-
-
-def band_row(label: str, band: Band, note: str = "", digits: int = 0) -> Row:
-    """Return a row of a range from the tables."""
-    unit = {"C": "°C", "times": ""}.get(band.unit, band.unit)
-    value = Quantity(band.low, unit, digits, band.high if band.high != band.low else None)
-    return Row(label, (value,), Standing(band.source, band.status), note)
-
-
-def rule_line(rule: Rule, before: str = "") -> Line:
-    """Return a rule from the tables as a line."""
-    words = (before + rule.text).replace("{", "(").replace("}", ")")
-    return Line(words, (), Standing(rule.source, rule.status))
 
 
 def plan_of(knife: Knife, entry: Hardening) -> OvenPlan:
@@ -64,4 +51,4 @@ def oven_table(knife: Knife, entry: Hardening) -> Table:
 
 def oven_lines() -> tuple[Line, ...]:
     """Return what the door and the load ask for."""
-    return (rule_line(DOOR), rule_line(LOAD))
+    return rule_lines((DOOR, LOAD))
