@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from blankwright.cautions import cautions
 from blankwright.document import design_code
 from blankwright.drawing import plate_of
 from blankwright.emit.sheet_html import sheet_html
@@ -91,7 +90,7 @@ def sheet_files(work: Workpiece, wishes: SheetWishes, sheet: Sheet | None = None
     from blankwright.emit.sheet_pdf import sheet_pdf  # noqa: PLC0415 - needs the PDF library
 
     shown, pictures = sheet or sheet_data(work, wishes), pictures_of(work)
-    slug, said = work.design.slug, cautions(work)
-    page = sheet_html(shown, pictures, units=wishes.units, paper=wishes.paper.name, cautions=said)
-    printed = sheet_pdf(shown, pictures, units=wishes.units, paper=wishes.paper, cautions=said)
+    slug = work.design.slug
+    page = sheet_html(shown, pictures, units=wishes.units, paper=wishes.paper.name)
+    printed = sheet_pdf(shown, pictures, units=wishes.units, paper=wishes.paper)
     return {f"{slug}_sheet.html": page, f"{slug}_sheet_{wishes.paper.name.lower()}.pdf": printed}

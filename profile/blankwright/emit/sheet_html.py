@@ -22,7 +22,7 @@ _SVG_HEAD = re.compile(r"^<\?xml[^>]*\?>\s*<svg ([^>]*)>")
 _KEPT = re.compile(r'(?:viewBox)="[^"]*"')
 
 
-def sheet_html(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: str, cautions: str) -> str:
+def sheet_html(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: str) -> str:
     """Return a build sheet as a complete HTML document.
 
     Args:
@@ -30,7 +30,6 @@ def sheet_html(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: 
         pictures: Pictures of its head.
         units: "mm" or "in".
         paper: "A4" or "Letter", for printing.
-        cautions: The usual cautions of stock and cut, one paragraph.
     """
     notes = {standing: n for n, standing in enumerate(sheet.standings, start=1)}
     page = _Page(notes, units)
@@ -61,7 +60,6 @@ def sheet_html(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: 
         "<footer>",
         _notes(notes),
         '<div class="last">',
-        f"<p>{_words(cautions)}</p>" if cautions else "",
         f"<p><b>{_words(sheet.closing)}</b></p>",
         "</div>",
         "</footer>",
@@ -144,10 +142,11 @@ class _Page:
             + "</tr>"
             for r in table.rows
         )
+        mark, fig = (self._mark(table.standing), ' class="fig"') if table.standing else ("", "")
         kind = "wide full" if len(table.heads) > _NARROW else "wide"
         return (
             f'<div class="{kind}"><table class="many">\n'
-            f'<thead><tr><th scope="col">{_words(table.title)}</th>{heads}</tr>'
+            f'<thead><tr{fig}><th scope="col">{_words(table.title)}{mark}</th>{heads}</tr>'
             f"</thead>\n<tbody>\n{body}\n</tbody>\n</table></div>"
         )
 

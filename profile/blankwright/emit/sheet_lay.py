@@ -45,19 +45,26 @@ class Run:
 
 @dataclass
 class Block:
-    """Marks that hang together, y counted downward from the block's top as a negative number [mm]."""
+    """Marks that hang together, y counted downward from the block's top as a negative number [mm].
+
+    Args:
+        height_mm: Its height [mm].
+        marks: What is in it.
+        between: Whether it only stands between others, not at the top of a page.
+    """
 
     height_mm: float = 0.0
     marks: list[Mark] = field(default_factory=list)
+    between: bool = False
 
 
-def wrapped(runs: Sequence[Run], x: float, width: float, points: float, lead: float) -> Block:
+def wrapped(runs: Sequence[Run], x: float, wide_mm: float, points: float, lead: float) -> Block:
     """Return runs of words broken into lines.
 
     Args:
         runs: The words.
         x: Left edge [mm].
-        width: Greatest width [mm].
+        wide_mm: Greatest width [mm].
         points: Font size [points].
         lead: From one line to the next [mm].
     """
@@ -68,11 +75,11 @@ def wrapped(runs: Sequence[Run], x: float, width: float, points: float, lead: fl
         size = points * _SMALL if run.raised else points
         up = _RISE * points * MM_PER_POINT if run.raised else 0.0
         begun, said = at, ""
-        for word in [run.words] if run.raised else run.words.split():
-            for piece in _pieces(word, width, size, bold=run.bold):
+        for word in [run.words] if run.raised else [w for w in run.words.split(" ") if w]:
+            for piece in _pieces(word, wide_mm, size, bold=run.bold):
                 wide = width_mm(piece, size, bold=run.bold)
                 gap = 0.0 if at == x or run.raised else space
-                if gap and at + gap + wide > x + width:
+                if gap and at + gap + wide > x + wide_mm:
                     block.marks += _said(said, begun, line, up, size, lead, bold=run.bold)
                     at, line, gap, said = x, line + 1, 0.0, ""
                 begun = at + gap if not said else begun
@@ -173,5 +180,7 @@ class Sheets:
         for block in blocks:
             if block.height_mm > self.room_mm:
                 self.turn()
+            if block.between and not self.pages[-1].texts:
+                continue
             self.pages[-1].add(*(moved(m, self.left_mm, self._y) for m in block.marks))
             self._y -= block.height_mm

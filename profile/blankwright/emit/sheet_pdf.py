@@ -29,7 +29,7 @@ Notes = dict[Standing, int]
 Listed = tuple[str, tuple[Line, ...], str]
 
 
-def sheet_pdf(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: Paper, cautions: str) -> bytes:
+def sheet_pdf(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: Paper) -> bytes:
     """Return a build sheet as PDF.
 
     Args:
@@ -37,7 +37,6 @@ def sheet_pdf(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: P
         pictures: Pictures of its head.
         units: "mm" or "in".
         paper: What it is printed on.
-        cautions: The usual cautions of stock and cut, one paragraph.
     """
     sheets = Sheets(paper.width_mm, paper.height_mm, _SIDE_MM, _TOP_MM, _BOTTOM_MM)
     wide = paper.width_mm - 2 * _SIDE_MM
@@ -50,7 +49,7 @@ def sheet_pdf(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: P
     for number, stage in enumerate(sheet.stages):
         sheets.keep(_stage(stage, number, units, wide, sheets.full_mm))
     last = wrapped([Run(sheet.closing, bold=True)], 0.0, wide, _BODY, _LEAD)
-    sheets.keep([_rule(wide), *([_plain(cautions, wide), _space(2.0)] if cautions else []), last])
+    sheets.keep([_rule(wide), last])
     pages = [_page(sheet, paper, marks, n, len(sheets.pages)) for n, marks in enumerate(sheets.pages, start=1)]
     return pdf_bytes(pages, title=f"{sheet.title}: build sheet", subject=f"design {sheet.code}", stretch=(1.0, 1.0))
 
@@ -80,7 +79,7 @@ def _space(height: float) -> Block:
 
 
 def _rule(wide: float) -> Block:
-    return Block(3.5, [Segment((0.0, -1.0), (wide, -1.0), _RULE)])
+    return Block(3.5, [Segment((0.0, -1.0), (wide, -1.0), _RULE)], between=True)
 
 
 def _plain(words: str, wide: float, points: float = _BODY, lead: float = _LEAD) -> Block:
@@ -202,7 +201,10 @@ def _table(table: Table, notes: Notes, units: str, wide: float) -> list[Block]:
         columns = [most] * len(columns)
     first = wide - sum(columns)
     rights = [first + sum(columns[: i + 1]) for i in range(len(columns))]
-    heads = [wrapped([Run(table.title, bold=True)], 0.0, first - _GAP_MM, _BODY, _LEAD)]
+    title = [Run(table.title, bold=True)]
+    if table.standing is not None:
+        title.append(Run(f" {notes[table.standing]}", raised=True))
+    heads = [wrapped(title, 0.0, first - _GAP_MM, _BODY, _LEAD)]
     heads += [_right(h, r, c - _GAP_MM, _HEADS) for h, r, c in zip(table.heads, rights, columns, strict=True)]
     found = [_lined(beside(*heads), wide)]
     for row in table.rows:
@@ -253,5 +255,5 @@ def _box(x: float, y: float) -> list[Segment]:
 def _footnotes(notes: Notes, wide: float) -> Block:
     runs: list[Run] = []
     for standing, n in notes.items():
-        runs += [Run(f"{n}", bold=True), Run(f"{standing.status}: {standing.source}.")]
+        runs += [Run(f"{n}\u00a0{standing.status}:", bold=True), Run(f"{standing.source.rstrip('.')}.")]
     return wrapped(runs, 0.0, wide, _SMALL, _SMALL_LEAD)

@@ -61,4 +61,5 @@ def scale_bits(knife: Knife) -> tuple[Row, ...]:
         return ()
     design = knife.work.design
     hole, figure = scale_hole_mm(design.number("pins.diameter"), design.word("pins.fit"))
-    return (Row("Hole in the handle", (mm(hole, 2),), standing(figure)), *bit_rows("Bit for it", hole))
+    where = standing(figure) if knife.start.heated else Standing("bored through the tang's holes", figure.status)
+    return (Row("Hole in the handle", (mm(hole, 2),), where), *bit_rows("Bit for it", hole))

@@ -5,14 +5,13 @@ from __future__ import annotations
 from blankwright.sheet.context import Knife
 from blankwright.sheet.model import Line, Row, Stage, Standing, Table
 from blankwright.sheet.told import band_row, cautions_of, rule_lines
-from blankwright.sheet.words import ASKED, OUTLINE, WEIGHED, computed, grams, lines, mm, published, said
+from blankwright.sheet.words import ASKED, OUTLINE, WEIGHED, computed, grams, lines, mm, practice, published, said
 from blankwright.sheet.words import standing as standing_of
 from blankwright.shop.hardening import hardening
 from blankwright.shop.stagecautions import cutting_stage
 from blankwright.shop.tables import process
 
 _FIRE = published("29 CFR 1910.252(a), fire prevention when cutting and welding")
-_SAW_MM = 3.0
 
 
 def stock(knife: Knife) -> Stage:
@@ -112,13 +111,17 @@ def cut(knife: Knife) -> Stage:
     by_part = computed("sum of the parts of the allowance, for this process and thickness")
     regions = work.allowance.regions_mm
     left = Table(
-        "Left outside the line", ("allowance",), tuple(Row(r, (mm(v, 2),), by_part) for r, v in regions.items())
+        "Left outside the line",
+        ("allowance",),
+        tuple(Row(_region(knife, r), (mm(v, 2),), by_part) for r, v in regions.items()),
     )
     parts = tuple(
         Row(
-            p.name if len(p.regions) == len(regions) else f"{p.name}: {', '.join(p.regions)}",
+            p.name
+            if len(p.regions) == len(regions)
+            else f"{p.name}: {', '.join(_region(knife, r) for r in p.regions)}",
             (mm(p.mm, 3),),
-            Standing(p.source, p.status),
+            _part(knife, p.source, p.status),
         )
         for p in work.allowance.parts
     )
@@ -146,9 +149,22 @@ def cut(knife: Knife) -> Stage:
     )
 
 
+def _part(knife: Knife, source: str, status: str) -> Standing:
+    """Return the standing of a part of the allowance; what its source says of steel is no matter of a board."""
+    ours = knife.start.wooden and status == "common practice"
+    return practice("left to clean up by hand after the cut") if ours else Standing(source, status)
+
+
+def _region(knife: Knife, name: str) -> str:
+    """Return a region's name in words: a board has a handle where steel has its tang."""
+    return "handle" if name == "tang" and knife.construction == "one-piece" else name
+
+
 def _cut_cautions(knife: Knife) -> tuple[Line, ...]:
     way = process(knife.work.allowance.process)
-    found = [*rule_lines(cutting_stage(way.name).rules), *(wood_dust() if knife.start.wooden else ())]
+    if knife.start.wooden:
+        return (*lines("Clamp the board, keep both hands behind the saw, and wear eye protection."), *wood_dust())
+    found = [*rule_lines(cutting_stage(way.name).rules)]
     if way.burnt_layer_mm.value > 0:
         found.append(said("The cut edge is hard for about {}: file and drill skate on it. Grind it off first.",
                           standing_of(way.burnt_layer_for(knife.work.material.kind)),

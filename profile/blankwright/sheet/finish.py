@@ -6,7 +6,7 @@ from blankwright.sheet.blank import wood_dust
 from blankwright.sheet.context import Knife
 from blankwright.sheet.model import Line, Row, Stage, Standing, Table
 from blankwright.sheet.told import cautions_of, rule_lines
-from blankwright.sheet.words import ASKED, computed, deg, lines, mm, said
+from blankwright.sheet.words import ASKED, PLACES, computed, deg, lines, mm, said
 from blankwright.shop.edges import TYPES, edge_angle, edge_remark
 from blankwright.shop.finishes import blade_care
 from blankwright.shop.grit import sequence
@@ -73,7 +73,7 @@ def edge(knife: Knife) -> Stage:
         "edge",
         "Edge",
         tuple(rows),
-        (Table("Spine above the stone", tuple(s.name for s in knife.stations), tuple(_lifts(knife))),),
+        (Table("Spine above the stone", tuple(s.name for s in knife.stations), tuple(_lifts(knife)), PLACES),),
         (
             *_usual(knife),
             *lines("Raise the spine by the figure, lay a wedge or a stack of coins of that height beside the stone, "

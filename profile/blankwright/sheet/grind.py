@@ -7,7 +7,7 @@ from collections.abc import Callable
 from blankwright.sheet.blank import grind_cautions, wood_dust
 from blankwright.sheet.context import Knife
 from blankwright.sheet.model import Line, Row, Stage, Standing, Table
-from blankwright.sheet.words import ASKED, GROUND, WEIGHED, computed, deg, grams, lines, mm, said
+from blankwright.sheet.words import ASKED, GROUND, PLACES, WEIGHED, computed, deg, grams, lines, mm, said
 from blankwright.solid.stations import Station
 
 _SET = computed("bevel against the faces of the untapered stock, with the edge left thick")
@@ -36,7 +36,7 @@ def before_hardening(knife: Knife) -> Stage:
         "grind",
         "Grind, before hardening",
         tuple(rows),
-        (Table("Along the blade", tuple(s.name for s in knife.stations), tuple(table)),),
+        (Table("Along the blade", tuple(s.name for s in knife.stations), tuple(table), PLACES),),
         (
             *lines("Scribe the two lines along the edge; never grind past them now."
                    if not knife.single else "Scribe one line along the edge; the other face stays flat.",
@@ -72,7 +72,7 @@ def to_finish(knife: Knife) -> Stage:
         "thin",
         "Grind to the finished bevel, cool" if not knife.start.wooden else "Thin the blade",
         tuple(rows),
-        (Table("Along the blade", tuple(s.name for s in knife.stations), tuple(table)),),
+        (Table("Along the blade", tuple(s.name for s in knife.stations), tuple(table), PLACES),),
         lines(
             "Fresh belt, light passes, and into the water after each one.",
             "Bring the bevel down evenly to the thickness behind the edge; leave the edge itself for the stone.",
@@ -103,7 +103,7 @@ def thin_wood(knife: Knife) -> Stage:
         "thin",
         "Thin the blade",
         tuple(rows),
-        (Table("Along the blade", tuple(s.name for s in knife.stations), tuple(table)),),
+        (Table("Along the blade", tuple(s.name for s in knife.stations), tuple(table), PLACES),),
         lines("Mark the middle of the edge and of the spine all round with a pencil.",
               "Plane or rasp toward the edge, with the grain, both faces in turn.",
               "Stop a pencil line short and go on with sandpaper on a flat block."),

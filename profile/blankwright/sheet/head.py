@@ -46,8 +46,8 @@ def _stages(knife: Knife) -> Table:
     flat, finished = work.cut.size_mm, work.finished.size_mm
     thick = max(float(t) for t in knife.ground.taper.thickness_mm)
 
-    def row(name: str, size: tuple[float, float], thickness: float, mass: float) -> Row:
-        shown: tuple[Value, ...] = (mm(size[0]), mm(size[1]), mm(thickness, 2), grams(mass))
+    def row(name: str, size: tuple[float, float], thick_mm: float, mass_g: float) -> Row:
+        shown: tuple[Value, ...] = (mm(size[0]), mm(size[1]), mm(thick_mm, 2), grams(mass_g))
         return Row(name, shown, _SIZES)
 
     rows = []

@@ -161,16 +161,20 @@ class Table:
         title: Over the first column.
         heads: Heads of the other columns.
         rows: Rows with one value for each of them.
+        standing: Where numbers in title and heads come from; needed as soon as one has a unit.
 
     Raises:
-        RequestError: A row that does not fit.
+        RequestError: A row that does not fit, or a number without standing.
     """
 
     title: str
     heads: tuple[str, ...]
     rows: tuple[Row, ...]
+    standing: Standing | None = None
 
     def __post_init__(self) -> None:
+        if self.standing is None and any(NUMBER_WITH_UNIT.search(words) for words in (self.title, *self.heads)):
+            raise RequestError(f"table '{self.title}' has a number over it and does not say where it comes from.")
         for row in self.rows:
             if len(row.values) != len(self.heads):
                 raise RequestError(f"row '{row.label}' has {len(row.values)} values for {len(self.heads)} columns.")
@@ -229,8 +233,12 @@ class Stage:
     def standings(self) -> Iterator[Standing]:
         """Yield the standings in the order in which they stand on the sheet, each once."""
         found: dict[Standing, None] = {}
-        for row in (*self.rows, *(r for t in self.tables for r in t.rows)):
+        for row in self.rows:
             found[row.standing] = None
+        for table in self.tables:
+            if table.standing is not None:
+                found[table.standing] = None
+            found |= dict.fromkeys(row.standing for row in table.rows)
         for line in (*self.steps, *self.checks, *self.cautions):
             if line.standing is not None:
                 found[line.standing] = None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from blankwright.sheet.context import Knife
 from blankwright.sheet.model import Line, Quantity, Row, Standing, Table
 from blankwright.sheet.told import band_row, rule_lines
-from blankwright.sheet.words import celsius
+from blankwright.sheet.words import ASKED, celsius
 from blankwright.shop.hardening import Hardening
 from blankwright.shop.heating import surface
 from blankwright.shop.ovenplan import DOOR, LOAD, OvenPlan, oven_plan
@@ -46,6 +46,7 @@ def oven_table(knife: Knife, entry: Hardening) -> Table:
             Row("that is, after the oven is back", (Quantity(low, "min", 1, high),), time),
             band_row("then soak", plan.soak, digits=0 if plan.soak.low % 1 == 0 else 1),
         ),
+        ASKED,
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from blankwright.cautions import STEEL_CAUTION, WOOD_CAUTION
 from blankwright.errors import RequestError
 from blankwright.sheet import blank, finish, grind, handle, heat, lists
 from blankwright.sheet.bits import tang_bits
@@ -43,7 +44,7 @@ def sheet_of(work: Workpiece, code: str, prices: Prices | None = None, hand: str
     subtitle = f"{family}, {_CONSTRUCTIONS[design.construction]}, {knife.start.words}; {stock}"
     stages = (head(knife), *in_order(knife, prices, hand))
     check_order(stages)
-    return Sheet(title, subtitle, code, stages, CLOSING)
+    return Sheet(title, subtitle, code, stages, f"{WOOD_CAUTION if knife.start.wooden else STEEL_CAUTION} {CLOSING}")
 
 
 def in_order(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Stage, ...]:

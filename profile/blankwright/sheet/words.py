@@ -9,6 +9,7 @@ OUTLINE = Standing("from the solved outline of this design", "computed")
 WEIGHED = Standing("from outline, grind, holes and the density of the material", "computed")
 GROUND = Standing("from outline, stock, taper and bevel of this design", "computed")
 ASKED = Standing("from the design: what was asked, or its family's default", "computed")
+PLACES = Standing("the places that are measured: our choice along this blade", "computed")
 PRACTICE = Standing("rule of the trade", "common practice")
 OURS = Standing("our proposal", "common practice")
 
