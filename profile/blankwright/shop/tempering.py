@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from blankwright.errors import RequestError
+from blankwright.shop.bands import show_c
 from blankwright.shop.hardening import Hardening, TemperPoint, TemperTable
 
 __all__ = ["Temper", "hrc_after", "same_effect_c", "temper_for_hrc", "tempering_parameter"]
@@ -44,6 +45,13 @@ class Temper:
     def __post_init__(self) -> None:
         if not (math.isfinite(self.temper_c) and self.hrc_low <= self.hrc_high):
             raise RequestError("a temper needs a temperature and a hardness from low to high.")
+
+    @property
+    def words(self) -> str:
+        """The temper in a sentence, with the standing of its table."""
+        low, high = f"{self.hrc_low:.3g}", f"{self.hrc_high:.3g}"
+        span = f"{low} HRC" if low == high else f"{low} to {high} HRC"
+        return f"{show_c(self.temper_c)} gives {span} ({self.table.name}: {self.table.status})."
 
 
 def temper_for_hrc(entry: Hardening, hrc: float) -> Temper:

@@ -93,6 +93,11 @@ def test_a_temper_is_read_inside_its_table_and_nowhere_else(entry):
             temper_for_hrc(entry, beyond)
 
 
+def test_a_temper_says_itself():
+    words = temper_for_hrc(hardening("1095"), 61.5).words
+    assert words == "232 °C (450 °F) gives 61 to 62 HRC (restated sheet: common practice)."
+
+
 def test_a_plateau_gives_its_cool_end():
     # A2 holds 58 HRC from 700 to 900 F.
     assert f_from_c(temper_for_hrc(hardening("A2"), 58.0).temper_c) == pytest.approx(700)
@@ -116,7 +121,8 @@ def test_a_soak_goes_by_thickness_where_the_steel_maker_says_so():
     steel = hardening("14C28N")
     assert soak_for(steel, 2.5).low == 5
     assert soak_for(steel, 3.6).low == pytest.approx(8.8)
-    assert soak_for(steel, 2.0) is steel.soak  # below the law: the general range, never extrapolated
+    for beyond_mm in (2.0, 5.0):  # outside the law: the general range, never extrapolated
+        assert soak_for(steel, beyond_mm) is steel.soak
     assert soak_for(hardening("1084"), 2.5) is hardening("1084").soak
 
 
