@@ -19,8 +19,8 @@ _SIDE_MM, _TOP_MM, _BOTTOM_MM = 12.0, 20.0, 12.0
 _BODY, _LEAD, _HEADS = 11.0, 4.75, 9.0
 _TITLE, _HEAD, _SMALL, _SMALL_LEAD = 20.0, 14.0, 8.5, 3.6
 _LABEL_MM, _GAP_MM, _INDENT_MM = 62.0, 3.0, 6.5
-_LABEL_SHARE, _BETWEEN_MM, _FIRST_MM = 0.44, 8.0, 22.0
-# Labels take this share of a narrow column; between two columns; the least first column of a table.
+_LABEL_SHARE, _BETWEEN_MM, _FIRST_MM, _COLUMN_MM = 0.44, 8.0, 22.0, 32.0
+# Labels take this share of a narrow column; between two columns; least first, greatest other column of a table.
 _RULE = LineType("rule", 0.35, ())
 _HAIR = LineType("hair", 0.12, ())
 _BOX_MM = 2.9
@@ -197,8 +197,9 @@ def _needs_mm(table: Table, units: str) -> float:
 def _table(table: Table, notes: Notes, units: str, wide: float) -> list[Block]:
     columns = _columns(table, units)
     most = max(columns)
-    if most * len(columns) <= wide * (1 - _LABEL_SHARE):
-        columns = [most] * len(columns)
+    room = wide * (1 - _LABEL_SHARE) / len(columns)
+    if most <= room:
+        columns = [max(most, min(room, _COLUMN_MM))] * len(columns)
     first = wide - sum(columns)
     rights = [first + sum(columns[: i + 1]) for i in range(len(columns))]
     title = [Run(table.title, bold=True)]

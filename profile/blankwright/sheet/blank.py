@@ -137,7 +137,7 @@ def cut(knife: Knife) -> Stage:
         if served
         else lines("Glue or tape the printed template on, or trace it, and scribe the dashed cut line.",
                    "Measure the template's bars first: a print at another scale is a knife of another size.",
-                   "Centre-punch the holes before anything is cut.",
+                   *(("Centre-punch the holes before anything is cut.",) if work.holes else ()),
                    "Cut outside the dashed line, never on it.")
     )  # fmt: skip
     checks = [
@@ -239,14 +239,14 @@ def profile(knife: Knife) -> Stage:
 def grind_cautions(knife: Knife, *which: int) -> tuple[Line, ...]:
     """Return the cautions for grinding: those at some places of the table's list, or all."""
     if knife.start.wooden:
-        return wood_dust()
+        return wood_dust(*(() if knife.start.bought else (0, 2)))
     dust = lines("Dust of stainless steel holds chromium and nickel: draw it off or grind wet.")
     return (*cautions_of("grinding", *which), *(dust if knife.stainless else ()))
 
 
-def wood_dust() -> tuple[Line, ...]:
-    """Return the cautions for wood dust."""
-    return cautions_of("wood-dust")
+def wood_dust(*which: int) -> tuple[Line, ...]:
+    """Return the cautions for wood dust: those at some places of the table's list, or all."""
+    return cautions_of("wood-dust", *which)
 
 
 def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:

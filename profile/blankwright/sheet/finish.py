@@ -121,7 +121,7 @@ def _wooden_edge(knife: Knife) -> Stage:
         steps=lines("Shape the last bevel with a sanding block, both faces alike.",
                     "Round the edge itself until a finger runs along it without catching: it spreads, not cuts."),
         checks=lines("No splinter lifts when you wipe along it with a cloth."),
-        cautions=wood_dust(),
+        cautions=wood_dust(0, 2),
     )  # fmt: skip
 
 

@@ -109,7 +109,7 @@ def thin_wood(knife: Knife) -> Stage:
               "Stop a pencil line short and go on with sandpaper on a flat block."),
         lines("Both faces meet on the pencil line; sight along the edge against the light.",
               "No torn grain: if there is, plane the other way."),
-        wood_dust(),
+        wood_dust(0, 2),
     )  # fmt: skip
 
 

@@ -235,5 +235,5 @@ def shape(knife: Knife) -> Stage:
         ),
         checks=lines("Nothing sharp anywhere you grip, with wet hands too.",
                      "No scratch of the grit before shows in slanting light."),
-        cautions=(*(wood_dust() if oiled else ()), *(cautions_of("finishing-oil", 0) if oiled else ())),
+        cautions=(*(wood_dust(0, 2) if oiled else ()), *(cautions_of("finishing-oil", 0) if oiled else ())),
     )  # fmt: skip
