@@ -23,11 +23,13 @@ figcaption { color: var(--soft); font-size: 0.88rem; margin-top: 0.2rem; }
 section.stage { border-top: 1px solid var(--line); margin-top: 1.6rem; padding-top: 1.1rem; }
 .n { display: inline-block; min-width: 2.1em; margin-right: 0.35em; padding: 0.05em 0.4em; text-align: center;
   background: var(--ink); color: #fff; border-radius: 0.25em; font-variant-numeric: tabular-nums; }
-.figures, .words { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); gap: 0.9rem 2rem;
-  align-items: start; }
-.words { margin-top: 1rem; }
-.figures > .full, .figures > :only-child, .words > :only-child { grid-column: 1 / -1; }
-#knife .one { grid-column: 1 / -1; }
+.figures { columns: 2; column-gap: 2rem; }
+.figures > * { break-inside: avoid; margin-bottom: 0.9rem; }
+.figures > .full, .figures > :only-child { column-span: all; }
+.words { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); gap: 0.9rem 2rem; align-items: start;
+  margin-top: 0.2rem; }
+.words > :only-child { grid-column: 1 / -1; }
+#knife .one { column-span: all; }
 table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
 .wide { overflow-x: auto; }
 th { text-align: left; font-weight: 400; }
@@ -65,7 +67,8 @@ footer { border-top: 2px solid var(--ink); margin-top: 1.8rem; padding-top: 1rem
 @media (max-width: 46rem) {
   body { padding: 1rem 0.9rem 2rem; }
   h1 { font-size: 1.6rem; }
-  .figures, .words { grid-template-columns: minmax(0, 1fr); }
+  .figures { columns: 1; }
+  .words { grid-template-columns: minmax(0, 1fr); }
   .many { font-size: 0.86rem; }
   .many td.size { white-space: normal; }
   th, td { padding-right: 0.4rem; }
@@ -87,8 +90,9 @@ _PRINT = """\
   .code, figcaption { font-size: 9.5pt; }
   section.stage { break-inside: avoid; margin-top: 12pt; padding-top: 9pt; }
   figure { margin-top: 9pt; break-inside: avoid; }
-  .figures, .words { gap: 6pt 18pt; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); }
-  .words { margin-top: 6pt; }
+  .figures { columns: 2; column-gap: 18pt; }
+  .figures > * { margin-bottom: 6pt; }
+  .words { gap: 6pt 18pt; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); margin-top: 0; }
   th, td { padding-top: 1.6pt; padding-bottom: 1.6pt; }
   li { margin: 1.5pt 0; }
   nav { margin-top: 12pt; padding-top: 9pt; break-inside: avoid; }

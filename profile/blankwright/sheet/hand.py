@@ -60,7 +60,7 @@ def hand_rows(knife: Knife, words: str | None) -> tuple[Row, ...]:
     if room is not None:
         rows.append(Row("Room for the knuckles, halfway", (mm(max(room, 0.0), 0),), OUTLINE,
                         "above the board; measure your own: fist on a dummy, ruler on the table"))  # fmt: skip
-        rows.append(band_row("guess of what knuckles want", finger_room_guess()))
+        rows.append(band_row("guess of what knuckles want", finger_room_guess(), "for work on a board"))
     return tuple(rows)
 
 
