@@ -36,6 +36,7 @@ _COMMANDS = (
         "blankwright aim chef --weight 180g --balance 0mm --let heel_height --let scales.thickness",
     ),
     (making.template, "blankwright template chef --paper A4 --both-faces --dummy"),
+    (making.sheet, 'blankwright sheet chef --paper A4 --hand "men 50"'),
     (checking.inspect, "blankwright inspect from_the_drawing_office.dxf --expect 345x60mm --picture faults.svg"),
     (printing.printer, 'blankwright printer "workshop laser" --measured-x 99.2mm --measured-y 100.4mm'),
 )

@@ -11,6 +11,8 @@ from typing import Any
 from blankwright.audit.proof import Expected, ExpectedHole, Proof, prove
 from blankwright.audit.reader import CutDrawing, read_dxf
 from blankwright.audit.styled import as_plain
+from blankwright.buildsheet import PAPERS as SHEET_PAPERS
+from blankwright.buildsheet import SheetWishes, sheet_data, sheet_files
 from blankwright.delivery import Delivery, cover_note, deliver, file_name, kerf_words, leads, program
 from blankwright.design.request import Design
 from blankwright.document import design_code, document, dumps
@@ -20,6 +22,8 @@ from blankwright.emit.style import FileStyle
 from blankwright.emit.svg import drawing_svg
 from blankwright.errors import ProofError, RequestError, unknown
 from blankwright.grindview import grind_chains
+from blankwright.sheet.model import Sheet
+from blankwright.shop.papers import Paper, paper
 from blankwright.shop.services import Service
 from blankwright.template import Wishes, template_pdf, template_svg, wishes
 from blankwright.units import MM_PER_INCH
@@ -110,8 +114,14 @@ def _shown(work: Workpiece, extras: tuple[str, ...], wanted: Wishes) -> dict[str
     shown: dict[str, str | bytes] = {
         f"{slug}_drawing_mm.svg": drawing_svg(plate_of(work, sections=SECTIONS in extras)),
         f"{slug}_template_{wanted.paper.name.lower()}.pdf": template_pdf(work, wanted),
+        **sheet_files(work, SheetWishes(_sheet_paper(wanted))),
     }
     return shown | (_solid_files(work) if SOLIDS in extras else {})
+
+
+def _sheet_paper(wanted: Wishes) -> Paper:
+    """Return the template's paper, or A4 where a build sheet has no use for it."""
+    return wanted.paper if wanted.paper.name in SHEET_PAPERS else paper(SHEET_PAPERS[0])
 
 
 def _check(extras: tuple[str, ...], only_cut: bool, service: Service | None) -> None:
@@ -148,7 +158,8 @@ def _older(folder: Path, slug: str, names: list[str], code: str) -> tuple[str, .
     ours = [f"{slug}_cut_mm.dxf", f"{slug}_drawing_mm.svg", f"{slug}_template_mm.svg", f"{slug}.json"]
     ours += [f"{slug}_note.txt", f"{slug}_path_mm.ngc"]
     ours += [f"{slug}_{name}_mm.stl" for name in ("blade", "handle", "knife")]
-    ours += [path.name for path in sorted(folder.glob(f"{slug}_template_*.pdf"))]
+    ours += [f"{slug}_sheet.html"]
+    ours += [path.name for kind in ("template", "sheet") for path in sorted(folder.glob(f"{slug}_{kind}_*.pdf"))]
     left = tuple(name for name in ours if name not in names and (folder / name).is_file())
     return () if f"{slug}.json" in left and _code_of(folder / f"{slug}.json") == code else left
 
@@ -180,6 +191,26 @@ def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Workpiece,
         write_file(stage.path / names[1], template_svg(work))
         stage.put_in_place(names)
     return work, folder, names
+
+
+def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, Path, list[str]]:
+    """Solve a design and write only its build sheet: a page and a PDF.
+
+    Returns:
+        The sheet as data, the folder and the names of the files.
+
+    Raises:
+        RequestError: The request is wrong, or the folder cannot be written.
+        DesignError: Dimensions or holes do not go together.
+    """
+    work = prepare(design)
+    folder, data = out / design.slug, sheet_data(work, wanted)
+    files = sheet_files(work, wanted, data)
+    with _staging(folder) as stage:
+        for name, content in files.items():
+            _write(stage.path / name, content)
+        stage.put_in_place(list(files))
+    return data, folder, list(files)
 
 
 def make_drawing(work: Workpiece, out: Path) -> tuple[Path, list[str]]:

@@ -35,18 +35,23 @@ _ROUND = 48
 _JUST_MM = 1e-9
 
 
-def sections_of(work: Workpiece) -> tuple[Section, ...]:
+def sections_of(work: Workpiece, scale: float | None = None, detail_mm: float = DETAIL_WIDE_MM) -> tuple[Section, ...]:
     """Return the sections of a knife, as the drawing shows them: seen from the handle toward the tip.
+
+    Args:
+        work: The workpiece.
+        scale: How large the sections are drawn; None for what suits a drawing.
+        detail_mm: Greatest width of the enlarged edge on the drawing [mm].
 
     Raises:
         RequestError: A setting of grind or handle is missing.
     """
     ground = ground_of(work)
     high = max(work.shape.values_mm["heel_height"], work.finished.bounds_mm[3] - work.finished.bounds_mm[1])
-    scale = SCALE if high <= HIGH_MM else LOW_SCALE
+    scale = scale or (SCALE if high <= HIGH_MM else LOW_SCALE)
     marks = [_station(work, ground, name, x) for name, x in blade_places(work, ground)]
     blade = [_blade(work, ground, s, "ABC"[i], scale) for i, s in enumerate(marks)]
-    return (*blade, *_handle(work, ground, "ABCD"[len(blade)], scale), _edge(work, ground, marks[0]))
+    return (*blade, *_handle(work, ground, "ABCD"[len(blade)], scale), _edge(work, ground, marks[0], detail_mm))
 
 
 def blade_places(work: Workpiece, ground: Ground) -> list[tuple[str, float]]:
@@ -121,12 +126,12 @@ def _pair(angles: tuple[float, float], bevels: Bevels, digits: int) -> str:
     return f"{one} each side{kind}" if one == two else f"right {one}, left {two}{kind}"
 
 
-def _edge(work: Workpiece, ground: Ground, s: Station) -> Section:
+def _edge(work: Workpiece, ground: Ground, s: Station, detail_mm: float) -> Section:
     """The edge at the first place, enlarged: finished, and as it is left before hardening."""
     stock = work.design.number("material.thickness")
     bevels, before = ground.bevels, ground.before
     wide = stock if before else min(s.spine_mm, 3 * bevels.behind_edge_mm)
-    scale = next((n for n in DETAIL_SCALES if wide * n <= DETAIL_WIDE_MM), DETAIL_SCALES[-1])
+    scale = next((n for n in DETAIL_SCALES if wide * n <= detail_mm), DETAIL_SCALES[-1])
     high = min(max(DETAIL_HIGH_MM / scale, 1.6 * bevels.edge_bevel_mm), s.height_mm)
     right, left = profile(s.height_mm, s.spine_mm, bevels, high)
     angles = (bevels.edge_angle_deg, bevels.edge_angle_left_deg or bevels.edge_angle_deg)

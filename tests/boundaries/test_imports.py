@@ -26,6 +26,8 @@ VIEWS = {
     "template",
     "printers",
     "printable",
+    "sheet",
+    "buildsheet",
 }
 MAKING = WORK | VIEWS | {"make", "inspection", "together"}
 ALLOWED: dict[str, set[str]] = {
@@ -41,7 +43,9 @@ ALLOWED: dict[str, set[str]] = {
     "intake": BASE,
     "stock": TRADE,
     "audit": TRADE - {"paper"},
-    "emit": TRADE,
+    "emit": TRADE | {"sheet"},  # its model only: see below
+    "sheet": TRADE | {"workpiece", "weights", "cautions"},
+    "buildsheet": WORK | {"sheet", "document", "drawing", "sections"},
     "paper": BASE,
     "printers": {"errors", "units"},
     "handlescenes": WORK | {"grindview"},
@@ -57,7 +61,7 @@ ALLOWED: dict[str, set[str]] = {
     "grindview": WORK,
     "sections": WORK,
     "drawing": WORK | {"grindview", "sections"},
-    "make": WORK | {"document", "delivery", "grindview", "drawing", "template", "printable"},
+    "make": WORK | {"document", "delivery", "grindview", "drawing", "template", "printable", "sheet", "buildsheet"},
     "together": WORK | {"document", "delivery", "drawing", "make"},
     "inspection": WORK | {"document", "drawing", "template"},
     "aim": MAKING | {"stock"},
@@ -127,6 +131,12 @@ def test_rooms_that_must_never_meet(here: str, never: set[str]) -> None:
     for module, others in GRAPH.items():
         if room(module) == here:
             assert not {room(o) for o in others} & never, module
+
+
+def test_drawing_a_sheet_needs_its_model_only() -> None:
+    drawn = {other for module in GRAPH if room(module) == "emit" for other in GRAPH[module] if room(other) == "sheet"}
+    assert drawn == {"blankwright.sheet.model"}
+    assert not {room(o) for o in GRAPH["blankwright.sheet.model"]} - {"errors", "units", "shop"}
 
 
 def test_no_module_imports_itself_round_a_corner() -> None:

@@ -166,6 +166,47 @@ def template(
         say("Print at actual size, then measure the bars; if they are off, see: blankwright printer --help")
 
 
+def sheet(
+    designs: DesignsArg,
+    sets: SetOption = None,
+    out: OutOption = Path("out"),
+    process: ProcessOption = None,
+    units: UnitsOption = "mm",
+    paper: Annotated[str, typer.Option("--paper", metavar="A4|Letter", help="The paper it is printed on.")] = "A4",
+    hand: Annotated[
+        str | None,
+        typer.Option("--hand", metavar="HAND", help='Check the handle for a hand: "men 50", "women 5", or "88 mm".'),
+    ] = None,
+    prices: Annotated[
+        Path | None, typer.Option("--prices", metavar="FILE.toml", help="Prices per kg, m or piece, for the costs.")
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write only the build sheet: every stage from blank to edge, as a page (HTML) and to print (PDF)."""
+    from blankwright.buildsheet import SheetWishes, sheet_paper
+    from blankwright.make import make_sheet
+    from blankwright.sheet.hand import hand_breadth
+    from blankwright.sheet.model import sheet_table
+    from blankwright.sheet.prices import read_prices
+
+    if hand is not None:
+        hand_breadth(hand)  # a wrong word is told before anything is solved
+    listed = read_prices(prices) if prices is not None else None
+    wanted = SheetWishes(sheet_paper(paper), shown_units(units), hand, listed)
+    written = []
+    for design in designs_from(designs, sets, process):
+        data, folder, names = make_sheet(design, out, wanted)
+        written.append(sheet_table(data) | {"files": names})
+        if not as_json:
+            say(f"{data.title}: {data.subtitle}  (design {data.code})")
+            say("\n".join(f"  {n:>2}  {stage.title}" for n, stage in enumerate(data.stages[1:], start=1)))
+            say("\n".join(f"  wrote {folder.as_posix()}/{name}" for name in names))
+    if as_json:
+        print_json(written)
+    else:
+        say("No hardness is promised: harden and break a test coupon. The makers' data sheets come first.")
+
+
 def _make(
     designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, wanted: Wishes | None,
     service: Service | None, quantity: int,

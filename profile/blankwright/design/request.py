@@ -49,6 +49,9 @@ TAPERS = ("none", "straight", "early", "late")
 NOTCH_STAGES = ("before hardening", "after hardening")
 """When the heel notch is finished to the line: a hollow corner is slow work in hard steel (common practice)."""
 
+STARTS = ("bar", "found", "forged", "blank", "hardened-blank")
+"""What the work can start from: bar or sheet, found steel, forged, a bought blank, soft or hardened."""
+
 SETTINGS: tuple[Setting, ...] = (
     Setting("pins.count", "count", 0, 4, meaning="pins through tang and scales"),
     Setting("pins.diameter", "length", 1, 12, meaning="diameter of the pin rod"),
@@ -92,6 +95,7 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("block.swell", "length", 0, 16, meaning="what the block has more across in its middle"),
     Setting("block.weighed", "mass", 1, 5000, meaning="weight of your own piece, for its density"),
     Setting("block.weighed_size", "lengths", 3, 500, meaning="its length, height, thickness", items=(3, 3)),
+    Setting("start.from", "choice", choices=STARTS, meaning="what the work starts from"),
     Setting("cutting.process", "name", meaning="how the blank is cut"),
     Setting("cutting.heel_notch", "choice", choices=NOTCH_STAGES, meaning="when the heel notch is finished"),
     *(
@@ -108,7 +112,7 @@ BY_KEY = {s.key: s for s in SETTINGS}
 
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{p}{i}" for p in ("com", "lpt") for i in range(10))}
 """Names that one operating system keeps for itself."""
-_TABLES = ("blade", "handle", "tang", "pins", "material", "grind", "scales", "block", "cutting", "allowance")
+_TABLES = ("blade", "handle", "tang", "pins", "material", "grind", "scales", "block", "start", "cutting", "allowance")
 
 Value = float | int | str | tuple[float, ...]
 

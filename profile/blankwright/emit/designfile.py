@@ -11,7 +11,7 @@ from blankwright.design.request import OVERALL_KEY, SETTING_UNITS, SETTINGS, Des
 from blankwright.errors import unknown
 from blankwright.units import show_mm
 
-_TABLES = ("blade", "handle", "tang", "pins", "material", "scales", "block", "grind", "cutting", "allowance")
+_TABLES = ("blade", "handle", "tang", "pins", "material", "scales", "block", "grind", "start", "cutting", "allowance")
 
 
 def design_file(family: Family, name: str, construction: str | None = None) -> str:
@@ -138,6 +138,7 @@ _EXAMPLES = {
     "grind.plunge_radius": '"5 mm"',
     "scales.weighed": '"85 g"',
     "scales.weighed_size": '["130 mm", "40 mm", "10 mm"]',
+    "start.from": '"bar"',
     "block.weighed": '"120 g"',
     "block.weighed_size": '["130 mm", "40 mm", "30 mm"]',
 }

@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.emit import lettering
-from blankwright.emit.marks import LINE_TYPES, Box, LineType, Marks, Point, Ring, Segment, Shape, Text
+from blankwright.emit.marks import LINE_TYPES, Box, Curve, LineType, Marks, Point, Ring, Segment, Shape, Text
 from blankwright.errors import RequestError
 from blankwright.geometry.outline import Array, Outline, points_on
 from blankwright.units import MM_PER_INCH
@@ -31,6 +31,8 @@ _MOST_PAGE_MM = 14400 / POINTS_PER_MM
 # Readers need not show a page longer than 14400 points, 5080 mm (ISO 32000-1, annex C).
 _ARC_MM = 0.0005
 # A Bezier curve may leave its arc by this: half of what is promised, the rest is for rounding in the file.
+_CHORD_MM = 0.01
+# An open chain is drawn in chords that leave it by no more than this.
 _MOST_ANGLE = math.radians(30)
 _FLAT_MM = 1e-7
 # An arc that rises less than this over its chord is drawn as a line: below the last digit written.
@@ -233,7 +235,7 @@ def _draw_layer(paper: _Paper, layer: Layer) -> None:
 
 def _line_types(marks: Marks) -> list[LineType]:
     """Return the line types in use: those of the drawing in its order, then others as they come."""
-    drawn: tuple[Shape | Ring | Segment, ...] = (*marks.shapes, *marks.rings, *marks.segments)
+    drawn: tuple[Shape | Ring | Segment | Curve, ...] = (*marks.shapes, *marks.rings, *marks.segments, *marks.curves)
     used = dict.fromkeys(mark.line for mark in drawn)
     return [line for line in LINE_TYPES if line in used] + [line for line in used if line not in LINE_TYPES]
 
@@ -251,6 +253,9 @@ def _draw_lines(paper: _Paper, marks: Marks, segments: list[Segment], line: Line
         if ring.line == line:
             r = ring.diameter_mm / 2
             _draw_outline(paper, Outline(np.array([(ring.x - r, ring.y, 1.0), (ring.x + r, ring.y, 1.0)])))
+    for curve in marks.curves:
+        if curve.line == line:
+            _draw_points(paper, curve.chain.flattened(_CHORD_MM))
     for segment in segments:
         if segment.line == line:
             (ax, ay), (bx, by) = paper.points((segment.a, segment.b))
@@ -277,6 +282,15 @@ def _draw_outline(paper: _Paper, outline: Outline) -> None:
         else:
             path.curveTo(*c1, *c2, *end)
     path.close()
+    paper.canvas.drawPath(path, stroke=1, fill=0)
+
+
+def _draw_points(paper: _Paper, places_mm: Array) -> None:
+    placed: list[list[float]] = paper.points(places_mm).tolist()
+    path = paper.canvas.beginPath()
+    path.moveTo(*placed[0])
+    for place in placed[1:]:
+        path.lineTo(*place)
     paper.canvas.drawPath(path, stroke=1, fill=0)
 
 
@@ -312,6 +326,8 @@ def printable(words: str) -> str:
     >>> printable("Łódź 3″ ≥ 木")
     'Lódz 3" >= ?'
     """
+    if words.isascii():
+        return words
     return "".join(_printable(char) for char in unicodedata.normalize("NFC", words))
 
 

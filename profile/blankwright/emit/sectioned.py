@@ -84,7 +84,17 @@ def draw_sections(marks: Marks, sections: Sequence[Section]) -> None:
         return
     whole = marks.box
     width = max(LEAST_WIDTH_MM, whole.x1 - whole.x0)
-    left, top = (whole.x0 + whole.x1 - width) / 2, whole.y0 - _ABOVE_MM
+    _draw_rows(marks, sections, (whole.x0 + whole.x1 - width) / 2, whole.y0 - _ABOVE_MM, width)
+
+
+def section_marks(sections: Sequence[Section], width_mm: float) -> Marks:
+    """Return sections alone, in rows of a width [mm]; there must be one."""
+    marks = Marks()
+    _draw_rows(marks, sections, 0.0, 0.0, width_mm)
+    return marks
+
+
+def _draw_rows(marks: Marks, sections: Sequence[Section], left: float, top: float, width: float) -> None:
     for row in _rows(sections, width):
         sizes = [_size_of(column) for column in row]
         spare = width - sum(wide for wide, _ in sizes)

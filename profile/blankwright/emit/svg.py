@@ -113,6 +113,17 @@ def drawing_svg(plate: Plate) -> str:
     Returns:
         A complete, self-contained SVG document; its size follows from what stands on it.
     """
+    marks = part_marks(plate)
+    draw_sections(marks, plate.sections)
+    sheet = surround(marks, plate)
+    title = lettering.clean(plate.title, 160) or "untitled"
+    words = [lettering.clean(line, 160).rstrip(".") for line in plate.lines[:24]]
+    desc = ". ".join(["Workshop drawing at true size, one unit is one mm", *words])
+    return _document(marks, sheet, title, desc)
+
+
+def part_marks(plate: Plate) -> Marks:
+    """Return a plate's part with its holes, lines and dimensions: no sections, no border, no words around it."""
     marks = Marks()
     if plate.cut is not None:
         marks.add(Shape(plate.cut, CUT))
@@ -133,12 +144,18 @@ def drawing_svg(plate: Plate) -> str:
     draw_places(marks, ground, plate.sections)
     draw_rows(marks, plate.measures)
     draw_columns(marks, plate.measures, part)
-    draw_sections(marks, plate.sections)
-    sheet = surround(marks, plate)
-    title = lettering.clean(plate.title, 160) or "untitled"
-    words = [lettering.clean(line, 160).rstrip(".") for line in plate.lines[:24]]
-    desc = ". ".join(["Workshop drawing at true size, one unit is one mm", *words])
-    return _document(marks, sheet, title, desc)
+    return marks
+
+
+def marks_svg(marks: Marks, title: str, desc: str) -> str:
+    """Return marks as an SVG document with a narrow white margin.
+
+    Args:
+        marks: What to draw.
+        title: Title of the document.
+        desc: What it shows, in words.
+    """
+    return _document(marks, marks.box.grown(1.0), lettering.clean(title, 160), lettering.clean(desc, 400))
 
 
 def outline_svg(finished: Outline, cut: Outline | None = None, holes: Sequence[HoleMark] = ()) -> str:

@@ -55,6 +55,8 @@ def test_the_main_job_in_a_process_of_its_own(tmp_path: Path) -> None:
         "chef_cut_mm.dxf",
         "chef_drawing_mm.svg",
         "chef_note.txt",
+        "chef_sheet.html",
+        "chef_sheet_a4.pdf",
         "chef_template_a4.pdf",
     ]
 

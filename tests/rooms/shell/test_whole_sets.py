@@ -30,7 +30,10 @@ def test_files_of_another_state_are_named(tmp_path: Path) -> None:
     again = make(read_design("chef"), tmp_path, (), True)
     assert again.older == ()  # the report in the folder is of this very design
     other = make(read_design("chef", {"blade.length": "240 mm"}), tmp_path, (), True)
-    assert set(other.older) == {"chef_drawing_mm.svg", "chef_template_a4.pdf", "chef_note.txt", "chef.json"}
+    assert set(other.older) == {
+        "chef_drawing_mm.svg", "chef_template_a4.pdf", "chef_sheet.html", "chef_sheet_a4.pdf", "chef_note.txt",
+        "chef.json",
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize(("one", "two"), [("厚刃", "薄刃"), ("Нож", "Меч"), ("刃 1", "刀 1")])

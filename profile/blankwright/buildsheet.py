@@ -1,0 +1,96 @@
+"""The build sheet of a workpiece as files: an HTML page and a PDF, with the pictures at their head."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from blankwright.document import design_code
+from blankwright.drawing import plate_of
+from blankwright.emit.sheet_html import sheet_html
+from blankwright.emit.sheet_picture import Picture, part_picture, section_picture
+from blankwright.errors import unknown
+from blankwright.sections import sections_of
+from blankwright.sheet.model import Sheet
+from blankwright.sheet.prices import Prices
+from blankwright.sheet.stages import sheet_of
+from blankwright.shop.papers import Paper, paper
+from blankwright.workpiece import Workpiece
+
+PAPERS = ("A4", "Letter")
+"""Papers of a build sheet."""
+
+WIDE_MM = 186.0
+"""Width of the pictures: what both papers have between their margins [mm]."""
+
+
+DETAIL_MM = 40.0
+"""Width of the enlarged edge among the sections [mm]."""
+
+
+@dataclass(frozen=True)
+class SheetWishes:
+    """What a build sheet shall be.
+
+    Args:
+        paper: The paper it is printed on.
+        units: "mm" or "in".
+        hand: The hand that will hold the knife, such as "men 50" or "88 mm"; None for none.
+        prices: The user's prices, or None.
+    """
+
+    paper: Paper
+    units: str = "mm"
+    hand: str | None = None
+    prices: Prices | None = None
+
+
+def sheet_paper(name: str) -> Paper:
+    """Return the paper of a build sheet.
+
+    Raises:
+        RequestError: Neither A4 nor Letter.
+    """
+    for known in PAPERS:
+        if name.strip().lower() == known.lower():
+            return paper(known)
+    raise unknown("paper", name, PAPERS, "--paper")
+
+
+def sheet_data(work: Workpiece, wishes: SheetWishes) -> Sheet:
+    """Return the sheet as data.
+
+    Raises:
+        RequestError: Start and stock do not go together, or no such hand.
+    """
+    return sheet_of(work, design_code(work.design), wishes.prices, wishes.hand)
+
+
+def pictures_of(work: Workpiece) -> tuple[Picture, ...]:
+    """Return the pictures of the head: the part with its dimensions, and the knife in section."""
+    name = work.design.name
+    return (
+        part_picture(plate_of(work), WIDE_MM, f"{name}: outline with dimensions"),
+        section_picture(
+            sections_of(work, 1.0, DETAIL_MM), WIDE_MM, f"{name}: sections at heel, middle and near the tip"
+        ),
+    )
+
+
+def sheet_files(work: Workpiece, wishes: SheetWishes, sheet: Sheet | None = None) -> dict[str, str | bytes]:
+    """Return the sheet's files by name.
+
+    Args:
+        work: The workpiece.
+        wishes: What the sheet shall be.
+        sheet: The sheet as data, when it is at hand.
+
+    Raises:
+        RequestError: Start and stock do not go together, or no such hand.
+    """
+    from blankwright.emit.sheet_pdf import sheet_pdf  # noqa: PLC0415 - needs the PDF library
+
+    shown, pictures = sheet or sheet_data(work, wishes), pictures_of(work)
+    slug = work.design.slug
+    page = sheet_html(shown, pictures, units=wishes.units, paper=wishes.paper.name)
+    printed = sheet_pdf(shown, pictures, units=wishes.units, paper=wishes.paper)
+    return {f"{slug}_sheet.html": page, f"{slug}_sheet_{wishes.paper.name.lower()}.pdf": printed}

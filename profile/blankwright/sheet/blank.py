@@ -1,0 +1,285 @@
+"""From the stock to the profiled, drilled blank."""
+
+from __future__ import annotations
+
+from blankwright.sheet.context import Knife
+from blankwright.sheet.model import Line, Row, Stage, Standing, Table
+from blankwright.sheet.told import band_row, cautions_of, rule_lines
+from blankwright.sheet.words import ASKED, OUTLINE, WEIGHED, computed, grams, lines, mm, practice, published, said
+from blankwright.sheet.words import standing as standing_of
+from blankwright.shop.hardening import hardening
+from blankwright.shop.stagecautions import cutting_stage
+from blankwright.shop.tables import process
+
+_FIRE = published("29 CFR 1910.252(a), fire prevention when cutting and welding")
+
+
+def stock(knife: Knife) -> Stage:
+    """Return what to look at before anything is cut."""
+    work, start = knife.work, knife.start
+    size = work.finished.size_mm if start.bought else work.cut.size_mm
+    rows = [
+        Row("Material", (work.material.title,), ASKED),
+        Row("Thickness", (mm(knife.stock_mm, 2),), ASKED),
+        Row("Least piece" if not start.bought else "Outline of the blank", (mm(size[0]), mm(size[1])), OUTLINE,
+            "without the saw's or cutter's own room" if not start.bought else ""),
+    ]  # fmt: skip
+    if not start.bought:
+        rows.append(Row("Weight of the cut blank", (grams(work.cut_blank.mass_g),), WEIGHED))
+    title = {"board": "Choose the board", "found": "Ask the steel"}.get(start.name, "The steel")
+    if start.bought:
+        title = "Look the blank over"
+    steps, checks, cautions = _stock_words(knife)
+    return Stage("stock", title, tuple(rows), (), steps, checks, cautions)
+
+
+def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
+    start = knife.start
+    if start.wooden:
+        return (
+            lines(
+                "Choose a tight-grained, sound wood without knots where the blade will be thin.",
+                "Lay the grain along the blade; slanting grain breaks out at the tip.",
+            ),
+            lines("The board is dry and flat: it does not rock on a level surface.",
+                  "The wood is untreated and known to be fit for food."),
+            lines("Some woods irritate skin and lungs: read its safety sheet first."),
+        )  # fmt: skip
+    if start.name == "found":
+        return _found()
+    if start.name == "hardened-blank":
+        return _hardened(knife)
+    if start.name == "blank":
+        return (
+            lines("Ask the seller for the grade and the maker's data sheet, and whether the blank is annealed.",
+                  "Lay the printed template on it: outline, holes and handle front must agree."),
+            lines("A file bites everywhere on it; where it skates, the blank is not soft.",
+                  "It is flat, and as thick as the figure above; otherwise change the design, not the steel."),
+            lines("Bare metal only: if it is plated or coated, ask what with before any heat comes near it."),
+        )  # fmt: skip
+    return (
+        lines("Mark the grade on the bar and on every piece that leaves it.",
+              "Keep the maker's data sheet with this sheet: its figures go before any here."),
+        lines("The bar is flat, and as thick as the figure above at every place the template covers.",
+              "Annealed: a file bites easily."),
+        lines("Bare metal only: if it is plated, galvanised or painted, ask what with before any heat comes near it."),
+    )  # fmt: skip
+
+
+def _found() -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
+    return (
+        lines(
+            "First ask: is it plated, galvanised, painted or chromed? If it may be, or if nobody can say, do not heat, "
+            "cut hot or grind it. Take another piece.",
+            "Clean it, look for cracks, old welds and stamps, and lay the template clear of them.",
+            "If a file skates on the piece it is hard: have it softened by someone with a furnace, or soften it and "
+            "try the file again.",
+        ),
+        lines(
+            "It was asked, and it is bare steel all over.",
+            "It is as thick as the figure above wherever the template lies.",
+        ),
+        (
+            *lines("The grade is unknown: no temperature, soak, hardness or temper on any chart is meant for it."),
+            *cautions_of("found-steel"),
+        ),
+    )
+
+
+def _hardened(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
+    holes = bool(knife.work.holes)
+    return (
+        lines(
+            "Ask the seller for the grade, the hardness and the tempering it was given; keep the answer here.",
+            "Lay the printed template on it: outline, holes and handle front must agree.",
+            "Tape the edge until the handle is on.",
+        ),
+        lines(
+            *(("Every hole of the template is there and a pin goes through it. No bit cuts this steel: if one is "
+               "missing or narrow, change the pins in the design to suit the blank.",) if holes else ()),
+            "It is straight: sight along the spine against the light. A hardened blade is not bent cold.",
+            "No crack shows, above all at the notch, the shoulders and the holes.",
+        ),
+        lines("From here on it must stay cool enough to hold in the bare hand: a coloured edge is a spoilt edge."),
+    )  # fmt: skip
+
+
+def cut(knife: Knife) -> Stage:
+    """Return how the blank is cut, with the oversize left at every region."""
+    work, start = knife.work, knife.start
+    way = process(work.allowance.process)
+    by_part = computed("sum of the parts of the allowance, for this process and thickness")
+    regions = work.allowance.regions_mm
+    left = Table(
+        "Left outside the line",
+        ("allowance",),
+        tuple(Row(_region(knife, r), (mm(v, 2),), by_part) for r, v in regions.items()),
+    )
+    parts = tuple(
+        Row(
+            p.name
+            if len(p.regions) == len(regions)
+            else f"{p.name}: {', '.join(_region(knife, r) for r in p.regions)}",
+            (mm(p.mm, 3),),
+            _part(knife, p.source, p.status),
+        )
+        for p in work.allowance.parts
+    )
+    made_of = Table("What it is made of", ("amount",), parts)
+    rows = []
+    rows.append(Row("Steel to take to the line" if not start.wooden else "Wood to take to the line",
+                    (grams(work.cut_blank.mass_g - work.finished_blank.mass_g),), WEIGHED))  # fmt: skip
+    rows.append(Row("Kerf, not part of the allowance", (mm(way.kerf_mm.value, 2),), standing_of(way.kerf_mm)))
+    served = way.machine_cut
+    steps = (
+        lines("Send the cutting file with its cover note; the note says what is cut and what is only marked.",
+              "Say that the part starts at the butt or on the spine, never at the tip, heel or edge.")
+        if served
+        else lines("Glue or tape the printed template on, or trace it, and scribe the dashed cut line.",
+                   "Measure the template's bars first: a print at another scale is a knife of another size.",
+                   *(("Centre-punch the holes before anything is cut.",) if work.holes else ()),
+                   "Cut outside the dashed line, never on it.")
+    )  # fmt: skip
+    checks = [
+        said("The part measures {} by {}.", by_part, mm(work.cut.size_mm[0]), mm(work.cut.size_mm[1])),
+        Line("The printed template lies inside the part all round."),
+    ]
+    return Stage(
+        "cut", f"Cut the blank: {way.title}", tuple(rows), (left, made_of), steps, tuple(checks), _cut_cautions(knife)
+    )
+
+
+def _part(knife: Knife, source: str, status: str) -> Standing:
+    """Return the standing of a part of the allowance; what its source says of steel is no matter of a board."""
+    ours = knife.start.wooden and status == "common practice"
+    return practice("left to clean up by hand after the cut") if ours else Standing(source, status)
+
+
+def _region(knife: Knife, name: str) -> str:
+    """Return a region's name in words: a board has a handle where steel has its tang."""
+    return "handle" if name == "tang" and knife.construction == "one-piece" else name
+
+
+def _cut_cautions(knife: Knife) -> tuple[Line, ...]:
+    way = process(knife.work.allowance.process)
+    if knife.start.wooden:
+        return (*lines("Clamp the board, keep both hands behind the saw, and wear eye protection."), *wood_dust())
+    found = [*rule_lines(cutting_stage(way.name).rules)]
+    if way.burnt_layer_mm.value > 0:
+        found.append(said("The cut edge is hard for about {}: file and drill skate on it. Grind it off first.",
+                          standing_of(way.burnt_layer_for(knife.work.material.kind)),
+                          mm(way.burnt_layer_for(knife.work.material.kind).value, 2)))  # fmt: skip
+    return tuple(found)
+
+
+def _normalised(knife: Knife) -> tuple[Row, ...]:
+    entry = hardening(knife.work.material.name) if knife.start.known else None
+    return () if entry is None or entry.normalise is None else (band_row("Normalise at", entry.normalise),)
+
+
+def forge(knife: Knife) -> Stage:
+    """Return how forging goes before the rest, without figures that the design does not hold."""
+    return Stage(
+        "forge",
+        "Forge to shape",
+        rows=(
+            Row("Weight of the finished blank", (grams(knife.work.finished_blank.mass_g),), WEIGHED,
+                "the least there must be; scale and grinding come on top"),
+            *_normalised(knife),
+        ),
+        steps=lines(
+            "Heat evenly and stop before the steel sparks; the steel maker's data sheet says how hot and how often.",
+            "Forge tang and shoulders first, then the point, then draw out the blade.",
+            "Leave it thicker and wider than the cut line everywhere: scale and the skin below it go.",
+            "Normalise and anneal as the data sheet says, until a file bites again.",
+        ),
+        checks=lines(
+            "The printed template lies inside the forging all round, with room for the skin to be ground off.",
+            "No crack or cold shut shows after a file has cleaned the notch, the shoulders and the spine.",
+        ),
+        cautions=(
+            Line("Hot steel looks like cold steel: quench or mark every piece you lay down."),
+            said("Keep what burns {} away, and keep watch for {} after the fire is out.", _FIRE,
+                 "10.7 m (35 ft)", "half an hour"),
+            *cautions_of("heat", 0, 1, 2),
+        ),
+    )  # fmt: skip
+
+
+def profile(knife: Knife) -> Stage:
+    """Return grinding to the line."""
+    work = knife.work
+    wood = knife.start.wooden
+    rows = [Row("Finished outline", (mm(work.finished.size_mm[0]), mm(work.finished.size_mm[1])), OUTLINE)]
+    if not knife.start.bought:
+        rows.append(Row("Take off", (grams(work.cut_blank.mass_g - work.finished_blank.mass_g),), WEIGHED))
+    notch = (
+        ()
+        if wood or knife.construction == "one-piece"
+        else ("Finish the heel notch to its last polish now: in hardened steel a hollow is slow work.",)
+        if knife.start.heated
+        else ()
+    )
+    return Stage(
+        "profile",
+        "Profile to the line",
+        tuple(rows),
+        steps=lines(
+            "Saw or plane down to the line, then to the middle of it." if wood
+            else "Grind or file to the line, square to the faces, the spine and the tang first, the edge last.",
+            *notch,
+        ),
+        checks=lines("Held on the template, no white of the paper and no steel outside it shows." if not wood else
+                     "Held on the template, line and wood agree all round.",
+                     "Faces are flat, edges square."),
+        cautions=grind_cautions(knife),
+    )  # fmt: skip
+
+
+def grind_cautions(knife: Knife, *which: int) -> tuple[Line, ...]:
+    """Return the cautions for grinding: those at some places of the table's list, or all."""
+    if knife.start.wooden:
+        return wood_dust(*(() if knife.start.bought else (0, 2)))
+    dust = lines("Dust of stainless steel holds chromium and nickel: draw it off or grind wet.")
+    return (*cautions_of("grinding", *which), *(dust if knife.stainless else ()))
+
+
+def wood_dust(*which: int) -> tuple[Line, ...]:
+    """Return the cautions for wood dust: those at some places of the table's list, or all."""
+    return cautions_of("wood-dust", *which)
+
+
+def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
+    """Return drilling of the steel, which comes before any heat.
+
+    Args:
+        knife: The knife.
+        bits: Drill sizes for its holes.
+    """
+    front = knife.work.shape.front_x_mm
+    rows = []
+    for made in knife.work.holes:
+        hole, from_front = made.hole, front - made.hole.x_mm
+        cut = mm(made.made.cut_diameter_mm, 2) if made.made.cut_diameter_mm else "not cut"
+        shown = (mm(from_front), mm(hole.y_mm), cut, mm(hole.diameter_mm, 2))
+        rows.append(Row(f"{hole.purpose}, {made.made.made_by}", shown, OUTLINE))
+    places = Table("Hole", ("behind the handle front", "above the board line", "cut", "finished"), tuple(rows))
+    return Stage(
+        "drill",
+        "Drill, before any heat" if knife.start.heated else "Drill",
+        bits,
+        (places,),
+        lines(
+            "Centre-punch, start with a short stiff bit, clamp the work down.",
+            "Drill the two outermost pins first, peg them, then the rest.",
+            "Ream what was cut under size; countersink both sides a hair: a sharp rim starts a crack in the quench."
+            if not knife.start.wooden
+            else "Back the board with scrap so that it does not break out.",
+        ),
+        lines(
+            "A pin goes through every hole by hand and stands square.",
+            "All holes of the sheet are there: count them against the template."
+            + (" After hardening no drill bites." if knife.start.heated else ""),
+        ),
+        cautions_of("drilling") if knife.start.heated else cautions_of("drilling", 0),
+    )  # fmt: skip

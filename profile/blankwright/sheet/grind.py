@@ -1,0 +1,147 @@
+"""Grinding: the bevels before hardening, and what is left for after it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from blankwright.sheet.blank import grind_cautions, wood_dust
+from blankwright.sheet.context import Knife
+from blankwright.sheet.model import Line, Row, Stage, Standing, Table
+from blankwright.sheet.words import ASKED, GROUND, PLACES, WEIGHED, computed, deg, grams, lines, mm, said
+from blankwright.solid.stations import Station
+
+_SET = computed("bevel against the faces of the untapered stock, with the edge left thick")
+_SCRIBED = computed("half of stock less edge left, or the whole on a single bevel")
+_SIDES = ("right", "left")
+
+Pair = Callable[[Station], tuple[float, float]]
+
+
+def before_hardening(knife: Knife) -> Stage:
+    """Return grinding before hardening: platen angles, scribe lines, the edge left thick."""
+    before, weights = knife.ground.before, knife.weights
+    rows = [Row("Grind", (_kind(knife),), ASKED)]
+    if before is not None:
+        rows.append(Row("Leave at the edge", (mm(before.behind_edge_mm, 2),), ASKED, "until after hardening"))
+    if weights.before_hardening is not None:
+        off = knife.work.finished_blank.mass_g - weights.before_hardening.mass_g
+        rows.append(Row("Steel to take off", (grams(off),), WEIGHED))
+    table = [
+        *_heights(knife),
+        *_pairs(knife, "platen or jig angle", lambda s: s.platen_deg or (0, 0), _SET, angle=True),
+    ]
+    if all(s.scribe_mm for s in knife.stations):
+        table += _pairs(knife, "scribe from the face", lambda s: s.scribe_mm or (0, 0), _SCRIBED)
+    return Stage(
+        "grind",
+        "Grind, before hardening",
+        tuple(rows),
+        (Table("Along the blade", tuple(s.name for s in knife.stations), tuple(table), PLACES),),
+        (
+            *lines("Scribe the two lines along the edge; never grind past them now."
+                   if not knife.single else "Scribe one line along the edge; the other face stays flat.",
+                   "Set the grind line, then work down to the scribed line in long even passes, turning sides often."
+                   if not knife.single else "Grind the one face only, down to the scribed line.",
+                   *_taper_words(knife)),
+        ),
+        (
+            *((said("The edge is {} thick everywhere: measure at heel, middle and near the tip.", ASKED,
+                    mm(before.behind_edge_mm, 2)),) if before is not None else ()),
+            *lines("Both sides alike: no twist when you sight along the edge." if not knife.single
+                   else "The flat face is flat: no light under a straightedge.",
+                   "Every hole is drilled and every scratch across the blade is out: both start cracks in the quench."),
+        ),
+        grind_cautions(knife, 0),
+    )  # fmt: skip
+
+
+def to_finish(knife: Knife) -> Stage:
+    """Return grinding to the finished bevel in hardened steel."""
+    weights, bevels = knife.weights, knife.ground.bevels
+    first = knife.start.heated
+    rows = [
+        Row("Grind", (_kind(knife),), ASKED),
+        Row("Thickness behind the edge", (mm(bevels.behind_edge_mm, 2),), ASKED),
+    ]
+    if weights.ground_blade is not None:
+        start = weights.before_hardening if first and weights.before_hardening else knife.work.finished_blank
+        note = "sharpening included" if first else "from a flat blank; less if yours is ground already"
+        rows.append(Row("Steel to take off", (grams(start.mass_g - weights.ground_blade.mass_g),), WEIGHED, note))
+    table = [*_heights(knife, spine=True), *_pairs(knife, "bevel", lambda s: s.bevel_deg, GROUND, angle=True)]
+    return Stage(
+        "thin",
+        "Grind to the finished bevel, cool" if not knife.start.wooden else "Thin the blade",
+        tuple(rows),
+        (Table("Along the blade", tuple(s.name for s in knife.stations), tuple(table), PLACES),),
+        lines(
+            "Fresh belt, light passes, and into the water after each one.",
+            "Bring the bevel down evenly to the thickness behind the edge; leave the edge itself for the stone.",
+            *(_taper_words(knife) if not first else ()),
+        ),
+        (
+            said("Behind the edge it is {} at heel, middle and near the tip.", ASKED, mm(bevels.behind_edge_mm, 2)),
+            Line("No colour anywhere near the edge. Blue steel is soft steel."),
+        ),
+        (
+            *grind_cautions(knife, 0, 3),
+        ),
+    )  # fmt: skip
+
+
+def thin_wood(knife: Knife) -> Stage:
+    """Return shaping of a wooden blade."""
+    weights, bevels = knife.weights, knife.ground.bevels
+    rows = [Row("Shape", (_kind(knife),), ASKED), Row("Thickness at the edge", (mm(bevels.behind_edge_mm, 2),), ASKED)]
+    if weights.ground_blade is not None:
+        off = knife.work.finished_blank.mass_g - weights.ground_blade.mass_g
+        rows.append(Row("Wood to take off", (grams(off),), WEIGHED))
+    table = [
+        *_heights(knife, spine=True),
+        *_pairs(knife, "slope of the face", lambda s: s.bevel_deg, GROUND, angle=True),
+    ]
+    return Stage(
+        "thin",
+        "Thin the blade",
+        tuple(rows),
+        (Table("Along the blade", tuple(s.name for s in knife.stations), tuple(table), PLACES),),
+        lines("Mark the middle of the edge and of the spine all round with a pencil.",
+              "Plane or rasp toward the edge, with the grain, both faces in turn.",
+              "Stop a pencil line short and go on with sandpaper on a flat block."),
+        lines("Both faces meet on the pencil line; sight along the edge against the light.",
+              "No torn grain: if there is, plane the other way."),
+        wood_dust(0, 2),
+    )  # fmt: skip
+
+
+def _kind(knife: Knife) -> str:
+    bevels = knife.ground.bevels
+    height = "full height" if bevels.height_mm is None else "part height"
+    side = {0.0: ", left face only", 1.0: ", right face only", 0.5: ", both faces alike"}
+    return f"{bevels.kind}, {height}{side.get(bevels.right_share, ', uneven')}"
+
+
+def _taper_words(knife: Knife) -> tuple[str, ...]:
+    if max(s.spine_mm for s in knife.stations) - min(s.spine_mm for s in knife.stations) < 0.05:
+        return ()
+    return ("Then thin the spine toward the tip to the figures of the table; the bevel follows.",)
+
+
+def _heights(knife: Knife, *, spine: bool = False) -> list[Row]:
+    places = knife.stations
+    rows = [Row("edge to spine", tuple(mm(s.height_mm) for s in places), GROUND)]
+    if any(s.grind_height_mm < s.height_mm - 0.05 for s in places):
+        rows.append(Row("grind line above the edge", tuple(mm(s.grind_height_mm) for s in places), GROUND))
+    label = "spine" if spine else "spine, when tapered"
+    rows.append(Row(label, tuple(mm(s.spine_mm, 2) for s in places), GROUND))
+    return rows
+
+
+def _pairs(knife: Knife, label: str, of: Pair, standing: Standing, *, angle: bool = False) -> list[Row]:
+    pairs = [of(s) for s in knife.stations]
+    alike = all(abs(r - left) < 1e-6 for r, left in pairs)
+    rows = []
+    for side in range(1 if alike else 2):
+        shown = tuple(deg(p[side], 2) if angle else mm(p[side], 2) for p in pairs)
+        if max(p[side] for p in pairs) > 0:
+            rows.append(Row(label if alike else f"{label}, {_SIDES[side]}", shown, standing))
+    return rows

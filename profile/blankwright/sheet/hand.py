@@ -1,0 +1,77 @@
+"""Whether the handle fits the hand that will hold it: length against hand breadth, room for the knuckles."""
+
+from __future__ import annotations
+
+from blankwright.design.block import block_outline, has_block
+from blankwright.design.tang import chord_at
+from blankwright.errors import RequestError
+from blankwright.sheet.context import Knife
+from blankwright.sheet.model import Row, Standing
+from blankwright.sheet.told import band_row
+from blankwright.sheet.words import OUTLINE, mm, practice
+from blankwright.shop.hand import GRIP_OVER_BREADTH_MM, finger_room_guess, percentile_hand
+from blankwright.units import length_mm
+
+_ROOM = practice("our proposal: a handle 20 mm longer than the hand is broad")
+_LEAST, _MOST = 50.0, 130.0
+
+
+def hand_breadth(words: str) -> tuple[float, str, Standing]:
+    """Return a hand's breadth [mm], what to call it and where it comes from.
+
+    Args:
+        words: "men 50", "women 5", or a breadth such as "88 mm".
+
+    Raises:
+        RequestError: No such hand.
+    """
+    if words.split()[:1] in (["men"], ["women"]):
+        hand = percentile_hand(words)
+        return hand.breadth_mm, hand.name, Standing(hand.source, hand.status)
+    if not words.strip()[:1].isdigit():
+        raise RequestError(f"--hand: '{words}' is unknown. Write men 50, women 95, or a breadth such as 88 mm.")
+    breadth = length_mm(words, "--hand")
+    if not _LEAST <= breadth <= _MOST:
+        raise RequestError(f"--hand: {breadth:g} mm is out of range. Allowed: {_LEAST:g} to {_MOST:g} mm, measured "
+                           "across the palm without the thumb.")  # fmt: skip
+    return breadth, "your hand", Standing("your own measure, given with --hand", "computed")
+
+
+def hand_rows(knife: Knife, words: str | None) -> tuple[Row, ...]:
+    """Return the check of the handle against a hand; without one, against what it serves.
+
+    Args:
+        knife: The knife.
+        words: As for hand_breadth, or None.
+
+    Raises:
+        RequestError: No such hand.
+    """
+    length = knife.work.shape.front_x_mm - knife.work.shape.butt_x_mm
+    rows = [Row("Handle serves a hand up to", (mm(length - GRIP_OVER_BREADTH_MM, 0),), _ROOM,
+                "broad: the handle's length less some room at both ends")]  # fmt: skip
+    if words is not None:
+        breadth, name, where = hand_breadth(words)
+        fits = length - GRIP_OVER_BREADTH_MM >= breadth
+        says = "fits" if fits else "the handle is short for it: ask for a longer one, or hold a dummy first"
+        rows.append(Row(f"Breadth of {name}" if name == "your hand" else f"Breadth of a hand ({name})",
+                        (mm(breadth, 0),), where, says))  # fmt: skip
+    room = _underside(knife)
+    if room is not None:
+        rows.append(Row("Room for the knuckles, halfway", (mm(max(room, 0.0), 0),), OUTLINE,
+                        "above the board; measure your own: fist on a dummy, ruler on the table"))  # fmt: skip
+        rows.append(band_row("guess of what knuckles want", finger_room_guess(), "for work on a board"))
+    return tuple(rows)
+
+
+def _underside(knife: Knife) -> float | None:
+    shape, design = knife.work.shape, knife.work.design
+    middle = (shape.front_x_mm + shape.butt_x_mm) / 2
+    if has_block(design):
+        plan = block_outline(shape, design.number("block.front_height"), design.number("block.butt_height"))
+        chord = chord_at(plan, middle)
+    elif knife.construction == "hidden":
+        return None
+    else:
+        chord = chord_at(shape.finished, middle)
+    return chord[0] if chord else None

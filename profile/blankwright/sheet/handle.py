@@ -1,0 +1,239 @@
+"""The handle: what to saw, how to bore, when to glue, how to shape."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from blankwright.sheet.bits import scale_bits
+from blankwright.sheet.blank import wood_dust
+from blankwright.sheet.context import Knife
+from blankwright.sheet.hand import hand_rows
+from blankwright.sheet.model import Line, Quantity, Row, Stage
+from blankwright.sheet.told import band_row, cautions_of, rule_lines
+from blankwright.sheet.words import (
+    ASKED,
+    GROUND,
+    OUTLINE,
+    PRACTICE,
+    computed,
+    lines,
+    mm,
+    practice,
+)
+from blankwright.shop.finishes import advice, glue
+from blankwright.shop.tables import fit, material
+from blankwright.weights import handle_outline, handle_swell
+
+ROUND_MM = 3.0
+"""Saw scales and blocks this much larger all round (common practice: 3 mm round scales)."""
+THICKER_MM = 1.0
+"""And this much thicker, for flattening the inner face."""
+GLUE = "slow-epoxy"
+"""The usual glue for scales, blocks and hidden tangs."""
+GLUED_PROUD_MM, PEENED_PROUD = 2.0, 0.5
+"""A glued pin stands out by this on each side, a peened one by this share of its diameter."""
+
+_SAWN = practice("3 mm round the outline, 1 mm on the thickness")
+_PIN = computed("handle and tang at the pin, and what stands out on both sides: 2 mm glued, half the diameter peened")
+_THROUGH = computed("handle and tang at the bolt")
+
+
+@dataclass(frozen=True)
+class Sawn:
+    """A piece of handle material to saw.
+
+    Args:
+        name: What it is.
+        count: How many.
+        size_mm: Length, height and thickness [mm].
+    """
+
+    name: str
+    count: int
+    size_mm: tuple[float, float, float]
+
+
+def sawn(knife: Knife) -> Sawn | None:
+    """Return what to saw for the handle: two scales or one block; None when nothing is, or it is not described."""
+    if knife.construction == "one-piece" or knife.weights.handle is None:
+        return None
+    long, high = handle_outline(knife.work).size_mm
+    swell = handle_swell(knife.work)
+    thick = swell.thickness_mm + swell.more_mm + THICKER_MM
+    around = 2 * ROUND_MM
+    if knife.construction == "full":
+        return Sawn("scale", 2, (long + around, high + around, thick))
+    return Sawn("handle block", 1, (long + around, high + around, thick + around))
+
+
+def design_fit(knife: Knife) -> str:
+    """Return how the pins are held: glued, peened or bolted; empty without pins."""
+    return knife.work.design.word("pins.fit") if knife.pins else ""
+
+
+def pin_lengths_mm(knife: Knife) -> tuple[float, ...]:
+    """Return what to cut of each pin [mm]: through handle and tang, and proud on both sides."""
+    design, swell = knife.work.design, handle_swell(knife.work)
+    diameter = design.number("pins.diameter")
+    proud = {"peened": PEENED_PROUD * diameter, "bolted": 0.0}.get(design_fit(knife), GLUED_PROUD_MM)
+    lengths = []
+    for made in knife.pins:
+        through = swell.at(made.hole.x_mm)
+        if knife.construction == "full":
+            through = 2 * through + knife.stock_mm
+        lengths.append(through + 2 * proud)
+    return tuple(lengths)
+
+
+def handle_material(knife: Knife) -> str:
+    """Return the name of the handle's material in words."""
+    table = "scales" if knife.construction == "full" else "block"
+    return material(knife.work.design.word(f"{table}.material")).title
+
+
+def fit_handle(knife: Knife, hand: str | None) -> Stage:
+    """Return sawing, boring, fitting and gluing of the handle.
+
+    Args:
+        knife: The knife.
+        hand: The hand that will hold it, in words, or None.
+
+    Raises:
+        RequestError: No such hand.
+    """
+    piece = sawn(knife)
+    rows: list[Row] = []
+    if piece is None:
+        rows.append(Row("Handle", ("not described by this design",), ASKED, "give [block] its sizes for figures"))
+    else:
+        size = tuple(mm(v) for v in piece.size_mm)
+        rows.append(Row(f"Saw {piece.count} {piece.name}{'s' if piece.count > 1 else ''}", size, _SAWN,
+                        f"{handle_material(knife)}, grain along the handle"))  # fmt: skip
+        rows += _finished(knife)
+        rows += scale_bits(knife)
+        if knife.pins:
+            lengths = tuple(dict.fromkeys(round(v, 1) for v in pin_lengths_mm(knife)))
+            metal = material(knife.work.design.word("pins.material")).title
+            bolted = design_fit(knife) == "bolted"
+            label = "Through the handle at the bolts" if bolted else f"Cut {len(knife.pins)} pins to"
+            shown = tuple(mm(v) for v in lengths)
+            rows.append(Row(label, shown, _THROUGH if bolted else _PIN, metal, sign=" and "))
+        rows += [band_row("In clamps", glue(GLUE).clamp, "the glue's own label goes first"),
+                 band_row("Work at", glue(GLUE).work)]  # fmt: skip
+    rows += hand_rows(knife, hand)
+    steps = _scale_steps(knife) if knife.construction == "full" else _block_steps(knife)
+    return Stage("handle", "Handle: saw, bore, fit, glue", tuple(rows), (), steps, _checks(knife), _cautions(knife))
+
+
+def _finished(knife: Knife) -> list[Row]:
+    swell = handle_swell(knife.work)
+    thick: Quantity = mm(swell.thickness_mm, 1, swell.thickness_mm + swell.more_mm if swell.more_mm else None)
+    if knife.construction == "full":
+        return [Row("Finished, one scale thick", (thick,), ASKED)]
+    shape = knife.work.shape
+    depth = shape.front_x_mm - shape.tang_end_x_mm
+    return [
+        Row("Finished, block across", (thick,), ASKED),
+        Row("Slot for the tang, deep", (mm(depth),), OUTLINE, "and a little room for glue at its end"),
+        Row("Tang, high at the shoulders", (mm(shape.values_mm["tang_front"]),), OUTLINE),
+        Row("Tang, thick", (mm(_tang_mm(knife), 2),), GROUND),
+    ]  # fmt: skip
+
+
+def _tang_mm(knife: Knife) -> float:
+    return float(knife.ground.taper.at(np.array([knife.work.shape.front_x_mm]))[0])
+
+
+def _scale_steps(knife: Knife) -> tuple[Line, ...]:
+    return (
+        *lines(
+            "Flatten the inner faces; mark left and right, front and grain on both.",
+            "Clamp the first scale to the tang and bore it through the tang's holes; put a pin in after each hole.",
+            "Bore the second scale the same way from its own side. Lightening holes are not bored: cross them out.",
+            "Pin both scales together and shape and polish their front face now: it cannot be reached after glue-up.",
+        ),
+        *_glue(knife),
+    )
+
+
+def _block_steps(knife: Knife) -> tuple[Line, ...]:
+    return (
+        *lines(
+            "Square the block, mark front, top and middle line on all faces.",
+            "Bore a row of holes along the slot, join them with a file, and fit the tang by its marks until the "
+            "shoulders close.",
+            "Finish the front face now, flat to the shoulders: it cannot be reached after glue-up.",
+            *(("Bore the pin's hole through block and tang while both are clamped dry.",)
+              if knife.pins and knife.start.heated else ()),
+        ),
+        *_glue(knife),
+    )  # fmt: skip
+
+
+def _glue(knife: Knife) -> tuple[Line, ...]:
+    peened = design_fit(knife) == "peened"
+    how = fit(knife.work.design.word("pins.fit")) if knife.pins else None
+    return (
+        *((Line(how.note, (), PRACTICE),) if how is not None and how.note else ()),
+        *lines(
+            "Put everything together dry, with pins and clamps, before any glue is mixed.",
+            "Tape the blade and the front of the handle.",
+            "Glue as its label says: mixing, open time and clamp time are the label's, not ours.",
+        ),
+        *rule_lines(glue(GLUE).rules),
+        *lines("Wipe the front edge and the blade clean before the glue sets."),
+        *(lines("Head the pins with many light blows, from both sides in turn, on a small anvil.") if peened else ()),
+    )  # fmt: skip
+
+
+def _checks(knife: Knife) -> tuple[Line, ...]:
+    if knife.construction == "full":
+        return lines(
+            "Dry, no light shows between scale and tang, and both fronts stand at one line.",
+            "Every pin goes through by hand.",
+        )
+    return lines("Dry, the shoulders close all round and the block stands straight to the blade.")
+
+
+def _cautions(knife: Knife) -> tuple[Line, ...]:
+    kind = handle_kind(knife)
+    return (
+        *cautions_of("epoxy"),
+        *(cautions_of("laminate-dust") if kind == "laminate" else wood_dust() if kind == "wood" else ()),
+        Line("The blade is in the way of your hands now: tape or sheath it."),
+    )
+
+
+def handle_kind(knife: Knife) -> str:
+    """Return what the handle is: wood, laminate or another kind of material; wood for a wooden piece."""
+    table = "scales" if knife.construction == "full" else "block"
+    if f"{table}.material" not in knife.work.design.settings or knife.construction == "one-piece":
+        return "wood"
+    return material(knife.work.design.word(f"{table}.material")).kind
+
+
+def shape(knife: Knife) -> Stage:
+    """Return shaping and finishing of the handle, or of the whole wooden piece."""
+    wood = knife.start.wooden
+    design = knife.work.design
+    table = "scales" if knife.construction == "full" else "block"
+    oiled = wood or handle_kind(knife) == "wood"
+    section = design.settings.get(f"{table}.section")
+    rows = (Row("Across", (str(section),), ASKED),) if isinstance(section, str) and not wood else ()
+    return Stage(
+        "shape",
+        "Shape, sand and oil the handle" if not wood else "Sand and oil",
+        rows,
+        steps=(
+            *lines("File scales and tang flush, then round the edges: cut, feel, cut again." if not wood and
+                   knife.construction == "full" else "Round every edge that a hand or lip will meet.",
+                   "Wet the wood once, let it dry, and take off the raised grain." if oiled else
+                   "Sand wet, and rinse the dust away."),
+            *(rule_lines(advice("food-oil").rules) if oiled else ()),
+        ),
+        checks=lines("Nothing sharp anywhere you grip, with wet hands too.",
+                     "No scratch of the grit before shows in slanting light."),
+        cautions=(*(wood_dust(0, 2) if oiled else ()), *(cautions_of("finishing-oil", 0) if oiled else ())),
+    )  # fmt: skip

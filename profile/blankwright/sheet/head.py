@@ -1,0 +1,61 @@
+"""The head of the sheet: sizes at every stage, weights, balance, holes of the finished knife."""
+
+from __future__ import annotations
+
+from blankwright.sheet.context import Knife
+from blankwright.sheet.model import Row, Stage, Table, Value
+from blankwright.sheet.words import ASKED, GROUND, OUTLINE, WEIGHED, computed, grams, mm, standing
+
+_SIZES = computed("sizes from the outlines of this design, weights from volume and density")
+
+
+def head(knife: Knife) -> Stage:
+    """Return the figures of the whole knife."""
+    return Stage("head", "This knife", rows=_rows(knife), tables=(_stages(knife),))
+
+
+def _rows(knife: Knife) -> tuple[Row, ...]:
+    work, weights = knife.work, knife.weights
+    values = work.shape.values_mm
+    rows = [
+        Row("Blade length, heel to tip", (mm(values["blade_length"]),), OUTLINE),
+        Row("Heel height", (mm(values["heel_height"]),), OUTLINE),
+        Row("Overall length", (mm(work.shape.overall_length_mm),), OUTLINE),
+        Row("Handle length", (mm(work.shape.front_x_mm - work.shape.butt_x_mm),), OUTLINE),
+        Row("Stock", (mm(knife.stock_mm, 2),), ASKED, work.material.title),
+        Row(
+            "Spine at heel, middle, near the tip", tuple(mm(s.spine_mm, 2) for s in knife.stations), GROUND, sign=" / "
+        ),
+    ]
+    if weights.finished_knife is not None and weights.balance_mm is not None:
+        where = "ahead of the heel" if weights.balance_mm >= 0 else "behind the heel"
+        rows += [
+            Row("Weight, finished", (grams(weights.finished_knife.mass_g),), WEIGHED),
+            Row("Balance", (mm(abs(weights.balance_mm)),), WEIGHED, where),
+        ]
+        if weights.handle is not None and weights.handle.mass_g > 0:
+            rows.insert(-1, Row("of it the handle", (grams(weights.handle.mass_g),), WEIGHED))
+    density = work.material.density_kg_m3
+    rows.append(Row("Density reckoned with", (f"{density.value:.0f} kg/m³",), standing(density)))
+    return tuple(rows)
+
+
+def _stages(knife: Knife) -> Table:
+    """Return length, height, thickness and weight at every stage."""
+    work, weights = knife.work, knife.weights
+    flat, finished = work.cut.size_mm, work.finished.size_mm
+    thick = max(float(t) for t in knife.ground.taper.thickness_mm)
+
+    def row(name: str, size: tuple[float, float], thick_mm: float, mass_g: float) -> Row:
+        shown: tuple[Value, ...] = (mm(size[0]), mm(size[1]), mm(thick_mm, 2), grams(mass_g))
+        return Row(name, shown, _SIZES)
+
+    rows = []
+    if not knife.start.bought:
+        rows.append(row("cut", flat, knife.stock_mm, work.cut_blank.mass_g))
+    rows.append(row("profiled to the line", finished, knife.stock_mm, work.finished_blank.mass_g))
+    if weights.before_hardening is not None and knife.start.heated:
+        rows.append(row("ground, before hardening", finished, thick, weights.before_hardening.mass_g))
+    if weights.ground_blade is not None:
+        rows.append(row("ground and sharpened", finished, thick, weights.ground_blade.mass_g))
+    return Table("The part", ("long", "high", "thick", "weight"), tuple(rows))

@@ -1,0 +1,107 @@
+"""What to buy and what to cut: pieces with size and mass, and what they cost at given prices."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import prod
+
+from blankwright.sheet.context import Knife
+from blankwright.sheet.handle import handle_material, pin_lengths_mm, sawn
+from blankwright.sheet.model import Quantity, Row, Size, Stage, Standing, Table
+from blankwright.sheet.prices import Prices
+from blankwright.sheet.words import computed, lines
+from blankwright.shop.tables import material
+from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
+from blankwright.units import show_mm
+from blankwright.weights import density_of
+
+_PIECE = computed("least sizes of the pieces and their densities; saw and planing come on top")
+
+
+@dataclass(frozen=True)
+class Item:
+    """One thing to buy.
+
+    Args:
+        key: Its key in a file of prices.
+        name: What it is.
+        pieces: How many.
+        size_mm: Its size [mm]; one length for a rod.
+        mass_g: Mass of all pieces [g].
+    """
+
+    key: str
+    name: str
+    pieces: int
+    size_mm: tuple[float, ...]
+    mass_g: float
+
+
+def items(knife: Knife) -> tuple[Item, ...]:
+    """Return what the knife needs of stock, handle material and rod."""
+    work, design = knife.work, knife.work.design
+    flat = work.finished.size_mm if knife.start.bought else work.cut.size_mm
+    density = work.material.density_kg_m3.value * G_PER_MM3_PER_KG_M3
+    size = (*flat, knife.stock_mm)
+    mass = work.finished_blank.mass_g if knife.start.bought else prod(size) * density
+    name = f"{'blank' if knife.start.bought else 'stock'}: {work.material.title}"
+    found = [Item("stock", name, 1, size, mass)]
+    piece = sawn(knife)
+    if piece is not None:
+        table = "scales" if knife.construction == "full" else "block"
+        grams = piece.count * prod(piece.size_mm) * density_of(design, table) * G_PER_MM3_PER_KG_M3
+        found.append(Item("handle", f"{piece.name}: {handle_material(knife)}", piece.count, piece.size_mm, grams))
+        if knife.pins:
+            rod, across = material(design.word("pins.material")), design.number("pins.diameter")
+            length = sum(pin_lengths_mm(knife))
+            mass = length * across**2 * 0.7853981633974483 * rod.density_kg_m3.value * G_PER_MM3_PER_KG_M3
+            found.append(Item("pins", f"rod of {show_mm(across)}: {rod.title}", 1, (length,), mass))
+    return tuple(found)
+
+
+def shopping(knife: Knife, prices: Prices | None) -> Stage:
+    """Return the list of what to buy and cut.
+
+    Args:
+        knife: The knife.
+        prices: The user's prices, or None.
+    """
+    needed = items(knife)
+    rows = tuple(Row(i.name, (str(i.pieces), Size(i.size_mm), Quantity(i.mass_g, "g", 1)), _PIECE) for i in needed)
+    tables = [Table("To buy and cut", ("pieces", "least size", "mass"), rows)]
+    if prices is not None:
+        tables.append(_costs(needed, prices))
+    glued = any(i.key == "handle" for i in needed)
+    return Stage(
+        "list",
+        "What to have ready",
+        tables=tuple(tables),
+        steps=lines(
+            *(("Glue for handles with its label and data sheet, gloves, clamps.",) if glued else ()),
+            *(("Layout dye or a marker, scriber, centre punch, file, and a spare piece of the same bar as a coupon.",)
+              if knife.start.heated else ()),
+            "Mask, goggles and ear protection that fit.",
+        ),
+    )  # fmt: skip
+
+
+def _costs(needed: tuple[Item, ...], prices: Prices) -> Table:
+    """Return what everything with a price costs, and the sum."""
+    where = Standing(f"your prices in {prices.source}, times the list above", "computed")
+    rows, total = [], 0.0
+    by_key = {i.key: i for i in needed}
+    for key, price in prices.by_item.items():
+        item = by_key.get(key)
+        if item is None and key not in ("cutting", "glue"):
+            continue
+        amount = 1.0
+        if item is not None:
+            amount = {"kg": item.mass_g / 1000, "m": sum(item.size_mm[:1]) / 1000, "piece": item.pieces}[price.per]
+        total += amount * price.amount
+        rows.append(Row(f"{key}, {price.amount:g} per {price.per}", (_money(amount * price.amount, prices),), where))
+    rows.append(Row("together", (_money(total, prices),), where))
+    return Table("Cost", (prices.currency,), tuple(rows))
+
+
+def _money(value: float, prices: Prices) -> Quantity:
+    return Quantity(value, prices.currency, 2)

@@ -1,0 +1,55 @@
+"""The oven for this blade: what to set, when the soak begins, how many at once."""
+
+from __future__ import annotations
+
+from blankwright.sheet.context import Knife
+from blankwright.sheet.model import Line, Quantity, Row, Standing, Table
+from blankwright.sheet.told import band_row, rule_lines
+from blankwright.sheet.words import ASKED, celsius
+from blankwright.shop.hardening import Hardening
+from blankwright.shop.heating import surface
+from blankwright.shop.ovenplan import DOOR, LOAD, OvenPlan, oven_plan
+
+COLD_C = 20.0
+"""A blade without preheat goes into the oven at this temperature [°C]."""
+
+FINISH = "ground"
+"""The surface of a blade before hardening: ground, without scale."""
+
+
+def plan_of(knife: Knife, entry: Hardening) -> OvenPlan:
+    """Return the oven for a knife's thickness, from its last preheat or from cold."""
+    return oven_plan(
+        entry,
+        thickness_mm=knife.stock_mm,
+        emissivity=surface(FINISH),
+        start_c=entry.preheat[-1].high if entry.preheat else COLD_C,
+        density_kg_m3=knife.work.material.density_kg_m3.value,
+    )
+
+
+def oven_table(knife: Knife, entry: Hardening) -> Table:
+    """Return the oven plan as a table."""
+    plan = plan_of(knife, entry)
+    harden = Standing(entry.harden.source, entry.harden.status)
+    rests_on = " ".join(rule.text for rule in plan.assumptions)
+    time = Standing(f"{plan.heat_s.source}. {rests_on}", "computed")
+    low, high = plan.heat_s.low / 60, plan.heat_s.high / 60
+    return Table(
+        f"Oven, for {knife.stock_mm:g} mm",
+        ("figure",),
+        (
+            *(band_row("preheat", band) for band in plan.preheat),
+            Row("set it to, for the door", (celsius(plan.set_c),), harden),
+            Row("the blade shall reach", (celsius(plan.target_c),), harden),
+            Row("soak begins at", (celsius(plan.at_heat_c),), time),
+            Row("that is, after the oven is back", (Quantity(low, "min", 1, high),), time),
+            band_row("then soak", plan.soak, digits=0 if plan.soak.low % 1 == 0 else 1),
+        ),
+        ASKED,
+    )
+
+
+def oven_lines() -> tuple[Line, ...]:
+    """Return what the door and the load ask for."""
+    return rule_lines((DOOR, LOAD))

@@ -1,0 +1,104 @@
+"""The order of the work: which stages a knife has, from blank to edge. Steel is never heated before it is drilled."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from blankwright.cautions import STEEL_CAUTION, WOOD_CAUTION
+from blankwright.errors import RequestError
+from blankwright.sheet import blank, finish, grind, handle, heat, lists
+from blankwright.sheet.bits import tang_bits
+from blankwright.sheet.context import Knife, knife_of
+from blankwright.sheet.head import head
+from blankwright.sheet.model import Sheet, Stage
+from blankwright.sheet.prices import Prices
+from blankwright.workpiece import Workpiece
+
+HEAT = ("coupon", "forge", "harden", "temper")
+"""Codes of the stages at which steel is made hot on purpose."""
+
+CLOSING = (
+    "Local rules, the makers' data sheets and licensed practice come first: where they say otherwise than this sheet, "
+    "they are right."
+)
+_CONSTRUCTIONS = {"full": "full tang", "hidden": "hidden tang", "one-piece": "one piece"}
+
+
+def sheet_of(work: Workpiece, code: str, prices: Prices | None = None, hand: str | None = None) -> Sheet:
+    """Return the build sheet of a workpiece.
+
+    Args:
+        work: The workpiece.
+        code: Its design code.
+        prices: The user's prices, or None.
+        hand: The hand that will hold it, in words, or None.
+
+    Raises:
+        RequestError: Start and stock do not go together, or no such hand.
+    """
+    knife = knife_of(work)
+    design = work.design
+    family = design.family.title
+    title = design.name if design.name != design.family.name else family
+    stock = f"{work.material.title}, {knife.stock_mm:g} mm"
+    subtitle = f"{family}, {_CONSTRUCTIONS[design.construction]}, {knife.start.words}; {stock}"
+    stages = (head(knife), *in_order(knife, prices, hand))
+    check_order(stages)
+    return Sheet(title, subtitle, code, stages, f"{WOOD_CAUTION if knife.start.wooden else STEEL_CAUTION} {CLOSING}")
+
+
+def in_order(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Stage, ...]:
+    """Return the stages of a knife after the head, in the order of the work."""
+    if knife.start.wooden:
+        return _wooden(knife, prices, hand)
+    start = knife.start
+    drilled = bool(knife.work.holes) and start.heated
+    pinned_later = start.name == "hardened-blank"
+    found = [lists.shopping(knife, prices), blank.stock(knife)]
+    if not start.known and start.heated:
+        found.append(heat.coupon(knife))
+    if start.name == "forged":
+        found.append(blank.forge(knife))
+    if not start.bought:
+        found.append(blank.cut(knife))
+    if not pinned_later:
+        found.append(blank.profile(knife))
+    if drilled:
+        found.append(blank.drill(knife, tang_bits(knife)))
+    if start.heated:
+        found += [grind.before_hardening(knife), heat.harden(knife), heat.temper(knife)]
+    found += [grind.to_finish(knife), finish.blade(knife)]
+    found += _handle(knife, hand)
+    return (*found, finish.edge(knife), finish.care(knife))
+
+
+def _wooden(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Stage, ...]:
+    found = [lists.shopping(knife, prices), blank.stock(knife)]
+    if not knife.start.bought:
+        found.append(blank.cut(knife))
+    found.append(blank.profile(knife))
+    if knife.work.holes:
+        found.append(blank.drill(knife, tang_bits(knife)))
+    found.append(grind.thin_wood(knife))
+    if knife.construction != "one-piece":
+        found.append(handle.fit_handle(knife, hand))
+    shaped = handle.shape(knife)
+    found += [finish.edge(knife), replace(shaped, tables=(finish.sand_wood(),))]
+    return (*found, finish.care(knife))
+
+
+def _handle(knife: Knife, hand: str | None) -> list[Stage]:
+    if knife.construction == "one-piece":
+        return []
+    return [handle.fit_handle(knife, hand), replace(handle.shape(knife), tables=(finish.sand_wood(),))]
+
+
+def check_order(stages: tuple[Stage, ...]) -> None:
+    """Refuse an order in which steel is hardened before its holes are drilled.
+
+    Raises:
+        RequestError: It is.
+    """
+    codes = [stage.code for stage in stages]
+    if "drill" in codes and "harden" in codes and codes.index("harden") < codes.index("drill"):
+        raise RequestError("the order of the stages hardens the steel before its holes are drilled.")

@@ -1,0 +1,41 @@
+"""Lines and rows from the tables of the trade: rules, cautions by stage, ranges, each with its standing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from blankwright.sheet.model import Line, Quantity, Row, Standing
+from blankwright.shop.bands import Band, Rule
+from blankwright.shop.stagecautions import stage
+
+
+def rule_line(rule: Rule, before: str = "") -> Line:
+    """Return a rule of the tables as a line."""
+    words = (before + rule.text).replace("{", "(").replace("}", ")")
+    return Line(words, (), Standing(rule.source, rule.status))
+
+
+def rule_lines(rules: Sequence[Rule]) -> tuple[Line, ...]:
+    """Return rules of the tables as lines."""
+    return tuple(rule_line(rule) for rule in rules)
+
+
+def cautions_of(name: str, *which: int) -> tuple[Line, ...]:
+    """Return the cautions of a stage of the trade's table.
+
+    Args:
+        name: The stage's name there.
+        which: Places in its list; none for all.
+
+    Raises:
+        RequestError: No such stage.
+    """
+    rules = stage(name).rules
+    return rule_lines([rules[i] for i in which] if which else rules)
+
+
+def band_row(label: str, band: Band, note: str = "", digits: int = 0) -> Row:
+    """Return a row of a range from the tables."""
+    unit = {"C": "°C", "times": ""}.get(band.unit, band.unit)
+    value = Quantity(band.low, unit, digits, band.high if band.high != band.low else None)
+    return Row(label, (value,), Standing(band.source, band.status), note)

@@ -1,0 +1,83 @@
+"""Knives whose sheets are looked at: constructions, materials, starts."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from blankwright.buildsheet import SheetWishes, sheet_data, sheet_files, sheet_paper
+from blankwright.design.request import read_design
+from blankwright.sheet.model import Sheet, Stage
+from blankwright.workpiece import Workpiece, prepare
+
+DESIGNS = Path(__file__).parents[3] / "templates" / "designs"
+
+CASES: dict[str, tuple[str, dict[str, object]]] = {
+    "chef": ("chef", {}),
+    "hidden": ("chef", {"handle.construction": "hidden", "material.grade": "1095", "pins.count": "1"}),
+    "utility": ("utility", {"material.grade": "O1", "pins.fit": "bolted"}),
+    "stainless": ("paring", {"material.grade": "14C28N"}),
+    "file": (str(DESIGNS / "mill_file_paring.toml"), {}),
+    "spring": (str(DESIGNS / "leaf_spring_chef.toml"), {}),
+    "found-named": ("chef", {"start.from": "found"}),
+    "spreader": ("spreader", {"handle.construction": "one-piece"}),
+    "wooden-chef": ("chef", {"handle.construction": "one-piece"}),
+    "wooden-scales": (
+        "spreader",
+        {"handle.construction": "full", "material.grade": "beech", "cutting.process": "trace"},
+    ),
+    "steel-board": (
+        "chef",
+        {"handle.construction": "one-piece", "material.grade": "80CrV2", "cutting.process": "laser"},
+    ),
+    "hardened": ("utility", {"start.from": "hardened-blank"}),
+    "hardened-hidden": ("chef", {"start.from": "hardened-blank", "handle.construction": "hidden"}),
+    "soft-blank": ("chef", {"start.from": "blank"}),
+    "forged": ("chef", {"start.from": "forged", "material.grade": "52100", "cutting.process": "saw"}),
+    "single": ("chef", {"grind.bevel": "single", "grind.right_share": "100 %"}),
+    "left-single": ("chef", {"grind.bevel": "single", "grind.right_share": "0 %"}),
+    "plasma": ("chef", {"cutting.process": "plasma-table", "start.from": "bar"}),
+}
+
+
+@cache
+def work(name: str) -> Workpiece:
+    source, changes = CASES[name]
+    return prepare(read_design(source, changes))
+
+
+@cache
+def sheet(name: str) -> Sheet:
+    return sheet_data(work(name), SheetWishes(sheet_paper("A4"), hand="men 50"))
+
+
+@cache
+def files(name: str, units: str = "mm", paper: str = "A4") -> dict[str, str | bytes]:
+    """Return the sheet's files by their ending."""
+    made = sheet_files(work(name), SheetWishes(sheet_paper(paper), units, "men 50"))
+    return {key.rsplit(".", 1)[1]: content for key, content in made.items()}
+
+
+def page(name: str, units: str = "mm", paper: str = "A4") -> str:
+    found = files(name, units, paper)["html"]
+    assert isinstance(found, str)
+    return found
+
+
+def codes(name: str) -> list[str]:
+    return [stage.code for stage in sheet(name).stages]
+
+
+def stage(name: str, code: str) -> Stage:
+    return next(s for s in sheet(name).stages if s.code == code)
+
+
+def words(found: Sheet | Stage) -> str:
+    """Return everything that a sheet or a stage says."""
+    stages = found.stages if isinstance(found, Sheet) else (found,)
+    said: list[str] = []
+    for one in stages:
+        said.append(one.title)
+        said += [line.text() for line in (*one.steps, *one.checks, *one.cautions)]
+        said += [f"{row.label} {row.note}" for row in (*one.rows, *(r for t in one.tables for r in t.rows))]
+    return "\n".join(said)

@@ -1,0 +1,160 @@
+"""The figures of a sheet: they are those of the knife, and each has its standing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from blankwright.errors import RequestError
+from blankwright.sheet.bits import bits_for
+from blankwright.sheet.context import knife_of
+from blankwright.sheet.hand import hand_breadth
+from blankwright.sheet.handle import pin_lengths_mm, sawn
+from blankwright.sheet.lists import items, shopping
+from blankwright.sheet.model import NUMBER_WITH_UNIT, Line, Quantity, Row, Size, Standing, Table, sheet_table
+from blankwright.sheet.prices import read_prices
+from blankwright.weights import weigh
+from rooms.sheet.sheet_cases import CASES, sheet, stage, work
+
+PRACTICE = Standing("rule of the trade", "common practice")
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_no_number_with_a_unit_stands_without_its_standing(name: str) -> None:
+    seen = 0
+    for one in sheet(name).stages:
+        assert not NUMBER_WITH_UNIT.search(one.title)
+        for line in (*one.steps, *one.checks, *one.cautions):
+            seen += line.standing is not None
+            assert line.standing is not None or not NUMBER_WITH_UNIT.search(line.text())
+    assert seen > 3
+
+
+def test_the_model_refuses_a_number_without_standing() -> None:
+    for words in ("hold at 815 °C", "leave 0.6 mm", "wait 24 h", "off by 10 %", "60 HRC", "limit 5 µg/m3"):
+        with pytest.raises(RequestError, match="does not say where it comes from"):
+            Line(words)
+        assert Line(words, (), PRACTICE).text() == words
+    assert Line("after 29 CFR 1910.133, P120 paper").standing is None
+    with pytest.raises(RequestError, match="values for its places"):
+        Line("{} thick", (), PRACTICE)
+    with pytest.raises(RequestError, match="2 values for 1 columns"):
+        Table("t", ("a",), (Row("r", ("1", "2"), PRACTICE),))
+    with pytest.raises(RequestError, match="status"):
+        Standing("somewhere", "rumour")
+    with pytest.raises(RequestError, match="source"):
+        Standing(" ", "published")
+    with pytest.raises(RequestError, match="finite"):
+        Quantity(float("nan"), "mm")
+
+
+def test_quantities_in_both_units() -> None:
+    assert Quantity(210, "mm").shown("in") == "8.268 in"
+    assert Quantity(28.349523125, "g").shown("in") == "1.00 oz"
+    assert Quantity(800, "°C", 0, 830).shown("in") == "800 to 830 °C (1472 to 1526 °F)"
+    assert Quantity(-0.01, "mm").shown() == "0.0 mm"
+    assert Size((25.4, 50.8)).shown("in") == "1.000 x 2.000 in"
+
+
+def test_weights_and_sizes_are_those_of_the_knife() -> None:
+    part, weights = work("chef"), weigh(work("chef"))
+    rows = {r.label: r.values for r in stage("chef", "head").tables[0].rows}
+    assert weights.before_hardening is not None
+    assert weights.ground_blade is not None
+    found = [v[3] for v in rows.values()]
+    assert [round(q.value, 6) for q in found if isinstance(q, Quantity)] == [
+        round(m, 6)
+        for m in (part.cut_blank.mass_g, part.finished_blank.mass_g, weights.before_hardening.mass_g,
+                  weights.ground_blade.mass_g)
+    ]  # fmt: skip
+    off = next(r for r in stage("chef", "grind").rows if r.label == "Steel to take off").values[0]
+    assert isinstance(off, Quantity)
+    assert off.value == pytest.approx(part.finished_blank.mass_g - weights.before_hardening.mass_g)
+
+
+def test_sawn_pieces_hold_the_finished_handle_with_room() -> None:
+    knife = knife_of(work("chef"))
+    piece = sawn(knife)
+    assert piece is not None
+    assert piece.count == 2
+    thickness = work("chef").design.number("scales.thickness")
+    assert piece.size_mm[2] == pytest.approx(thickness + 1.0)
+    assert piece.size_mm[0] == pytest.approx(120.0 + 6.0, abs=0.2)
+    lengths = pin_lengths_mm(knife)
+    assert lengths == pytest.approx([2 * thickness + 3.0 + 4.0] * 2)
+    assert sawn(knife_of(work("steel-board"))) is None
+
+
+def test_bits_are_never_smaller_than_the_hole() -> None:
+    for tenth in range(15, 120):
+        hole = tenth / 10 + 0.013
+        found = bits_for(hole)
+        assert found
+        assert all(drill.diameter_mm >= hole - 1e-6 for drill in found)
+        assert len({drill.series for drill in found}) == len(found)
+
+
+def test_bolts_are_told_apart_from_pins() -> None:
+    rows = [row.label for row in stage("utility", "handle").rows]
+    assert "Through the handle at the bolts" in rows
+    assert any("counterbore" in line.text() for line in stage("utility", "handle").steps)
+
+
+@pytest.mark.parametrize(("words", "breadth"), [("men 50", 88), ("women 5", 72), ("88 mm", 88), ("3.5 in", 88.9)])
+def test_hands(words: str, breadth: float) -> None:
+    assert hand_breadth(words)[0] == pytest.approx(breadth)
+
+
+@pytest.mark.parametrize("words", ["men", "men 51", "giant", "", "300 mm", "88", "-5 mm"])
+def test_hands_that_are_none(words: str) -> None:
+    with pytest.raises(RequestError, match="hand"):
+        hand_breadth(words)
+
+
+def _prices(folder: Path, text: str) -> Path:
+    path = folder / "prices.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_prices_times_the_list(tmp_path: Path) -> None:
+    knife = knife_of(work("chef"))
+    prices = read_prices(
+        _prices(tmp_path, 'currency = "EUR"\nstock = "10 per kg"\npins = "4 per m"\nglue = "1.50 per piece"\n')
+    )
+    stock, _, pins = items(knife)
+    costs = shopping(knife, prices).tables[1].rows
+    amounts = [row.values[0].value for row in costs if isinstance(row.values[0], Quantity)]
+    expected = [stock.mass_g / 100, pins.size_mm[0] / 250, 1.5]
+    assert amounts == pytest.approx([*expected, sum(expected)])
+    assert costs[0].standing.source.startswith("your prices in prices.toml")
+    assert len(shopping(knife, None).tables) == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ('stock = "10 per kg"', "currency"),
+        ('currency = "<b>"\nstock = "1 per kg"', "currency"),
+        ('currency = "EUR"', "no price"),
+        ('currency = "EUR"\nsteel = "1 per kg"', "unknown key 'steel'"),
+        ('currency = "EUR"\nstock = "10"', "with its unit"),
+        ('currency = "EUR"\nstock = 10', "with its unit"),
+        ('currency = "EUR"\nstock = "10 per m"', "Allowed: kg, piece"),
+        ('currency = "EUR"\nstock = "-3 per kg"', "with its unit"),
+        ("currency = ", "TOML"),
+    ],
+)
+def test_prices_that_are_none(tmp_path: Path, text: str, says: str) -> None:
+    with pytest.raises(RequestError, match=says):
+        read_prices(_prices(tmp_path, text))
+
+
+def test_the_data_can_be_written_as_json() -> None:
+    table = sheet_table(sheet("chef"))
+    assert [s["code"] for s in table["stages"]] == [s.code for s in sheet("chef").stages]
+    for one in table["stages"]:
+        for row in (*one["rows"], *(r for t in one["tables"] for r in t["rows"])):
+            assert row["source"]
+            assert row["status"]

@@ -1,0 +1,136 @@
+"""Which stages a knife has and in which order; what a sheet must never say."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from blankwright.design.request import read_design
+from blankwright.errors import RequestError
+from blankwright.sheet.context import knife_of
+from blankwright.sheet.model import Stage
+from blankwright.sheet.stages import check_order, in_order
+from blankwright.sheet.start import start_of
+from blankwright.workpiece import prepare
+from rooms.sheet.sheet_cases import CASES, codes, page, sheet, stage, words, work
+
+HEATED = [n for n in CASES if "harden" in codes(n)]
+
+
+def test_the_whole_order_of_a_knife_cut_from_sheet() -> None:
+    assert codes("chef") == [
+        "head", "list", "stock", "cut", "profile", "drill", "grind", "harden", "temper", "thin", "finish", "handle",
+        "shape", "edge", "care",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", HEATED)
+def test_nothing_is_hardened_before_it_is_drilled(name: str) -> None:
+    found = codes(name)
+    assert found.index("harden") < found.index("temper") < found.index("thin")
+    if work(name).holes:
+        assert found.index("drill") < found.index("grind") < found.index("harden")
+    assert found.index("profile") < found.index("harden")
+
+
+def test_an_order_that_hardens_first_is_refused() -> None:
+    with pytest.raises(RequestError, match="before its holes are drilled"):
+        check_order((Stage("harden", "Harden"), Stage("drill", "Drill")))
+    check_order((Stage("drill", "Drill"), Stage("harden", "Harden")))
+
+
+@pytest.mark.parametrize(
+    ("name", "start"),
+    [("chef", "sheet"), ("file", "found"), ("spring", "found"), ("plasma", "bar"), ("spreader", "board"),
+     ("hardened", "hardened-blank"), ("forged", "forged"), ("soft-blank", "blank")],
+)  # fmt: skip
+def test_how_the_work_starts(name: str, start: str) -> None:
+    assert start_of(work(name)).name == start
+
+
+@pytest.mark.parametrize("name", ["spreader", "wooden-scales", "wooden-chef"])
+def test_a_wooden_sheet_has_no_steel_in_it(name: str) -> None:
+    assert not {"coupon", "harden", "temper", "forge", "grind"} & set(codes(name))
+    if name != "wooden-scales":
+        assert not re.search(r"\b(steel|harden|quench|temper|tang|spark|rust|burr)", words(sheet(name)).lower())
+        assert "oil" in words(sheet(name)).lower()
+        assert "handle" not in codes(name)
+
+
+@pytest.mark.parametrize("name", ["hardened", "hardened-hidden"])
+def test_a_hardened_blank_is_neither_drilled_nor_heated(name: str) -> None:
+    assert not {"coupon", "harden", "temper", "forge", "grind", "drill", "cut", "profile"} & set(codes(name))
+    said = words(sheet(name)).lower()
+    assert not re.search(r"\bdrill|quench|\bheat (it|the)|normalis|oven|anneal", said)
+    assert "cool enough to hold" in said
+
+
+def test_the_notes_and_the_page_keep_to_it_too() -> None:
+    assert not re.search(r"\bsteel|harden|quench|temper|\btang\b", page("spreader").split("</style>")[1].lower())
+    assert not re.search(r"\bdrill (it|before|the)|quench|before hardening", page("hardened").lower())
+
+
+@pytest.mark.parametrize("name", ["file", "spring", "found-named"])
+def test_found_steel_gets_a_coupon_and_no_figure_of_heat(name: str) -> None:
+    found = codes(name)
+    assert found.index("stock") < found.index("coupon") < found.index("cut") < found.index("harden")
+    for code in ("coupon", "harden", "temper"):
+        one = stage(name, code)
+        assert not one.tables
+        assert not [row for row in one.rows if "°C" in str(row.values)]
+        assert "HRC" not in words(one)
+        assert "Soak" not in words(one)
+    assert "snap it" in words(stage(name, "coupon"))
+
+
+@pytest.mark.parametrize("name", ["file", "spring", "found-named"])
+def test_plating_is_asked_about_before_any_heat(name: str) -> None:
+    first = stage(name, "stock").steps[0].text()
+    assert first.startswith("First ask: is it plated")
+    assert codes(name).index("stock") < min(codes(name).index(c) for c in ("coupon", "cut", "harden"))
+
+
+@pytest.mark.parametrize("name", [n for n in HEATED if n not in ("file", "spring", "found-named")])
+def test_known_steel_has_an_oven_and_a_temper_and_promises_nothing(name: str) -> None:
+    oven = stage(name, "harden").tables[0]
+    assert oven.title.startswith("Oven")
+    assert [row.label for row in oven.rows][-2:] == ["that is, after the oven is back", "then soak"]
+    assert stage(name, "temper").tables
+    assert "No hardness is promised" in words(stage(name, "temper"))
+    assert "torch or forge heats unevenly" in words(stage(name, "harden"))
+
+
+def test_a_forging_has_no_figure_the_design_does_not_hold() -> None:
+    one = stage("forged", "forge")
+    assert [row.label for row in one.rows] == ["Weight of the finished blank", "Normalise at"]
+    assert codes("forged").index("forge") < codes("forged").index("cut")
+
+
+def test_single_bevel_raises_one_face_only() -> None:
+    for name, side in (("single", "right"), ("left-single", "left")):
+        one = stage(name, "edge")
+        assert one.rows[0].label == f"Edge angle, {side} face only"
+        assert len(one.tables[0].rows) == 2
+        assert "flat face on the stone just to take the burr off" in words(one)
+        assert len({row.label for row in stage(name, "grind").tables[0].rows}) == len(
+            stage(name, "grind").tables[0].rows
+        )
+
+
+def test_stainless_and_carbon_are_kept_differently() -> None:
+    assert stage("stainless", "care").steps != stage("chef", "care").steps
+    assert "chromium" in words(stage("stainless", "profile"))
+
+
+def test_a_start_that_does_not_go_with_wood_is_refused() -> None:
+    wood = prepare(read_design("spreader", {"handle.construction": "one-piece", "start.from": "hardened-blank"}))
+    with pytest.raises(RequestError, match=r"hardened-blank.*does not go with a blade of.*Allowed: bar, blank"):
+        knife_of(wood)
+    bought = knife_of(prepare(read_design("spreader", {"handle.construction": "one-piece", "start.from": "blank"})))
+    assert "cut" not in [s.code for s in in_order(bought, None, None)]
+
+
+def test_an_unknown_start_is_told_with_what_is_allowed() -> None:
+    with pytest.raises(RequestError, match="bar, blank, forged, found, hardened-blank"):
+        read_design("chef", {"start.from": "kit"})
