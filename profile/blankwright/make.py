@@ -206,9 +206,9 @@ def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, P
     work = prepare(design)
     folder, data = out / design.slug, sheet_data(work, wanted)
     files = sheet_files(work, wanted, data)
-    with _staging(folder) as stage:
+    with staging(folder) as stage:
         for name, content in files.items():
-            _write(stage.path / name, content)
+            write_file(stage.path / name, content)
         stage.put_in_place(list(files))
     return data, folder, list(files)
 
