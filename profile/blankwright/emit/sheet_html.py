@@ -15,7 +15,7 @@ from blankwright.emit.sheet_style import style
 from blankwright.emit.svg import marks_svg
 from blankwright.sheet.model import Line, Row, Sheet, Size, Stage, Standing, Table, Value, joined
 
-_MOST_TITLE = 120
+_MOST_TITLE, _MOST_SUBTITLE = 120, 400
 _NARROW = 1
 # A table with more columns of figures takes the whole width.
 _SVG_HEAD = re.compile(r"^<\?xml[^>]*\?>\s*<svg ([^>]*)>")
@@ -47,7 +47,7 @@ def sheet_html(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: 
         "<body>",
         "<header>",
         f"<h1>{title}</h1>",
-        f'<p class="sub">{_words(sheet.subtitle)}</p>',
+        f'<p class="sub">{_words(lettering.clean(sheet.subtitle, _MOST_SUBTITLE))}</p>',
         f'<p class="code">Build sheet, design <b>{_words(sheet.code)}</b>. The same code stands on drawing, template '
         "and cutting file. Small numbers lead to where a figure comes from.</p>",
         "</header>",
