@@ -188,6 +188,7 @@ def sheet(
     from blankwright.sheet.hand import hand_breadth
     from blankwright.sheet.model import sheet_table
     from blankwright.sheet.prices import read_prices
+    from blankwright.sheet.stages import HEAT
 
     if hand is not None:
         hand_breadth(hand)  # a wrong word is told before anything is solved
@@ -204,7 +205,9 @@ def sheet(
     if as_json:
         print_json(written)
     else:
-        say("No hardness is promised: harden and break a test coupon. The makers' data sheets come first.")
+        heated = any(stage["code"] in HEAT for one in written for stage in one["stages"])
+        promise = "No hardness is promised: harden and break a test coupon. " if heated else ""
+        say(f"{promise}Local rules and the makers' data sheets come first.")
 
 
 def _make(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -30,6 +31,17 @@ def test_a_sheet_and_nothing_else(tmp_path: Path) -> None:
     assert names(tmp_path) == ["chef_sheet.html", "chef_sheet_a4.pdf"]
     assert "Drill, before any heat" in said
     assert "No hardness is promised" in said
+
+
+@pytest.mark.parametrize("start", [
+    ["spreader", "--set", "handle.construction=one-piece"], ["chef", "--set", "start.from=hardened-blank"],
+])  # fmt: skip
+def test_nothing_is_said_of_drill_or_heat_where_there_is_none(tmp_path: Path, start: list[str]) -> None:
+    said = line(tmp_path, *start)
+    page = next(tmp_path.rglob("*.html")).read_text(encoding="utf-8")
+    words = re.sub(r"<[^>]*>", " ", page)
+    for text in (said, words):
+        assert not re.search(r"(?i)\bdrill(?! chart)|\bharden\b|coupon|quench|ream\b|until\s+after hardening", text)
 
 
 def test_letter_and_inches(tmp_path: Path) -> None:
