@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from blankwright.document import design_code
 from blankwright.drawing import plate_of
@@ -13,6 +13,7 @@ from blankwright.sections import sections_of
 from blankwright.sheet.model import Sheet
 from blankwright.sheet.prices import Prices
 from blankwright.sheet.stages import sheet_of
+from blankwright.sheet.start import start_of
 from blankwright.shop.papers import Paper, paper
 from blankwright.workpiece import Workpiece
 
@@ -66,13 +67,21 @@ def sheet_data(work: Workpiece, wishes: SheetWishes) -> Sheet:
 
 
 def pictures_of(work: Workpiece) -> tuple[Picture, ...]:
-    """Return the pictures of the head: the part with its dimensions, and the knife in section."""
-    name = work.design.name
+    """Return the pictures of the head: the part with its dimensions, and the knife in section.
+
+    A bought blank has no line to cut and no word on how its holes are made; a hardened one leaves nothing on.
+    """
+    name, start = work.design.name, start_of(work)
+    plate, shown = plate_of(work), work
+    if start.bought:
+        holes = tuple(replace(hole, label=hole.label.split(",")[0]) for hole in plate.holes)
+        plate = replace(plate, cut=None, holes=holes)
+    if not start.heated:
+        kept = {k: v for k, v in work.design.settings.items() if k != "grind.edge_before_hardening"}
+        shown = replace(work, design=replace(work.design, settings=kept))
     return (
-        part_picture(plate_of(work), WIDE_MM, f"{name}: outline with dimensions"),
-        section_picture(
-            sections_of(work, 1.0, DETAIL_MM), WIDE_MM, f"{name}: sections at heel, middle and near the tip"
-        ),
+        part_picture(plate, WIDE_MM, f"{name}: outline with dimensions"),
+        section_picture(sections_of(shown, 1.0, DETAIL_MM), WIDE_MM, f"{name}: sections along the blade"),
     )
 
 

@@ -54,7 +54,8 @@ def part_picture(plate: Plate, width_mm: float, desc: str) -> Picture:
         scale *= max(0.5, (long * scale - (wide - width_mm)) / (long * scale))
         marks = part_marks(scaled(plate, scale))
     words = "true size" if scale == 1.0 else f"{scale:.2f} of true size; do not measure it, the template is to scale"
-    return Picture(marks, f"Sizes in mm; drawn at {words}. Dashed: where to cut.", desc)
+    dashed = " Dashed: where to cut." if plate.cut is not None else ""
+    return Picture(marks, f"Sizes in mm; drawn at {words}.{dashed}", desc)
 
 
 def section_picture(sections: Sequence[Section], width_mm: float, desc: str) -> Picture:
