@@ -67,20 +67,21 @@ def sheet_data(work: Workpiece, wishes: SheetWishes) -> Sheet:
 
 
 def pictures_of(work: Workpiece) -> tuple[Picture, ...]:
-    """Return the pictures of the head: the part with its dimensions, and the knife in section."""
+    """Return the pictures of the head: the part with its dimensions, and the knife in section.
+
+    A bought blank has no line to cut and no word on how its holes are made; a hardened one leaves nothing on.
+    """
     name, start = work.design.name, start_of(work)
-    plate = plate_of(work)
-    if start.bought:  # it is cut, and when hardened its holes are made: the picture asks for neither
-        bare = tuple(replace(h, label=h.label.split(",")[0]) for h in plate.holes)
-        plate = replace(plate, cut=None, holes=plate.holes if start.heated else bare)
+    plate, shown = plate_of(work), work
+    if start.bought:
+        holes = tuple(replace(hole, label=hole.label.split(",")[0]) for hole in plate.holes)
+        plate = replace(plate, cut=None, holes=holes)
     if not start.heated:
-        settings = {k: v for k, v in work.design.settings.items() if k != "grind.edge_before_hardening"}
-        work = replace(work, design=replace(work.design, settings=settings))
+        kept = {k: v for k, v in work.design.settings.items() if k != "grind.edge_before_hardening"}
+        shown = replace(work, design=replace(work.design, settings=kept))
     return (
         part_picture(plate, WIDE_MM, f"{name}: outline with dimensions"),
-        section_picture(
-            sections_of(work, 1.0, DETAIL_MM), WIDE_MM, f"{name}: sections at heel, middle and near the tip"
-        ),
+        section_picture(sections_of(shown, 1.0, DETAIL_MM), WIDE_MM, f"{name}: sections along the blade"),
     )
 
 

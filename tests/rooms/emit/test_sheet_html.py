@@ -161,13 +161,14 @@ f.onload = () => { const d = f.contentDocument, w = d.documentElement.clientWidt
   let cells = 0;
   for (const e of d.querySelectorAll('p,li,h1,h2,h3,figcaption,td,th'))
     if (!e.closest('.wide') && e.getBoundingClientRect().right > w + 0.5) cells += 1;
+  if (w > 700) for (const e of d.querySelectorAll('.wide')) if (e.scrollWidth > e.clientWidth + 1) cells += 1;
   document.title = `over ${over} cells ${cells}`;
   document.body.append(document.title); };
 f.srcdoc = PAGE; document.body.append(f);
 </script>"""
 
 
-@pytest.mark.parametrize("width", [390, 1100])
+@pytest.mark.parametrize("width", [390, 760, 1100])
 @pytest.mark.parametrize("name", ["chef", "hidden", "spreader", "file", "forged", "utility"])
 def test_nothing_runs_over_the_side(tmp_path: Path, name: str, width: int) -> None:
     if CHROMIUM is None:

@@ -68,7 +68,11 @@ def test_a_hardened_blank_is_neither_drilled_nor_heated(name: str) -> None:
 
 def test_the_notes_and_the_page_keep_to_it_too() -> None:
     assert not re.search(r"\bsteel|harden|quench|temper|\btang\b", page("spreader").split("</style>")[1].lower())
-    assert not re.search(r"\bdrill (it|before|the)|quench|before hardening", page("hardened").lower())
+    for name in ("hardened", "hardened-hidden"):
+        assert not re.search(
+            r"\bdrill (it|before|the)|, drill|quench|(before|after) hardening|ream<", page(name).lower()
+        )
+    assert "after hardening" in page("chef")
 
 
 @pytest.mark.parametrize("name", ["file", "spring", "found-named"])
