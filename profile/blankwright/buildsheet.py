@@ -85,21 +85,30 @@ def pictures_of(work: Workpiece) -> tuple[Picture, ...]:
     )
 
 
-def sheet_files(work: Workpiece, wishes: SheetWishes, sheet: Sheet | None = None) -> dict[str, str | bytes]:
-    """Return the sheet's files by name.
+def sheet_page(
+    work: Workpiece, wishes: SheetWishes, sheet: Sheet | None = None, pictures: tuple[Picture, ...] = ()
+) -> dict[str, str | bytes]:
+    """Return the sheet's page, which a browser shows and prints, by its name.
 
     Args:
         work: The workpiece.
         wishes: What the sheet shall be.
         sheet: The sheet as data, when it is at hand.
+        pictures: Its pictures, when they are at hand.
 
     Raises:
         RequestError: Start and stock do not go together, or no such hand.
     """
+    shown = sheet or sheet_data(work, wishes)
+    page = sheet_html(shown, pictures or pictures_of(work), units=wishes.units, paper=wishes.paper.name)
+    return {f"{work.design.slug}_sheet.html": page}
+
+
+def sheet_files(work: Workpiece, wishes: SheetWishes, sheet: Sheet) -> dict[str, str | bytes]:
+    """Return the sheet's page and its PDF by name; arguments and errors are those of sheet_page."""
     from blankwright.emit.sheet_pdf import sheet_pdf  # noqa: PLC0415 - needs the PDF library
 
-    shown, pictures = sheet or sheet_data(work, wishes), pictures_of(work)
-    slug = work.design.slug
-    page = sheet_html(shown, pictures, units=wishes.units, paper=wishes.paper.name)
-    printed = sheet_pdf(shown, pictures, units=wishes.units, paper=wishes.paper)
-    return {f"{slug}_sheet.html": page, f"{slug}_sheet_{wishes.paper.name.lower()}.pdf": printed}
+    pictures = pictures_of(work)
+    printed = sheet_pdf(sheet, pictures, units=wishes.units, paper=wishes.paper)
+    name = f"{work.design.slug}_sheet_{wishes.paper.name.lower()}.pdf"
+    return {**sheet_page(work, wishes, sheet, pictures), name: printed}

@@ -12,7 +12,7 @@ from blankwright.audit.proof import Expected, ExpectedHole, Proof, prove
 from blankwright.audit.reader import CutDrawing, read_dxf
 from blankwright.audit.styled import as_plain
 from blankwright.buildsheet import PAPERS as SHEET_PAPERS
-from blankwright.buildsheet import SheetWishes, sheet_data, sheet_files
+from blankwright.buildsheet import SheetWishes, sheet_data, sheet_files, sheet_page
 from blankwright.delivery import Delivery, cover_note, deliver, file_name, kerf_words, leads, program
 from blankwright.design.request import Design
 from blankwright.document import design_code, document, dumps
@@ -109,12 +109,12 @@ def make(
 
 
 def _shown(work: Workpiece, extras: tuple[str, ...], wanted: Wishes) -> dict[str, str | bytes]:
-    """Return drawing, template and solids by name."""
+    """Return drawing, template, build sheet (its page; `sheet` prints it as well) and solids by name."""
     slug = work.design.slug
     shown: dict[str, str | bytes] = {
         f"{slug}_drawing_mm.svg": drawing_svg(plate_of(work, sections=SECTIONS in extras)),
         f"{slug}_template_{wanted.paper.name.lower()}.pdf": template_pdf(work, wanted),
-        **sheet_files(work, SheetWishes(_sheet_paper(wanted))),
+        **sheet_page(work, SheetWishes(_sheet_paper(wanted))),
     }
     return shown | (_solid_files(work) if SOLIDS in extras else {})
 
