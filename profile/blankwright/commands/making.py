@@ -199,7 +199,8 @@ def sheet(
         data, folder, names = make_sheet(design, out, wanted)
         written.append(sheet_table(data) | {"files": names})
         if not as_json:
-            say(f"{data.title}: {data.subtitle}  (design {data.code})")
+            name = "" if data.subtitle.startswith(data.title) else f"{data.title}: "
+            say(f"{name}{data.subtitle}  (design {data.code})")
             say("\n".join(f"  {n:>2}  {stage.title}" for n, stage in enumerate(data.stages[1:], start=1)))
             say("\n".join(f"  wrote {folder.as_posix()}/{name}" for name in names))
     if as_json:
