@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,17 +13,18 @@ from blankwright.audit.findings import Finding
 from blankwright.cautions import cautions
 from blankwright.design.tang import edge_distance_mm
 from blankwright.drawing import size_in_words
-from blankwright.emit.ngc import ngc_text
 from blankwright.emit.note import NoteRow, note_text
 from blankwright.emit.style import PLAIN, FileStyle
 from blankwright.errors import RequestError
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
 from blankwright.shop.holes import HoleCut
-from blankwright.shop.services import Service
-from blankwright.table.path import CutterPath, cutter_path, smallest_hole_mm
 from blankwright.units import MM_PER_INCH
 from blankwright.workpiece import MadeHole, Workpiece, cut_outline
+
+if TYPE_CHECKING:
+    from blankwright.shop.services import Service
+    from blankwright.table.path import CutterPath
 
 _SAFE_NAME = "-_."
 
@@ -85,6 +87,8 @@ def deliver(work: Workpiece, service: Service | None, quantity: int = 1) -> Deli
             f"{service.name}: its file has limits for stock up to {most:g} mm, not for {thickness:g} mm. "
             "Add a row to a copy of it."
         )
+    from blankwright.table.path import cutter_path, smallest_hole_mm  # noqa: PLC0415 - a plain file has no path
+
     least = max(limit.smallest_hole_mm, smallest_hole_mm(service.table) if service.table else 0.0)
     holes = tuple(_made(h, service, least) for h in work.holes)
     path = None
@@ -246,6 +250,8 @@ def program(work: Workpiece, delivery: Delivery, code: str) -> str:
         "run it once with the cutter off",
     )
     names = [f"{one.kind} {i + 1} of {len(path.passes)}" for i, one in enumerate(path.passes)]
+    from blankwright.emit.ngc import ngc_text  # noqa: PLC0415 - only a program needs it
+
     return ngc_text(
         [one.chain for one in path.passes],
         (x0, y0),

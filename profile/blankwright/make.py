@@ -6,7 +6,7 @@ import json
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from blankwright.audit.proof import Expected, ExpectedHole, Proof, prove
 from blankwright.audit.reader import CutDrawing, read_dxf
@@ -24,10 +24,12 @@ from blankwright.errors import ProofError, RequestError, unknown
 from blankwright.grindview import grind_chains
 from blankwright.sheet.model import Sheet
 from blankwright.shop.papers import Paper, paper
-from blankwright.shop.services import Service
 from blankwright.template import Wishes, template_pdf, template_svg, wishes
 from blankwright.units import MM_PER_INCH
 from blankwright.workpiece import Workpiece, prepare
+
+if TYPE_CHECKING:
+    from blankwright.shop.services import Service
 
 LAYERS = ("finished", "grind", "notes")
 """Layers that can be added to the cutting file."""

@@ -8,7 +8,6 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.audit.chains import Strand, joined
 from blankwright.audit.reader import Contour, CutDrawing
 
 Array = NDArray[np.float64]
@@ -74,6 +73,8 @@ def _moved(item, layer: str, plain: str):  # type: ignore[no-untyped-def]
 
 def _joined(loose: Sequence[Contour], release: str | None, unit_mm: float) -> list[Contour]:
     """Join lines and arcs end to end; ends must meet within a tenth of the finest cutting tolerance."""
+    from blankwright.audit.chains import Strand, joined  # noqa: PLC0415 - only loose pieces need it
+
     scale = np.array([unit_mm, unit_mm, 1.0])
     strands = [Strand(c.kind, c.layer, c.line, c.vertices * scale, c.closed) for c in loose]
     runs, _ = joined(strands)
