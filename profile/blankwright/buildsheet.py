@@ -104,11 +104,11 @@ def sheet_page(
     return {f"{work.design.slug}_sheet.html": page}
 
 
-def sheet_files(work: Workpiece, wishes: SheetWishes, sheet: Sheet) -> dict[str, str | bytes]:
+def sheet_files(work: Workpiece, wishes: SheetWishes, sheet: Sheet | None = None) -> dict[str, str | bytes]:
     """Return the sheet's page and its PDF by name; arguments and errors are those of sheet_page."""
     from blankwright.emit.sheet_pdf import sheet_pdf  # noqa: PLC0415 - needs the PDF library
 
-    pictures = pictures_of(work)
-    printed = sheet_pdf(sheet, pictures, units=wishes.units, paper=wishes.paper)
+    shown, pictures = sheet or sheet_data(work, wishes), pictures_of(work)
+    printed = sheet_pdf(shown, pictures, units=wishes.units, paper=wishes.paper)
     name = f"{work.design.slug}_sheet_{wishes.paper.name.lower()}.pdf"
-    return {**sheet_page(work, wishes, sheet, pictures), name: printed}
+    return {**sheet_page(work, wishes, shown, pictures), name: printed}
