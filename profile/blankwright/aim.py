@@ -113,15 +113,20 @@ def aim(design: Design, asked: dict[str, float], let: Sequence[str]) -> Aimed:
         found = search.from_base(base)
         if found is None:
             continue
-        point, miss = found
+        point, off = found
         turned = sum(((v - k.start) / (k.greatest - k.least)) ** 2 for k, v in zip(counts, values, strict=True))
-        met = search.met(base, point)
-        rank = (not met, search.change(point) + turned if met else miss)
+        met = search.met(off)
+        rank = (not met, search.change(point) + turned if met else _miss(off))
         if best is None or rank < best[0]:
             best = (rank, search.turned(base, point), point)
     if best is None:
         raise DesignError("aim: this design cannot be weighed, so there is nothing to aim at.")
     return search.result(best[1], knobs, before, best[2])
+
+
+def _miss(off: Array) -> float:
+    """Return how far figures are off, all together."""
+    return float(np.sqrt((off**2).sum()))
 
 
 class _Search:
@@ -172,26 +177,25 @@ class _Search:
         off: Array = (np.array([figures[name] for name in self.asked]) - self.target) * self.worth
         return off
 
-    def met(self, base: Design, point: Array) -> bool:
-        """Return whether every target is met at a point."""
-        off = self.off(base, point)
+    def met(self, off: Array) -> bool:
+        """Return whether figures that are off by this meet every target."""
         good = np.array([_GOOD[name] for name in self.asked])
-        return off is not None and bool((np.abs(off) <= good * self.worth).all())
+        return bool((np.abs(off) <= good * self.worth).all())
 
     def change(self, point: Array) -> float:
         """Return how much a point changes, summed squares of shares of the ranges."""
         return float((((point - self.start) / self.span) ** 2).sum())
 
-    def from_base(self, base: Design) -> tuple[Array, float] | None:
-        """Return the best point for a base design and how far it misses; further starts only when the first misses."""
-        best: tuple[Array, float] | None = None
+    def from_base(self, base: Design) -> tuple[Array, Array] | None:
+        """Return the best point for a base design and how far it is off; further starts only when the first misses."""
+        best: tuple[Array, Array] | None = None
         for start in self._starts():
             found = self._descend(base, start)
             if found is None:
                 continue
-            if best is None or found[1] < best[1]:
+            if best is None or _miss(found[1]) < _miss(best[1]):
                 best = found
-            if self.met(base, best[0]):
+            if self.met(best[1]):
                 break
         return best
 
@@ -202,7 +206,7 @@ class _Search:
         ]
         return [np.clip(self.start, self.low, self.high), middle, *corners[:16]]
 
-    def _descend(self, base: Design, start: Array) -> tuple[Array, float] | None:
+    def _descend(self, base: Design, start: Array) -> tuple[Array, Array] | None:
         point = start
         off = self.off(base, point)
         if off is None:
@@ -223,7 +227,7 @@ class _Search:
             point, off, cost = there, there_off, self._cost(there_off, there)
             if still:
                 break
-        return point, float(np.sqrt((off**2).sum()))
+        return point, off
 
     def _cost(self, off: Array, point: Array) -> float:
         return float(((_FIRM * off) ** 2).sum()) + self.change(point)

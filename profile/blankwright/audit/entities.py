@@ -16,7 +16,7 @@ from blankwright.audit.findings import OLD_RELEASE
 from blankwright.audit.reader import MM_PER_UNIT, UNSET_EXTENT
 from blankwright.audit.shapes import UNSEEN, Item, item_of, placed, printable, unreadable
 from blankwright.audit.sniff import text_of, why_not_dxf
-from blankwright.audit.tags import Record, records
+from blankwright.audit.tags import Record, header_variables, records
 from blankwright.errors import ProofError
 from blankwright.units import MM_PER_INCH
 
@@ -185,7 +185,7 @@ def _read(text: str, out: _Reading) -> None:
         if record.kind == "SECTION":
             section, block = record.text(2, ""), None
             if section == "HEADER":
-                _read_header(record, out)
+                out.header.update(header_variables(record))
         elif record.kind == "ENDSEC":
             section = ""
         elif section == "TABLES":
@@ -210,16 +210,6 @@ def _tolerant(text: str, out: _Reading) -> Iterator[Record]:
         yield from records(text, out.name)
     except ProofError as error:
         out.fault(str(error))
-
-
-def _read_header(record: Record, out: _Reading) -> None:
-    variable: Record | None = None
-    for code, value, line in record.tags:
-        if code == 9:
-            variable = Record(record.file, value.strip(), line, [])
-            out.header[variable.kind] = variable
-        elif variable is not None:
-            variable.tags.append((code, value, line))
 
 
 def _read_layer(record: Record, out: _Reading) -> None:

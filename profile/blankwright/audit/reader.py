@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.audit.tags import Record, records
+from blankwright.audit.tags import Record, header_variables, records
 from blankwright.errors import ProofError, RequestError
 
 Array = NDArray[np.float64]
@@ -200,7 +200,7 @@ def _read_sections(records: Iterator[Record], name: str, out: _Collected) -> Non
                 raise record.fail(f"a section begins inside the section {section}.")
             section = record.text(2, "")
             if section == "HEADER":
-                _read_header(record, out)
+                out.header.update(header_variables(record))
         elif record.kind == "ENDSEC":
             if section is None:
                 raise record.fail("a section ends that never began.")
@@ -224,16 +224,6 @@ def _read_record(section: str, record: Record, records: Iterator[Record], out: _
         out.layers.append(layer)
         if record.integer(70, 0) & 1 or record.integer(62, 7) < 0:
             out.hidden.append(layer)
-
-
-def _read_header(record: Record, out: _Collected) -> None:
-    variable: Record | None = None
-    for code, value, line in record.tags:
-        if code == 9:
-            variable = Record(record.file, value.strip(), line, [])
-            out.header[variable.kind] = variable
-        elif variable is not None:
-            variable.tags.append((code, value, line))
 
 
 def _header_integer(header: dict[str, Record], name: str) -> int | None:

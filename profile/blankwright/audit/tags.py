@@ -110,3 +110,16 @@ def records(text: str, name: str) -> Iterator[Record]:
             raise ProofError(f"{name}, line {i + 1}: a DXF file begins with group code 0, found {code}.")
     if record is not None:
         yield record
+
+
+def header_variables(record: Record) -> dict[str, Record]:
+    """Return the variables in a record of the header: each begins with its name, group code 9."""
+    found: dict[str, Record] = {}
+    variable: Record | None = None
+    for code, value, line in record.tags:
+        if code == 9:
+            variable = Record(record.file, value.strip(), line, [])
+            found[variable.kind] = variable
+        elif variable is not None:
+            variable.tags.append((code, value, line))
+    return found

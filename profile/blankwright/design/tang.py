@@ -16,7 +16,8 @@ import numpy as np
 
 from blankwright.design.solve import Shape
 from blankwright.errors import DesignError
-from blankwright.geometry.distance import crossings, points_to_pieces
+from blankwright.geometry.clip import upright_crossings
+from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.outline import Outline
 from blankwright.units import show_mm
 
@@ -134,21 +135,8 @@ def _between(shape: Shape, pins: list[float], count: int) -> list[float]:
 
 def chord_at(outline: Outline, x_mm: float) -> tuple[float, float] | None:
     """Return the lowest and highest y of an outline at a station [mm], or None when it does not reach there."""
-    a, b, bulges = outline.starts, outline.ends, outline.bulges
-    low, high = np.minimum(a[:, 0], b[:, 0]), np.maximum(a[:, 0], b[:, 0])
-    reach = np.abs(bulges) * outline.chord_lengths / 2  # an arc of up to half a circle stays within its height
-    near = (low - reach <= x_mm) & (x_mm <= high + reach) | (np.abs(bulges) > 1)
-    i = np.flatnonzero(near)
-    if not len(i):
-        return None
-    y0, y1 = outline.bounds_mm[1] - 1, outline.bounds_mm[3] + 1
-    starts, ends = np.vstack([a[i], [x_mm, y0]]), np.vstack([b[i], [x_mm, y1]])
-    n = len(i)
-    first, s, _, t = crossings(starts, ends, np.append(bulges[i], 0.0), np.arange(n), np.full(n, n))
-    share = np.where(first == n, s, t)
-    if not len(share):
-        return None
-    return float(y0 + (y1 - y0) * share.min()), float(y0 + (y1 - y0) * share.max())
+    _, _, y = upright_crossings(outline, x_mm)
+    return (float(y.min()), float(y.max())) if len(y) else None
 
 
 def _on_middle(shape: Shape, x: float, diameter: float, purpose: str) -> Hole:

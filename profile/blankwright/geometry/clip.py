@@ -3,10 +3,37 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.errors import GeometryError
 from blankwright.geometry.distance import crossings
-from blankwright.geometry.outline import Outline, points_on
+from blankwright.geometry.outline import Outline, piece_bounds, points_on
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+_NEAR_MM = 1e-6  # a piece that ends this near the line may still be said to touch it
+
+
+def upright_crossings(outline: Outline, x_mm: float) -> tuple[Index, Array, Array]:
+    """Return where an upright line crosses an outline.
+
+    Args:
+        outline: The outline.
+        x_mm: Place of the line [mm].
+
+    Returns:
+        For every crossing: the piece, the share of its length, and y [mm].
+    """
+    low, high = piece_bounds(outline.starts, outline.ends, outline.bulges)
+    reached = np.flatnonzero((low[:, 0] <= x_mm + _NEAR_MM) & (x_mm - _NEAR_MM <= high[:, 0]))
+    y0, y1 = outline.bounds_mm[1] - 1, outline.bounds_mm[3] + 1
+    starts = np.vstack([outline.starts[reached], [x_mm, y0]])
+    ends = np.vstack([outline.ends[reached], [x_mm, y1]])
+    n = len(reached)
+    first, s, second, t = crossings(starts, ends, np.append(outline.bulges[reached], 0.0), np.arange(n), np.full(n, n))
+    piece, share, along = np.where(first == n, second, first), np.where(first == n, t, s), np.where(first == n, s, t)
+    return reached[piece], share, y0 + (y1 - y0) * along
 
 
 def behind(outline: Outline, x_mm: float, region: str) -> Outline:
@@ -21,13 +48,8 @@ def behind(outline: Outline, x_mm: float, region: str) -> Outline:
     Raises:
         GeometryError: The outline does not cross the line, or comes back over it.
     """
-    _, low, _, high = outline.bounds_mm
     n = len(outline)
-    starts = np.vstack([outline.starts, [x_mm, low - 1]])
-    ends = np.vstack([outline.ends, [x_mm, high + 1]])
-    bulges = np.append(outline.bulges, 0.0)
-    first, s, second, t = crossings(starts, ends, bulges, np.arange(n), np.full(n, n))
-    piece, share = np.where(first == n, second, first), np.where(first == n, t, s)
+    piece, share, _ = upright_crossings(outline, x_mm)
     if len(piece) < 2:
         raise GeometryError(f"the outline does not cross x = {x_mm:.2f} mm")
     points = points_on(outline.starts[piece], outline.ends[piece], outline.bulges[piece], share)

@@ -82,11 +82,7 @@ class Outline:
     @cached_property
     def lengths(self) -> Array:
         """(n,) length of each piece along the arc [mm]."""
-        b = np.abs(self.bulges)
-        angle = np.arctan(b)  # a quarter of the arc's angle
-        # arc length / chord = 2 alpha / (2 sin alpha), alpha = 2 atan(b); sin alpha = 2 b / (1 + b^2)
-        ratio = np.where(b > 1e-9, angle * (1 + b * b) / np.where(b > 1e-9, b, 1.0), 1.0)
-        return self.chord_lengths * ratio
+        return arc_lengths(self.chord_lengths, self.bulges)
 
     @property
     def perimeter_mm(self) -> float:
@@ -265,3 +261,12 @@ def circles(starts: Array, ends: Array, bulges: Array) -> tuple[Array, Array]:
     centre = (starts + ends) / 2 + normal * height[:, None]
     radius = chord * (1 + bulges**2) / (4 * np.abs(bulges))
     return centre, radius
+
+
+def arc_lengths(chords_mm: Array, bulges: Array) -> Array:
+    """Return (n,) lengths along arcs [mm] from their chords [mm] and bulges."""
+    b = np.abs(bulges)
+    angle = np.arctan(b)  # a quarter of the arc's angle
+    # arc length / chord = 2 alpha / (2 sin alpha), alpha = 2 atan(b); sin alpha = 2 b / (1 + b^2)
+    ratio: Array = np.where(b > 1e-9, angle * (1 + b * b) / np.where(b > 1e-9, b, 1.0), 1.0)
+    return chords_mm * ratio

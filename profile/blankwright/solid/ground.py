@@ -48,7 +48,6 @@ def ground_by(design: Design, finished: Outline, front_x_mm: float, *, hardened:
         front_x_mm=front_x_mm,
         end_x_mm=finished.bounds_mm[2],
         rear_x_mm=finished.bounds_mm[0],
-        construction=design.construction,
     )
     bevels = bevels_of(design)
     left = design.settings.get("grind.edge_before_hardening")

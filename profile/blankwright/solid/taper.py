@@ -24,7 +24,7 @@ def share_thinned(taper: str, way: float) -> float:
     return {"straight": way, "early": 1 - (1 - way) ** 2, "late": way**2}[taper]
 
 
-def taper_of(design: Design, *, front_x_mm: float, end_x_mm: float, rear_x_mm: float, construction: str) -> Taper:
+def taper_of(design: Design, *, front_x_mm: float, end_x_mm: float, rear_x_mm: float) -> Taper:
     """Return the thickness of a knife's steel along x.
 
     Args:
@@ -32,7 +32,6 @@ def taper_of(design: Design, *, front_x_mm: float, end_x_mm: float, rear_x_mm: f
         front_x_mm: x of the handle's front [mm].
         end_x_mm: x of the tip [mm].
         rear_x_mm: x of the tang's rear end [mm].
-        construction: full, hidden or one-piece.
 
     Raises:
         RequestError: Numbers and a named taper contradict each other, or something is thicker than the stock.
@@ -55,7 +54,7 @@ def taper_of(design: Design, *, front_x_mm: float, end_x_mm: float, rear_x_mm: f
             end_x_mm * i / _STEPS: heel + (tip - heel) * share_thinned(named, i / _STEPS) for i in range(1, _STEPS)
         }
     butt = design.settings.get("tang.butt_thickness")
-    if isinstance(butt, (int, float)) and construction != "one-piece":
+    if isinstance(butt, (int, float)) and design.construction != "one-piece":
         if butt > stock:
             raise RequestError(f"[tang] butt_thickness: {butt:g} mm is more than the stock's {stock:g} mm.")
         given |= {rear_x_mm: float(butt), front_x_mm - _BEHIND_FRONT_MM: stock}

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from blankwright.errors import DesignError, GeometryError
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.offset import parallel
-from blankwright.geometry.outline import Outline, points_on
+from blankwright.geometry.outline import Outline, arc_lengths, points_on
 from blankwright.shop.services import Table
 from blankwright.table.chain import lengths_mm, place, stretch, turned_round
 
@@ -58,7 +58,8 @@ class Pass:
     @property
     def length_mm(self) -> float:
         """Length of the cut with its leads [mm]."""
-        return float(_lengths(self.chain).sum())
+        chords = np.hypot(*np.diff(self.chain[:, :2], axis=0).T)
+        return float(arc_lengths(chords, self.chain[:-1, 2]).sum())
 
 
 @dataclass(frozen=True, eq=False)
@@ -306,10 +307,3 @@ def sampled(chain: Array, parts: int) -> Array:
     n = len(chain) - 1
     starts, ends = np.repeat(chain[:-1, :2], parts + 1, axis=0), np.repeat(chain[1:, :2], parts + 1, axis=0)
     return points_on(starts, ends, np.repeat(chain[:-1, 2], parts + 1), np.tile(share, n))
-
-
-def _lengths(chain: Array) -> Array:
-    d = np.hypot(*(chain[1:, :2] - chain[:-1, :2]).T)
-    half = 2 * np.arctan(chain[:-1, 2])
-    result: Array = d * np.where(np.abs(half) < 1e-12, 1.0, half / np.where(half == 0, 1.0, np.sin(half)))
-    return result

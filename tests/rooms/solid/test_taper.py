@@ -14,7 +14,7 @@ from blankwright.solid.taper import share_thinned, taper_of
 def taper(construction: str = "full", front: float = -20.0, end: float = 200.0, **settings: str) -> Taper:
     keyed = {key.replace("__", "."): value for key, value in settings.items()}
     design = request("chef", construction=construction, settings=keyed)
-    return taper_of(design, front_x_mm=front, end_x_mm=end, rear_x_mm=-130.0, construction=construction)
+    return taper_of(design, front_x_mm=front, end_x_mm=end, rear_x_mm=-130.0)
 
 
 def at(one: Taper, *x: float) -> list[float]:
