@@ -13,21 +13,22 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from blankwright.base.errors import BlankwrightError, DesignError, ProofError, RequestError
     from blankwright.design.family import family_from_table, load_family
     from blankwright.design.parts import Family
     from blankwright.design.request import Design, read_design
-    from blankwright.errors import BlankwrightError, DesignError, ProofError, RequestError
+    from blankwright.desk.script import Knife, request, solve, sweep
     from blankwright.geometry.outline import Outline
-    from blankwright.script import Knife, request, solve, sweep
 
 __version__ = "0.1.0"
 
 _HOMES = {
     "Family": "design.parts", "family_from_table": "design.family", "load_family": "design.family",
     "Design": "design.request", "read_design": "design.request",
-    "BlankwrightError": "errors", "DesignError": "errors", "ProofError": "errors", "RequestError": "errors",
+    "BlankwrightError": "base.errors", "DesignError": "base.errors",
+    "ProofError": "base.errors", "RequestError": "base.errors",
     "Outline": "geometry.outline",
-    "Knife": "script", "request": "script", "solve": "script", "sweep": "script",
+    "Knife": "desk.script", "request": "desk.script", "solve": "desk.script", "sweep": "desk.script",
 }  # fmt: skip
 
 __all__ = [

@@ -8,8 +8,8 @@ import sys
 
 import typer
 
+from blankwright.base.errors import BlankwrightError
 from blankwright.commands import checking, making, printing, weighing
-from blankwright.errors import BlankwrightError
 
 app = typer.Typer(
     name="blankwright",

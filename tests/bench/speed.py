@@ -25,8 +25,8 @@ import numpy as np
 import blankwright as bw
 from blankwright.design.family import load_family
 from blankwright.design.solve import solve_shape
-from blankwright.weights import weigh
-from blankwright.workpiece import cut_outline, finish
+from blankwright.knife.knife import cut_outline, finish
+from blankwright.knife.weights import weigh
 
 YARDSTICK = [sys.executable, "-c", "import numpy, shapely, ezdxf"]
 COMMAND = [sys.executable, "-m", "blankwright.cli"]

@@ -12,65 +12,33 @@ import blankwright
 PACKAGE = Path(blankwright.__file__).parent
 MODULES = sorted(p for p in PACKAGE.rglob("*.py") if "templates" not in p.relative_to(PACKAGE).parts)
 
-FOUNDATION = {"errors", "units", "library", "fields"}
-BASE = FOUNDATION | {"geometry"}
-TRADE = BASE | {"design", "shop", "solid", "paper", "table"}
-WORK = TRADE | {"audit", "emit", "workpiece", "cautions", "weights", "moves", "knobs"}
-VIEWS = {
-    "document",
-    "delivery",
-    "grindview",
-    "sections",
-    "drawing",
-    "handlescenes",
-    "template",
-    "printers",
-    "printable",
-    "sheet",
-    "buildsheet",
-}
-MAKING = WORK | VIEWS | {"make", "inspection", "together"}
-ALLOWED: dict[str, set[str]] = {
-    "errors": set(),
-    "units": {"errors"},
-    "library": {"errors"},
-    "fields": {"errors"},
-    "geometry": FOUNDATION,
-    "design": BASE,
-    "shop": BASE,
-    "solid": BASE | {"design"},
-    "table": BASE | {"shop"},
-    "intake": BASE,
-    "stock": TRADE,
-    "audit": TRADE - {"paper"},
-    "emit": TRADE | {"sheet"},  # its model only: see below
-    "sheet": TRADE | {"workpiece", "weights", "cautions"},
-    "buildsheet": WORK | {"sheet", "document", "drawing", "sections"},
-    "paper": BASE,
-    "printers": {"errors", "units"},
-    "handlescenes": WORK | {"grindview"},
-    "template": WORK | {"document", "grindview", "handlescenes", "drawing", "printers"},
-    "workpiece": TRADE | {"audit", "emit"},
-    "cautions": TRADE | {"workpiece"},
-    "weights": TRADE | {"workpiece"},
-    "knobs": TRADE | {"workpiece", "weights"},
-    "moves": TRADE | {"workpiece", "weights"},
-    "printable": TRADE | {"workpiece", "weights"},
-    "document": WORK | {"delivery", "drawing"},
-    "delivery": WORK | {"drawing", "grindview", "sections"},
-    "grindview": WORK,
-    "sections": WORK,
-    "drawing": WORK | {"grindview", "sections"},
-    "make": WORK | {"document", "delivery", "grindview", "drawing", "template", "printable", "sheet", "buildsheet"},
-    "together": WORK | {"document", "delivery", "drawing", "make"},
-    "inspection": WORK | {"document", "drawing", "template"},
-    "aim": MAKING | {"stock"},
-    "script": MAKING | {"stock", "intake", "aim"},
-    "commands": MAKING | {"stock", "intake", "aim"},
-    "cli": {"errors", "commands"},
-    "bench": MAKING | {"stock", "intake", "aim", "script"},
-}
-"""Room -> the rooms it may import, beside itself."""
+FLOORS: tuple[tuple[str, str], ...] = (
+    ("base", ""),
+    ("geometry, shop", "base"),
+    ("design, ink", "base, geometry"),
+    ("proof", "base, geometry.outline"),
+    ("solid", "base, geometry, design"),
+    ("knife", "base, geometry, shop, design, solid"),
+    ("cutting, drawing, template, print3d", "base, geometry, shop, design, ink, solid, knife"),
+    ("inspection", "base, geometry, shop, ink, proof, cutting"),
+    ("report, sheet", "base, geometry, shop, design, ink, proof, solid, knife, cutting, drawing"),
+    ("desk", "every room above"),
+    ("commands", "every room above"),
+    ("cli", "base, commands"),
+)
+"""Rooms, and what they may import beside themselves; from the ground up. DEVELOPERS.md prints it."""
+
+
+def _allowed() -> dict[str, set[str]]:
+    found: dict[str, set[str]] = {}
+    for rooms, may in FLOORS:
+        names = set(found) if may == "every room above" else set(filter(None, may.split(", ")))
+        found |= dict.fromkeys(rooms.split(", "), names)
+    return found
+
+
+ALLOWED = _allowed()
+"""Room -> the rooms, or single modules, it may import."""
 
 
 def module_name(path: Path) -> str:
@@ -102,8 +70,8 @@ GRAPH = {module_name(p): imported(p) for p in MODULES if p.parent != PACKAGE or 
 
 def test_the_walk_sees_the_package() -> None:
     assert len(GRAPH) > 30
-    assert "blankwright.geometry.outline" in GRAPH["blankwright.workpiece"]
-    assert "blankwright.make" in GRAPH["blankwright.script"], "imports inside functions are seen too"
+    assert "blankwright.geometry.outline" in GRAPH["blankwright.knife.knife"]
+    assert "blankwright.desk.make" in GRAPH["blankwright.desk.script"], "imports inside functions are seen too"
 
 
 @pytest.mark.parametrize("module", sorted(GRAPH))
@@ -113,30 +81,31 @@ def test_a_module_imports_only_what_its_room_may(module: str) -> None:
     for other in GRAPH[module]:
         if other == "blankwright":
             continue  # the version
-        assert room(other) == here or room(other) in ALLOWED[here], f"{module} imports {other}"
+        single = other.removeprefix("blankwright.")
+        assert room(other) == here or {room(other), single} & ALLOWED[here], f"{module} imports {other}"
 
 
-@pytest.mark.parametrize(
-    ("here", "never"),
-    [
-        ("shop", {"design", "solid", "audit", "emit"}),
-        ("audit", {"emit"}),
-        ("emit", {"audit"}),
-        ("design", {"shop", "solid", "audit", "emit"}),
-        ("geometry", {"design", "shop", "solid", "audit", "emit"}),
-    ],
-)
-def test_rooms_that_must_never_meet(here: str, never: set[str]) -> None:
-    assert not ALLOWED[here] & never
-    for module, others in GRAPH.items():
-        if room(module) == here:
-            assert not {room(o) for o in others} & never, module
+def test_the_developers_page_prints_this_table() -> None:
+    page = (PACKAGE.parents[1] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = [f"| {rooms} | {may or 'nothing of ours'} |" for rooms, may in FLOORS]
+    assert "\n".join(rows) in page
+
+
+def test_at_most_three_modules_lie_loose() -> None:
+    assert len([p for p in MODULES if p.parent == PACKAGE]) <= 3
+
+
+@pytest.mark.parametrize("module", sorted(m for m in GRAPH if room(m) == "proof"))
+def test_the_proof_trusts_nobody(module: str) -> None:
+    """The whole room: from outside it knows the outline's vertices and the foundation, whatever file it reads."""
+    others = {other for other in GRAPH[module] if room(other) != "proof"}
+    assert not {other for other in others if room(other) != "base"} - {"blankwright.geometry.outline"}
 
 
 def test_drawing_a_sheet_needs_its_model_only() -> None:
-    drawn = {other for module in GRAPH if room(module) == "emit" for other in GRAPH[module] if room(other) == "sheet"}
+    writers = {f"blankwright.sheet.{name}" for name in ("html", "style", "pdf", "lay", "picture")}
+    drawn = {other for module in writers for other in GRAPH[module] if room(other) == "sheet"} - writers
     assert drawn == {"blankwright.sheet.model"}
-    assert not {room(o) for o in GRAPH["blankwright.sheet.model"]} - {"errors", "units", "shop"}
 
 
 def test_no_module_imports_itself_round_a_corner() -> None:

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from blankwright.audit.entities import read_sheet
-from blankwright.audit.mend import hindrances, mend
-from blankwright.audit.verdict import Wanted, judge
+from blankwright.base.errors import BlankwrightError
 from blankwright.design.request import read_design
-from blankwright.errors import BlankwrightError
-from blankwright.make import make
+from blankwright.desk.make import make
+from blankwright.inspection.entities import read_sheet
+from blankwright.inspection.mend import hindrances, mend
+from blankwright.inspection.verdict import Wanted, judge
 from blankwright.shop.tables import process
 from truth import spoiled as s
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline

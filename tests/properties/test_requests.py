@@ -11,10 +11,10 @@ import ezdxf
 from hypothesis import HealthCheck, event, given, settings
 from hypothesis import strategies as st
 
+from blankwright.base.errors import BlankwrightError, ProofError, RequestError
 from blankwright.design.family import load_family
 from blankwright.design.request import build_design
-from blankwright.errors import BlankwrightError, ProofError, RequestError
-from blankwright.make import make
+from blankwright.desk.make import make
 from blankwright.shop.tables import materials, processes
 from rooms.design.cases import KINDS
 

@@ -9,10 +9,10 @@ import manifold3d
 import numpy as np
 import trimesh
 
+from blankwright.base.errors import BlankwrightError
 from blankwright.design.family import load_family
-from blankwright.errors import BlankwrightError
+from blankwright.desk.script import Knife, solve
 from blankwright.geometry.outline import Outline
-from blankwright.script import Knife, solve
 from blankwright.solid.section import Bevels
 from truth.ground_by_hand import halves, step_out
 

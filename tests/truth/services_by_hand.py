@@ -5,8 +5,8 @@ from __future__ import annotations
 import copy
 from typing import Any
 
-from blankwright.fields import read_toml
-from blankwright.library import templates_dir
+from blankwright.base.fields import read_toml
+from blankwright.base.library import templates_dir
 
 
 def plain_table(name: str) -> dict[str, Any]:

@@ -12,14 +12,14 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from blankwright.aim import Aimed, aim
+from blankwright.base.errors import BlankwrightError
 from blankwright.design.request import Design
-from blankwright.errors import BlankwrightError
-from blankwright.knobs import Knob, knob_of
-from blankwright.moves import with_dimension, with_setting
-from blankwright.script import request
-from blankwright.weights import weigh
-from blankwright.workpiece import finish
+from blankwright.desk.script import request
+from blankwright.knife.aim import Aimed, aim
+from blankwright.knife.knife import finish
+from blankwright.knife.knobs import Knob, knob_of
+from blankwright.knife.moves import with_dimension, with_setting
+from blankwright.knife.weights import weigh
 
 SOURCE = "A brute-force scan by this test; scipy for nothing."
 TOLERANCE_G = TOLERANCE_MM = 0.1

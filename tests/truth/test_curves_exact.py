@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry.arcfit import fit_arcs
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline

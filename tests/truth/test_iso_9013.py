@@ -2,7 +2,7 @@
 
 import pytest
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 from blankwright.shop.allowance import allowance
 from blankwright.shop.iso9013 import limit_deviation_mm, profile_height_um, squareness_mm
 

@@ -160,7 +160,7 @@ def test_the_reversed_outline_is_negative():
 
 
 def test_nothing_enclosed_is_refused():
-    from blankwright.errors import GeometryError
+    from blankwright.base.errors import GeometryError
 
     flat = Outline(np.array([[0.0, 0, 0], [1, 0, 0]]))
     with pytest.raises(GeometryError, match="no area"):

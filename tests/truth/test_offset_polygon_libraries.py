@@ -49,7 +49,7 @@ def clipper_areas(outline, d):
 
 def ours(outline, d):
     """Return the loops, or none when the outline is used up."""
-    from blankwright.errors import GeometryError
+    from blankwright.base.errors import GeometryError
 
     try:
         result = parallel(outline, d)

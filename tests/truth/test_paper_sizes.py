@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from blankwright.shop.papers import paper, papers
+from blankwright.ink.papers import paper, papers
 
 SOURCE = (
     "ISO 216: A0 has an area of 1 m2 and sides as 1 to the square root of 2; each next size is halved across, rounded "

@@ -2,8 +2,8 @@
 
 import pytest
 
+from blankwright.base.units import length_mm
 from blankwright.shop.holes import decide, finished_hole_mm
-from blankwright.units import length_mm
 
 SOURCE = (
     "Number and letter drill sizes (ANSI B94.11M series); makers' advice on glued and peened pins; "

@@ -12,13 +12,13 @@ import numpy as np
 import pytest
 import trimesh
 
+from blankwright.base.errors import DesignError, RequestError
+from blankwright.base.library import families_dir
 from blankwright.design.request import read_design
-from blankwright.errors import DesignError, RequestError
-from blankwright.library import families_dir
-from blankwright.make import make
-from blankwright.printable import solids
-from blankwright.script import Knife, solve
-from blankwright.weights import Part, handle_outline, weigh
+from blankwright.desk.make import make
+from blankwright.desk.script import Knife, solve
+from blankwright.knife.weights import Part, handle_outline, weigh
+from blankwright.print3d.printable import solids
 
 SOURCE = "trimesh (reading, closedness, volume, centre of mass) and manifold3d (genus), from the package index."
 TOLERANCE = 1e-3

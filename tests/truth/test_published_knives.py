@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from blankwright.desk.script import solve
 from blankwright.geometry.outline import Outline
-from blankwright.script import solve
+from blankwright.knife.weights import weigh
 from blankwright.solid.blade import Taper, ground_blade
 from blankwright.solid.section import Bevels
-from blankwright.weights import weigh
 
 SOURCE = (
     "Common practice, no single source: usual weights with handle, where a chef's knife balances, how much of its "

@@ -14,10 +14,10 @@ import pytest
 import shapely
 from shapely.geometry import LineString, Point, Polygon
 
-from blankwright.delivery import Delivery, deliver, program
+from blankwright.cutting.delivery import Delivery, deliver, program
 from blankwright.design.request import read_design
+from blankwright.knife.knife import Workpiece, prepare
 from blankwright.shop.services import service_from
-from blankwright.workpiece import Workpiece, prepare
 from rooms.design.cases import KINDS
 from truth.rs274 import Move, Played, RefusedError, play
 from truth.services_by_hand import changed

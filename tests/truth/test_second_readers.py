@@ -19,8 +19,8 @@ from shapely.geometry import LineString, Point, Polygon
 
 from blankwright.design.family import load_family
 from blankwright.design.request import read_design
+from blankwright.desk.make import make
 from blankwright.geometry.outline import Outline
-from blankwright.make import make
 from rooms.design.cases import KINDS
 
 SOURCE = (

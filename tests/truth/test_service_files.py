@@ -16,19 +16,19 @@ import shapely
 from ezdxf import path as ezpath
 from shapely.geometry import Polygon
 
-from blankwright.audit.entities import read_sheet
-from blankwright.audit.reader import read_dxf
-from blankwright.audit.sizing import WantedSize
-from blankwright.audit.styled import as_plain
-from blankwright.audit.verdict import Wanted, judge
-from blankwright.delivery import Delivery, deliver
+from blankwright.base.units import MM_PER_INCH
+from blankwright.cutting.delivery import Delivery, deliver
 from blankwright.design.request import read_design
+from blankwright.desk.make import make
 from blankwright.geometry.outline import Outline
-from blankwright.make import make
+from blankwright.inspection.entities import read_sheet
+from blankwright.inspection.sizing import WantedSize
+from blankwright.inspection.verdict import Wanted, judge
+from blankwright.knife.knife import Workpiece
+from blankwright.proof.reader import read_dxf
+from blankwright.proof.styled import as_plain
 from blankwright.shop.services import Service, service, service_from, service_names
 from blankwright.shop.tables import process
-from blankwright.units import MM_PER_INCH
-from blankwright.workpiece import Workpiece
 from rooms.design.cases import KINDS
 from truth.services_by_hand import VARIANTS
 

@@ -9,9 +9,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from blankwright.audit.entities import read_sheet
-from blankwright.audit.sizing import WantedSize
-from blankwright.audit.verdict import Verdict, Wanted, judge
+from blankwright.inspection.entities import read_sheet
+from blankwright.inspection.sizing import WantedSize
+from blankwright.inspection.verdict import Verdict, Wanted, judge
 from blankwright.shop.tables import process
 from truth import spoiled as s
 

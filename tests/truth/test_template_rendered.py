@@ -15,10 +15,10 @@ import pytest
 
 from blankwright.design.family import load_family
 from blankwright.design.request import read_design
-from blankwright.printers import Printer
-from blankwright.shop.papers import paper
-from blankwright.template import Wishes, best_plan, scenes, template_pdf
-from blankwright.workpiece import prepare
+from blankwright.ink.papers import paper
+from blankwright.knife.knife import prepare
+from blankwright.template.printers import Printer
+from blankwright.template.scenes import Wishes, best_plan, scenes, template_pdf
 
 SOURCE = (
     "PDFium (through pypdfium2) and, where installed, Poppler's pdftoppm: two PDF readers written outside this "

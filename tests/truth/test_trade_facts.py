@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from blankwright.audit.rules import GRIP_OVER_PALM_MM, PALM_MEN_MM, PALM_WOMEN_MM
-from blankwright.script import solve
+from blankwright.desk.script import solve
+from blankwright.knife.rules import GRIP_OVER_PALM_MM, PALM_MEN_MM, PALM_WOMEN_MM
 from rooms.design.cases import FAMILIES, KINDS
 
 SOURCE = (

@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 from blankwright.design.tang import chord_at
+from blankwright.knife.weights import Weights, weigh
 from blankwright.shop.holes import scale_hole_mm
 from blankwright.shop.tables import material
 from blankwright.solid.blade import Plunge, Taper, ground_blade
-from blankwright.weights import Weights, weigh
 from truth.knives_by_hand import Case, blade_mesh, bored, closed, drawn, handle_mesh, measured, rod, solid, tang_solid
 
 SOURCE = (

@@ -35,8 +35,8 @@ def inspect(
     force: Annotated[bool, typer.Option("--force", help="Overwrite a picture or copy that is there.")] = False,
 ) -> None:
     """Judge a cutting file: fit to cut or not, what is wrong and where. Exit code 1 when it has faults."""
-    from blankwright.inspection import inspect as inspect_file
-    from blankwright.inspection import request
+    from blankwright.inspection.run import inspect as inspect_file
+    from blankwright.inspection.run import request
 
     shown = shown_units(units)
     asked = request(
@@ -54,7 +54,7 @@ def inspect(
     if as_json:
         say(json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False))
     else:
-        from blankwright.emit.inspected import inspected_text
+        from blankwright.inspection.inspected import inspected_text
 
         say(inspected_text(report, shown).rstrip("\n"))
     if report["verdict"] == "error" or report["not_mended"]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from blankwright.base.errors import RequestError
 from blankwright.commands.shared import (
     DesignsArg,
     JsonOption,
@@ -30,18 +31,17 @@ from blankwright.commands.shared import (
     shown_units,
     words_of,
 )
-from blankwright.errors import RequestError
 
 if TYPE_CHECKING:
     from blankwright.design.request import Design
     from blankwright.shop.services import Service
-    from blankwright.template import Wishes
+    from blankwright.template.scenes import Wishes
 
 
 def families(units: UnitsOption = "mm", as_json: JsonOption = False) -> None:
     """List the families and the range of each dimension."""
     from blankwright.design.family import family_names, load_family
-    from blankwright.emit.families import families_json, families_text
+    from blankwright.report.families import families_json, families_text
 
     loaded = [load_family(name) for name in family_names()]
     say(families_json(loaded) if as_json else families_text(loaded, shown_units(units)))
@@ -57,9 +57,9 @@ def new(
     as_json: JsonOption = False,
 ) -> None:
     """Write a commented design file to start from."""
+    from blankwright.base.files import write_new
+    from blankwright.design.designfile import design_file
     from blankwright.design.family import load_family
-    from blankwright.emit.designfile import design_file
-    from blankwright.make import write_new
 
     write_new(file, design_file(load_family(family), file.stem, construction), force=force)
     say(json.dumps({"files": [file.name]}) if as_json else f"wrote {file}. Next: blankwright make {file}")
@@ -80,7 +80,7 @@ def make(
     as_json: JsonOption = False,
 ) -> None:
     """Solve, check, write everything into DIR/<name>/ and prove the cutting file."""
-    from blankwright.template import wishes
+    from blankwright.template.scenes import wishes
 
     wanted = wishes(paper, margin=margin, printer=printer)
     shop = service_of(service)
@@ -116,9 +116,9 @@ def cut(
 def _cut_together(
     designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, service: Service, quantity: int
 ) -> None:
-    from blankwright.drawing import size_in_words
-    from blankwright.emit.report import text_report
-    from blankwright.together import cut_together
+    from blankwright.desk.several import cut_together
+    from blankwright.knife.words import size_in_words
+    from blankwright.report.text import text_report
 
     if words_of(layers):
         raise RequestError("--with: a file of several parts holds what is cut and marked, no further layers.")
@@ -148,9 +148,9 @@ def template(
     as_json: JsonOption = False,
 ) -> None:
     """Write only the trace template: PDF to print at actual size, SVG to cut from board."""
-    from blankwright.drawing import size_in_words
-    from blankwright.make import make_template
-    from blankwright.template import wishes
+    from blankwright.desk.make import make_template
+    from blankwright.knife.words import size_in_words
+    from blankwright.template.scenes import wishes
 
     wanted = wishes(paper, margin=margin, printer=printer, both_faces=both_faces, dummy=dummy)
     written = []
@@ -183,8 +183,8 @@ def sheet(
     as_json: JsonOption = False,
 ) -> None:
     """Write only the build sheet: every stage from blank to edge, as a page (HTML) and to print (PDF)."""
-    from blankwright.buildsheet import SheetWishes, sheet_paper
-    from blankwright.make import make_sheet
+    from blankwright.desk.make import make_sheet
+    from blankwright.sheet.files import SheetWishes, sheet_paper
     from blankwright.sheet.hand import hand_breadth
     from blankwright.sheet.model import sheet_table
     from blankwright.sheet.prices import read_prices
@@ -215,9 +215,9 @@ def _make(
     designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, wanted: Wishes | None,
     service: Service | None, quantity: int,
 ) -> None:  # fmt: skip
-    from blankwright.drawing import size_in_words
-    from blankwright.emit.report import text_report
-    from blankwright.make import make as make_files
+    from blankwright.desk.make import make as make_files
+    from blankwright.knife.words import size_in_words
+    from blankwright.report.text import text_report
 
     extras = words_of(layers)
     reports = []

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from blankwright.base.errors import RequestError
 from blankwright.commands.shared import JsonOption, say
-from blankwright.errors import RequestError
 
 if TYPE_CHECKING:
-    from blankwright.printers import Printer
+    from blankwright.template.printers import Printer
 
 
 def printer(
@@ -29,7 +29,7 @@ def printer(
     as_json: JsonOption = False,
 ) -> None:
     """Keep, show or forget what a printer makes of the 100 mm bars; --printer NAME then corrects for it."""
-    from blankwright import printers
+    from blankwright.template import printers
 
     if name is None:
         shown = printers.all_printers()
@@ -53,8 +53,8 @@ def printer(
 
 
 def _measured(name: str, x: str | None, y: str | None) -> Printer:
-    from blankwright.printers import Printer
-    from blankwright.units import length_mm
+    from blankwright.base.units import length_mm
+    from blankwright.template.printers import Printer
 
     if x is None or y is None:
         raise RequestError("printer: give both --measured-x and --measured-y; the two axes of a printer differ.")

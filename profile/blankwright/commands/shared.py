@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 
 if TYPE_CHECKING:
     from blankwright.design.request import Design
@@ -131,7 +131,7 @@ def words_of(text: str | None) -> tuple[str, ...]:
 
 def print_json(reports: list[dict[str, Any]]) -> None:
     """Print one report as an object, several as a list."""
-    from blankwright.document import dumps
+    from blankwright.report.data import dumps
 
     say(dumps(reports[0] if len(reports) == 1 else reports).rstrip("\n"))
 

@@ -10,6 +10,7 @@ from typing import Annotated
 
 import typer
 
+from blankwright.base.errors import unknown
 from blankwright.commands.shared import (
     DesignsArg,
     JsonOption,
@@ -23,7 +24,6 @@ from blankwright.commands.shared import (
     shown_units,
     words_of,
 )
-from blankwright.errors import unknown
 
 
 def weigh(
@@ -38,12 +38,12 @@ def weigh(
     as_json: JsonOption = False,
 ) -> None:
     """Solve and weigh: areas, weights of every stage, balance. Writes no file unless asked for the sections."""
-    from blankwright.document import document, moves_table
-    from blankwright.emit.report import head_lines
-    from blankwright.emit.weight_report import weights_report
-    from blankwright.make import make_drawing
-    from blankwright.moves import what_moves_it
-    from blankwright.workpiece import prepare
+    from blankwright.desk.make import make_drawing
+    from blankwright.knife.knife import prepare
+    from blankwright.knife.moves import what_moves_it
+    from blankwright.report.data import document, moves_table
+    from blankwright.report.text import head_lines
+    from blankwright.report.weights import weights_report
 
     shown, reports, written = shown_units(units), [], []
     extras = words_of(wanted)
@@ -94,11 +94,11 @@ def aim(
     as_json: JsonOption = False,
 ) -> None:
     """Change what is let until weight, balance or blade area hold, as little as possible; write a new design file."""
-    from blankwright.aim import aim as aim_at
-    from blankwright.aim import aimed_table, aimed_text
-    from blankwright.emit.weight_report import aim_report
-    from blankwright.make import write_new
-    from blankwright.units import area_mm2, length_mm, mass_g
+    from blankwright.base.files import write_new
+    from blankwright.base.units import area_mm2, length_mm, mass_g
+    from blankwright.knife.aim import aim as aim_at
+    from blankwright.knife.aim import aimed_table, aimed_text
+    from blankwright.report.weights import aim_report
 
     asked = {
         key: read(text, option)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from blankwright.base.errors import DesignError
 from blankwright.design.request import Design
 from blankwright.design.solve import Shape
 from blankwright.design.tang import chord_at
-from blankwright.errors import DesignError
 from blankwright.geometry.outline import Outline
 
 REGION = "block"

@@ -11,6 +11,10 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from blankwright.base.errors import RequestError, unknown
+from blankwright.base.fields import Fields, as_point, read_toml
+from blankwright.base.library import families_dir
+from blankwright.base.units import length_mm, show_mm
 from blankwright.design.parts import (
     CONSTRUCTIONS,
     FRAMES,
@@ -25,10 +29,6 @@ from blankwright.design.parts import (
     Measure,
     Station,
 )
-from blankwright.errors import RequestError, unknown
-from blankwright.fields import Fields, as_point, read_toml
-from blankwright.library import families_dir
-from blankwright.units import length_mm, show_mm
 
 
 def family_names() -> list[str]:

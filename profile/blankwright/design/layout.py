@@ -18,8 +18,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.errors import RequestError
 from blankwright.design.parts import FRAMES, Curve, Family
-from blankwright.errors import RequestError
 from blankwright.geometry.spline import greville
 
 Array = NDArray[np.float64]

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.errors import GeometryError
 from blankwright.design.layout import SplinePlan
 from blankwright.design.parts import Dimension, Station
-from blankwright.errors import GeometryError
 from blankwright.geometry.spline import Spline, span_matrices
 
 Array = NDArray[np.float64]

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+from blankwright.base.errors import DesignError
+from blankwright.base.units import show_mm
 from blankwright.design.parts import Family
 from blankwright.design.solve import FINISHED_TOLERANCE_MM, Shape, solve_shape
 from blankwright.design.sound import check_sound
-from blankwright.errors import DesignError
-from blankwright.units import show_mm
 
 _HALVINGS = 12
 """Twelve halvings of a range of 100 mm leave 0.03 mm, finer than anyone asks."""

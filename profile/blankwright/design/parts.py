@@ -16,8 +16,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from blankwright.errors import unknown
-from blankwright.library import families_dir
+from blankwright.base.errors import unknown
+from blankwright.base.library import families_dir
 
 REGIONS = ("edge", "spine", "heel", "tang", "butt")
 FRAMES = ("edge", "spine", "handle", "neck", "notch")

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from blankwright.base.errors import RequestError, unknown
+from blankwright.base.fields import read_toml
+from blankwright.base.units import angle_deg, length_mm, mass_g, share_percent, show_mm
 from blankwright.design.family import load_family
 from blankwright.design.parts import CONSTRUCTIONS, REGIONS, Family
-from blankwright.errors import RequestError, unknown
-from blankwright.fields import read_toml
-from blankwright.units import angle_deg, length_mm, mass_g, share_percent, show_mm
 
 OVERALL_KEY = "blade.overall_length"
 """Key of the overall length, which blade or handle gives way to."""

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+from blankwright.base.errors import DesignError, RequestError, unknown
+from blankwright.base.units import show_mm
 from blankwright.design.parts import CONSTRUCTIONS, Dimension, Family
-from blankwright.errors import DesignError, RequestError, unknown
-from blankwright.units import show_mm
 
 TANG_COVER_MM = 3.0
 """Our rule: wood left behind the end of a hidden tang."""

@@ -14,11 +14,11 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.errors import DesignError, GeometryError
 from blankwright.design.layout import Frame, SplinePlan, plan
 from blankwright.design.measure import Reader, Reading
 from blankwright.design.parts import Dimension, Family
 from blankwright.design.sizes import resolve
-from blankwright.errors import DesignError, GeometryError
 from blankwright.geometry.arcfit import fit_arcs, split_at
 from blankwright.geometry.fillet import round_corner
 from blankwright.geometry.outline import Outline

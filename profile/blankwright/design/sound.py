@@ -6,9 +6,9 @@ from functools import lru_cache
 
 import numpy as np
 
+from blankwright.base.errors import DesignError, GeometryError, ToleranceNotMetError
 from blankwright.design.parts import Family
 from blankwright.design.solve import Shape, solve_shape
-from blankwright.errors import DesignError, GeometryError, ToleranceNotMetError
 from blankwright.geometry.distance import crossings, overlapping_boxes
 from blankwright.geometry.fairness import Fairness, fairness
 from blankwright.geometry.outline import Outline

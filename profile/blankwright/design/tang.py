@@ -14,12 +14,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from blankwright.base.errors import DesignError
+from blankwright.base.units import show_mm
 from blankwright.design.solve import Shape
-from blankwright.errors import DesignError
 from blankwright.geometry.clip import upright_crossings
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.outline import Outline
-from blankwright.units import show_mm
 
 EDGE_FACTOR = 1.5
 EDGE_FACTOR_PREFERRED = 2.0

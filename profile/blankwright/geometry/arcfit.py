@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.errors import ToleranceNotMetError
+from blankwright.base.errors import ToleranceNotMetError
 from blankwright.geometry.outline import points_on
 from blankwright.geometry.spline import Spline
 

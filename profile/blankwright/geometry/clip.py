@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry.distance import crossings
 from blankwright.geometry.outline import Outline, piece_bounds, points_on
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline, circles, points_on
 
 Array = NDArray[np.float64]

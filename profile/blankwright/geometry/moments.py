@@ -17,7 +17,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 
 Array = NDArray[np.float64]
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry.distance import crossings, overlapping_boxes
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.ramps import Lane, lanes

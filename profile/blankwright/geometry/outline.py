@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry import moments
 
 Array = NDArray[np.float64]

@@ -13,7 +13,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.errors import GeometryError, ToleranceNotMetError
+from blankwright.base.errors import GeometryError, ToleranceNotMetError
 
 Array = NDArray[np.float64]
 

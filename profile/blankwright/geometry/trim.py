@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry.distance import crossings, overlapping_boxes, points_to_pieces
 from blankwright.geometry.outline import points_on
 from blankwright.geometry.ramps import Lane

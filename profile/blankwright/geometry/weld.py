@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry.moments import of_chain
 from blankwright.geometry.outline import Outline
 

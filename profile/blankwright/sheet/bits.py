@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from blankwright.base.said import Standing
 from blankwright.sheet.context import Knife
-from blankwright.sheet.model import Row, Standing
+from blankwright.sheet.model import Row
 from blankwright.sheet.words import ASKED, mm, standing
 from blankwright.shop.drills import Drill, nearest
 from blankwright.shop.holes import finished_hole_mm, scale_hole_mm

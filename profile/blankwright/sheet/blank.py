@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from blankwright.base.said import Line, Standing
 from blankwright.sheet.context import Knife
-from blankwright.sheet.model import Line, Row, Stage, Standing, Table
+from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.told import band_row, cautions_of, rule_lines
 from blankwright.sheet.words import ASKED, OUTLINE, WEIGHED, computed, grams, lines, mm, practice, published, said
 from blankwright.sheet.words import standing as standing_of

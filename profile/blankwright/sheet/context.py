@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from blankwright.knife.knife import MadeHole, Workpiece
+from blankwright.knife.weights import Weights, ground_of, weigh
 from blankwright.sheet.start import Start, start_of
 from blankwright.solid.ground import Ground
 from blankwright.solid.stations import Station, stations
-from blankwright.weights import Weights, ground_of, weigh
-from blankwright.workpiece import MadeHole, Workpiece
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from blankwright.base.said import Line, Standing
 from blankwright.sheet.blank import wood_dust
 from blankwright.sheet.context import Knife
-from blankwright.sheet.model import Line, Row, Stage, Standing, Table
+from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.told import cautions_of, rule_lines
 from blankwright.sheet.words import ASKED, PLACES, computed, deg, lines, mm, said
 from blankwright.shop.edges import TYPES, edge_angle, edge_remark

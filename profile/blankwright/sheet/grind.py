@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from blankwright.base.said import Line, Standing
 from blankwright.sheet.blank import grind_cautions, wood_dust
 from blankwright.sheet.context import Knife
-from blankwright.sheet.model import Line, Row, Stage, Standing, Table
+from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.words import ASKED, GROUND, PLACES, WEIGHED, computed, deg, grams, lines, mm, said
 from blankwright.solid.stations import Station
 

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from blankwright.base.errors import RequestError
+from blankwright.base.said import Standing
+from blankwright.base.units import length_mm
 from blankwright.design.block import block_outline, has_block
 from blankwright.design.tang import chord_at
-from blankwright.errors import RequestError
 from blankwright.sheet.context import Knife
-from blankwright.sheet.model import Row, Standing
+from blankwright.sheet.model import Row
 from blankwright.sheet.told import band_row
 from blankwright.sheet.words import OUTLINE, mm, practice
 from blankwright.shop.hand import GRIP_OVER_BREADTH_MM, finger_room_guess, percentile_hand
-from blankwright.units import length_mm
 
 _ROOM = practice("our proposal: a handle 20 mm longer than the hand is broad")
 _LEAST, _MOST = 50.0, 130.0

@@ -6,11 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from blankwright.base.said import Line, Quantity
+from blankwright.knife.weights import handle_outline, handle_swell
 from blankwright.sheet.bits import scale_bits
 from blankwright.sheet.blank import wood_dust
 from blankwright.sheet.context import Knife
 from blankwright.sheet.hand import hand_rows
-from blankwright.sheet.model import Line, Quantity, Row, Stage
+from blankwright.sheet.model import Row, Stage
 from blankwright.sheet.told import band_row, cautions_of, rule_lines
 from blankwright.sheet.words import (
     ASKED,
@@ -24,7 +26,6 @@ from blankwright.sheet.words import (
 )
 from blankwright.shop.finishes import advice, glue
 from blankwright.shop.tables import fit, material
-from blankwright.weights import handle_outline, handle_swell
 
 ROUND_MM = 3.0
 """Saw scales and blocks this much larger all round (common practice: 3 mm round scales)."""

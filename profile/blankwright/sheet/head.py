@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from blankwright.base.said import Value
 from blankwright.sheet.context import Knife
-from blankwright.sheet.model import Row, Stage, Table, Value
+from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.words import ASKED, GROUND, OUTLINE, WEIGHED, computed, grams, mm, standing
 
 _SIZES = computed("sizes from the outlines of this design, weights from volume and density")

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from blankwright.base.said import Line, Quantity, Standing
 from blankwright.sheet.context import Knife
-from blankwright.sheet.model import Line, Quantity, Row, Stage, Standing, Table
+from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.oven import oven_lines, oven_table
 from blankwright.sheet.told import band_row, cautions_of, rule_line, rule_lines
 from blankwright.sheet.words import ASKED, celsius, lines, mm

@@ -5,15 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import prod
 
+from blankwright.base.said import Quantity, Size, Standing
+from blankwright.base.units import show_mm
+from blankwright.knife.weights import density_of
 from blankwright.sheet.context import Knife
 from blankwright.sheet.handle import handle_material, pin_lengths_mm, sawn
-from blankwright.sheet.model import Quantity, Row, Size, Stage, Standing, Table
+from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.prices import Prices
 from blankwright.sheet.words import computed, lines
 from blankwright.shop.tables import material
 from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
-from blankwright.units import show_mm
-from blankwright.weights import density_of
 
 _PIECE = computed("least sizes of the pieces and their densities; saw and planing come on top")
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from blankwright.base.said import Line, Quantity, Standing
 from blankwright.sheet.context import Knife
-from blankwright.sheet.model import Line, Quantity, Row, Standing, Table
+from blankwright.sheet.model import Row, Table
 from blankwright.sheet.told import band_row, rule_lines
 from blankwright.sheet.words import ASKED, celsius
 from blankwright.shop.hardening import Hardening

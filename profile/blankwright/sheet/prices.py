@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from blankwright.errors import RequestError, unknown
-from blankwright.fields import read_toml
+from blankwright.base.errors import RequestError, unknown
+from blankwright.base.fields import read_toml
 
 ITEMS: dict[str, tuple[str, ...]] = {
     "stock": ("kg", "piece"),

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from blankwright.cautions import STEEL_CAUTION, WOOD_CAUTION
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
+from blankwright.knife.cautions import STEEL_CAUTION, WOOD_CAUTION
+from blankwright.knife.knife import Workpiece
 from blankwright.sheet import blank, finish, grind, handle, heat, lists
 from blankwright.sheet.bits import tang_bits
 from blankwright.sheet.context import Knife, knife_of
 from blankwright.sheet.head import head
 from blankwright.sheet.model import Sheet, Stage
 from blankwright.sheet.prices import Prices
-from blankwright.workpiece import Workpiece
 
 HEAT = ("coupon", "forge", "harden", "temper")
 """Codes of the stages at which steel is made hot on purpose."""

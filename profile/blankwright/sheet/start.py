@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
+from blankwright.knife.knife import FinishedPart
 from blankwright.shop.tables import process
-from blankwright.workpiece import FinishedPart
 
 _WOODEN = ("bar", "blank")
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from blankwright.sheet.model import Line, Quantity, Row, Standing
+from blankwright.base.said import Line, Quantity, Standing
+from blankwright.sheet.model import Row
 from blankwright.shop.bands import Band, Rule
 from blankwright.shop.stagecautions import stage
 

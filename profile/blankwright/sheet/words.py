@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from blankwright.sheet.model import Line, Quantity, Standing, Value
+from blankwright.base.said import Line, Quantity, Standing, Value
 from blankwright.shop.records import Figure
 
 OUTLINE = Standing("from the solved outline of this design", "computed")

@@ -12,9 +12,10 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from blankwright.errors import RequestError, unknown
+from blankwright.base.errors import RequestError, unknown
+from blankwright.base.said import STATUSES
 from blankwright.shop import iso9013
-from blankwright.shop.records import KINDS, REGIONS, STATUSES, Process
+from blankwright.shop.records import KINDS, REGIONS, Process
 from blankwright.shop.tables import process, processes
 
 __all__ = ["GIVEN", "REGIONS", "Allowance", "Part", "allowance"]

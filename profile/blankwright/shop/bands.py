@@ -12,9 +12,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from blankwright.errors import RequestError
-from blankwright.fields import Fields
-from blankwright.shop.records import STATUSES
+from blankwright.base.errors import RequestError
+from blankwright.base.fields import Fields
+from blankwright.base.said import STATUSES
 
 __all__ = [
     "Band", "Rule", "built", "c_from_f", "f_from_c", "number", "printed_c", "read_band", "read_rule", "read_rules",

@@ -8,10 +8,10 @@ from fractions import Fraction
 from functools import cache
 from pathlib import Path
 
-from blankwright.errors import RequestError
-from blankwright.fields import Fields, read_toml
-from blankwright.shop.records import STATUSES
-from blankwright.units import MM_PER_INCH
+from blankwright.base.errors import RequestError
+from blankwright.base.fields import Fields, read_toml
+from blankwright.base.said import STATUSES
+from blankwright.base.units import MM_PER_INCH
 
 __all__ = ["SERIES", "Drill", "Nearest", "best", "drill", "drills", "nearest"]
 

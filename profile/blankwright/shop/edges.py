@@ -8,8 +8,8 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-from blankwright.errors import RequestError, unknown
-from blankwright.fields import Fields, read_toml
+from blankwright.base.errors import RequestError, unknown
+from blankwright.base.fields import Fields, read_toml
 from blankwright.shop.bands import Band, read_band
 
 __all__ = ["GENERAL", "TYPES", "edge_angle", "edge_remark", "general_angle"]

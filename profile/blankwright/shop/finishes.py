@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from blankwright.errors import RequestError, unknown
-from blankwright.fields import Fields, read_toml
+from blankwright.base.errors import RequestError, unknown
+from blankwright.base.fields import Fields, read_toml
 from blankwright.shop.bands import Band, Rule, read_band, read_rules
 
 __all__ = ["LABEL_FIRST", "Advice", "Glue", "advice", "advice_names", "blade_care", "glue", "glues"]

@@ -8,9 +8,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from blankwright.errors import RequestError, unknown
-from blankwright.fields import Fields, read_toml
-from blankwright.shop.records import STATUSES
+from blankwright.base.errors import RequestError, unknown
+from blankwright.base.fields import Fields, read_toml
+from blankwright.base.said import STATUSES
 
 __all__ = ["SCALES", "Grit", "Sequence", "grit", "grits", "like", "sequence", "sequences"]
 

@@ -12,10 +12,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from blankwright.errors import RequestError, unknown
-from blankwright.fields import Fields, read_toml
+from blankwright.base.errors import RequestError, unknown
+from blankwright.base.fields import Fields, read_toml
+from blankwright.base.said import STATUSES
 from blankwright.shop.bands import Band, read_band
-from blankwright.shop.records import STATUSES
 
 __all__ = [
     "GRIP_OVER_BREADTH_MM",

@@ -8,10 +8,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from blankwright.errors import RequestError
-from blankwright.fields import Fields, read_toml
+from blankwright.base.errors import RequestError
+from blankwright.base.fields import Fields, read_toml
+from blankwright.base.said import STATUSES
 from blankwright.shop.bands import Band, Rule, built, number, printed_c, read_band, read_rule, read_rules
-from blankwright.shop.records import STATUSES
 from blankwright.shop.tables import material
 
 __all__ = [

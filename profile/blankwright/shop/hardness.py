@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from blankwright.errors import RequestError, unknown
-from blankwright.fields import Fields, read_toml
-from blankwright.shop.records import STATUSES
+from blankwright.base.errors import RequestError, unknown
+from blankwright.base.fields import Fields, read_toml
+from blankwright.base.said import STATUSES
 
 __all__ = ["SCALES", "Conversion", "convert", "hardness_table"]
 

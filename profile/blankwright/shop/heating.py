@@ -13,7 +13,7 @@ from collections.abc import Callable
 
 from numpy.polynomial.legendre import leggauss
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 from blankwright.shop.bands import Band
 
 __all__ = [

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from blankwright.errors import RequestError, unknown
+from blankwright.base.errors import RequestError, unknown
 from blankwright.shop import tables
 from blankwright.shop.records import PIN_FACTOR, Figure, Process
 from blankwright.shop.tables import process

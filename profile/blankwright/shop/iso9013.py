@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 
 SOURCE = "ISO 9013:2017, as reprinted by cutting services"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 from blankwright.shop.bands import Band, Rule, show_c
 from blankwright.shop.hardening import Hardening, soak_for
 from blankwright.shop.heating import (

@@ -7,13 +7,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
+from blankwright.base.said import STATUSES
 
 REGIONS = ("edge", "spine", "heel", "tang", "butt")
 """The parts of an outline that can carry different allowances."""
 
-STATUSES = ("published", "common practice", "computed", "from memory")
-"""The standing of a figure."""
 
 KINDS = ("steel", "stainless", "wood", "laminate", "metal")
 """What a material is; steels and wood make blades, all but blade steels make handles and fittings."""

@@ -14,11 +14,11 @@ from pathlib import Path
 from string import Formatter
 from typing import Any
 
-from blankwright.errors import RequestError, unknown
-from blankwright.fields import Fields, read_toml
-from blankwright.library import templates_dir
+from blankwright.base.errors import RequestError, unknown
+from blankwright.base.fields import Fields, read_toml
+from blankwright.base.library import templates_dir
+from blankwright.base.units import length_mm, rate_mm_min, time_s
 from blankwright.shop.tables import process
-from blankwright.units import length_mm, rate_mm_min, time_s
 
 RELEASES = ("R12", "R2000", "R2010")
 UNITS = ("mm", "in")

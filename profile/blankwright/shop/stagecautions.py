@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from blankwright.errors import RequestError, unknown
-from blankwright.fields import Fields, read_toml
+from blankwright.base.errors import RequestError, unknown
+from blankwright.base.fields import Fields, read_toml
 from blankwright.shop.bands import Rule, read_rules
 
 __all__ = ["FIRST", "StageCautions", "cutting_stage", "stage", "stage_names", "stages_for"]

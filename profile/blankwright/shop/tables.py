@@ -8,8 +8,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
-from blankwright.errors import RequestError, unknown
-from blankwright.shop.records import KINDS, REGIONS, STATUSES, Figure, Fit, Material, Process
+from blankwright.base.errors import RequestError, unknown
+from blankwright.base.said import STATUSES
+from blankwright.shop.records import KINDS, REGIONS, Figure, Fit, Material, Process
 
 __all__ = [
     "KINDS", "REGIONS", "STATUSES", "Figure", "Fit", "Material", "Process",

@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 from blankwright.shop.bands import show_c
 from blankwright.shop.hardening import Hardening, TemperPoint, TemperTable
 

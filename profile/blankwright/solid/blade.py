@@ -16,7 +16,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry.distance import LINE_BULGE, shares
 from blankwright.geometry.outline import Outline, circles, piece_bounds, points_on
 from blankwright.solid.section import Bevels, cuts_through, integrals

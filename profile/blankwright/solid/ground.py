@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from blankwright.base.errors import RequestError
 from blankwright.design.request import Design
-from blankwright.errors import RequestError
 from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Plunge, Taper
 from blankwright.solid.section import Bevels

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 
 Array = NDArray[np.float64]
 

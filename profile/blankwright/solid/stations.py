@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from blankwright.base.errors import GeometryError
 from blankwright.design.tang import chord_at
-from blankwright.errors import GeometryError
 from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Taper
 from blankwright.solid.section import Bevels, sides

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from blankwright.base.errors import RequestError
 from blankwright.design.request import Design
-from blankwright.errors import RequestError
 from blankwright.solid.blade import Taper
 
 NEAR_TIP_MM = 50.0

@@ -10,11 +10,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from blankwright.base.library import families_dir
 from blankwright.design.family import family_names, load_family
 from blankwright.design.nearest import solve_sound
 from blankwright.design.parts import Family
 from blankwright.design.solve import Shape
-from blankwright.library import families_dir
 
 FAMILIES = family_names()
 KINDS = [(name, construction) for name in FAMILIES for construction in load_family(name).curves]

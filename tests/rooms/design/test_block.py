@@ -8,9 +8,9 @@ from typing import cast
 import numpy as np
 import pytest
 
+from blankwright.base.errors import DesignError
 from blankwright.design.block import block_outline, wood_around_mm
 from blankwright.design.solve import Shape
-from blankwright.errors import DesignError
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import FAMILIES, solved
 

@@ -11,11 +11,11 @@ from typing import Any
 
 import pytest
 
+from blankwright.base.errors import BlankwrightError, RequestError
 from blankwright.design.family import load_family
 from blankwright.design.parts import NEEDED_DIMENSIONS
 from blankwright.design.request import build_design, read_design
-from blankwright.errors import BlankwrightError, RequestError
-from blankwright.script import Knife, solve
+from blankwright.desk.script import Knife, solve
 from rooms.design.cases import FAMILIES, all_curves, curve, family_table, write_family
 
 NAME = FAMILIES[0]

@@ -7,10 +7,10 @@ from itertools import pairwise
 import pytest
 from shapely.geometry import LineString, Point, Polygon
 
+from blankwright.base.errors import DesignError
 from blankwright.design.family import load_family
 from blankwright.design.solve import Shape
 from blankwright.design.tang import Hole, edge_distance_mm, place_holes
-from blankwright.errors import DesignError
 from rooms.design.cases import FAMILIES, solved
 
 EDGE_FACTOR, PITCH_FACTOR = 1.5, 2.5

@@ -6,6 +6,7 @@ import re
 
 import pytest
 
+from blankwright.base.errors import DesignError, RequestError
 from blankwright.design.family import load_family
 from blankwright.design.nearest import solve_sound
 from blankwright.design.parts import Family
@@ -13,7 +14,6 @@ from blankwright.design.request import build_design, read_design
 from blankwright.design.sizes import resolve
 from blankwright.design.solve import solve_shape
 from blankwright.design.sound import check_sound
-from blankwright.errors import DesignError, RequestError
 from rooms.design.cases import FAMILIES, KINDS
 
 PROMISE_MM = 1e-6

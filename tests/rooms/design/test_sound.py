@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from shapely.geometry import LinearRing
 
+from blankwright.base.errors import BlankwrightError, DesignError
 from blankwright.design.family import family_from_table, load_family
 from blankwright.design.solve import solve_shape
 from blankwright.design.sound import check_sound, crossing_place, edge_fairness
-from blankwright.errors import BlankwrightError, DesignError
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import KINDS, curve, family_table, solved
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from blankwright.errors import ToleranceNotMetError
+from blankwright.base.errors import ToleranceNotMetError
 from blankwright.geometry.arcfit import ArcChain, biarcs, fit_arcs, split_at
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.outline import points_on

@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 import shapely
 
+from blankwright.base.errors import GeometryError
 from blankwright.design.request import read_design
-from blankwright.errors import GeometryError
 from blankwright.geometry.clip import behind
 from blankwright.geometry.outline import Outline
-from blankwright.workpiece import prepare
+from blankwright.knife.knife import prepare
 
 FLAT_MM = 1e-4  # the polygons given to shapely leave their arcs by this
 

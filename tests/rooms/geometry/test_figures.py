@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry.arcfit import fit_arcs
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.spline import Spline

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry.fillet import round_corner
 from blankwright.geometry.outline import Outline, circles
 from rooms.geometry.test_figures import box, notched, slot

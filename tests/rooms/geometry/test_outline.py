@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline, piece_bounds, points_on
 from rooms.geometry.test_figures import box, chef, drawn, notched, slot, star
 

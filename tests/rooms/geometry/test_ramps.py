@@ -149,7 +149,7 @@ def test_between_the_least_and_the_largest_distance(finished):
 
 
 def test_random_outlines_keep_the_distance_of_their_nearest_piece():
-    from blankwright.errors import GeometryError
+    from blankwright.base.errors import GeometryError
 
     refused = 0
     cases = drawn(star, 0, 150)

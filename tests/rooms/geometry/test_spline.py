@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.interpolate import BSpline
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry.spline import Spline, arc_length, greville, span_matrices
 
 

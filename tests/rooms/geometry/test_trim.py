@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry import trim
 from blankwright.geometry.ramps import lanes
 from blankwright.geometry.trim import RawPieces

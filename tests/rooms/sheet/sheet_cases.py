@@ -5,10 +5,10 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-from blankwright.buildsheet import SheetWishes, sheet_data, sheet_files, sheet_paper
 from blankwright.design.request import read_design
+from blankwright.knife.knife import Workpiece, prepare
+from blankwright.sheet.files import SheetWishes, sheet_data, sheet_files, sheet_paper
 from blankwright.sheet.model import Sheet, Stage
-from blankwright.workpiece import Workpiece, prepare
 
 DESIGNS = Path(__file__).parents[3] / "templates" / "designs"
 

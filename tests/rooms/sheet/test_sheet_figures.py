@@ -6,15 +6,16 @@ from pathlib import Path
 
 import pytest
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
+from blankwright.base.said import NUMBER_WITH_UNIT, Line, Quantity, Size, Standing
+from blankwright.knife.weights import weigh
 from blankwright.sheet.bits import bits_for
 from blankwright.sheet.context import knife_of
 from blankwright.sheet.hand import hand_breadth
 from blankwright.sheet.handle import pin_lengths_mm, sawn
 from blankwright.sheet.lists import items, shopping
-from blankwright.sheet.model import NUMBER_WITH_UNIT, Line, Quantity, Row, Size, Standing, Table, sheet_table
+from blankwright.sheet.model import Row, Table, sheet_table
 from blankwright.sheet.prices import read_prices
-from blankwright.weights import weigh
 from rooms.sheet.sheet_cases import CASES, sheet, stage, work
 
 PRACTICE = Standing("rule of the trade", "common practice")

@@ -6,13 +6,13 @@ import re
 
 import pytest
 
+from blankwright.base.errors import RequestError
 from blankwright.design.request import read_design
-from blankwright.errors import RequestError
+from blankwright.knife.knife import prepare
 from blankwright.sheet.context import knife_of
 from blankwright.sheet.model import Stage
 from blankwright.sheet.stages import check_order, in_order
 from blankwright.sheet.start import start_of
-from blankwright.workpiece import prepare
 from rooms.sheet.sheet_cases import CASES, codes, page, sheet, stage, words, work
 
 HEATED = [n for n in CASES if "harden" in codes(n)]

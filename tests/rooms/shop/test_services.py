@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from blankwright.errors import RequestError
-from blankwright.library import templates_dir
+from blankwright.base.errors import RequestError
+from blankwright.base.library import templates_dir
 from blankwright.shop.services import service, service_from, service_names
 from truth.services_by_hand import changed, plain_table
 

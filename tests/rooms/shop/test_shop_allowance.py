@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 from blankwright.shop.allowance import GIVEN, REGIONS, STEP_MM, Allowance, Part, allowance
 from blankwright.shop.tables import STATUSES, process, processes
 

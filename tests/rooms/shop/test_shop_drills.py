@@ -5,8 +5,8 @@ import math
 
 import pytest
 
-from blankwright.errors import RequestError
-from blankwright.script import solve
+from blankwright.base.errors import RequestError
+from blankwright.desk.script import solve
 from blankwright.shop import tables
 from blankwright.shop.drills import SERIES, Drill, Nearest, best, drill, drills, nearest
 from blankwright.shop.holes import finished_hole_mm, scale_hole_mm

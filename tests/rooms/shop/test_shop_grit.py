@@ -4,7 +4,7 @@ import itertools
 
 import pytest
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 from blankwright.shop.edges import GENERAL, TYPES, edge_angle, edge_remark, general_angle
 from blankwright.shop.grit import SCALES, Grit, Sequence, grit, grits, like, sequence, sequences
 

@@ -5,8 +5,8 @@ import math
 
 import pytest
 
-from blankwright.audit.rules import GRIP_OVER_PALM_MM, PALM_MEN_MM, PALM_WOMEN_MM
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
+from blankwright.knife.rules import GRIP_OVER_PALM_MM, PALM_MEN_MM, PALM_WOMEN_MM
 from blankwright.shop.hand import (
     GRIP_OVER_BREADTH_MM,
     HandFit,

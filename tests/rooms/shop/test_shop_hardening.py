@@ -6,7 +6,7 @@ from importlib.resources import files
 
 import pytest
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 from blankwright.shop import hardening as rooms
 from blankwright.shop.bands import Band, Rule, f_from_c
 from blankwright.shop.hardening import found_steel, hardening, hardenings, read_hardening, soak_for

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 from blankwright.shop.hardness import SCALES, Conversion, convert, hardness_table
 
 

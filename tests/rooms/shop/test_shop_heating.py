@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 from blankwright.shop import heating
 from blankwright.shop.hardening import hardening, hardenings
 from blankwright.shop.ovenplan import SHORT_C, OvenPlan, oven_plan

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 from blankwright.shop.holes import HoleCut, decide, finished_hole_mm, scale_hole_mm
 from blankwright.shop.tables import processes
 

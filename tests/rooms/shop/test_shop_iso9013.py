@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 from blankwright.shop.iso9013 import limit_deviation_mm, squareness_mm
 
 THICKNESSES_MM = (0.5, 1.0, 2.0, 3.15, 4.0, 6.3, 10.0)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 from blankwright.shop.bands import Band, Rule
 from blankwright.shop.finishes import LABEL_FIRST, Advice, Glue, advice, advice_names, blade_care, glue, glues
 from blankwright.shop.stagecautions import FIRST, StageCautions, cutting_stage, stage, stage_names, stages_for

@@ -5,7 +5,7 @@ from importlib.resources import files
 
 import pytest
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 from blankwright.shop import tables
 from blankwright.shop.tables import REGIONS, STATUSES, Figure
 

@@ -10,18 +10,18 @@ import numpy as np
 import pytest
 import shapely
 
-from blankwright.audit.reader import read_dxf
+from blankwright.cutting.dxf import dxf_text
 from blankwright.design.request import read_design
 from blankwright.design.tang import chord_at
-from blankwright.emit.dxf import dxf_text
+from blankwright.desk.make import cut_file, make, prove_file
 from blankwright.geometry.outline import points_on
-from blankwright.make import cut_file, make, prove_file
+from blankwright.knife.knife import prepare
+from blankwright.knife.weights import ground_of
+from blankwright.proof.reader import read_dxf
 from blankwright.solid.blade import face_mm
 from blankwright.solid.grindline import grind_lines, plunge_line
 from blankwright.solid.section import faces
-from blankwright.template import scenes
-from blankwright.weights import ground_of
-from blankwright.workpiece import prepare
+from blankwright.template.scenes import scenes
 
 HEIGHT = {"grind.height": "20 mm"}
 PLUNGE = {"grind.ricasso": "3 mm", "grind.plunge_radius": "5 mm"}

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from blankwright.errors import RequestError
+from blankwright.base.errors import RequestError
 from blankwright.solid.section import Bevels, cuts_through, integrals, thickness
 
 GRINDS = {

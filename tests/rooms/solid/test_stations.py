@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from blankwright.errors import GeometryError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Taper
 from blankwright.solid.section import Bevels

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from blankwright.errors import RequestError
-from blankwright.script import request
+from blankwright.base.errors import RequestError
+from blankwright.desk.script import request
 from blankwright.solid.blade import Taper
 from blankwright.solid.taper import share_thinned, taper_of
 

@@ -1,0 +1,116 @@
+"""Reading tables of a text file with messages that name file, table and key."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from blankwright.base.errors import RequestError, unknown
+
+MAX_BYTES = 1_000_000
+"""A design or family file is a few kilobytes; anything larger is not one."""
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """Read a TOML file.
+
+    Raises:
+        RequestError: Missing, unreadable, too large, not text, or not TOML (with the line).
+    """
+    try:
+        if path.stat().st_size > MAX_BYTES:
+            raise RequestError(f"{path}: larger than {MAX_BYTES // 1000} kB; this is not a design or family file.")
+        text = path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise RequestError(f"{path}: not a text file in UTF-8.") from None
+    except OSError as error:
+        raise RequestError(f"{path}: cannot be read ({error.strerror or error}).") from None
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        raise RequestError(f"{path}: not valid TOML: {error}") from None
+
+
+@dataclass(frozen=True)
+class Fields:
+    """One table of a file, read key by key.
+
+    Args:
+        table: The table as parsed.
+        where: File and table for messages, such as "chef.toml [points]".
+    """
+
+    table: Mapping[str, Any]
+    where: str
+
+    def only(self, allowed: Iterable[str]) -> None:
+        """Refuse keys that are not in a list, naming the nearest."""
+        names = list(allowed)
+        for key in self.table:
+            if key not in names:
+                raise unknown("key", key, names, self.where)
+
+    def _get(self, key: str) -> Any:
+        if key not in self.table:
+            raise RequestError(f"{self.where}: the key '{key}' is missing.")
+        return self.table[key]
+
+    def text(self, key: str, default: str | None = None) -> str:
+        """Return a non-empty text of at most 2000 characters."""
+        value = self.table.get(key, default) if default is not None else self._get(key)
+        if not isinstance(value, str) or not value.strip() or len(value) > 2000:
+            raise RequestError(f"{self.where} {key}: expected a text, got {value!r}.")
+        return value.strip()
+
+    def whole(self, key: str, least: int, greatest: int, default: int | None = None) -> int:
+        """Return a whole number within a range."""
+        value = self.table.get(key, default) if default is not None else self._get(key)
+        if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= greatest:
+            raise RequestError(f"{self.where} {key}: expected a whole number {least} to {greatest}, got {value!r}.")
+        return value
+
+    def choice(self, key: str, allowed: Iterable[str], default: str | None = None) -> str:
+        """Return one of a list of words."""
+        value = self.text(key, default)
+        names = list(allowed)
+        if value not in names:
+            raise unknown(key, value, names, self.where)
+        return value
+
+    def sub(self, key: str) -> Fields:
+        """Return a table inside this one."""
+        value = self._get(key)
+        if not isinstance(value, dict):
+            raise RequestError(f"{self.where}: '{key}' must be a table.")
+        return Fields(value, f"{self.where} [{key}]")
+
+    def rows(self, key: str) -> list[Fields]:
+        """Return an array of tables, such as [[curve]], each with its number and name in its place."""
+        value = self._get(key)
+        if not isinstance(value, list) or not all(isinstance(row, dict) for row in value) or not value:
+            raise RequestError(f"{self.where}: '{key}' must be a list of tables, each headed [[{key}]].")
+        return [
+            Fields(row, f"{self.where} [[{key}]] {row.get('name', row.get('key', f'number {i + 1}'))}")
+            for i, row in enumerate(value)
+        ]
+
+    def point(self, key: str) -> tuple[float, float]:
+        """Return a point written as [x, y] in mm."""
+        return as_point(self._get(key), f"{self.where} {key}")
+
+
+def as_point(value: object, where: str) -> tuple[float, float]:
+    """Read a point written as [x, y] in mm, within 2 m of the heel."""
+    good = (
+        isinstance(value, list)
+        and len(value) == 2
+        and all(isinstance(v, (int, float)) and not isinstance(v, bool) for v in value)
+        and all(math.isfinite(v) and abs(v) <= 2000 for v in value)
+    )
+    if not good or not isinstance(value, list):
+        raise RequestError(f"{where}: expected a point as [x, y] in mm, got {str(value)[:60]}.")
+    return float(value[0]), float(value[1])

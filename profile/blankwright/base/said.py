@@ -1,0 +1,157 @@
+"""Sentences as data until they are printed: words, quantities with units, and how far each figure can be trusted."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+
+from blankwright.base.errors import RequestError, unknown
+from blankwright.base.units import MM_PER_INCH
+
+STATUSES = ("published", "common practice", "computed", "from memory")
+"""The standing of a figure."""
+
+
+_OZ_G = 28.349523125
+
+
+NUMBER_WITH_UNIT = re.compile(
+    r"\d[\d.,/]*\s?(?:mm|cm|in|g|kg|oz|lb|°C|°F|°|deg|HRC|µm|min|hours?|h|s|%|µg/m³|mg/m³|µg/m3|mg/m3|kg/m³|ppm|dB|mm²|in²)(?![A-Za-z])"
+)
+"""A number that means something only with its unit; what the words of a sheet are searched for."""
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How far a figure can be trusted.
+
+    Args:
+        source: Where it comes from, in words.
+        status: One of STATUSES.
+
+    Raises:
+        RequestError: No source, or an unknown status.
+    """
+
+    source: str
+    status: str
+
+    def __post_init__(self) -> None:
+        if not self.source.strip():
+            raise RequestError("a standing needs its source.")
+        if self.status not in STATUSES:
+            raise unknown("status", self.status, STATUSES)
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A number with its unit, or a range of them.
+
+    Args:
+        value: The number.
+        unit: mm, g, deg, °C or any other that is shown as it is; empty for a count.
+        digits: Decimals shown, of mm, g and the like; inches and ounces get what tells as much.
+        upto: Upper end of a range, or None.
+
+    Raises:
+        RequestError: A number that is not finite.
+    """
+
+    value: float
+    unit: str
+    digits: int = 1
+    upto: float | None = None
+
+    def __post_init__(self) -> None:
+        if not all(math.isfinite(v) for v in (self.value, self.upto or 0.0)):
+            raise RequestError(f"a figure of the sheet is not a finite number: {self.value}.")
+
+    def shown(self, units: str = "mm") -> str:
+        """Return the quantity in the reader's units.
+
+        Args:
+            units: "mm" or "in"; temperatures are always shown in both scales.
+
+        >>> Quantity(5.1, "mm", 2).shown(), Quantity(815, "°C", 0).shown()
+        ('5.10 mm', '815 °C (1499 °F)')
+        """
+        if self.unit == "°C":
+            return f"{_span(self, 1.0, 0.0, 0)} °C ({_span(self, 9 / 5, 32.0, 0)} °F)"
+        if self.unit == "deg":
+            return f"{_span(self, 1.0, 0.0, self.digits)}°"
+        factor, unit, digits = self._in(units)
+        return f"{_span(self, factor, 0.0, digits)} {unit}".rstrip()
+
+    def _in(self, units: str) -> tuple[float, str, int]:
+        if units == "in" and self.unit == "mm":
+            return 1 / MM_PER_INCH, "in", min(self.digits + 2, 3)
+        if units == "in" and self.unit == "g":
+            return 1 / _OZ_G, "oz", self.digits + 1
+        return 1.0, self.unit, self.digits
+
+
+def _span(q: Quantity, factor: float, plus: float, digits: int) -> str:
+    ends = [f"{v * factor + plus:.{digits}f}" for v in (q.value, q.upto) if v is not None]
+    ends = [text.lstrip("-") if float(text) == 0 else text for text in ends]
+    return " to ".join(dict.fromkeys(ends))
+
+
+@dataclass(frozen=True)
+class Size:
+    """Lengths that are multiplied, such as those of a block [mm]."""
+
+    lengths_mm: tuple[float, ...]
+
+    def shown(self, units: str = "mm") -> str:
+        """Return the size in the reader's units.
+
+        >>> Size((126.0, 30.0, 9.5)).shown()
+        '126.0 x 30.0 x 9.5 mm'
+        """
+        return joined(tuple(Quantity(v, "mm") for v in self.lengths_mm), units, " x ")
+
+
+Value = Quantity | Size | str
+"""A figure of a row: a quantity, a size, or a name such as a drill's."""
+
+
+def joined(values: tuple[Value, ...], units: str, sign: str) -> str:
+    """Return values as text; quantities of one unit that are multiplied share it.
+
+    >>> joined((Quantity(120, "mm", 0), Quantity(30, "mm", 0)), "mm", " x ")
+    '120 x 30 mm'
+    """
+    texts = [v if isinstance(v, str) else v.shown(units) for v in values]
+    kinds = {v.unit for v in values if isinstance(v, Quantity)}
+    if sign == " x " and kinds == {"mm"} and all(isinstance(v, Quantity) for v in values):
+        texts = [text.rsplit(" ", 1)[0] for text in texts[:-1]] + texts[-1:]
+    return sign.join(texts)
+
+
+@dataclass(frozen=True)
+class Line:
+    """One sentence: a step, a check or a caution.
+
+    Args:
+        words: The sentence, with {} for each quantity.
+        values: The quantities.
+        standing: Where its numbers come from; needed as soon as it has one with a unit.
+
+    Raises:
+        RequestError: A number without standing, or quantities that do not fit the words.
+    """
+
+    words: str
+    values: tuple[Value, ...] = ()
+    standing: Standing | None = None
+
+    def __post_init__(self) -> None:
+        if self.words.count("{}") != len(self.values):
+            raise RequestError(f"line '{self.words}' has {len(self.values)} values for its places.")
+        if self.standing is None and (self.values or NUMBER_WITH_UNIT.search(self.words)):
+            raise RequestError(f"line '{self.words}' has a number and does not say where it comes from.")
+
+    def text(self, units: str = "mm") -> str:
+        """Return the sentence in the reader's units."""
+        return self.words.format(*(v if isinstance(v, str) else v.shown(units) for v in self.values))

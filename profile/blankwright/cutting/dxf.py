@@ -1,0 +1,192 @@
+"""The cutting file: a DXF with the cut outline, the holes, and nothing else unless asked for."""
+
+from __future__ import annotations
+
+import io
+import logging
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.base.units import MM_PER_INCH
+from blankwright.cutting.style import PLAIN, FileStyle
+from blankwright.geometry.chain import Chain
+from blankwright.geometry.outline import Outline, circles
+
+Array = NDArray[np.float64]
+
+LAYERS = {"CUT": 7, "DRILL": 7, "FINISHED": 7, "GRIND": 7, "NOTES": 7}
+"""Layer and its colour index; 7 is black or white, whichever shows. Layers are told apart by name."""
+
+COLOUR = 7
+INSUNITS = {"mm": 4, "in": 1}
+MEASUREMENT = {"mm": 1, "in": 0}
+TEXT_HEIGHT_MM = 3.5
+
+_STRAIGHT_BULGE = 1e-12
+
+
+@dataclass(frozen=True)
+class CutHole:
+    """A hole as the file shows it: a circle of cut_diameter_mm, or a drill spot when that is None."""
+
+    x_mm: float
+    y_mm: float
+    cut_diameter_mm: float | None
+
+
+@dataclass(frozen=True)
+class CutFile:
+    """Everything a cutting file holds.
+
+    Args:
+        cut: The outline to cut, or that of the first part.
+        holes: Holes and drill spots.
+        finished: The finished outline for layer FINISHED, or None to leave it out.
+        notes: Lines of text for layer NOTES; empty to leave it out.
+        comment: One line for the head of the file; readers skip it (group code 999).
+        grind: Grind and plunge lines for layer GRIND, open polylines; empty to leave it out.
+        style: Release, unit, layers, and how contours are written.
+        others: Outlines of further parts in the same file.
+        leads: Where the cutter comes and goes, open chains for layer LEAD; empty to leave it out.
+        tabs_mm: Middles of bridges, points for layer TAB; empty to leave it out.
+    """
+
+    cut: Outline
+    holes: tuple[CutHole, ...]
+    finished: Outline | None
+    notes: tuple[str, ...]
+    comment: str
+    grind: tuple[Chain, ...] = ()
+    style: FileStyle = PLAIN
+    others: tuple[Outline, ...] = ()
+    leads: tuple[Chain, ...] = ()
+    tabs_mm: tuple[tuple[float, float], ...] = ()
+
+
+def dxf_text(content: CutFile) -> str:
+    """Return the DXF as text; the same content gives the same text.
+
+    Closed polylines with bulges (open on layers GRIND and LEAD), or their single LINE and ARC, CIRCLE and POINT only;
+    header with unit, measurement and extents. Release R12 knows neither LWPOLYLINE nor $INSUNITS (DXF reference of that
+    release): POLYLINE is written, and the unit has to be said elsewhere.
+    """
+    import ezdxf  # noqa: PLC0415 - heavy, needed only here
+    from ezdxf.lldxf.const import DXFValueError  # noqa: PLC0415
+
+    style = content.style
+    factor = 1.0 if style.unit == "mm" else 1 / MM_PER_INCH
+    logging.getLogger("ezdxf").setLevel(logging.ERROR)  # that R12 carries no unit is said by us, on the cover note
+    fixed = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True  # no time stamps: same design, same bytes
+    try:
+        doc = ezdxf.new(style.release, setup=False)
+        if style.release != "R12":
+            doc.header["$INSUNITS"] = INSUNITS[style.unit]
+            doc.header["$MEASUREMENT"] = MEASUREMENT[style.unit]
+        space = doc.modelspace()
+        pen = _Pen(doc, space, style, factor)
+        for hole in content.holes:  # holes first: that is the order they are cut in
+            place = (hole.x_mm * factor, hole.y_mm * factor)
+            if hole.cut_diameter_mm is not None:
+                space.add_circle(place, hole.cut_diameter_mm * factor / 2, dxfattribs=pen.on(style.cut_layer))
+            elif style.marks:
+                space.add_point(place, dxfattribs=pen.on(style.mark_layer))
+        for outline in (content.cut, *content.others):
+            pen.contour(outline, style.cut_layer)
+        for layer, chains in (("LEAD", content.leads), ("GRIND", content.grind)):
+            for chain in chains:
+                pen.chain(chain.vertices, layer)
+        for x, y in content.tabs_mm:
+            space.add_point((x * factor, y * factor), dxfattribs=pen.on("TAB"))
+        if content.finished is not None:
+            pen.contour(content.finished, "FINISHED")
+        if content.notes:
+            pen.on("NOTES")
+            _texts(space, content, factor)
+        _extents(space, content, factor)
+        stream = io.StringIO()
+        doc.write(stream)
+    except DXFValueError as error:  # a bug of ours, not the maker's
+        raise AssertionError(f"the DXF could not be written: {error}") from error
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = fixed
+    return f"999\n{content.comment}\n" + stream.getvalue()
+
+
+class _Pen:
+    """Writes contours and chains in one style."""
+
+    def __init__(self, doc, space, style: FileStyle, factor: float) -> None:  # type: ignore[no-untyped-def]
+        self._doc, self._space, self._style = doc, space, style
+        self._scale = np.array([factor, factor, 1.0])
+
+    def on(self, layer: str) -> dict[str, str]:
+        """Return the attributes of an entity on a layer, which is declared when it is new."""
+        if layer not in self._doc.layers:
+            self._doc.layers.add(layer, color=COLOUR)
+        return {"layer": layer}
+
+    def contour(self, outline: Outline, layer: str) -> None:
+        """Write a closed contour."""
+        rows = outline.vertices * self._scale
+        if self._style.exploded:
+            self._pieces(np.vstack([rows, rows[:1]]), layer)
+        else:
+            self._polyline(rows, layer, close=True)
+
+    def chain(self, vertices: Array, layer: str) -> None:
+        """Write an open chain."""
+        rows = vertices * self._scale
+        if self._style.exploded:
+            self._pieces(rows, layer)
+        else:
+            self._polyline(rows, layer, close=False)
+
+    def _polyline(self, rows: Array, layer: str, *, close: bool) -> None:
+        add = self._space.add_polyline2d if self._style.release == "R12" else self._space.add_lwpolyline
+        add(rows.tolist(), format="xyb", close=close, dxfattribs=self.on(layer))
+
+    def _pieces(self, rows: Array, layer: str) -> None:
+        a, b, bulges = rows[:-1, :2], rows[1:, :2], rows[:-1, 2]
+        bent = np.abs(bulges) > _STRAIGHT_BULGE
+        centre, radius = circles(a, b, np.where(bent, bulges, 1.0))
+        for i in range(len(a)):
+            if not bent[i]:
+                self._space.add_line(a[i].tolist(), b[i].tolist(), dxfattribs=self.on(layer))
+                continue
+            first, last = (a[i], b[i]) if bulges[i] > 0 else (b[i], a[i])  # an ARC runs counter-clockwise
+            angles = [float(np.degrees(np.arctan2(*(p - centre[i])[::-1]))) for p in (first, last)]
+            self._space.add_arc(centre[i].tolist(), float(radius[i]), *angles, dxfattribs=self.on(layer))
+
+
+def _texts(space, content: CutFile, factor: float) -> None:  # type: ignore[no-untyped-def]
+    x0, y0, _, _ = content.cut.bounds_mm
+    for i, line in enumerate(content.notes):
+        y = y0 - (i + 2) * 1.6 * TEXT_HEIGHT_MM
+        space.add_text(
+            _plain(line),
+            height=TEXT_HEIGHT_MM * factor,
+            dxfattribs={"layer": "NOTES", "insert": (x0 * factor, y * factor)},
+        )
+
+
+def _plain(text: str) -> str:
+    """Return a text in plain ASCII; other characters as the format's own escapes, whatever code page a reader takes."""
+    return "".join(c if c.isascii() else (f"\\U+{ord(c):04X}" if ord(c) < 0x10000 else "?") for c in text)
+
+
+def _extents(space, content: CutFile, factor: float) -> None:  # type: ignore[no-untyped-def]
+    """Set the extents from the exact bounds of what is cut: readers open on them, people read sizes off them."""
+    boxes = [outline.bounds_mm for outline in (content.cut, *content.others)]
+    boxes += [(*points.min(axis=0), *points.max(axis=0)) for points in (c.flattened(0.001) for c in content.leads)]
+    x0, y0 = (min(box[i] for box in boxes) for i in (0, 1))
+    x1, y1 = (max(box[i] for box in boxes) for i in (2, 3))
+    lines: Sequence[str] = content.notes
+    low = y0 - (len(lines) + 2) * 1.6 * TEXT_HEIGHT_MM if lines else y0
+    space.dxf.extmin = (x0 * factor, low * factor, 0)
+    space.dxf.extmax = (x1 * factor, y1 * factor, 0)
+    space.doc.header["$EXTMIN"] = space.dxf.extmin
+    space.doc.header["$EXTMAX"] = space.dxf.extmax

@@ -1,0 +1,149 @@
+"""A commented design file to start from: every key the family offers, at its default."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from blankwright.base.errors import unknown
+from blankwright.base.units import show_mm
+from blankwright.design.parts import Family
+from blankwright.design.request import OVERALL_KEY, SETTING_UNITS, SETTINGS, Design
+
+_TABLES = ("blade", "handle", "tang", "pins", "material", "scales", "block", "grind", "start", "cutting", "allowance")
+
+
+def design_file(family: Family, name: str, construction: str | None = None) -> str:
+    """Return the text of a design file.
+
+    Args:
+        family: The family.
+        name: Name of the knife.
+        construction: full, hidden or one-piece; None for the family's first.
+
+    Raises:
+        RequestError: The family has no such construction.
+
+    Values are written at their defaults; keys without a default are written as comments.
+    """
+    construction = construction or next(iter(family.curves))
+    if construction not in family.curves:
+        raise unknown("construction", construction, family.curves, f"family {family.name}")
+    lines = [
+        "# A design file. Lengths carry their unit: 210 mm, 21 cm, 8 1/4 in. Delete a line to let it follow.",
+        f"name = {_quoted(name)}",
+        f"family = {_quoted(_family_name(family))}",
+    ]
+    for table in _TABLES:
+        rows = _rows(family, construction, table)
+        if rows:
+            lines += ["", f"[{table}]", *rows]
+    return "\n".join(lines) + "\n"
+
+
+def design_text(design: Design, head: Sequence[str], notes: Mapping[str, str]) -> str:
+    """Return a design as the text of a design file: what was asked, not what followed.
+
+    Args:
+        design: The design.
+        head: Lines of comment at the top, without their sign.
+        notes: Comment behind a key, by its dotted name.
+    """
+    lines = [f"# {line}" for line in head]
+    lines += [f"name = {_quoted(design.name)}", f"family = {_quoted(_family_name(design.family))}"]
+    tables: dict[str, list[tuple[str, str]]] = {"handle": [("construction", _quoted(design.construction))]}
+    for d in design.family.offered(design.construction):
+        if d.name in design.dimensions_mm:
+            group, key = d.key.split(".")
+            tables.setdefault(group, []).append((key, f'"{design.dimensions_mm[d.name]:.12g} mm"'))
+    if design.overall_mm is not None:
+        group, key = OVERALL_KEY.split(".")
+        tables.setdefault(group, []).append((key, f'"{design.overall_mm:.12g} mm"'))
+    for setting in SETTINGS:
+        if design.sources.get(setting.key) == "asked":
+            group, key = setting.key.split(".")
+            tables.setdefault(group, []).append((key, written(setting.kind, design.settings[setting.key])))
+    for group in (t for t in _TABLES if t in tables):
+        lines += ["", f"[{group}]"]
+        for key, text in tables[group]:
+            note = notes.get(f"{group}.{key}")
+            lines.append(f"{key} = {text}" + (f"  # {note}" if note else ""))
+    return "\n".join(lines) + "\n"
+
+
+def written(kind: str, value: object) -> str:
+    """Return a setting as it stands in a design file."""
+    if isinstance(value, tuple):
+        return "[" + ", ".join(f'"{v:.12g} mm"' for v in value) + "]"
+    if isinstance(value, str):
+        return _quoted(value)
+    if kind == "count":
+        return str(value)
+    return f'"{value:.12g} {SETTING_UNITS.get(kind, "mm")}"'
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
+
+
+def _family_name(family: Family) -> str:
+    """Return how a design file anywhere names the family: shipped ones by name, others by their whole path."""
+    return family.path_or_name if family.path_or_name == family.name else str(Path(family.path).resolve())
+
+
+def _rows(family: Family, construction: str, table: str) -> list[str]:
+    rows: list[tuple[str, str, str]] = []
+    if table == "handle":
+        rows.append(("", f'construction = "{construction}"', f"one of {', '.join(family.curves)}"))
+    for d in family.offered(construction):
+        if d.key.startswith(table + "."):
+            span = f"{show_mm(d.least_mm, digits=0)} to {show_mm(d.greatest_mm, digits=0)}"
+            leader = d.follows is not None
+            mark = "# " if leader else ""
+            rows.append((mark, f'{d.key.split(".")[1]} = "{d.default_mm:g} mm"', f"{d.meaning}; {span}"))
+    if OVERALL_KEY.startswith(table + "."):
+        rows.append(("# ", 'overall_length = "344 mm"', "butt to tip; blade or handle gives way to it"))
+    defaults = family.defaults[construction]
+    for setting in SETTINGS:
+        if not setting.key.startswith(table + "."):
+            continue
+        key = setting.key.split(".")[1]
+        if setting.key in defaults:
+            value = defaults[setting.key].value
+            rows.append(("", f"{key} = {json.dumps(value, ensure_ascii=False)}", setting.meaning))
+        else:
+            rows.append(("# ", f"{key} = {_example(setting.key, setting.kind)}", setting.meaning))
+    wide = max((len(mark + text) for mark, text, _ in rows), default=0)
+    return [f"{mark + text:<{wide}}  # {comment}" for mark, text, comment in rows]
+
+
+_EXAMPLES = {
+    "cutting.heel_notch": '"before hardening"',
+    "pins.positions": '["-40 mm", "-100 mm"]',
+    "pins.spacing": '"40 mm"',
+    "pins.diameter": '"5 mm"',
+    "tang.lanyard_diameter": '"5 mm"',
+    "tang.lightening_count": "2",
+    "tang.lightening_diameter": '"7 mm"',
+    "tang.butt_thickness": '"2 mm"',
+    "grind.height": '"full"',
+    "grind.wheel": '"250 mm"',
+    "grind.right_share": '"70 %"',
+    "grind.edge_angle_left": '"12 deg"',
+    "grind.spine_heel": '"2.8 mm"',
+    "grind.spine_middle": '"2 mm"',
+    "grind.spine_near_tip": '"1.6 mm"',
+    "grind.ricasso": '"3 mm"',
+    "grind.plunge_radius": '"5 mm"',
+    "scales.weighed": '"85 g"',
+    "scales.weighed_size": '["130 mm", "40 mm", "10 mm"]',
+    "start.from": '"bar"',
+    "block.weighed": '"120 g"',
+    "block.weighed_size": '["130 mm", "40 mm", "30 mm"]',
+}
+"""What stands in the comment of a key that has no default; lengths not named here show 1 mm."""
+
+
+def _example(key: str, kind: str) -> str:
+    return _EXAMPLES.get(key, '"1 mm"' if kind == "length" else '"..."')

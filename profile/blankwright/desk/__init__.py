@@ -1,0 +1,1 @@
+"""Where files are made: everything prepared, proven and put in place, for one design or several, and for scripts."""

@@ -1,0 +1,291 @@
+"""Blankwright in a script: solve a knife, look at it, cut it, weigh it, write it, sweep hundreds of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import Executor
+from functools import cached_property
+from itertools import repeat
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, SupportsFloat
+
+from blankwright.base.errors import BlankwrightError, RequestError, unknown
+from blankwright.design.family import load_family
+from blankwright.design.parts import Family
+from blankwright.design.request import Design, build_design, read_design
+from blankwright.design.tang import Hole
+from blankwright.geometry.outline import Outline
+from blankwright.knife.knife import Workpiece, cut_outline, oversize_of, prepare
+from blankwright.knife.weights import weigh
+from blankwright.report.data import document
+
+if TYPE_CHECKING:
+    from blankwright.knife.aim import Aimed
+
+CHUNK = 16
+"""Designs sent to a worker at a time: enough to hide the cost of sending, few enough to share evenly."""
+
+
+class Knife:
+    """A solved knife.
+
+    Args:
+        design: The request it was solved from.
+    """
+
+    def __init__(self, design: Design) -> None:
+        self.design = design
+        self._work = prepare(design)
+
+    @property
+    def work(self) -> Workpiece:
+        """Everything computed about the blank."""
+        return self._work
+
+    @property
+    def finished(self) -> Outline:
+        """The finished outline: arcs and lines, with area_mm2, perimeter_mm, centroid_mm, bounds_mm."""
+        return self._work.finished
+
+    @property
+    def holes(self) -> tuple[Hole, ...]:
+        """The holes of the finished blank."""
+        return tuple(h.hole for h in self._work.holes)
+
+    @cached_property
+    def dimensions_mm(self) -> dict[str, float]:
+        """Every dimension reached, by name, with overall_length [mm]."""
+        return {**self._work.shape.values_mm, "overall_length": self._work.shape.overall_length_mm}
+
+    def cut(self, process: str | None = None) -> Outline:
+        """Return the outline to cut.
+
+        Args:
+            process: A cutting process, such as "water-jet"; None for the design's own.
+
+        Raises:
+            RequestError: Unknown process, or one that does not cut this stock.
+        """
+        if process is None or process == self._work.allowance.process:
+            return self._work.cut
+        oversize = oversize_of(self.design, self.finished, self._work.material, process)
+        return cut_outline(self.finished, oversize.regions_mm).outline
+
+    def mass(self) -> dict[str, float | None]:
+        """Return the weight of every stage [g]; None where nothing computes it yet."""
+        masses: dict[str, float | None] = self.report()["mass_g"]
+        return masses
+
+    @property
+    def balance_mm(self) -> float | None:
+        """Centre of mass ahead of the heel [mm], negative behind it; None when the knife cannot be weighed yet."""
+        return weigh(self._work).balance_mm
+
+    def aim(
+        self,
+        let: Sequence[str],
+        *,
+        weight_g: float | None = None,
+        balance_mm: float | None = None,
+        blade_area_mm2: float | None = None,
+    ) -> Aimed:
+        """Change what is let, as little as possible, until the targets hold; solve(found.design) makes the new knife.
+
+        Args:
+            let: What may change, such as ["scales.thickness", "heel_height=46mm..52mm"].
+            weight_g: Weight of the finished knife [g].
+            balance_mm: Balance ahead of the heel, negative behind it [mm].
+            blade_area_mm2: Blade ahead of the heel, seen from the side [mm2].
+
+        Raises:
+            RequestError: No target, or something that cannot be changed.
+            DesignError: This knife cannot be weighed.
+        """
+        from blankwright.knife.aim import aim  # noqa: PLC0415 - only aiming needs the solver behind it
+
+        targets = {"weight_g": weight_g, "balance_mm": balance_mm, "blade_area_mm2": blade_area_mm2}
+        return aim(self.design, {k: v for k, v in targets.items() if v is not None}, let)
+
+    def report(self) -> dict[str, Any]:
+        """Return the report as data, without a written file (clearance is null)."""
+        return document(self._work, None, [])
+
+    def write(self, out: str | Path, extras: tuple[str, ...] = (), paper: str = "A4") -> list[Path]:
+        """Write cutting file, drawing, template and report into out/<name>/ and prove the cutting file.
+
+        Args:
+            out: Folder.
+            extras: Further layers of the cutting file, "finished", "grind" and "notes"; "sections" on the drawing;
+                "stl" for solids to print and hold.
+            paper: Paper of the template, such as "A4" or "Letter".
+
+        Returns:
+            The written files.
+
+        Raises:
+            RequestError: The folder cannot be written.
+            ProofError: The written file does not prove right; nothing is left behind.
+        """
+        from blankwright.desk.make import make  # noqa: PLC0415 - writing needs more than solving
+        from blankwright.template.scenes import wishes  # noqa: PLC0415
+
+        made = make(self.design, Path(out), extras, wanted=wishes(paper))
+        return [made.folder / name for name in made.report["files"]]
+
+    def _repr_svg_(self) -> str:
+        """Return a picture for a notebook."""
+        from blankwright.drawing.svg import HoleMark, outline_svg  # noqa: PLC0415
+
+        marks = tuple(HoleMark(h.x_mm, h.y_mm, h.diameter_mm, "") for h in self.holes)
+        return outline_svg(self.finished, self._work.cut, marks)
+
+    def __repr__(self) -> str:
+        v = self.dimensions_mm
+        return (
+            f"<Knife {self.design.name}: blade {v['blade_length']:.2f} mm, heel {v['heel_height']:.2f} mm, "
+            f"overall {v['overall_length']:.2f} mm>"
+        )
+
+
+def request(
+    what: str | Path | Family | Design,
+    *,
+    construction: str | None = None,
+    settings: Mapping[str, object] | None = None,
+    **dimensions_mm: float,
+) -> Design:
+    """Return a design without solving it.
+
+    Args:
+        what: A family's name, a design or family file, a Family, or a Design to change.
+        construction: "full", "hidden" or "one-piece"; None for the family's first.
+        settings: Values by dotted key as in a design file, such as {"material.thickness": "2.5 mm"}.
+        **dimensions_mm: Dimensions by name with _mm at the end, such as blade_length_mm=210.
+
+    Raises:
+        RequestError: An unknown name, key or dimension.
+    """
+    changes = dict(settings or {})
+    if construction is not None:
+        changes["handle.construction"] = construction
+    if isinstance(what, Design):
+        if changes:
+            raise RequestError(
+                "a Design is changed in its dimensions only; give construction and settings to its file."
+            )
+        base = what
+    elif isinstance(what, Family):
+        base = build_design({"name": what.name}, changes, f"family {what.name}", None, what)
+    else:
+        base = read_design(what, changes)
+    asked, overall = {}, base.overall_mm
+    known = [d.name for d in base.family.offered(base.construction)]
+    for key, value in dimensions_mm.items():
+        name = key.removesuffix("_mm")
+        if not key.endswith("_mm") or name not in (*known, "overall_length"):
+            raise unknown(
+                "dimension",
+                key,
+                [f"{n}_mm" for n in (*known, "overall_length")],
+                f"family {base.family.name}",
+            )
+        if name == "overall_length":
+            overall = _millimetres(key, value)
+        else:
+            asked[name] = _millimetres(key, value)
+    return Design(
+        base.name,
+        base.family,
+        base.construction,
+        {**base.dimensions_mm, **asked},
+        overall,
+        base.settings,
+        base.sources,
+    )
+
+
+def solve(
+    what: str | Path | Family | Design,
+    *,
+    construction: str | None = None,
+    settings: Mapping[str, object] | None = None,
+    **dimensions_mm: float,
+) -> Knife:
+    """Solve a knife.
+
+    Args:
+        what: A family's name, a design or family file, a Family, or a Design.
+        construction: "full", "hidden" or "one-piece"; None for the family's first.
+        settings: Values by dotted key as in a design file.
+        **dimensions_mm: Dimensions by name with _mm at the end.
+
+    Raises:
+        RequestError: The request is wrong.
+        DesignError: The dimensions or holes do not go together; the message says what works.
+
+    >>> solve("chef", blade_length_mm=210, heel_height_mm=48)
+    <Knife chef: blade 210.00 mm, heel 48.00 mm, overall 344.00 mm>
+    """
+    return Knife(request(what, construction=construction, settings=settings, **dimensions_mm))
+
+
+def row(one: Design, weights: bool = False) -> dict[str, Any]:
+    """Solve one design and return it as a plain row: name, dimensions, areas, weights, and "error" (None when fine).
+
+    Args:
+        one: The design.
+        weights: Whether the finished knife is weighed as well: finished_knife_g and balance_mm.
+    """
+    out: dict[str, Any] = {
+        "name": one.name,
+        "family": one.family.name,
+        "construction": one.construction,
+        "error": None,
+    }
+    try:
+        work = prepare(one)
+    except BlankwrightError as error:
+        out["error"] = str(error)
+        return out
+    out |= {f"{name}_mm": value for name, value in work.shape.values_mm.items()}
+    out["overall_length_mm"] = work.shape.overall_length_mm
+    out["finished_area_mm2"], out["cut_area_mm2"] = work.finished.area_mm2, work.cut.area_mm2
+    out["finished_blank_g"], out["cut_blank_g"] = work.finished_blank.mass_g, work.cut_blank.mass_g
+    if weights:
+        whole = weigh(work).finished_knife
+        out["finished_knife_g"] = whole.mass_g if whole else None
+        out["balance_mm"] = whole.centre_mm[0] if whole else None
+    return out
+
+
+def _millimetres(key: str, value: object) -> float:
+    """Return a number of mm; text with a unit belongs into settings or a design file."""
+    if isinstance(value, bool) or not isinstance(value, SupportsFloat):
+        raise RequestError(f"{key}: expected a number of mm, such as {key}=210, got {value!r}.")
+    return float(value)
+
+
+def _rows(designs: list[Design], weights: bool) -> list[dict[str, Any]]:
+    return [row(one, weights) for one in designs]
+
+
+def sweep(
+    designs: Iterable[Design], executor: Executor | None = None, *, weights: bool = False
+) -> Iterator[dict[str, Any]]:
+    """Solve many designs and yield one plain row for each, in order; pandas.DataFrame(sweep(...)) takes them.
+
+    Args:
+        designs: Designs, as from request(). A design that cannot be solved gives a row with its "error".
+        executor: Any concurrent.futures executor; None solves here, one after the other.
+        weights: Whether finished knives are weighed as well; without, the rows hold the flat blank's weight.
+    """
+    if executor is None:
+        yield from (row(one, weights) for one in designs)
+        return
+    many = list(designs)
+    chunks = [many[i : i + CHUNK] for i in range(0, len(many), CHUNK)]
+    for rows in executor.map(_rows, chunks, repeat(weights)):
+        yield from rows
+
+
+__all__ = ["Knife", "load_family", "read_design", "request", "row", "solve", "sweep"]

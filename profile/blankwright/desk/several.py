@@ -1,0 +1,233 @@
+"""Several parts in one cutting file, one below the other, for a shop that wants them together; every part is proven."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from blankwright.base.errors import ProofError, RequestError
+from blankwright.base.files import staging, write_file
+from blankwright.base.units import MM_PER_INCH
+from blankwright.cutting.delivery import Delivery, deliver, file_rows, hole_rows, kerf_rows, name_by_rule
+from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
+from blankwright.cutting.note import NoteRow, note_text
+from blankwright.design.request import Design
+from blankwright.desk.make import expected_of, proven, read_sent
+from blankwright.geometry.outline import Outline
+from blankwright.knife.cautions import cautions
+from blankwright.knife.code import common_code, design_code
+from blankwright.knife.knife import Workpiece, prepare
+from blankwright.knife.words import size_in_words
+from blankwright.proof.findings import file_findings
+from blankwright.proof.proof import Proof
+from blankwright.proof.reader import CutDrawing
+from blankwright.proof.styled import part_in
+from blankwright.report.data import document
+from blankwright.shop.services import Service
+from blankwright.shop.tables import process
+
+FOLDER = "together"
+
+LEAST_GAP_MM = 10.0
+"""Least space between two parts; plasma wants 5 mm or 2 kerfs and 2 thicknesses (common practice)."""
+
+MOST_PARTS = 100
+"""More parts than this lie on more than one sheet."""
+
+_ROUNDING_MM = 0.002
+
+
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """One part in the file: which workpiece, and how far it is moved [mm]."""
+
+    work: Workpiece
+    sent: Delivery
+    dx_mm: float
+    dy_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Together:
+    """One file of several parts.
+
+    Args:
+        works: The workpieces, each once.
+        reports: Their reports as data.
+        folder: Where the files are.
+        parts: Every part in its place.
+    """
+
+    works: tuple[Workpiece, ...]
+    reports: tuple[dict[str, Any], ...]
+    folder: Path
+    parts: tuple[Placed, ...]
+
+
+def cut_together(designs: Sequence[Design], out: Path, service: Service, quantity: int) -> Together:
+    """Solve designs, write them into one cutting file in out/together/ and prove every part of it.
+
+    Args:
+        designs: The requests.
+        out: Folder that receives the folder "together".
+        service: What the shop wants.
+        quantity: How many there shall be of each.
+
+    Raises:
+        RequestError: The parts cannot lie on one sheet, or the folder cannot be written.
+        DesignError: Dimensions or holes do not go together.
+        ProofError: The written file does not hold what it must; nothing is left behind.
+    """
+    works = [prepare(design) for design in designs]
+    _same_sheet(works)
+    sent = [deliver(work, service, quantity) for work in works]
+    if len(works) * quantity > MOST_PARTS:
+        raise RequestError(
+            f"--quantity: {len(works) * quantity} parts in one file; at most {MOST_PARTS} are laid out. Write one of "
+            "each and say the quantity in the order."
+        )
+    gap = gap_mm(works)
+    parts = _column(works, sent, quantity, gap)
+    codes = [design_code(work.design) for work in works]
+    slug = works[0].design.slug if len(works) == 1 else FOLDER
+    name = name_by_rule(works[0], service, quantity, slug, common_code(codes))
+    folder, names = out / FOLDER, [name, f"{slug}_note.txt"]
+    with staging(folder) as stage:
+        write_file(stage.path / name, dxf_text(_file(parts, codes)))
+        proofs = prove_together(stage.path / name, parts)
+        write_file(stage.path / names[1], _note(works, sent, parts, gap, name, codes))
+        stage.put_in_place(names)
+    reports = [
+        document(work, proofs[i * quantity], names, one) for i, (work, one) in enumerate(zip(works, sent, strict=True))
+    ]
+    return Together(tuple(works), tuple(reports), folder, tuple(parts))
+
+
+def _same_sheet(works: Sequence[Workpiece]) -> None:
+    """Refuse parts that do not come out of one sheet by one way of cutting."""
+    first = works[0]
+    for other in works[1:]:
+        for what, a, b in (
+            ("material", first.material.title, other.material.title),
+            ("thickness", _thick(first), _thick(other)),
+            ("process", first.allowance.process, other.allowance.process),
+        ):
+            if a != b:
+                raise RequestError(
+                    f"{first.design.name} and {other.design.name} cannot be in one file: {what} {a} and {b}. Cut them "
+                    "by two commands, or give them the same."
+                )
+
+
+def _thick(work: Workpiece) -> str:
+    return f"{work.design.number('material.thickness'):g} mm"
+
+
+def gap_mm(works: Sequence[Workpiece]) -> float:
+    """Return the space between parts: at least 10 mm, and twice kerf and thickness (common practice) [mm]."""
+    return max(
+        LEAST_GAP_MM,
+        *(2 * process(w.allowance.process).kerf_mm.value + 2 * w.design.number("material.thickness") for w in works),
+    )
+
+
+def _column(works: Sequence[Workpiece], sent: Sequence[Delivery], quantity: int, gap: float) -> list[Placed]:
+    """Place the parts one below the other, their butts in line; the first stays where it is."""
+    parts: list[Placed] = []
+    left, low = sent[0].outline.bounds_mm[0], sent[0].outline.bounds_mm[3]
+    for work, one in zip(works, sent, strict=True):
+        x0, y0, _, y1 = one.outline.bounds_mm
+        for _ in range(quantity):
+            dy = low - y1
+            parts.append(Placed(work, one, left - x0, dy))
+            low = y0 + dy - gap
+    return parts
+
+
+def _file(parts: Sequence[Placed], codes: Sequence[str]) -> CutFile:
+    outlines = [_moved(part) for part in parts]
+    holes = [CutHole(x + part.dx_mm, y + part.dy_mm, cut) for part in parts for x, y, cut in part.sent.drawn_holes]
+    # a file of several designs is of none of them: its head names one code only where there is one
+    comment = f"design {codes[0]}" if len(codes) == 1 else f"designs {' '.join(codes)}"
+    return CutFile(
+        cut=outlines[0],
+        holes=tuple(holes),
+        finished=None,
+        notes=(),
+        comment=comment,
+        style=parts[0].sent.style,
+        others=tuple(outlines[1:]),
+    )
+
+
+def _moved(part: Placed) -> Outline:
+    return part.sent.outline.moved(part.dx_mm, part.dy_mm)
+
+
+def prove_together(path: Path, parts: Sequence[Placed]) -> list[Proof]:
+    """Read a file of several parts back and prove each of them.
+
+    Raises:
+        ProofError: One does not prove right, or the file holds something that belongs to none.
+    """
+    style = parts[0].sent.style
+    unit = 1.0 if style.unit == "mm" else MM_PER_INCH
+    whole = read_sent(path, style)
+    wrong = [f.message for f in file_findings(whole, style.unit) if f.level == "error"]
+    pieces = [_part(whole, part, unit) for part in parts]
+    if sum(map(_count, pieces)) != _count(whole):
+        wrong.append("It holds something that belongs to none of its parts, or a part is missing.")
+    if wrong:
+        raise ProofError("The cutting file was not kept, because it does not prove right: " + " ".join(wrong))
+    return [
+        proven(piece, expected_of(part.work, part.sent), f"part {i + 1}, {part.work.design.name}")
+        for i, (piece, part) in enumerate(zip(pieces, parts, strict=True))
+    ]
+
+
+def _part(whole: CutDrawing, part: Placed, unit: float) -> CutDrawing:
+    x0, y0, x1, y1 = _moved(part).bounds_mm
+    box = (x0 - _ROUNDING_MM, y0 - _ROUNDING_MM, x1 + _ROUNDING_MM, y1 + _ROUNDING_MM)
+    a, b, c, d = (v / unit for v in box)
+    return part_in(whole, (a, b, c, d), (part.dx_mm / unit, part.dy_mm / unit))
+
+
+def _count(drawing: CutDrawing) -> int:
+    return len(drawing.contours) + len(drawing.circles) + len(drawing.points)
+
+
+def _note(
+    works: Sequence[Workpiece], sent: Sequence[Delivery], parts: Sequence[Placed], gap: float, name: str,
+    codes: Sequence[str],
+) -> str:  # fmt: skip
+    """Return the one cover note of all parts."""
+    first, service, count = works[0], sent[0].service, sent[0].quantity
+    boxes = [_moved(part).bounds_mm for part in parts]
+    wide = max(b[2] for b in boxes) - min(b[0] for b in boxes)
+    high = max(b[3] for b in boxes) - min(b[1] for b in boxes)
+    thickness = first.design.number("material.thickness")
+    rows = [
+        *file_rows(name, sent[0].style),
+        NoteRow("Parts", f"{len(parts)} in this file, one below the other, {gap:g} mm apart: cut the file once."),
+        NoteRow("Layout", f"{wide:.1f} mm long and {high:.1f} mm high ({wide / MM_PER_INCH:.2f} x "
+                f"{high / MM_PER_INCH:.2f} in) in all."),
+        NoteRow("Material", f"{first.material.title}, {thickness:g} mm ({thickness / MM_PER_INCH:.3f} in)."),
+        *kerf_rows(sent[0]),
+    ]  # fmt: skip
+    for work, one, code in zip(works, sent, codes, strict=True):
+        rows.append(NoteRow("", ""))
+        rows.append(NoteRow("Part", f"{count} x {work.design.name}, design {code}."))
+        rows.append(NoteRow("Size", size_in_words(work.cut.size_mm, thickness)))
+        rows += hole_rows(one)
+        rows += [NoteRow("To mind" if i == 0 else "", f.message) for i, f in enumerate(one.findings)]
+    rows.append(NoteRow("", ""))
+    if first.material.kind != "wood":
+        rows.append(NoteRow("Notch", "Finish heel notches to the line before hardening: afterwards a hollow is slow "
+                            "work."))  # fmt: skip
+    rows.append(NoteRow("Design", "The same codes stand on drawings, templates and reports."))
+    if service is not None:
+        rows.append(NoteRow("For", f"{service.title}. {service.note}"))
+    title = f"{', '.join(work.design.name for work in works)}: cover note"
+    return note_text(title, rows, max((cautions(work) for work in works), key=len))

@@ -1,0 +1,1 @@
+"""The workshop drawing: outlines, holes, dimensions and sections on one sheet."""

@@ -1,0 +1,101 @@
+"""What the drawing of a workpiece shows: outlines, holes, dimensions, and the words around them."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from blankwright.design.tang import Hole, chord_at
+from blankwright.drawing.plate import HoleMark, Measure, Plate
+from blankwright.drawing.sections import sections_of
+from blankwright.geometry.chain import around
+from blankwright.knife.cautions import cautions
+from blankwright.knife.face import block_of, face_lines
+from blankwright.knife.knife import MadeHole, Workpiece
+from blankwright.knife.words import CONSTRUCTION_WORDS, size_in_words
+from blankwright.shop.tables import process
+
+_MADE_WORDS = {"cut": "cut to size", "ream": "cut under, ream", "drill": "drill"}
+
+
+def plate_of(work: Workpiece, *, sections: bool = False) -> Plate:
+    """Return the drawing's content for a workpiece.
+
+    Args:
+        work: The workpiece.
+        sections: Whether the knife is shown in section as well.
+
+    Raises:
+        RequestError: A setting of the grind is missing.
+    """
+    design = work.design
+    lines, block = face_lines(work), block_of(work)
+    words = [w for w in (lines.words, "handle block" if block else "") if w]
+    thickness = design.number("material.thickness")
+    return Plate(
+        title=f"{design.family.title}: {design.name}" if design.name != design.family.name else design.family.title,
+        lines=(
+            f"{CONSTRUCTION_WORDS[design.construction]}, {work.material.title}, {thickness:g} mm; "
+            f"cutting: {process(work.allowance.process).title}. All sizes in mm",
+            size_in_words(work.cut.size_mm, thickness),
+            _allowance_line(work),
+        ),
+        finished=work.finished,
+        cut=work.cut,
+        holes=tuple(
+            HoleMark(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, _hole_label(h, work.holes)) for h in work.holes
+        ),
+        measures=tuple(_measures(work)),
+        front_x_mm=work.shape.front_x_mm if design.construction != "one-piece" else None,
+        board_line=True,
+        cautions=cautions(work),
+        thin=(*lines.chains, *((around(block),) if block else ())),
+        thin_words=", ".join(words),
+        sections=sections_of(work) if sections else (),
+    )
+
+
+def _allowance_line(work: Workpiece) -> str:
+    regions = sorted(work.allowance.regions_mm.items(), key=lambda item: item[1])
+    groups = [(mm, [name for name, _ in group]) for mm, group in groupby(regions, key=lambda item: item[1])]
+    if len(groups) == 1:
+        return f"Allowance outside the finished line: {groups[0][0]:g} mm all round"
+    return "Allowance outside the finished line: " + "; ".join(f"{', '.join(n)} {mm:g} mm" for mm, n in groups)
+
+
+def _hole_label(made: MadeHole, holes: tuple[MadeHole, ...]) -> str:
+    alike = [h for h in holes if (h.hole.purpose, h.hole.diameter_mm) == (made.hole.purpose, made.hole.diameter_mm)]
+    count = f"{len(alike)} x " if len(alike) > 1 else ""
+    return f"{count}\u2300{round(made.hole.diameter_mm, 2):g} {made.hole.purpose}, {_MADE_WORDS[made.made.made_by]}"
+
+
+def _measures(work: Workpiece) -> list[Measure]:
+    shape, finished = work.shape, work.finished
+    v = shape.values_mm
+    x0, _, x1, _ = finished.bounds_mm
+    tip = (v["blade_length"], v["tip_height"])
+    front, end = shape.front_x_mm, shape.tang_end_x_mm
+    low = chord_at(finished, end + 1.0) or (0.0, 0.0)
+    under = chord_at(finished, front - 0.01) or (0.0, 0.0)
+    out = [
+        Measure(f"{v['blade_length']:.1f}", (0.0, 0.0), tip, "x", 1),
+        Measure(f"{front - end:.1f}", (end, low[0]), (front, under[0]), "x", 1),
+        Measure(f"{x1 - x0:.1f}{' (part)' if 'tang_length' in v else ''}", (x0, low[0]), tip, "x", 2),
+        Measure(f"{v['heel_height']:.1f}", (0.0, 0.0), (0.0, v["heel_height"]), "y", 0),
+    ]
+    if v["tip_height"] > 1:
+        out.append(Measure(f"{v['tip_height']:.1f}", (0.0, 0.0), tip, "y", 1))
+    return out + _hole_measures(shape.front_x_mm, [h.hole for h in work.holes])
+
+
+def _hole_measures(front_x_mm: float, holes: list[Hole]) -> list[Measure]:
+    """Dimension the holes from the handle front, each to the one before it: pins in one row, all others above."""
+    out = []
+    rows = ([h for h in holes if h.purpose == "pin"], [h for h in holes if h.purpose != "pin"])
+    filled = [row for row in rows if row]
+    for number, row in enumerate(filled):
+        before = (front_x_mm, row[0].y_mm)
+        for hole in row:
+            here = (hole.x_mm, hole.y_mm)
+            out.append(Measure(f"{before[0] - hole.x_mm:.1f}", here, before, "x", -1 - number))
+            before = here
+    return out

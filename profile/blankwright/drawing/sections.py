@@ -1,0 +1,248 @@
+"""The knife in section: at heel, middle and near the tip, through the handle, and the edge enlarged."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.design.block import has_block
+from blankwright.design.tang import chord_at
+from blankwright.drawing.sectionmarks import Area, Section, Width
+from blankwright.geometry.chain import Chain, straight
+from blankwright.geometry.outline import Outline
+from blankwright.knife.knife import Workpiece
+from blankwright.knife.weights import ground_of, handle_outline, handle_swell
+from blankwright.shop.tables import material
+from blankwright.solid.blade import face_mm
+from blankwright.solid.ground import Ground
+from blankwright.solid.handle import SECTIONS
+from blankwright.solid.section import SQUARE_DEG, Bevels, cuts_through, edge_plane_mm, faces, sides
+from blankwright.solid.stations import Station, places, station
+
+Array = NDArray[np.float64]
+
+LOW_SCALE, SCALE, HIGH_MM = 1.0, 2.0, 62.0
+"""Sections are drawn twice as large, a blade higher than HIGH_MM at true size."""
+DETAIL_SCALES = (20.0, 10.0, 5.0, 2.0)
+DETAIL_WIDE_MM, DETAIL_HIGH_MM = 64.0, 46.0
+"""The edge is enlarged as far as it fits this on the sheet."""
+_AHEAD_MM = 0.5
+"""With a ricasso the first section lies this far ahead of where the bevel has its full depth."""
+_STEPS = 96
+_ROUND = 48
+_JUST_MM = 1e-9
+
+
+def sections_of(work: Workpiece, scale: float | None = None, detail_mm: float = DETAIL_WIDE_MM) -> tuple[Section, ...]:
+    """Return the sections of a knife, as the drawing shows them: seen from the handle toward the tip.
+
+    Args:
+        work: The workpiece.
+        scale: How large the sections are drawn; None for what suits a drawing.
+        detail_mm: Greatest width of the enlarged edge on the drawing [mm].
+
+    Raises:
+        RequestError: A setting of grind or handle is missing.
+    """
+    ground = ground_of(work)
+    high = max(work.shape.values_mm["heel_height"], work.finished.bounds_mm[3] - work.finished.bounds_mm[1])
+    scale = scale or (SCALE if high <= HIGH_MM else LOW_SCALE)
+    marks = [_station(work, ground, name, x) for name, x in blade_places(work, ground)]
+    blade = [_blade(work, ground, s, "ABC"[i], scale) for i, s in enumerate(marks)]
+    return (*blade, *_handle(work, ground, "ABCD"[len(blade)], scale), _edge(work, ground, marks[0], detail_mm))
+
+
+def blade_places(work: Workpiece, ground: Ground) -> list[tuple[str, float]]:
+    """Return the names and places of the blade's sections: the first ahead of a plunge line when there is one."""
+    length = work.shape.values_mm["blade_length"]
+    found = list(places(length))
+    if ground.plunge is not None:
+        full = ground.plunge.full_mm(face_mm(ground.plunge, ground.taper, ground.bevels))
+        found[0] = ("ahead of the plunge", full + _AHEAD_MM)
+    first = found[0][1]
+    return [found[0], *(place for place in found[1:] if place[1] > first + 1.0)]
+
+
+def _station(work: Workpiece, ground: Ground, name: str, x: float) -> Station:
+    stock = work.design.number("material.thickness")
+    return station(name, x, work.finished, ground.taper, ground.bevels, ground.before, stock)
+
+
+def profile(height_mm: float, spine_mm: float, bevels: Bevels, top_mm: float | None = None) -> tuple[Array, Array]:
+    """Return right and left face of a section as (n, 2) points, across and up, from the edge upward [mm].
+
+    Args:
+        height_mm: Height of the blade there [mm].
+        spine_mm: Thickness of the spine there [mm].
+        bevels: The grind.
+        top_mm: Where to end [mm]; None for at the spine.
+    """
+    end = height_mm if top_mm is None else min(top_mm, height_mm)
+    stops = {0.0, end, *np.linspace(0.0, end, _STEPS + 1).tolist()}
+    for side in sides(np.array([height_mm]), np.array([spine_mm]), bevels):
+        stops |= {float(v) for v in (side.foot[0], side.top[0]) if v <= end}
+    u = np.array(sorted(stops))
+    if bevels.edge_angle_deg == SQUARE_DEG:
+        u = np.maximum(u, _JUST_MM)  # an edge left square has its whole thickness from the first
+    same = np.full_like(u, height_mm), np.full_like(u, spine_mm)
+    right, left = faces(u, *same, bevels)
+    plane = edge_plane_mm(same[1], bevels)
+    right, left = np.maximum(right, plane), np.minimum(left, plane)  # a hollow that cuts through leaves nothing
+    return np.column_stack([right, u]), np.column_stack([left, u])
+
+
+def _closed(right: Array, left: Array) -> Outline:
+    points = np.concatenate([right, left[::-1]])
+    apart = np.hypot(*(np.roll(points, -1, axis=0) - points).T) > 1e-9
+    return Outline(np.column_stack([points[apart], np.zeros(int(apart.sum()))]))
+
+
+def _blade(work: Workpiece, ground: Ground, s: Station, letter: str, scale: float) -> Section:
+    bevels = ground.bevels
+    right, left = profile(s.height_mm, s.spine_mm, bevels)
+    facts = [
+        f"spine {s.spine_mm:.2f}",
+        f"height {s.height_mm:.1f}",
+        f"bevel {_pair(s.bevel_deg, bevels, 1)}",
+        f"behind the edge {bevels.behind_edge_mm:.2f}",
+    ]
+    if s.grind_height_mm < s.height_mm - 0.05:
+        facts.insert(2, f"grind line {s.grind_height_mm:.1f} above the edge")
+    if bool(cuts_through(np.array([s.height_mm]), np.array([s.spine_mm]), bevels)[0]):
+        facts.append("the hollow cuts through here")
+    hatch = "steel" if work.material.kind != "wood" else "wood"
+    area = Area(_closed(right, left), hatch)
+    return Section(letter, f"{letter}-{letter}, {s.name}, {scale:g}:1", s.x_mm, scale, (area,), tuple(facts))
+
+
+def _pair(angles: tuple[float, float], bevels: Bevels, digits: int) -> str:
+    """Say an angle for each side: once when they are alike, the ground side's alone when the other is flat."""
+    kind = "" if bevels.kind == "flat" or digits == 0 else ", chord"
+    one, two = (f"{a:.{digits}f}°" for a in angles)
+    if bevels.right_share in (0.0, 1.0):
+        return f"{one if bevels.right_share else two} on the {'right' if bevels.right_share else 'left'}{kind}"
+    return f"{one} each side{kind}" if one == two else f"right {one}, left {two}{kind}"
+
+
+def _edge(work: Workpiece, ground: Ground, s: Station, detail_mm: float) -> Section:
+    """The edge at the first place, enlarged: finished, and as it is left before hardening."""
+    stock = work.design.number("material.thickness")
+    bevels, before = ground.bevels, ground.before
+    wide = stock if before else min(s.spine_mm, 3 * bevels.behind_edge_mm)
+    scale = next((n for n in DETAIL_SCALES if wide * n <= detail_mm), DETAIL_SCALES[-1])
+    high = min(max(DETAIL_HIGH_MM / scale, 1.6 * bevels.edge_bevel_mm), s.height_mm)
+    right, left = profile(s.height_mm, s.spine_mm, bevels, high)
+    angles = (bevels.edge_angle_deg, bevels.edge_angle_left_deg or bevels.edge_angle_deg)
+    facts = [
+        f"edge {_pair(angles, bevels, 0)}",
+        f"edge bevel {bevels.edge_bevel_mm:.2f} high",
+        f"behind the edge {bevels.behind_edge_mm:.2f}",
+    ]
+    finished = Area(_closed(right, left), "steel" if work.material.kind != "wood" else "wood", bordered=False)
+    chains = _ending(right, left)
+    title = f"edge at A-A, {scale:g}:1"
+    if before is None or s.scribe_mm is None:
+        return Section("", title, None, scale, (finished,), tuple(facts), wide=chains)
+    r, lf = profile(s.height_mm, stock, before, high)
+    half, low = stock / 2, (float(lf[0, 0]), float(r[0, 0]))
+    facts += ["", "dashed: left on until", f"after hardening, {before.behind_edge_mm:.2f} thick", _scribe_words(s)]
+    spans = ((-half, low[0], s.scribe_mm[1]), (low[0], low[1], before.behind_edge_mm), (low[1], half, s.scribe_mm[0]))
+    return Section(
+        "", title, None, scale, (finished,), tuple(facts), wide=chains,
+        left_on=(*_ending(r, lf), straight((low[0], 0.0), (low[1], 0.0))),
+        thin=tuple(straight((z, 0.0), (z, high)) for z in (-half, half)),
+        widths=tuple(Width(a, b, f"{mm:.2f}") for a, b, mm in spans if b - a > 0.02),
+    )  # fmt: skip
+
+
+def _ending(right: Array, left: Array) -> tuple[Chain, ...]:
+    """Return both faces as open chains."""
+    return tuple(Chain(np.column_stack([points, np.zeros(len(points))])) for points in (right, left))
+
+
+def _scribe_words(s: Station) -> str:
+    right, left = s.scribe_mm or (0.0, 0.0)
+    if abs(right - left) < 0.005:
+        return f"scribe {right:.2f} from each face"
+    if min(right, left) < 0.005:
+        return f"scribe {max(right, left):.2f} from the {'right' if right > left else 'left'} face"
+    return f"scribe {right:.2f} from the right, {left:.2f} left"
+
+
+def _handle(work: Workpiece, ground: Ground, letter: str, scale: float) -> list[Section]:
+    """The section through the handle: tang and scales, tang and block, or the board."""
+    design = work.design
+    x = handle_place_mm(work)
+    chord = chord_at(work.finished, x)
+    if chord is None:
+        return []
+    low, high = chord
+    thick = float(ground.taper.at(np.array([x]))[0])
+    tang = _rectangle(thick, low, high)
+    title = f"{letter}-{letter}, handle, {scale:g}:1"
+    if design.construction == "one-piece":
+        kind = "wood" if work.material.kind == "wood" else "steel"
+        board = (f"board {thick:.1f} thick", f"height {high - low:.1f}")
+        return [Section(letter, title, x, scale, (Area(tang, kind),), board)]
+    facts: tuple[str, ...] = (f"tang {thick:.2f} thick, {high - low:.1f} high",)
+    if design.construction == "hidden":
+        return [_on_block(work, Section(letter, title, x, scale, (Area(tang, "steel"),), facts), tang)]
+    one = handle_swell(work).at(x)
+    name = material(design.word("scales.material")).title
+    kind = design.word("scales.section")
+    halves = [Area(_half_round(one, low, high, kind, thick / 2, side), "wood") for side in (1.0, -1.0)]
+    facts += (f"scales {one:.1f} each", name, f"across {thick + 2 * one:.1f}")
+    return [Section(letter, title, x, scale, (Area(tang, "steel"), *halves), facts)]
+
+
+def handle_place_mm(work: Workpiece) -> float:
+    """Return where the handle is cut: halfway along the tang, clear of holes."""
+    shape = work.shape
+    x = (shape.front_x_mm + shape.tang_end_x_mm) / 2
+    for h in work.holes:
+        clear = h.hole.diameter_mm / 2 + 4.0
+        if abs(h.hole.x_mm - x) < clear:
+            return h.hole.x_mm + clear
+    return x
+
+
+def _on_block(work: Workpiece, bare: Section, tang: Outline) -> Section:
+    """Put the block round a hidden tang; without one only the tang is shown."""
+    if not has_block(work.design) or bare.at_mm is None:
+        return bare
+    chord = chord_at(handle_outline(work), bare.at_mm)
+    if chord is None:
+        return bare
+    low, high = chord
+    wide = handle_swell(work).at(bare.at_mm)
+    kind = work.design.word("block.section")
+    right, left = (_half_round(wide / 2, low, high, kind, 0.0, side).vertices for side in (1.0, -1.0))
+    points = np.concatenate([right[:-1], left[:-1]])
+    whole = Outline(points) if kind != "slab" else _rectangle(wide, low, high)
+    facts = (*bare.facts, f"block {wide:.1f} wide, {high - low:.1f} high",
+             material(work.design.word("block.material")).title)  # fmt: skip
+    return Section(
+        bare.letter, bare.title, bare.at_mm, bare.scale, (Area(whole, "wood", hole=tang), *bare.areas), facts
+    )
+
+
+def _rectangle(thick: float, low: float, high: float) -> Outline:
+    z = thick / 2
+    return Outline(np.array([[-z, low, 0.0], [z, low, 0.0], [z, high, 0.0], [-z, high, 0.0]]))
+
+
+def _half_round(thick: float, low: float, high: float, kind: str, off: float, side: float) -> Outline:
+    """Return one side's section, |2y/h|^n + (z/s)^n = 1, counter-clockwise from its low corner; n is in SECTIONS."""
+    n = SECTIONS[kind]
+    middle, half = (low + high) / 2, (high - low) / 2
+    if math.isinf(n):
+        z, y = np.array([0.0, thick, thick, 0.0]), np.array([low, low, high, high])
+    else:
+        angle = np.linspace(-np.pi / 2, np.pi / 2, 2 * _ROUND + 1)
+        sine, cosine = np.sin(angle), np.maximum(np.cos(angle), 0.0)
+        z, y = thick * cosine ** (2 / n), middle + half * np.sign(sine) * np.abs(sine) ** (2 / n)
+        z[[0, -1]] = 0.0
+    rows = np.column_stack([side * (off + z), y, np.zeros(len(z))])
+    return Outline(rows if side > 0 else rows[::-1])

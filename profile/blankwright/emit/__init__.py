@@ -1,1 +1,0 @@
-"""Writers: they draw what they are given and compute nothing about the knife."""

@@ -1,0 +1,1 @@
+"""The drawing kit: marks, lettering, paper sizes and PDF; knows no knife."""

@@ -1,0 +1,207 @@
+"""What stands in a cutting file besides the cuts? Layers, layouts, blocks, text, hatching, solids, points, pictures."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+from blankwright.base.finding import Finding, Level, finding
+from blankwright.inspection.entities import Sheet
+from blankwright.inspection.lines import ASIDE, Lines
+from blankwright.inspection.shapes import ENDLESS, FILLED, SOLIDS, WRITING, Item
+from blankwright.proof.findings import OLD_RELEASE, or_ok, show_at
+
+DRILL_LAYER = "DRILL"
+FLAT_MM = 1e-6
+"""Heights above the sheet below this are none."""
+PLAIN = {"LINE", "ARC", "CIRCLE", "LWPOLYLINE", "POLYLINE", "POINT", "INSERT", "SPLINE", "ELLIPSE"}
+
+
+def file_findings(sheet: Sheet) -> list[Finding]:
+    """Return what is wrong with the file itself."""
+    out = [finding("FILE", _sentence(text)) for text in sheet.faults]
+    known = f"release {sheet.release}" if sheet.release else "no release named"
+    return or_ok(out, "FILE", f"A whole ASCII DXF file, {known}, {len(sheet.items)} entities.")
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:] + ("" if text.endswith(".") else ".")
+
+
+def content_findings(sheet: Sheet, lines: Lines) -> list[Finding]:
+    """Return everything that is said of what stands beside the cuts."""
+    return [
+        *_layers(sheet, lines),
+        *_layouts(lines),
+        *_blocks(sheet, lines),
+        *_three_d(sheet, lines),
+        *_by_kind(sheet, lines, "TEXT", WRITING, "text or dimension"),
+        *_by_kind(sheet, lines, "HATCH", FILLED, "hatching or filled area"),
+        *_points(sheet, lines),
+        *_others(sheet, lines),
+    ]
+
+
+def _model(sheet: Sheet) -> list[Item]:
+    return [i for i in sheet.items if not i.on_paper]
+
+
+def _level(item: Item, lines: Lines) -> Level:
+    """An error on a layer that is to be cut: the cutter takes it for a cut. Elsewhere something to look at."""
+    return "error" if item.layer.upper() in lines.layers or not ASIDE.search(item.layer.upper()) else "warning"
+
+
+def _of(item: Item) -> str:
+    block = f" in block '{item.in_block}'" if item.in_block else ""
+    return f"{item.kind} on layer '{item.layer}' (line {item.line}){block}"
+
+
+def _layers(sheet: Sheet, lines: Lines) -> list[Finding]:
+    out: list[Finding] = []
+    used = {i.layer.upper(): i for i in reversed(sheet.items) if not i.on_paper}
+    for name, item in sorted(used.items()):
+        if name not in sheet.layers and name != "0":
+            text = f"Layer '{item.layer}' is used but not declared; some readers drop what is on it. Declare it."
+            out.append(finding("LAYERS", text, lines.place(item), "warning"))
+    for name, items in _grouped(lines.hidden):
+        level: Level = "warning" if ASIDE.search(name) else "error"
+        text = f"{len(items)} lines on layer '{items[0].layer}' are switched off or frozen: nobody sees them, but some "
+        out.append(finding("LAYERS", f"{text}readers cut them. Delete or show them.", lines.place(items[0]), level))
+    for name, items in _grouped(lines.aside):
+        names = ", ".join(lines.layers)
+        text = (
+            f"{len(items)} lines on layer '{items[0].layer}' were taken as not to be cut (cut: {names}); a cutter may "
+        )
+        if name != "0" or "0" not in lines.layers:
+            out.append(finding("LAYERS", f"{text}cut them. Leave them out.", lines.place(items[0]), "warning"))
+    names = ", ".join(f"'{n}'" for n in lines.layers)
+    return or_ok(out, "LAYERS", f"To be cut: layer {names}." if names else "No layer holds lines to be cut.")
+
+
+def _grouped(items: Iterable[Item]) -> list[tuple[str, list[Item]]]:
+    groups: dict[str, list[Item]] = {}
+    for item in items:
+        groups.setdefault(item.layer.upper(), []).append(item)
+    return sorted(groups.items())
+
+
+def _layouts(lines: Lines) -> list[Finding]:
+    if not lines.paper:
+        return [finding("LAYOUT", "Nothing stands on a paper layout.", level="ok")]
+    drawn = sum(i.line_work for i in lines.paper)
+    lost = bool(drawn) and not lines.strands
+    text = f"{len(lines.paper)} entities stand on a paper layout ({_tally(lines.paper)}): cutters look at model space "
+    text += "only. Move the outline there." if lost else "only. Leave them out."
+    return [finding("LAYOUT", text, None, "error" if lost else "warning")]
+
+
+def _tally(items: Iterable[Item]) -> str:
+    return ", ".join(f"{n} {kind}" for kind, n in sorted(Counter(i.kind for i in items).items()))
+
+
+def _blocks(sheet: Sheet, lines: Lines) -> list[Finding]:
+    out: list[Finding] = []
+    for item in _model(sheet):
+        if item.insert is None or item.in_block:
+            continue
+        inner = [i for i in sheet.items if i.in_block.upper() == item.insert.name.upper()]
+        level: Level = "error" if any(i.line_work for i in inner) else "warning"
+        name = item.insert.name[:40]
+        text = (
+            f"Block '{name}' is placed here (line {item.line}, {_tally(inner) or 'empty'}): some cutters drop blocks. "
+        )
+        out.append(finding("BLOCK", f"{text}Explode it.", lines.place(item), level))
+        if len(out) > 200:
+            break
+    if sheet.idle_blocks:
+        names = ", ".join(f"'{n}'" for n in sheet.idle_blocks[:5])
+        text = f"Blocks that nothing places hold lines ({names}): leave them out, or a cutter may add them."
+        out.append(finding("BLOCK", text, level="warning"))
+    return or_ok(out, "BLOCK", "No blocks.")
+
+
+def _three_d(sheet: Sheet, lines: Lines) -> list[Finding]:
+    out: list[Finding] = []
+    raised: list[Item] = []
+    for item in _model(sheet):
+        low, high = item.heights
+        if item.kind in SOLIDS:
+            text = f"{_of(item)} is a body or face in space. Export the flat outline instead."
+        elif item.tilted:
+            text = f"{_of(item)} lies in a tilted plane: readers flatten it in different ways. Draw it flat."
+        elif high - low > FLAT_MM:
+            text = f"{_of(item)} rises from z {low:g} to {high:g}: seen from above it is shorter. Flatten it."
+        elif item.below and item.line_work and item.kind not in {"LINE", "POINT"}:
+            text = f"{_of(item)} is drawn from below (extrusion 0, 0, -1): some readers cut it mirrored."
+        else:
+            if abs(low) > FLAT_MM and item.line_work:
+                raised.append(item)
+            continue
+        out.append(finding("THREE-D", text, lines.place(item)))
+    levels = sorted({round(i.heights[0] * lines.unit_mm, 6) for i in raised})
+    if raised:
+        whole = len(raised) == sum(i.line_work for i in _model(sheet)) and len(levels) == 1
+        shown = ", ".join(f"{v:g}" for v in levels[:5])
+        text = f"{len(raised)} entities lie at z {shown} mm instead of 0"
+        text += ": harmless to most cutters, but set it to 0." if whole else ", not all in one plane. Set z to 0."
+        out.append(finding("THREE-D", text, lines.place(raised[0]), "warning" if whole else "error"))
+    return or_ok(out, "THREE-D", "Everything lies flat in one plane.")
+
+
+def _by_kind(sheet: Sheet, lines: Lines, code: str, kinds: set[str], word: str) -> list[Finding]:
+    """Return one finding for each layer and kind."""
+    out: list[Finding] = []
+    found = [i for i in _model(sheet) if i.kind in kinds]
+    for _, items in _grouped(found):
+        first = items[0]
+        level: Level = "error" if any(_level(i, lines) == "error" for i in items) else "warning"
+        text = f"{word.capitalize()} on layer '{first.layer}' ({_tally(items)}, first in line {first.line}): not to be "
+        out.append(finding(code, f"{text}cut. Delete it, or say so in the order.", lines.place(first), level))
+    return or_ok(out, code, f"No {word}.")
+
+
+def _points(sheet: Sheet, lines: Lines) -> list[Finding]:
+    found = [i for i in _model(sheet) if i.kind == "POINT" and not i.trouble]
+    out = []
+    for item in found:
+        place = lines.place(item)
+        if item.layer.upper() != DRILL_LAYER and place is not None:
+            text = (
+                f"A stray point at {show_at(place)} on layer '{item.layer}': some cutters pierce there. Delete it, or "
+            )
+            out.append(finding("POINTS", f"{text}put a drill spot on layer {DRILL_LAYER}.", place, "warning"))
+    return or_ok(out, "POINTS", f"{len(found)} drill spots, no stray point." if found else "No stray point.")
+
+
+def _others(sheet: Sheet, lines: Lines) -> list[Finding]:
+    out: list[Finding] = []
+    known = PLAIN | SOLIDS | WRITING | FILLED
+    for kind, items in sorted(_by(i for i in _model(sheet) if i.kind not in known)):
+        level: Level = "error" if any(_level(i, lines) == "error" for i in items) else "warning"
+        first = items[0].line
+        if kind in ENDLESS:
+            text = f"{len(items)} endless line(s) ({kind}, first in line {first}): nothing to be cut. Delete it."
+        elif kind in {"IMAGE", "OLE2FRAME", "OLEFRAME", "UNDERLAY", "PDFUNDERLAY"}:
+            text = f"{len(items)} picture(s) ({kind}, first in line {first}): cutters refuse them. Delete it."
+        else:
+            text = f"{len(items)} entities of a kind no cutter needs ({kind}, first in line {first}). Delete it."
+        out.append(finding("CONTENT", text, lines.place(items[0]), level))
+    if sheet.release == OLD_RELEASE:
+        light = [i for i in sheet.items if i.kind == "LWPOLYLINE"]
+        if light:
+            text = f"{len(light)} LWPOLYLINE in a file of release R12, which does not know them: readers may drop them."
+            out.append(finding("CONTENT", text, lines.place(light[0]), "warning"))
+    return or_ok(out, "CONTENT", "Nothing else.")
+
+
+def _by(items: Iterable[Item]) -> list[tuple[str, list[Item]]]:
+    groups: dict[str, list[Item]] = {}
+    for item in items:
+        groups.setdefault(item.kind, []).append(item)
+    return list(groups.items())
+
+
+def spots(sheet: Sheet, lines: Lines) -> Sequence[tuple[float, float]]:
+    """Return the drill spots [mm]."""
+    found = (lines.place(i) for i in _model(sheet) if i.kind == "POINT" and i.layer.upper() == DRILL_LAYER)
+    return [p for p in found if p is not None]

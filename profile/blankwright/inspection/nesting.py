@@ -1,0 +1,129 @@
+"""What lies in what? Outer contour, holes, and contours where none may be."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.base.errors import GeometryError
+from blankwright.geometry.moments import of_chain
+from blankwright.proof import distance
+from blankwright.proof.chains import Run
+
+Array = NDArray[np.float64]
+Place = tuple[float, float]
+
+FLAT_MM = 0.01
+MAX_POINTS = 20_000
+MAX_CONTOURS = 200
+"""So many contours are looked at as areas and compared with each other; a knife has ten."""
+CLOSES_BELOW = 0.5
+"""An open run counts as an area when its gap is a smaller share of its length than this."""
+
+
+@dataclass(frozen=True, eq=False)
+class Shape:
+    """A run as an area.
+
+    Args:
+        run: The run.
+        low: Least x and y [mm].
+        high: Greatest x and y [mm].
+        length_mm: Along the run [mm].
+        area_mm2: Enclosed area, 0 for an open run [mm2].
+        clockwise: Whether it runs clockwise.
+        depth: How many other areas it lies in; None for an open run that encloses nothing.
+        ring: (m, 2) points on it [mm], empty when it encloses nothing.
+    """
+
+    run: Run
+    low: Array
+    high: Array
+    length_mm: float
+    area_mm2: float
+    clockwise: bool
+    depth: int | None
+    ring: Array
+
+    @property
+    def size_mm(self) -> Place:
+        """Width and height [mm]."""
+        return float(self.high[0] - self.low[0]), float(self.high[1] - self.low[1])
+
+    @property
+    def centre_mm(self) -> Place:
+        """Middle of the box [mm]."""
+        return float(self.high[0] + self.low[0]) / 2, float(self.high[1] + self.low[1]) / 2
+
+
+def shapes_of(runs: Sequence[Run]) -> list[Shape]:
+    """Return every run as an area with its depth, the largest first; of very many only the largest."""
+    if len(runs) > MAX_CONTOURS:
+        runs = sorted(runs, key=lambda r: -float(np.ptp(r.vertices[:, :2], axis=0).prod()))[:MAX_CONTOURS]
+    made = sorted((_shape(run) for run in runs), key=lambda s: -float(np.prod(np.maximum(s.high - s.low, 1e-9))))
+    areas = [s for s in made if len(s.ring)]
+    out = []
+    for shape in made:
+        depth = None
+        if len(shape.ring):
+            around = [a for a in areas if a is not shape and _box_in(shape, a)]
+            depth = sum(_inside(shape, a) for a in around)
+        out.append(_with_depth(shape, depth))
+    return out
+
+
+def _with_depth(s: Shape, depth: int | None) -> Shape:
+    return Shape(s.run, s.low, s.high, s.length_mm, s.area_mm2, s.clockwise, depth, s.ring)
+
+
+def _box_in(inner: Shape, outer: Shape) -> bool:
+    return bool((inner.low >= outer.low - 1e-9).all() and (inner.high <= outer.high + 1e-9).all())
+
+
+def _shape(run: Run) -> Shape:
+    v = run.vertices
+    pieces = distance.pieces_of(v, run.closed)
+    low, high = distance.boxes(pieces)
+    length = float(pieces.length.sum())
+    gap = float(np.hypot(*(v[0, :2] - v[-1, :2])))
+    area, ring = 0.0, np.zeros((0, 2))
+    if run.closed or gap < CLOSES_BELOW * length:
+        ring, _ = distance.flatten(v, FLAT_MM, np.inf, MAX_POINTS)
+        area = _area(v)
+    return Shape(run, low.min(axis=0), high.max(axis=0), length, abs(area) if run.closed else 0.0, area < 0, None, ring)
+
+
+def _area(v: Array) -> float:
+    ends = np.roll(v[:, :2], -1, axis=0)
+    apart = np.hypot(*(ends - v[:, :2]).T) > 0
+    try:
+        return of_chain(v[apart, :2], ends[apart], v[apart, 2]).area_mm2
+    except (GeometryError, ValueError):
+        return 0.0
+
+
+def contains(ring: Array, points: Array) -> NDArray[np.bool_]:
+    """Say which points lie in a polygon, by counting crossings of a level ray.
+
+    Args:
+        ring: (m, 2) corners [mm].
+        points: (n, 2) [mm].
+    """
+    a, b = ring, np.roll(ring, -1, axis=0)
+    inside = np.zeros(len(points), dtype=bool)
+    for low in range(0, len(points), 200):
+        p = points[low : low + 200, None]
+        spans = (a[:, 1] > p[..., 1]) != (b[:, 1] > p[..., 1])
+        rise = np.where(b[:, 1] == a[:, 1], 1.0, b[:, 1] - a[:, 1])
+        x = a[:, 0] + (p[..., 1] - a[:, 1]) * (b[:, 0] - a[:, 0]) / rise
+        inside[low : low + 200] = (spans & (x > p[..., 0])).sum(axis=1) % 2 == 1
+    return inside
+
+
+def _inside(inner: Shape, outer: Shape) -> bool:
+    """Say whether most of an area's outline lies in another one; crossing ones lie in neither for sure."""
+    sample = inner.ring[:: max(1, len(inner.ring) // 15)]
+    return bool(contains(outer.ring, sample).mean() > 0.5)

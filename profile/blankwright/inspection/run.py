@@ -1,0 +1,258 @@
+"""Inspecting a cutting file from anywhere: read, judge, picture, mend, report; the order of things and the writing."""
+
+from __future__ import annotations
+
+import contextlib
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from blankwright.base.errors import RequestError
+from blankwright.base.finding import Finding
+from blankwright.base.units import length_mm
+from blankwright.inspection.entities import Sheet, read_sheet
+from blankwright.inspection.mend import Mended, hindrances, mend, open_ends
+from blankwright.inspection.sizing import UNIT_NAMES, WantedSize, in_words
+from blankwright.inspection.sniff import read_bytes
+from blankwright.inspection.texture import shortest_mm
+from blankwright.inspection.verdict import Verdict, Wanted, judge
+from blankwright.shop.tables import process as process_named
+
+RELEASES = {
+    "AC1006": "R10", "AC1009": "R12", "AC1012": "R13", "AC1014": "R14", "AC1015": "R2000", "AC1018": "R2004",
+    "AC1021": "R2007", "AC1024": "R2010", "AC1027": "R2013", "AC1032": "R2018",
+}  # fmt: skip
+"""$ACADVER and the release it stands for (DXF reference, header variables)."""
+
+MAX_GAP_MM = 2.0
+"""A wider gap is no slip of the drawing any more: something is missing."""
+
+
+@dataclass(frozen=True)
+class Request:
+    """What is asked of an inspection.
+
+    Args:
+        file: The file to look at.
+        wanted: What it is judged against.
+        picture: Where the picture goes, or None.
+        mended: Where the mended copy goes, or None.
+        gap_mm: Gaps up to this are closed in it [mm].
+        force: Whether files that are there may be overwritten.
+    """
+
+    file: Path
+    wanted: Wanted
+    picture: Path | None
+    mended: Path | None
+    gap_mm: float
+    force: bool
+
+
+def request(
+    file: Path, *, expect: str | None, process: str | None, stock: str | None, picture: Path | None,
+    mended: Path | None, gap: str, force: bool, parts: int = 1,
+) -> Request:  # fmt: skip
+    """Read what a maker typed.
+
+    Args:
+        file: The file to look at.
+        expect: Size of the part, such as "345x60mm", or None.
+        process: Name of a cutting process, or None.
+        stock: Thickness of the stock with its unit, or None.
+        picture: Where the picture goes, or None.
+        mended: Where the mended copy goes, or None.
+        gap: Widest gap that is closed, with its unit.
+        force: Whether files that are there may be overwritten.
+        parts: How many parts the file should hold.
+
+    Raises:
+        RequestError: Something does not fit; says what would.
+    """
+    chosen = None if process is None else process_named(process, "--process")
+    thickness = None if stock is None else length_mm(stock, "--thickness")
+    if thickness is not None and not 0 < thickness <= 100:
+        raise RequestError(f"--thickness: {stock} is no stock for a knife. Write it like 3mm or 1/8in.")
+    if thickness is not None and chosen is None:
+        raise RequestError("--thickness: says nothing without --process, which decides on holes and walls.")
+    if not 1 <= parts <= 999:
+        raise RequestError(f"--parts: {parts} is out of range. Allowed: 1 to 999.")
+    gap_mm = length_mm(gap, "--gap")
+    if not 0 <= gap_mm <= MAX_GAP_MM:
+        raise RequestError(f"--gap: {gap} is outside of 0 to {MAX_GAP_MM:g} mm; a wider gap is a missing piece.")
+    for path, option, ending in ((picture, "--picture", ".svg"), (mended, "--mend", ".dxf")):
+        _check_target(file, path, option, ending, force=force)
+    size = None if expect is None else expected_size(expect)
+    return Request(file, Wanted(size, chosen, thickness, parts), picture, mended, gap_mm, force)
+
+
+def _check_target(file: Path, path: Path | None, option: str, ending: str, *, force: bool) -> None:
+    if path is None:
+        return
+    if path.suffix.lower() != ending:
+        raise RequestError(f"{option}: {path} does not end in {ending}.")
+    same = path.resolve() == file.resolve() or (path.exists() and file.exists() and path.samefile(file))
+    if same:
+        raise RequestError(f"{option}: {path} is the file that is inspected; it is never written over. Choose another.")
+    if path.exists() and not force:
+        raise RequestError(f"{option}: {path} is there already and was not touched. Choose another, or add --force.")
+    if path.is_dir() or not path.parent.is_dir():
+        raise RequestError(f"{option}: {path} cannot be written: there is no such folder, or it is one itself.")
+
+
+_SIDE = re.compile(r"^\s*(?P<first>[^xX×]+?)\s*[xX×]\s*(?P<second>[^xX×]+?)\s*$")
+_UNIT = re.compile(r"[a-zA-Z\"'”″]+\s*$")
+
+
+def expected_size(text: str) -> WantedSize:
+    """Read the size that a part should have.
+
+    Args:
+        text: Such as "345x60mm" or "13.6 x 2.36 in"; a unit at the end counts for both sides.
+
+    Raises:
+        RequestError: It is no size.
+
+    >>> expected_size("345x60mm").within_mm
+    0.55
+    """
+    sides = _SIDE.match(text)
+    unit = _UNIT.search(text)
+    if sides is None or unit is None:
+        raise RequestError(f"--expect: '{text[:40]}' is no size. Write length x height with a unit, such as 345x60mm.")
+    values = []
+    for side in (sides["first"], sides["second"]):
+        whole = side if _UNIT.search(side) else f"{side}{unit[0]}"
+        values.append((length_mm(whole, "--expect"), _last_digit_mm(whole)))
+    if not all(0 < v <= 100_000 for v, _ in values):
+        raise RequestError(f"--expect: '{text[:40]}' needs two lengths above 0.")
+    lengths = sorted((v for v, _ in values), reverse=True)
+    return WantedSize(lengths[0], lengths[1], max(within for _, within in values) + 0.05)
+
+
+def _last_digit_mm(side: str) -> float:
+    """Return half of the last digit that was typed [mm]: 345 mm means 344.5 to 345.5."""
+    number, unit = _UNIT.sub("", side), _UNIT.search(side)
+    factor = length_mm(f"1{unit[0] if unit else 'mm'}", "--expect")
+    if "/" in number:
+        return factor / 64
+    decimals = len(re.split(r"[.,]", number.strip())[1]) if re.search(r"[.,]", number) else 0
+    return float(factor * 0.5 / 10**decimals)
+
+
+def inspect(asked: Request) -> dict[str, Any]:
+    """Inspect a file, write what was asked for, and return the report as data.
+
+    Raises:
+        RequestError: The file cannot be read, or a result cannot be written.
+    """
+    name = asked.file.name
+    verdict = judge(read_sheet(read_bytes(asked.file), name), asked.wanted)
+    report = _report(verdict, name)
+    if asked.mended is not None:
+        from blankwright.inspection.mended import mended_dxf  # noqa: PLC0415 - loads a library of its own
+
+        result, why = _mend(verdict, asked.gap_mm)
+        report["not_mended"] = why
+        if result is not None:
+            text = mended_dxf(result.contours, result.circles, result.spots)
+            again = judge(read_sheet(text.encode(), asked.mended.name), Wanted(None, None, None))
+            report["not_mended"] = [f.message for f in again.of("error")][:5]
+            if not report["not_mended"]:
+                _write(asked.mended, text)
+                report["mended"] = list(result.done) or ["written anew as closed polylines and circles"]
+                report["files"].append(asked.mended.as_posix())
+    if asked.picture is not None:
+        _write(asked.picture, _picture(report, verdict))
+        report["files"].append(asked.picture.as_posix())
+    return report
+
+
+def _mend(verdict: Verdict, gap_mm: float) -> tuple[Mended | None, list[str]]:
+    why = hindrances(verdict) or open_ends(verdict, gap_mm)
+    if not why and not verdict.runs:
+        why = ["There is no contour to be cut."]
+    return (None, why) if why else (mend(verdict, gap_mm), [])
+
+
+def _write(path: Path, text: str) -> None:
+    temporary = path.with_name(f".{path.name}.writing")
+    try:
+        temporary.write_text(text, encoding="utf-8", newline="\n")
+        temporary.replace(path)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            temporary.unlink(missing_ok=True)
+        raise RequestError(f"{path}: cannot be written ({error.strerror or error}).") from None
+
+
+def _report(verdict: Verdict, name: str) -> dict[str, Any]:
+    sheet = verdict.sheet
+    shapes = verdict.shapes
+    told = [*verdict.of("error"), *verdict.of("warning")]
+    numbers = {id(f): k + 1 for k, f in enumerate(told)}
+    return {
+        "format": 1,
+        "file": name,
+        "verdict": verdict.level,
+        "release": None if sheet.release is None else RELEASES.get(sheet.release, sheet.release),
+        "unit": _unit(sheet),
+        "size_mm": None if verdict.size_mm is None else list(verdict.size_mm),
+        "size_words": None if verdict.size_mm is None else in_words(verdict.size_mm),
+        "counts": {
+            "entities": len(sheet.items),
+            "closed": sum(r.closed for r in verdict.runs),
+            "open": sum(not r.closed for r in verdict.runs),
+            "holes": sum(s.depth == 1 for s in shapes),
+            "spots": sum(i.kind == "POINT" and i.layer.upper() == "DRILL" for i in sheet.items),
+            "pieces": sum(r.drawn for r in verdict.runs),
+            "shortest_mm": shortest_mm(verdict.runs) if verdict.runs else None,
+        },
+        "contours": [
+            {
+                "closed": s.run.closed,
+                "outer": s.depth == 0,
+                "area_mm2": s.area_mm2 if s.run.closed else None,
+                "length_mm": s.length_mm,
+                "pieces": s.run.drawn,
+                "bounds_mm": [*map(float, s.low), *map(float, s.high)],
+            }
+            for s in _as_drawn(verdict)
+        ],
+        "findings": [_finding(f, numbers.get(id(f))) for f in (*told, *verdict.of("ok"))],
+        "mended": [],
+        "not_mended": [],
+        "files": [],
+    }
+
+
+def _as_drawn(verdict: Verdict) -> list[Any]:
+    """Return the contours with their gaps left open, as the file has them."""
+    from blankwright.inspection.nesting import shapes_of  # noqa: PLC0415 - only for files with gaps
+
+    return list(verdict.shapes) if not verdict.gaps else shapes_of(verdict.runs)
+
+
+def _unit(sheet: Sheet) -> str | None:
+    return {1: "in", 4: "mm"}.get(sheet.insunits or 0) or UNIT_NAMES.get(sheet.insunits or 0)
+
+
+def _finding(f: Finding, number: int | None) -> dict[str, Any]:
+    place = None if f.at_mm is None else [round(v, 6) + 0.0 for v in f.at_mm]
+    return {"code": f.code, "level": f.level, "message": f.message, "at_mm": place, "number": number}
+
+
+def _picture(report: dict[str, Any], verdict: Verdict) -> str:
+    from blankwright.inspection.faults import Drawn, Fault, faults_svg  # noqa: PLC0415 - only when asked for
+    from blankwright.inspection.inspected import inspected_text  # noqa: PLC0415
+
+    title = inspected_text(report, "mm").partition("\n")[0]
+    lines = [f"The part is {report['size_words']}."] if report["size_words"] else []
+    lines.append("For finding places, not for measuring; rings that are whole are faults, dashed ones are to look at.")
+    faults = [
+        Fault(f["number"], f["code"], f["level"], f["message"], None if f["at_mm"] is None else tuple(f["at_mm"]))
+        for f in report["findings"]
+        if f["number"] is not None
+    ]
+    return faults_svg(title, lines, [Drawn(r.vertices, r.closed) for r in verdict.runs], faults)

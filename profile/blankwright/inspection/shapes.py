@@ -1,0 +1,371 @@
+"""What does one entity of a file draw? Lines, arcs and curves of it, and what stands in the way of cutting it.
+
+Group codes are those of the DXF reference, "ENTITIES section". Coordinates stay in the unit of the file. What
+cannot be cut as it stands is returned with its name and place, never dropped.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.base.errors import GeometryError, ProofError
+from blankwright.inspection import curves
+from blankwright.inspection.curves import Curve
+from blankwright.proof import distance
+from blankwright.proof.tags import Record
+
+Array = NDArray[np.float64]
+Place = tuple[float, float]
+
+SOLIDS = {"3DFACE", "3DSOLID", "BODY", "REGION", "MESH", "SURFACE", "EXTRUDEDSURFACE", "LOFTEDSURFACE",
+          "REVOLVEDSURFACE", "SWEPTSURFACE", "PLANESURFACE", "NURBSURFACE", "POLYFACE", "HELIX"}  # fmt: skip
+WRITING = {"TEXT", "MTEXT", "ATTRIB", "ATTDEF", "DIMENSION", "LEADER", "MULTILEADER", "MLEADER", "TOLERANCE",
+           "ACAD_TABLE", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "RTEXT", "ARCALIGNEDTEXT"}  # fmt: skip
+FILLED = {"HATCH", "MPOLYGON", "SOLID", "TRACE", "WIPEOUT"}
+ENDLESS = {"XLINE", "RAY"}
+UNSEEN = {"VIEWPORT", "SEQEND", "ENDBLK", "SUN", "LIGHT", "CAMERA"}
+"""Entities by what they mean for a cutter."""
+
+FULL_TURN_DEG = 1e-9
+FLAT = 1e-9
+"""A plane is seen from above when its normal leans by less; far below what moves a line."""
+
+
+@dataclass(frozen=True, eq=False)
+class Insert:
+    """A block that is placed: its name, and the map from the block's plane to the drawing's."""
+
+    name: str
+    matrix: Array
+    shift: Array
+    copies: tuple[Place, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Item:
+    """One entity.
+
+    Args:
+        kind: Entity type, such as "LINE".
+        layer: Name as in the file, printable.
+        line: Line number of the entity in the file.
+        at: A place on it [file units], None when it has none.
+        chain: (n, 3) x, y and bulge [file units]; None when it is no line work, or a curve.
+        closed: Whether the chain runs back to its start.
+        circle: Centre x, y and diameter of a full circle [file units].
+        curve: A spline or ellipse.
+        insert: The block it places.
+        in_block: Name of the block that it came from, "" for none.
+        on_paper: It stands on a paper layout.
+        invisible: It is switched off by itself (group code 60).
+        heights: Least and greatest z [file units].
+        tilted: Its plane does not lie in the drawing's.
+        below: It is drawn from below (extrusion 0, 0, -1); the chain is as seen from above.
+        trouble: Why it cannot be cut as it stands, a clause; "" when it can.
+        spoiled: Its numbers can be read but make no curve.
+    """
+
+    kind: str
+    layer: str
+    line: int
+    at: Place | None = None
+    chain: Array | None = None
+    closed: bool = False
+    circle: tuple[float, float, float] | None = None
+    curve: Curve | None = None
+    insert: Insert | None = None
+    in_block: str = ""
+    on_paper: bool = False
+    invisible: bool = False
+    heights: tuple[float, float] = (0.0, 0.0)
+    tilted: bool = False
+    below: bool = False
+    trouble: str = ""
+    spoiled: bool = False
+
+    @property
+    def line_work(self) -> bool:
+        """Whether it is something that a cutter could follow."""
+        return self.chain is not None or self.curve is not None
+
+
+def printable(text: str) -> str:
+    """Return a name from a file so that it can be shown: no control characters, not endless."""
+    shown = "".join(c if c.isprintable() else "?" for c in text[:41])
+    return f"{shown[:40]}..." if len(text) > 40 else shown
+
+
+def item_of(record: Record, vertices: list[Record]) -> Item:
+    """Read one entity.
+
+    Args:
+        record: The entity.
+        vertices: The VERTEX records of an old-style POLYLINE.
+
+    Raises:
+        ProofError: A number cannot be read, or the entity is incomplete; names the line.
+    """
+    side = _side(record)
+    item = Item(
+        kind=printable(record.kind).upper(),
+        layer=printable(record.layer),
+        line=record.line,
+        at=_place(record),
+        on_paper=bool(record.integer(67, 0)),
+        invisible=bool(record.integer(60, 0)),
+        tilted=side == 0,
+        below=side < 0,
+    )
+    if item.tilted:
+        return replace(item, trouble="lies in a tilted plane")
+    try:
+        item = _READERS[item.kind](item, record, vertices) if item.kind in _READERS else item
+    except GeometryError as error:
+        return replace(item, trouble=f"cannot be read ({error})", spoiled=True)
+    if side < 0 and item.kind not in {"LINE", "POINT", "ELLIPSE", "SPLINE"}:
+        item = _turned(item)
+    return item
+
+
+def _side(record: Record) -> int:
+    """Return 1 for a plane seen from above, -1 from below, 0 for a tilted one."""
+    if record.find(230) is None or record.kind in {"VIEWPORT", "SPLINE"}:
+        return 1
+    x, y, z = (record.length(code, default) for code, default in ((210, 0.0), (220, 0.0), (230, 1.0)))
+    return 0 if abs(x) + abs(y) > FLAT * abs(z) or z == 0 else (1 if z > 0 else -1)
+
+
+def _turned(item: Item) -> Item:
+    """Return an entity drawn from below as it looks from above."""
+    flip = np.array([-1.0, 1.0, -1.0])
+    circle = item.circle and (-item.circle[0], item.circle[1], item.circle[2])
+    insert = item.insert
+    if insert is not None:
+        mirror = np.diag([-1.0, 1.0])
+        copies = tuple((-x, y) for x, y in insert.copies)
+        insert = Insert(insert.name, mirror @ insert.matrix, mirror @ insert.shift, copies)
+    at = item.at and (-item.at[0], item.at[1])
+    chain = None if item.chain is None else item.chain * flip
+    return replace(item, chain=chain, circle=circle, insert=insert, at=at)
+
+
+def _place(record: Record) -> Place | None:
+    x, y = record.find(10), record.find(20)
+    if x is None or y is None:
+        return None
+    return record.coordinate(10, *x), record.coordinate(20, *y)
+
+
+def _line(item: Item, record: Record, _: list[Record]) -> Item:
+    ends = [[record.length(10, None), record.length(20, None), 0.0], [record.length(11, None), record.length(21, None), 0.0]]  # fmt: skip # noqa: E501
+    z = sorted((record.length(30, 0.0), record.length(31, 0.0)))
+    return replace(item, chain=np.array(ends), heights=(z[0], z[1]))
+
+
+def _centre(record: Record) -> tuple[float, float, float]:
+    x, y, radius = (record.length(code, None) for code in (10, 20, 40))
+    if radius <= 0:
+        raise record.fail(f"{record.kind} has the radius {radius:g}.")
+    return x, y, radius
+
+
+def circle_chain(x: float, y: float, radius_mm: float) -> Array:
+    """Return a full circle as two half circles, counter-clockwise."""
+    return np.array([[x + radius_mm, y, 1.0], [x - radius_mm, y, 1.0]])
+
+
+def _circle(item: Item, record: Record, _: list[Record]) -> Item:
+    x, y, radius = _centre(record)
+    z = record.length(30, 0.0)
+    return replace(item, chain=circle_chain(x, y, radius), closed=True, circle=(x, y, 2 * radius), heights=(z, z))
+
+
+def _arc(item: Item, record: Record, vertices: list[Record]) -> Item:
+    x, y, radius = _centre(record)
+    first, last = record.length(50, None), record.length(51, None)
+    sweep = (last - first) % 360
+    if min(sweep, 360 - sweep) < FULL_TURN_DEG:
+        return _circle(item, record, vertices)
+    z = record.length(30, 0.0)
+    bulge = math.tan(math.radians(sweep) / 4)
+    if bulge > 1:  # wide arcs in two halves: each piece is then known by its ends
+        bulge, angles = math.tan(math.radians(sweep) / 8), [first, first + sweep / 2, last]
+    else:
+        angles = [first, last]
+    rows = [[x + radius * math.cos(a), y + radius * math.sin(a), bulge] for a in map(math.radians, angles)]
+    rows[-1][2] = 0.0
+    return replace(item, chain=np.array(rows), heights=(z, z))
+
+
+def _light(item: Item, record: Record, _: list[Record]) -> Item:
+    """Read an LWPOLYLINE, whose 10, 20 and 42 repeat in order."""
+    rows: list[list[float]] = []
+    for code, value, line in record.tags:
+        if code == 10:
+            rows.append([record.coordinate(code, value, line), math.nan, 0.0])
+        elif code in {20, 42} and rows:
+            rows[-1][1 if code == 20 else 2] = record.coordinate(code, value, line)
+    if any(math.isnan(row[1]) for row in rows):
+        raise record.fail("LWPOLYLINE has a vertex without y.")
+    z = record.length(38, 0.0)
+    if record.integer(90, len(rows)) != len(rows):
+        raise record.fail(f"LWPOLYLINE says {record.integer(90, 0)} vertices and has {len(rows)}.")
+    return _polyline_item(replace(item, heights=(z, z)), record, rows)
+
+
+def _heavy(item: Item, record: Record, vertices: list[Record]) -> Item:
+    """Read an old-style POLYLINE with its vertices."""
+    flags = record.integer(70, 0)
+    if flags & (16 | 64):
+        return replace(item, kind="POLYFACE", trouble="is a mesh in space")
+    # of a fitted curve the frame's control points (16) are not on the line
+    real = [v for v in vertices if not v.integer(70, 0) & 16]
+    rows = [[v.length(10, None), v.length(20, None), v.length(42, 0.0)] for v in real]
+    z = [record.length(30, 0.0) if not flags & 8 else v.length(30, 0.0) for v in real] or [0.0]
+    return _polyline_item(replace(item, heights=(min(z), max(z))), record, rows)
+
+
+def _polyline_item(item: Item, record: Record, rows: list[list[float]]) -> Item:
+    if not rows:
+        raise record.fail(f"{record.kind} has no vertices.")
+    closed = bool(record.integer(70, 0) & 1) and len(rows) > 1
+    at = (rows[0][0], rows[0][1])
+    if len(rows) == 1:
+        rows = [rows[0], rows[0]]
+    chain = np.array(rows)
+    if closed and (chain[0, :2] == chain[-1, :2]).all() and len(rows) > 2:
+        chain = chain[:-1]  # flagged as closed and the first vertex written again: harmless and common
+    return replace(item, chain=chain, closed=closed, at=at)
+
+
+def _point(item: Item, record: Record, _: list[Record]) -> Item:
+    z = record.length(30, 0.0)
+    return replace(item, at=(record.length(10, None), record.length(20, None)), heights=(z, z))
+
+
+def _numbers(record: Record, code: int) -> Array:
+    return np.array([record.coordinate(c, v, line) for c, v, line in record.tags if c == code])
+
+
+def _spline(item: Item, record: Record, _: list[Record]) -> Item:
+    x, y, z = (_numbers(record, code) for code in (10, 20, 30))
+    if len(x) != len(y):
+        raise record.fail("SPLINE has a control point without y.")
+    height = (float(z.min()), float(z.max())) if len(z) else (0.0, 0.0)
+    if not len(x):
+        fit = [_numbers(record, code) for code in (11, 21)]
+        if len(fit[0]) < 2 or len(fit[0]) != len(fit[1]):
+            raise record.fail("SPLINE has no control points; the file is incomplete.")
+        rows = np.column_stack([*fit, np.zeros(len(fit[0]))])
+        at = (float(rows[0, 0]), float(rows[0, 1]))
+        return replace(item, chain=rows, at=at, trouble="has points to pass through but no control points")
+    weights = _numbers(record, 41)
+    weights = weights if len(weights) == len(x) else np.ones(len(x))
+    curve = curves.of_spline(np.column_stack([x, y]), weights, _numbers(record, 40), record.integer(71, 3))
+    return replace(item, curve=curve, closed=curve.closed, at=_start(curve), heights=height)
+
+
+def _ellipse(item: Item, record: Record, _: list[Record]) -> Item:
+    centre = np.array([record.length(10, None), record.length(20, None)])
+    major = np.array([record.length(11, None), record.length(21, None)])
+    ratio = record.length(40, None)
+    if not 1e-6 <= abs(ratio) <= 1.000001 or not major.any():
+        raise record.fail("ELLIPSE has a side of no length.")
+    first, last = record.length(41, 0.0), record.length(42, math.tau)
+    sweep = (last - first) % math.tau
+    if min(sweep, math.tau - sweep) < 1e-9:
+        sweep = math.tau
+    minor = ratio * (-1 if item.below else 1) * np.array([-major[1], major[0]])
+    curve = curves.of_ellipse(centre, major, minor, first, first + sweep)
+    z = record.length(30, 0.0)
+    return replace(item, curve=curve, closed=curve.closed, at=_start(curve), heights=(z, z))
+
+
+def _start(curve: Curve) -> Place:
+    x, y = curve.at(np.zeros(1, dtype=np.intp), np.zeros(1))[0]
+    return float(x), float(y)
+
+
+def _insert(item: Item, record: Record, _: list[Record]) -> Item:
+    x, y = record.length(10, 0.0), record.length(20, 0.0)
+    sx, sy = record.length(41, 1.0), record.length(42, 1.0)
+    angle = math.radians(record.length(50, 0.0))
+    turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
+    columns, rows = (max(1, record.integer(code, 1)) for code in (70, 71))
+    if columns * rows > 10_000:
+        raise record.fail("INSERT places a block more than 10000 times; no cutting file needs that.")
+    step = record.length(44, 0.0), record.length(45, 0.0)
+    copies = [turn @ np.array([i * step[0], j * step[1]]) for j in range(rows) for i in range(columns)]
+    z = record.length(30, 0.0)
+    insert = Insert(record.text(2, ""), turn @ np.diag([sx, sy]), np.array([x, y]), tuple((p[0], p[1]) for p in copies))
+    return replace(item, insert=insert, at=(x, y), heights=(z, z))
+
+
+_READERS = {
+    "LINE": _line, "ARC": _arc, "CIRCLE": _circle, "LWPOLYLINE": _light, "POLYLINE": _heavy, "POINT": _point,
+    "SPLINE": _spline, "ELLIPSE": _ellipse, "INSERT": _insert,
+}  # fmt: skip
+
+
+def placed(item: Item, matrix: Array, shift: Array, insert: Item) -> Item:
+    """Return an entity of a block as it stands in the drawing.
+
+    Args:
+        item: The entity in the block's plane.
+        matrix: (2, 2) of the block's placing.
+        shift: (2,) of the block's placing.
+        insert: The entity that places the block.
+    """
+    stretch = np.hypot(matrix[0], matrix[1])
+    similar = abs(stretch[0] - stretch[1]) <= 1e-9 * stretch.max() and abs(matrix[:, 0] @ matrix[:, 1]) <= 1e-9
+    at = None if item.at is None else matrix @ np.array(item.at) + shift
+    done = replace(
+        item,
+        layer=insert.layer if item.layer == "0" else item.layer,
+        at=None if at is None else (float(at[0]), float(at[1])),
+        in_block=insert.in_block or (insert.insert.name if insert.insert is not None else "") or "?",
+        on_paper=item.on_paper or insert.on_paper,
+        invisible=item.invisible or insert.invisible,
+        tilted=item.tilted or insert.tilted,
+        below=item.below != insert.below,
+        heights=(item.heights[0] + insert.heights[0], item.heights[1] + insert.heights[0]),
+    )
+    if item.curve is not None:
+        return replace(done, curve=item.curve.moved(matrix, shift))
+    if item.chain is None:
+        return done
+    if not similar and item.chain[:, 2].any():
+        curve = curves.of_chain(item.chain, item.closed).moved(matrix, shift)
+        return replace(done, kind="ELLIPSE", chain=None, circle=None, curve=curve)
+    chain = item.chain.copy()
+    chain[:, :2] = item.chain[:, :2] @ matrix.T + shift
+    chain[:, 2] *= 1.0 if np.linalg.det(matrix) > 0 else -1.0
+    circle = None
+    if item.circle is not None:
+        x, y = matrix @ np.array(item.circle[:2]) + shift
+        circle = (float(x), float(y), float(item.circle[2] * stretch[0]))
+    return replace(done, chain=chain, circle=circle)
+
+
+def reach(item: Item) -> tuple[Array, Array] | None:
+    """Return the corners of the least box around line work or a point [file units], None for anything else."""
+    if item.chain is not None:
+        low, high = distance.boxes(distance.pieces_of(item.chain, item.closed))
+        return low.min(axis=0), high.max(axis=0)
+    if item.curve is not None:
+        count = 64
+        span = np.repeat(np.arange(len(item.curve.coefs)), count)
+        p = item.curve.at(span, np.tile(np.linspace(0, 1, count), len(item.curve.coefs)))
+        return p.min(axis=0), p.max(axis=0)
+    if item.kind == "POINT" and item.at is not None:
+        return np.array(item.at), np.array(item.at)
+    return None
+
+
+def unreadable(record: Record, error: ProofError) -> Item:
+    """Return the entity that stands for one whose numbers cannot be read."""
+    return Item(printable(record.kind).upper(), printable(record.layer), record.line, trouble=str(error))

@@ -1,0 +1,268 @@
+"""Can this file be cut as it is? The verdict on a cutting file of any origin."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.base.errors import GeometryError
+from blankwright.base.finding import LEVELS, Finding, Level, finding
+from blankwright.inspection import content, sizing, texture, walls
+from blankwright.inspection.entities import Sheet
+from blankwright.inspection.lines import Lines, lines_of
+from blankwright.inspection.nesting import MAX_CONTOURS, Shape, contains, shapes_of
+from blankwright.inspection.sizing import WantedSize
+from blankwright.proof.chains import JOINED_MM, Doubled, Gap, Run, as_circle, bridged, gaps, joined, without_doubles
+from blankwright.proof.contacts import ALONG_MM, Chain, Crossing, crossings, near_pairs, overlaps
+from blankwright.proof.distance import pieces_of
+from blankwright.proof.findings import SHORT_MM, or_ok, show_at
+from blankwright.shop.records import Process
+
+Array = NDArray[np.float64]
+Place = tuple[float, float]
+
+MOST_CROSSINGS = 60
+MOST_LOOKED_AT = 500
+"""Of a tangle so many entities are looked at one by one."""
+LOOKED_OVER_MM = 1.0
+"""Gaps up to this are closed for looking at what lies in what, so that one fault is not told as five."""
+STRAY_SHARE = 0.3
+"""A contour beside the part that is less than this of its length is a stray hole, not a second part."""
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What the file is judged against.
+
+    Args:
+        size: The size that the part should have, or None.
+        process: How it is cut, or None: then holes and walls are not judged.
+        thickness_mm: Thickness of the stock [mm], or None.
+        parts: How many parts the file should hold.
+    """
+
+    size: WantedSize | None
+    process: Process | None
+    thickness_mm: float | None
+    parts: int = 1
+
+
+@dataclass(frozen=True, eq=False)
+class Verdict:
+    """What was found in a file.
+
+    Args:
+        sheet: The drawing as read.
+        lines: What of it is to be cut.
+        runs: Contours, closed and open, doubles left out.
+        shapes: The same as areas, the largest first.
+        size_mm: Length and height of the part [mm], None without a contour.
+        doubled: What is drawn twice.
+        gaps: Loose ends.
+        joints: Where more than two ends meet.
+        findings: Everything that was looked at.
+    """
+
+    sheet: Sheet
+    lines: Lines
+    runs: tuple[Run, ...]
+    shapes: tuple[Shape, ...]
+    size_mm: Place | None
+    doubled: tuple[Doubled, ...]
+    gaps: tuple[Gap, ...]
+    joints: tuple[tuple[Place, int], ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def level(self) -> Level:
+        """The worst of all findings."""
+        return LEVELS[max((LEVELS.index(f.level) for f in self.findings), default=0)]
+
+    def of(self, level: Level) -> list[Finding]:
+        """Return the findings of one level."""
+        return [f for f in self.findings if f.level == level]
+
+
+def judge(sheet: Sheet, wanted: Wanted) -> Verdict:
+    """Judge a drawing.
+
+    Args:
+        sheet: From `entities.read_sheet`.
+        wanted: What it is judged against.
+    """
+    lines = lines_of(sheet, SHORT_MM)
+    found = content.file_findings(sheet)
+    runs: list[Run] = []
+    doubled: list[Doubled] = []
+    joints: list[tuple[Place, int]] = []
+    loose: list[Gap] = []
+    tangled: list[Finding] = []
+    try:
+        strands, doubled = without_doubles(lines.strands)
+        runs, joints = joined(strands)
+        runs = [as_circle(run) for run in runs]
+        loose = gaps(runs)
+        crossing = _crossings(runs, joints)
+    except GeometryError as error:
+        tangled = [finding("CROSSING", f"{str(error)[:1].upper()}{str(error)[1:]}. Redraw the outline.")]
+        crossing = []
+        runs = [
+            Run(s.vertices, s.closed, s.layer, frozenset({s.kind}), s.circle) for s in lines.strands[:MOST_LOOKED_AT]
+        ]
+    shapes = shapes_of(bridged(runs, LOOKED_OVER_MM)[0]) if loose else shapes_of(runs)
+    size = sizing.part_size(shapes)
+    if sheet.items or not sheet.faults:
+        found += sizing.unit_findings(sheet, size, wanted.size)
+        found += _contours(runs, loose, lines)
+        if len(runs) > MAX_CONTOURS:
+            text = f"{len(runs)} contours; only the {MAX_CONTOURS} largest were compared. No knife needs that many."
+            found.append(finding("CONTOUR-COUNT", text))
+        found += _joints(joints, runs)
+        found += _doubles(doubled)
+        found += [*tangled, *_crossing_findings(crossing, tangled=bool(tangled))]
+        found += _nesting(shapes, content.spots(sheet, lines), wanted.parts)
+        found += texture.short_findings(lines, runs) + texture.piece_findings(runs)
+        found += texture.curve_findings(lines.followed, lines) + texture.flat_findings(shapes)
+        kerf_mm = None if wanted.process is None else wanted.process.kerf_mm.value
+        found += texture.inner_findings(shapes, kerf_mm, sheet.design)
+        if wanted.process is not None and wanted.thickness_mm is not None:
+            found += walls.hole_findings(shapes, wanted.process, wanted.thickness_mm)
+            found += walls.wall_findings(shapes, wanted.process, wanted.thickness_mm)
+        found += content.content_findings(sheet, lines) + sizing.extent_findings(sheet)
+    return Verdict(
+        sheet, lines, tuple(runs), tuple(shapes), size, tuple(doubled), tuple(loose), tuple(joints), tuple(found)
+    )  # fmt: skip
+
+
+def _contours(runs: Sequence[Run], loose: Sequence[Gap], lines: Lines) -> list[Finding]:
+    if not runs:
+        hint = "" if not lines.hidden else " What is drawn is switched off or frozen."
+        return [finding("CONTOUR-COUNT", f"There is no contour to be cut.{hint}")]
+    out = []
+    for gap in sorted(loose, key=lambda g: g.size_mm):
+        where = show_at(gap.at_mm)
+        if len(gap.ends) == 1:
+            text = f"A loose end at {where} meets nothing: the contour is open."
+        elif gap.size_mm > 1.0:
+            text = f"The contour is open: its ends are {gap.size_mm:.2f} mm apart, near {where}. Draw what is missing."
+        else:
+            text = f"The contour is open: a gap of {gap.size_mm:.4f} mm at {where}. Ends have to touch."
+        out.append(finding("CONTOUR-CLOSED", text, gap.at_mm))
+    closed = sum(r.closed for r in runs)
+    return or_ok(out, "CONTOUR-CLOSED", f"{closed} contours, all closed.")
+
+
+def _joints(joints: Sequence[tuple[Place, int]], runs: Sequence[Run]) -> list[Finding]:
+    if not runs:
+        return []
+    out = [
+        finding("JOINT", f"{n} ends meet at {show_at(at)}; a contour has two. Delete what is extra.", at)
+        for at, n in joints
+    ]
+    return or_ok(out, "JOINT", "No more than two ends meet anywhere.")
+
+
+def _doubles(doubled: Sequence[Doubled]) -> list[Finding]:
+    out = []
+    for d in doubled:
+        what = f"A {d.kind} (line {d.line})" if d.whole else f"{d.length_mm:.2f} mm of a {d.kind} (line {d.line})"
+        text = f"{what} at {show_at(d.at_mm)} is drawn twice: it would be cut twice. Delete one."
+        out.append(finding("DOUBLED", text, d.at_mm))
+    return or_ok(out, "DOUBLED", "Nothing is drawn twice.")
+
+
+def _crossings(runs: Sequence[Run], joints: Sequence[tuple[Place, int]]) -> list[Crossing]:
+    """Return where contours meet themselves or each other, known joints and doubled stretches left out."""
+    if not runs:
+        return []
+    chain, rows = _chain(runs)
+    pieces = pieces_of(rows, closed=False).take(np.flatnonzero(_real(runs)))
+    i, j = near_pairs(pieces, ALONG_MM)
+    along = {
+        (min(o), max(o))
+        for p in overlaps(pieces, i, j)
+        for o in [(int(chain.owner[p.first]), int(chain.owner[p.second]))]
+    }
+    if along:
+        a, b = np.minimum(chain.owner[i], chain.owner[j]), np.maximum(chain.owner[i], chain.owner[j])
+        keep = np.array([(int(x), int(y)) not in along for x, y in zip(a, b, strict=True)], dtype=bool)
+        i, j = i[keep], j[keep]
+    found = crossings(pieces, chain, i, j, MOST_CROSSINGS + len(joints) * 10)
+    places = np.array([at for at, _ in joints]).reshape(-1, 2)
+    return [c for c in found if not len(places) or np.hypot(*(places - c.at_mm).T).min() > 10 * JOINED_MM]
+
+
+def _real(runs: Sequence[Run]) -> NDArray[np.bool_]:
+    """Say which steps between the rows of all runs, one after the other, are pieces."""
+    return np.concatenate([np.arange(r.pieces + 1) < r.pieces for r in runs])[:-1]
+
+
+def _chain(runs: Sequence[Run]) -> tuple[Chain, Array]:
+    """Return to which run each piece belongs, and all vertices; closed runs with their first vertex again."""
+    rows = [np.vstack([r.vertices, r.vertices[:1]]) if r.closed else r.vertices for r in runs]
+    lengths = [pieces_of(r.vertices, r.closed).length for r in runs]
+    count = np.array([r.pieces for r in runs])
+    owner = np.repeat(np.arange(len(runs)), count)
+    from_start = np.concatenate([np.cumsum(v) - v for v in lengths])
+    whole = np.array([float(v.sum()) for v in lengths])
+    closed = np.array([r.closed for r in runs])
+    number = np.concatenate([np.arange(n) for n in count])
+    return Chain(owner, number, count[owner], closed[owner], from_start, whole[owner]), np.concatenate(rows)
+
+
+def _crossing_findings(found: Sequence[Crossing], *, tangled: bool) -> list[Finding]:
+    out = []
+    for c in found:
+        if c.first == c.second:
+            text = "The contour touches itself" if c.end else "The contour crosses itself"
+        else:
+            text = "Two contours touch" if c.end else "Two contours cross"
+        out.append(finding("CROSSING", f"{text} at {show_at(c.at_mm)}. Redraw it there.", c.at_mm))
+    return [] if tangled and not out else or_ok(out, "CROSSING", "Nothing crosses or touches.")
+
+
+def _nesting(shapes: Sequence[Shape], spots: Sequence[Place], wanted: int) -> list[Finding]:
+    """The largest contour is the part; everything else lies in it as a hole, and nothing lies in a hole."""
+    areas = [s for s in shapes if s.depth is not None]
+    if not areas:
+        return []
+    part = areas[0]
+    out: list[Finding] = []
+    parts = [part]
+    for s in areas[1:]:
+        at = s.centre_mm
+        share = float(contains(part.ring, s.ring[:: max(1, len(s.ring) // 50)]).mean())
+        if 0 < share < 1:
+            continue  # it crosses the part's outline, and that is told
+        if s.depth == 0 and max(s.size_mm) < STRAY_SHARE * max(part.size_mm):
+            text = (
+                f"A contour of {s.size_mm[0]:.2f} mm by {s.size_mm[1]:.2f} mm at {show_at(at)} lies outside the part."
+            )
+            out.append(finding("NESTED", f"{text} Move it in or delete it.", at))
+        elif s.depth == 0:
+            parts.append(s)
+        elif s.depth is not None and s.depth > 1:
+            text = f"A contour at {show_at(at)} lies in a hole: it would fall out with the waste. Delete it."
+            out.append(finding("NESTED", text, at))
+    if len(part.ring) and spots:
+        inside = np.any([contains(one.ring, np.array(spots)) for one in parts], axis=0)
+        out += [
+            finding("NESTED", f"The drill spot at {show_at(spot)} lies outside the part. Move it.", spot)
+            for spot, ok in zip(spots, inside, strict=True)
+            if not ok
+        ]
+    count: list[Finding] = []
+    if wanted > 1 and len(parts) != wanted:
+        text = f"{len(parts)} outer contour{'s' if len(parts) > 1 else ''}; {wanted} parts were expected."
+        count.append(finding("CONTOUR-COUNT", text, parts[-1].centre_mm))
+    elif wanted == 1 and len(parts) > 1:
+        text = f"{len(parts)} outer contours: several parts in one file put an order on hold. Send one part a file."
+        count.append(finding("CONTOUR-COUNT", text, parts[1].centre_mm))
+    holes = sum(s.depth == 1 for s in areas)
+    return [
+        *or_ok(count, "CONTOUR-COUNT", "One outer contour." if wanted == 1 else f"{wanted} parts, as expected."),
+        *or_ok(out, "NESTED", f"{holes} holes, all in the part."),
+    ]

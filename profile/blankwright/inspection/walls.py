@@ -1,0 +1,112 @@
+"""Can the process make these holes in this stock, and is enough steel left around them?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.base.finding import Finding, Level, finding
+from blankwright.inspection.nesting import Shape
+from blankwright.proof import distance
+from blankwright.proof.findings import or_ok, show_at
+from blankwright.shop.records import Process
+
+Array = NDArray[np.float64]
+
+WALLS: dict[str, tuple[float, float]] = {
+    "plasma-table": (1.5, 0.0), "plasma-hand": (1.5, 0.0), "oxy-fuel": (1.5, 0.0), "laser": (1.0, 0.0),
+    "water-jet": (0.0, 1.5),
+}  # fmt: skip
+"""Least wall as a multiple of the thickness, and absolute [mm] (cutting services' guides, common practice; flame
+as plasma)."""
+SAME_MM = 0.001
+MAX_HOLES = 100
+MAX_PAIRS = 1_500_000
+"""So many holes are measured, and so many pairs of pieces; a knife has ten holes and a thousand pairs."""
+
+
+def hole_findings(shapes: Sequence[Shape], process: Process, thickness_mm: float) -> list[Finding]:
+    """Compare holes with the smallest that the process makes in this stock.
+
+    Args:
+        shapes: The contours.
+        process: How the part is cut.
+        thickness_mm: Thickness of the stock [mm].
+    """
+    holes = [s for s in shapes if s.depth == 1]
+    least_mm = process.smallest_hole_for_mm(thickness_mm)
+    out: list[Finding] = []
+    for hole in holes:
+        wide = hole.run.circle[2] if hole.run.circle is not None else min(hole.size_mm)
+        where = show_at(hole.centre_mm)
+        if least_mm is None:
+            text = f"The hole at {where} cannot be cut: {process.name} makes no holes. Mark its centre and drill it."
+            out.append(finding("HOLE-SIZE", text, hole.centre_mm))
+        elif wide < least_mm - SAME_MM:
+            text = (
+                f"The hole of {wide:.3f} mm at {where} is too small: {process.name} makes {least_mm:.2f} mm or more in "
+            )
+            text += f"{thickness_mm:g} mm stock. Leave it out and drill it."
+            out.append(finding("HOLE-SIZE", text, hole.centre_mm))
+    if not holes:
+        return [finding("HOLE-SIZE", "There are no holes to be cut.", level="ok")]
+    return or_ok(out, "HOLE-SIZE", f"{len(holes)} holes, none too small for {process.name}.")
+
+
+def wall_findings(shapes: Sequence[Shape], process: Process, thickness_mm: float) -> list[Finding]:
+    """Measure the steel between holes, and from each hole to the edge.
+
+    Args:
+        shapes: The contours.
+        process: How the part is cut.
+        thickness_mm: Thickness of the stock [mm].
+    """
+    if process.name not in WALLS:
+        return []
+    per_thickness, absolute_mm = WALLS[process.name]
+    need = max(per_thickness * thickness_mm, absolute_mm)
+    holes = [s for s in shapes if s.depth == 1 and s.run.closed][:MAX_HOLES]
+    outer = [s for s in shapes if s.depth == 0 and s.run.closed][:5]
+    left = MAX_PAIRS
+    out: list[Finding] = []
+    least = np.inf
+    for k, hole in enumerate(holes):
+        for other in [*outer, *holes[:k]]:
+            if other.depth == 1 and not _boxes_near(hole, other, need):
+                continue
+            left -= hole.run.drawn * other.run.drawn
+            if left < 0:
+                text = "There are too many lines and holes to measure every wall. Check them by hand."
+                return [*out, finding("WALL", text, level="warning")]
+            wall, at = _wall(hole, other)
+            least = min(least, wall)
+            if wall < need - SAME_MM:
+                what = "the edge" if other.depth == 0 else "the next hole"
+                text = f"Only {wall:.2f} mm of steel between the hole at {show_at(hole.centre_mm)} and {what}; "
+                text += f"{process.name} wants {need:.2f} mm. Move the hole or drill it."
+                level: Level = "error" if wall < need / 2 else "warning"
+                out.append(finding("WALL", text, at, level))
+    if not holes:
+        return []
+    return or_ok(out, "WALL", f"Every wall is at least {least:.2f} mm; {process.name} wants {need:.2f} mm.")
+
+
+def _boxes_near(a: Shape, b: Shape, margin_mm: float) -> bool:
+    return bool((a.low <= b.high + margin_mm).all() and (b.low <= a.high + margin_mm).all())
+
+
+def _wall(hole: Shape, other: Shape) -> tuple[float, tuple[float, float]]:
+    """Return the least distance between two contours [mm], and where on the hole."""
+    if hole.run.circle is not None and other.run.circle is not None:
+        x, y, wide = hole.run.circle
+        u, v, other_wide = other.run.circle
+        return float(np.hypot(u - x, v - y)) - (wide + other_wide) / 2, (x, y)
+    if hole.run.circle is not None:
+        x, y, wide = hole.run.circle
+        away = distance.from_points(np.array([[x, y]]), other.run.vertices)[0]
+        return float(away) - wide / 2, (x, y)
+    least, places = distance.between_pieces(hole.run.vertices, other.run.vertices)
+    row = int(least.argmin())
+    return float(least[row]), (float(places[row, 0]), float(places[row, 1]))

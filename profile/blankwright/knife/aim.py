@@ -1,0 +1,360 @@
+"""Aiming: change free dimensions and settings, as little as possible, until weight, balance or blade area hold.
+
+Each step asks a bounded linear least-squares solver (scipy, Stark and Parker's bounded-variable method) for the
+smallest change that brings the figures to their targets, as they answer at the point reached; targets weigh so much
+more than changes that they are met first. Where they cannot be met, the same steps end at the nearest figures, a gram
+counting as much as a millimetre of balance and as 50 mm2 of blade.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.base.errors import BlankwrightError, DesignError, RequestError, unknown
+from blankwright.design.designfile import design_text
+from blankwright.design.request import Design
+from blankwright.design.solve import Shape
+from blankwright.knife.knife import FinishedPart, finish
+from blankwright.knife.knobs import DIGITS, Knob, knob_of
+from blankwright.knife.moves import with_dimension, with_setting
+from blankwright.knife.weights import ground_of, weigh
+from blankwright.solid.blade import strips
+
+Array = NDArray[np.float64]
+
+FIGURES = ("weight_g", "balance_mm", "blade_area_mm2")
+_WORTH = {"weight_g": 1.0, "balance_mm": 1.0, "blade_area_mm2": 0.02}
+_GOOD = {"weight_g": 0.05, "balance_mm": 0.05, "blade_area_mm2": 5.0}
+"""A target counts as met within this: half of what is promised."""
+
+_FIRM = 1e4
+"""A gram off weighs as much as a change by this many whole ranges."""
+_STEP = 1e-4
+"""Share of a range over which slopes are measured."""
+_ROUNDS, _HALVINGS, _STILL = 25, 12, 1e-7
+_MOST_KNOBS = 6
+
+
+@dataclass(frozen=True)
+class Change:
+    """One knob that was turned."""
+
+    knob: Knob
+    value: float
+
+    @property
+    def share(self) -> float:
+        """How far it was turned, as a share of its range."""
+        return (self.value - self.knob.start) / (self.knob.greatest - self.knob.least)
+
+
+@dataclass(frozen=True, eq=False)
+class Aimed:
+    """What aiming came to.
+
+    Args:
+        design: The new design.
+        asked: The targets by figure.
+        before: All figures of the design given.
+        figures: All figures of the new design.
+        changes: What was changed.
+        reached: Whether every target is met.
+        limits: What keeps the figures from the targets, one sentence each; empty when they are met.
+    """
+
+    design: Design
+    asked: dict[str, float]
+    before: dict[str, float]
+    figures: dict[str, float]
+    changes: tuple[Change, ...]
+    reached: bool
+    limits: tuple[str, ...]
+
+
+def aim(design: Design, asked: dict[str, float], let: Sequence[str]) -> Aimed:
+    """Change a design within its family's ranges until targets hold, by the smallest change.
+
+    Args:
+        design: The design to start from.
+        asked: Targets by figure: weight_g of the finished knife [g], balance_mm ahead of the heel [mm],
+            blade_area_mm2 of the blade ahead of the heel, seen from the side [mm2].
+        let: What may change: keys of the design file ("scales.thickness"), script names ("heel_height"), each with
+            its own range when wanted ("scales.thickness=5mm..9mm").
+
+    Raises:
+        RequestError: No or an unknown target, nothing let, an unknown key, a key that has no value to start from.
+        DesignError: The design given does not hold together, or cannot be weighed.
+    """
+    for name in asked:
+        if name not in FIGURES:
+            raise unknown("target", name, FIGURES, "aim")
+    if not asked:
+        raise RequestError("aim: give a target, such as --weight 190g or --balance 12mm.")
+    part = finish(design)
+    knobs = [knob_of(part, words) for words in let]
+    if not 1 <= len(knobs) <= _MOST_KNOBS or len({k.key for k in knobs}) < len(knobs):
+        raise RequestError(
+            f"aim: name 1 to {_MOST_KNOBS} different keys that may change, such as --let scales.thickness."
+        )
+    search = _Search(design, part.shape, [k for k in knobs if k.unit], asked)
+    before = search.figures(part)
+    counts = [k for k in knobs if not k.unit]
+    best: tuple[tuple[bool, float], Design, Array] | None = None
+    for values in itertools.product(*(range(int(k.least), int(k.greatest) + 1) for k in counts)):
+        base = design
+        for knob, value in zip(counts, values, strict=True):
+            base = with_setting(base, knob.key, value)
+        found = search.from_base(base)
+        if found is None:
+            continue
+        point, off = found
+        turned = sum(((v - k.start) / (k.greatest - k.least)) ** 2 for k, v in zip(counts, values, strict=True))
+        met = search.met(off)
+        rank = (not met, search.change(point) + turned if met else _miss(off))
+        if best is None or rank < best[0]:
+            best = (rank, search.turned(base, point), point)
+    if best is None:
+        raise DesignError("aim: this design cannot be weighed, so there is nothing to aim at.")
+    return search.result(best[1], knobs, before, best[2])
+
+
+def _miss(off: Array) -> float:
+    """Return how far figures are off, all together."""
+    return float(np.sqrt((off**2).sum()))
+
+
+class _Search:
+    """One search: designs from points, figures from designs, steps between points."""
+
+    def __init__(self, design: Design, shape: Shape, knobs: list[Knob], asked: dict[str, float]) -> None:
+        self.design, self.shape, self.knobs, self.asked = design, shape, knobs, asked
+        self.start = np.array([k.start for k in knobs])
+        self.low = np.array([k.least for k in knobs])
+        self.high = np.array([k.greatest for k in knobs])
+        self.span = self.high - self.low
+        self.worth = np.array([_WORTH[name] for name in asked])
+        self.target = np.array(list(asked.values()))
+        self.same_outline = all(k.dimension is None for k in knobs)
+
+    def turned(self, base: Design, point: Array) -> Design:
+        """Return the design at a point; every knob is written, also one that stands still while others move."""
+        out = base
+        for knob, value in zip(self.knobs, point, strict=True):
+            number = float(value)
+            if knob.dimension is not None:
+                out = with_dimension(out, knob.dimension, number)
+            else:
+                out = with_setting(out, knob.key, number)
+        return out
+
+    def figures(self, part: FinishedPart) -> dict[str, float]:
+        """Return all figures of a part.
+
+        Raises:
+            DesignError: It cannot be weighed.
+        """
+        weights = weigh(part)
+        if weights.finished_knife is None:
+            raise DesignError(f"aim: {weights.why_not}")
+        _, weight, low, high = strips(part.finished, ground_of(part).taper.x_mm)
+        area = float((weight * (high - low)).sum())
+        values = (weights.finished_knife.mass_g, weights.finished_knife.centre_mm[0], area)
+        return dict(zip(FIGURES, values, strict=True))
+
+    def off(self, base: Design, point: Array) -> Array | None:
+        """Return how far each asked figure is off at a point, in its worth; None where there is no such knife."""
+        try:
+            part = finish(self.turned(base, point), self.shape if self.same_outline else None)
+            figures = self.figures(part)
+        except BlankwrightError:
+            return None
+        off: Array = (np.array([figures[name] for name in self.asked]) - self.target) * self.worth
+        return off
+
+    def met(self, off: Array) -> bool:
+        """Return whether figures that are off by this meet every target."""
+        good = np.array([_GOOD[name] for name in self.asked])
+        return bool((np.abs(off) <= good * self.worth).all())
+
+    def change(self, point: Array) -> float:
+        """Return how much a point changes, summed squares of shares of the ranges."""
+        return float((((point - self.start) / self.span) ** 2).sum())
+
+    def from_base(self, base: Design) -> tuple[Array, Array] | None:
+        """Return the best point for a base design and how far it is off; further starts only when the first misses."""
+        best: tuple[Array, Array] | None = None
+        for start in self._starts():
+            found = self._descend(base, start)
+            if found is None:
+                continue
+            if best is None or _miss(found[1]) < _miss(best[1]):
+                best = found
+            if self.met(best[1]):
+                break
+        return best
+
+    def _starts(self) -> list[Array]:
+        middle = (self.low + self.high) / 2
+        corners = [
+            self.low + self.span * np.array(bits) for bits in itertools.product((0.02, 0.98), repeat=len(self.knobs))
+        ]
+        return [np.clip(self.start, self.low, self.high), middle, *corners[:16]]
+
+    def _descend(self, base: Design, start: Array) -> tuple[Array, Array] | None:
+        point = start
+        off = self.off(base, point)
+        if off is None:
+            return None
+        cost = self._cost(off, point)
+        for _ in range(_ROUNDS):
+            step = self._step(base, point, off)
+            moved = False
+            for halving in range(_HALVINGS):
+                there = np.clip(point + step / 2**halving, self.low, self.high)
+                there_off = self.off(base, there)
+                if there_off is not None and self._cost(there_off, there) < cost:
+                    moved = True
+                    break
+            if not moved or there_off is None:
+                break
+            still = bool((np.abs(there - point) <= _STILL * self.span).all())
+            point, off, cost = there, there_off, self._cost(there_off, there)
+            if still:
+                break
+        return point, off
+
+    def _cost(self, off: Array, point: Array) -> float:
+        return float(((_FIRM * off) ** 2).sum()) + self.change(point)
+
+    def _step(self, base: Design, point: Array, off: Array) -> Array:
+        """Return the step to the smallest change that would bring the figures home, were they straight."""
+        from scipy.optimize import lsq_linear  # noqa: PLC0415 - heavy, and only aiming needs it
+
+        slopes = np.zeros((len(off), len(point)))
+        for i, span in enumerate(self.span):
+            for sign in (1.0, -1.0):
+                there = point.copy()
+                there[i] = np.clip(point[i] + sign * _STEP * span, self.low[i], self.high[i])
+                there_off = self.off(base, there) if there[i] != point[i] else None
+                if there_off is not None:
+                    slopes[:, i] = (there_off - off) / (there[i] - point[i])
+                    break
+        # in shares of the ranges, so that the solver sees numbers of one size
+        matrix = np.vstack([_FIRM * slopes * self.span, np.eye(len(point))])
+        wanted = np.concatenate([-_FIRM * off, (self.start - point) / self.span])
+        low, high = (self.low - point) / self.span, (self.high - point) / self.span
+        found = lsq_linear(matrix, wanted, bounds=(low - 1e-12, high + 1e-12), method="bvls")
+        result: Array = found.x * self.span
+        return result
+
+    def result(self, design: Design, knobs: Sequence[Knob], before: dict[str, float], point: Array) -> Aimed:
+        """Return the outcome, its values rounded to what is written."""
+        changes = []
+        for knob in knobs:
+            value = _value(design, knob)
+            if value is None:
+                continue
+            shown = min(max(round(value, DIGITS), knob.least), knob.greatest)
+            if abs(shown - knob.start) >= 0.5 * 10**-DIGITS:
+                changes.append(Change(knob, shown))
+            if knob.dimension is not None:
+                design = with_dimension(design, knob.dimension, shown)
+            elif knob.unit:
+                design = with_setting(design, knob.key, shown)
+        if not changes:
+            design = self.design
+        figures = self.figures(finish(design))
+        reached = all(abs(figures[name] - value) <= 2 * _GOOD[name] for name, value in self.asked.items())
+        limits = () if reached else (*self._limits(design, point), *self._counted(design, knobs, figures))
+        return Aimed(design, self.asked, before, figures, tuple(changes), reached, limits)
+
+    def _counted(self, design: Design, knobs: Sequence[Knob], figures: dict[str, float]) -> list[str]:
+        """Say of every count what one more would do, and what all of it is worth: holes do less than one hopes."""
+        out = []
+        for knob in (k for k in knobs if not k.unit):
+            value = int(_value(design, knob) or 0)
+            without = self.figures(finish(with_setting(design, knob.key, 0)))
+            worth = f"all {value} are worth {figures['weight_g'] - without['weight_g']:+.1f} g and "
+            worth += f"{figures['balance_mm'] - without['balance_mm']:+.1f} mm of balance"
+            try:
+                finish(with_setting(design, knob.key, value + 1))
+                more = ""
+            except BlankwrightError as error:
+                more = f"; one more: {error}"
+            out.append(f"{knob.key} stands at {value}: {worth}{more}")
+        return out
+
+    def _limits(self, design: Design, point: Array) -> tuple[str, ...]:
+        """Say what stands in the way: a knob at its end, or a value beyond which the knife falls apart."""
+        out = []
+        for i, knob in enumerate(self.knobs):
+            for end, word in ((knob.least, "smallest"), (knob.greatest, "largest")):
+                if abs(point[i] - end) <= 1e-6 * self.span[i]:
+                    out.append(f"{knob.key} stands at {knob.show(end)}, its {word} value.")
+        for i, knob in enumerate(self.knobs):
+            blocked = self._blocked(design, point, i)
+            if blocked and not any(text.startswith(knob.key) for text in out):
+                out.append(f"{knob.key} stands at {knob.show(float(point[i]))}: {blocked}")
+        if self.knobs and not out:
+            out.append("What may change moves the figures too little, or one at the cost of the other.")
+        return tuple(out)
+
+    def _blocked(self, design: Design, point: Array, i: int) -> str:
+        """Return why a knob cannot be turned a hundredth further, or nothing when it can."""
+        for sign in (1.0, -1.0):
+            there = point.copy()
+            there[i] = np.clip(point[i] + sign * 0.01 * self.span[i], self.low[i], self.high[i])
+            try:
+                finish(self.turned(design, there), self.shape if self.same_outline else None)
+            except BlankwrightError as error:
+                return str(error)
+        return ""
+
+
+def _value(design: Design, knob: Knob) -> float | None:
+    value = design.dimensions_mm.get(knob.dimension) if knob.dimension else design.settings.get(knob.key)
+    return float(value) if isinstance(value, (int, float)) else None
+
+
+def aimed_table(found: Aimed) -> dict[str, Any]:
+    """Return the outcome as data, for a script or the command line."""
+    return {
+        "format": 1,
+        "reached": found.reached,
+        "asked": dict(found.asked),
+        "before": _plain(found.before),
+        "figures": _plain(found.figures),
+        "changes": [
+            {"key": c.knob.key, "from": c.knob.show(c.knob.start), "to": c.knob.show(c.value)} for c in found.changes
+        ],
+        "limits": list(found.limits),
+        "files": [],
+    }
+
+
+def _plain(figures: dict[str, float]) -> dict[str, float]:
+    return {name: round(value, 6) for name, value in figures.items()}
+
+
+def aimed_text(found: Aimed) -> str:
+    """Return the new design as a design file that says what was changed and why."""
+    words = {"weight_g": "weight {:g} g", "balance_mm": "balance {:g} mm", "blade_area_mm2": "blade area {:g} mm2"}
+    asked = ", ".join(words[name].format(value) for name, value in found.asked.items())
+    got = ", ".join(words[name].format(round(found.figures[name], 2)) for name in found.asked)
+    before = ", ".join(words[name].format(round(found.before[name], 2)) for name in found.asked)
+    head = [
+        f"Aimed from {found.design.name} at {asked} (balance is ahead of the heel, negative behind it).",
+        f"Before: {before}. Now: {got}.",
+        *([] if found.reached else ["The target is out of reach; these are the nearest figures.", *found.limits]),
+        "Changed, by the smallest change of what was let: "
+        + (", ".join(c.knob.key for c in found.changes) or "nothing"),
+    ]
+    name = found.design.name if found.design.name.endswith(" aimed") else f"{found.design.name} aimed"
+    notes = {c.knob.key: f"was {c.knob.show(c.knob.start)}; changed to reach {asked}" for c in found.changes}
+    return design_text(replace(found.design, name=name), head, notes)

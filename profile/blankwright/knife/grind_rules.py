@@ -1,0 +1,119 @@
+"""What a maker should know about grind and handle block: cut through, edge too thin to harden, wood too thin."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from blankwright.base.errors import GeometryError
+from blankwright.base.finding import Finding, finding
+from blankwright.base.units import show_mm
+from blankwright.design.block import wood_around_mm
+from blankwright.design.solve import Shape
+from blankwright.geometry.outline import Outline
+from blankwright.solid.blade import lay_out
+from blankwright.solid.ground import Ground
+from blankwright.solid.section import cuts_through
+
+LEAST_WALL_MM = 3.0
+"""Thinner wood around a tang splits easily (common practice)."""
+
+EDGE_LEAST_MM, EDGE_MOST_MM = 0.4, 1.2
+"""An edge before hardening: thinner warps and burns, thicker is long to grind hard (common practice: 0.5 to 0.8 mm)."""
+
+
+@dataclass(frozen=True, eq=False)
+class BlockAround:
+    """The block on a hidden tang.
+
+    Args:
+        outline: Seen from the side.
+        width_mm: Across, finished [mm].
+        stock_mm: Thickness of the tang inside it [mm].
+    """
+
+    outline: Outline
+    width_mm: float
+    stock_mm: float
+
+
+def block_findings(shape: Shape, handle: BlockAround | None) -> list[Finding]:
+    """Say how much wood is left around a hidden tang; nothing without a block."""
+    if handle is None:
+        return []
+    walls = {
+        "above or below the tang": (wood_around_mm(shape, handle.outline), "a higher block or a lower tang"),
+        "beside the tang": ((handle.width_mm - handle.stock_mm) / 2, "a wider block"),
+    }
+    out = [
+        finding("BLOCK-WALL", f"Only {show_mm(mm)} of wood {where}; below {LEAST_WALL_MM:g} mm it splits easily "
+                f"(common practice). Use {advice}.", level="warning")
+        if mm > 0
+        else finding("BLOCK-WALL", f"The tang stands out of its block by {show_mm(-mm)} {where}. Use {advice}.",
+                     level="warning")
+        for where, (mm, advice) in walls.items()
+        if mm < LEAST_WALL_MM - 1e-9
+    ]  # fmt: skip
+    if out:
+        return out
+    least = min(mm for mm, _ in walls.values())
+    return [finding("BLOCK-WALL", f"At least {show_mm(least)} of wood is left around the tang.", level="ok")]
+
+
+def grind_findings(outline: Outline, ground: Ground) -> list[Finding]:
+    """Say whether the grind cuts through, and leaves an edge that can be hardened.
+
+    Args:
+        outline: The finished outline.
+        ground: How the blade is ground.
+    """
+    out = [*_through(outline, ground), *_edge(ground), *_thin(outline, ground)]
+    return out or [finding("GRIND", "The grind cuts through nowhere.", level="ok")]
+
+
+def _through(outline: Outline, ground: Ground) -> list[Finding]:
+    """Say where a hollow cuts through."""
+    if ground.bevels.wheel_mm is None:
+        return []
+    try:
+        laid = lay_out(outline, ground.taper, [ground.bevels], ground.plunge)
+    except GeometryError as error:
+        return [finding("GRIND", f"Whether the hollow grind cuts through is not known: {error}.", level="warning")]
+    begin = ground.plunge.at_mm if ground.plunge else 0.0
+    ahead = laid.x > begin
+    met = cuts_through(laid.height, ground.taper.at(laid.x), ground.bevels) & ahead
+    if not met.any():
+        return []
+    first, last = float(laid.x[met].min()), float(laid.x[met].max())
+    where = f"at {first:.0f} mm" if last - first < 1 else f"from {first:.0f} to {last:.0f} mm"
+    text = (
+        f"The hollow grind cuts through {where} ahead of the heel. Use a larger wheel, a lower grind or thicker stock."
+    )
+    return [finding("GRIND", text, (first, float(laid.low[met][np.argmin(laid.x[met])])), level="warning")]
+
+
+def _edge(ground: Ground) -> list[Finding]:
+    if ground.before is None:
+        return []
+    left = ground.before.behind_edge_mm
+    if EDGE_LEAST_MM - 1e-9 <= left <= EDGE_MOST_MM + 1e-9:
+        return []
+    how = "is thin: it may warp or burn in the quench" if left < EDGE_LEAST_MM else "is thick: much to grind off hard"
+    text = f"The edge left {show_mm(left)} before hardening {how}. Common practice: 0.5 to 0.8 mm."
+    return [finding("GRIND", text, level="warning")]
+
+
+def _thin(outline: Outline, ground: Ground) -> list[Finding]:
+    """Say where the finished spine is thinner than the edge is left before hardening."""
+    if ground.before is None:
+        return []
+    left, end = ground.before.behind_edge_mm, outline.bounds_mm[2]
+    places = np.array([0.0, *(x for x in ground.taper.x_mm if 0 < x < end), end])
+    thick = ground.taper.at(places)
+    if float(thick.min()) >= left - 1e-9:
+        return []
+    at = float(places[int(np.argmin(thick))])
+    text = f"The spine thins to {show_mm(float(thick.min()))} at {at:.0f} mm ahead of the heel, thinner than the edge "
+    text += f"is left before hardening ({show_mm(left)}). Thin it after hardening, or use a thicker tip_thickness."
+    return [finding("GRIND", text, level="warning")]

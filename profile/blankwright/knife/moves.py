@@ -1,0 +1,114 @@
+"""What moves weight and balance: real re-solves of a design with one thing changed at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from blankwright.base.errors import BlankwrightError
+from blankwright.design.request import Design
+from blankwright.knife.knife import FinishedPart, finish
+from blankwright.knife.weights import ground_of, weigh
+from blankwright.shop.tables import material
+
+STOCK_MM, TIP_MM, HANDLE_MM, WOOD_MM, BLADE_MM, HEEL_MM = 0.1, 0.2, 5.0, 1.0, 5.0, 1.0
+"""How much of each is tried: steps that a maker would think of."""
+
+HOLE_MM = 8.0
+"""Diameter of a further lightening hole where the design names none."""
+
+DENSE, DENSER = "african-ebony", "glass-epoxy"
+"""A heavy wood and a laminate to compare the handle's material with."""
+
+
+@dataclass(frozen=True)
+class Move:
+    """What one change brings.
+
+    Args:
+        change: The change in words.
+        grams: What the finished knife weighs more [g]; None when the change cannot be made.
+        balance_mm: How far its balance moves toward the tip [mm]; None as before.
+        why_not: Why the change cannot be made; empty when it can.
+    """
+
+    change: str
+    grams: float | None
+    balance_mm: float | None
+    why_not: str
+
+
+def what_moves_it(part: FinishedPart) -> tuple[Move, ...]:
+    """Return what each of some small changes brings; nothing when the knife cannot be weighed.
+
+    Args:
+        part: The finished part to start from.
+    """
+    here = weigh(part).finished_knife
+    if here is None:
+        return ()
+    rows = []
+    for change, design, same_shape in _changed(part):
+        try:
+            there = weigh(finish(design, part.shape if same_shape else None)).finished_knife
+        except BlankwrightError as error:
+            rows.append(Move(change, None, None, str(error)))
+            continue
+        if there is not None:
+            rows.append(Move(change, there.mass_g - here.mass_g, there.centre_mm[0] - here.centre_mm[0], ""))
+    return tuple(rows)
+
+
+def with_setting(design: Design, key: str, value: float | int | str) -> Design:
+    """Return a design with one setting changed."""
+    return replace(design, settings={**design.settings, key: value}, sources={**design.sources, key: "asked"})
+
+
+def with_dimension(design: Design, name: str, value_mm: float) -> Design:
+    """Return a design with one dimension asked for."""
+    return replace(design, dimensions_mm={**design.dimensions_mm, name: value_mm})
+
+
+def _changed(part: FinishedPart) -> Iterator[tuple[str, Design, bool]]:
+    """Yield a change in words, the changed design, and whether its outline stays the same."""
+    design, values = part.design, part.shape.values_mm
+    thickness = design.number("material.thickness")
+    yield f"stock {STOCK_MM:g} mm thicker", with_setting(design, "material.thickness", thickness + STOCK_MM), True
+    yield from _thinner(part)
+    if design.construction != "one-piece":
+        yield from _handle(part)
+    for name, step, words in (("handle_length", HANDLE_MM, "handle"), ("blade_length", BLADE_MM, "blade")):
+        if name in values and design.overall_mm is None:
+            yield f"{words} {step:g} mm longer", with_dimension(design, name, values[name] + step), False
+    yield f"heel {HEEL_MM:g} mm higher", with_dimension(design, "heel_height", values["heel_height"] + HEEL_MM), False
+
+
+def _thinner(part: FinishedPart) -> Iterator[tuple[str, Design, bool]]:
+    design = part.design
+    if design.settings.get("grind.taper") != "none":
+        tip = min(design.number("grind.tip_thickness"), design.number("material.thickness"))
+        yield f"tip {TIP_MM:g} mm thinner", with_setting(design, "grind.tip_thickness", tip - TIP_MM), True
+    butt = float(ground_of(part).taper.thickness_mm[0])
+    if design.construction != "one-piece" and butt > 1.5:
+        yield "tang tapered to 1.5 mm at its end", with_setting(design, "tang.butt_thickness", 1.5), True
+
+
+def _handle(part: FinishedPart) -> Iterator[tuple[str, Design, bool]]:
+    design = part.design
+    full = design.construction == "full"
+    table, key, words = ("scales", "thickness", "scales") if full else ("block", "width", "block")
+    if f"{table}.{key}" in design.settings:
+        less = design.number(f"{table}.{key}") - WOOD_MM
+        yield (
+            f"{words} {WOOD_MM:g} mm thinner{' each' if full else ''}",
+            with_setting(design, f"{table}.{key}", less),
+            True,
+        )
+    plain = replace(design, settings={k: v for k, v in design.settings.items() if not k.startswith(f"{table}.weighed")})
+    for name in (DENSE, DENSER):
+        title = material(name).title
+        yield f"{words} of {title}", with_setting(plain, f"{table}.material", name), True
+    count = int(design.number("tang.lightening_count")) if "tang.lightening_count" in design.settings else 0
+    width = design.settings.get("tang.lightening_diameter", HOLE_MM)
+    more = with_setting(with_setting(design, "tang.lightening_diameter", width), "tang.lightening_count", count + 1)  # type: ignore[arg-type]
+    yield f"one more lightening hole of {width:g} mm", more, True

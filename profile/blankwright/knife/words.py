@@ -1,0 +1,18 @@
+"""What a knife is called, once, for all papers: its size, how it is built, its holes."""
+
+from __future__ import annotations
+
+from blankwright.base.units import MM_PER_INCH
+
+CONSTRUCTION_WORDS = {"full": "full tang", "hidden": "hidden tang", "one-piece": "one piece"}
+
+
+def size_in_words(size_mm: tuple[float, float], thickness_mm: float) -> str:
+    """Say how large the part is, in both units, so that a wrong unit is noticed.
+
+    >>> size_in_words((345.3, 49.46), 3)
+    'The part is 345.3 mm long, 49.5 mm high and 3 mm thick (13.59 x 1.95 x 0.118 in).'
+    """
+    long, high = size_mm
+    inches = f"{long / MM_PER_INCH:.2f} x {high / MM_PER_INCH:.2f} x {thickness_mm / MM_PER_INCH:.3f} in"
+    return f"The part is {long:.1f} mm long, {high:.1f} mm high and {thickness_mm:g} mm thick ({inches})."

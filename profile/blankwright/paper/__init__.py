@@ -1,1 +1,0 @@
-"""On which sheets of paper something goes, and where: scenes, tiles, joins."""

@@ -1,0 +1,1 @@
+"""Solids to print and hold: closed meshes of blade and handle."""

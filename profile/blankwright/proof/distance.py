@@ -1,0 +1,369 @@
+"""How far apart are two chains of lines and arcs, and does a chain touch itself? In closed form.
+
+One formula serves lines and arcs. A piece is given by its start a, unit tangent t there, left normal u
+and signed curvature k (0 for a line). With d = p - a the point p lies on the piece's circle or line when
+
+    q(p) = k |d|^2 - 2 d.u = 0,   and its signed distance, positive to the right, is q / (1 + sqrt(1 + k q)).
+
+Nothing is subtracted from a large radius, so an arc that is nearly a line keeps all its digits. A point
+of the piece is x(m) = 2 m (t + k m u) / (1 + k^2 m^2) with m = tan(angle / 2) / k, half the length for a
+line. Put into another piece's q this gives a quadratic in m for the points where they meet, and its
+derivative another one for the points where they are nearest or farthest (the points on the line of
+centres, or the foot of a centre on a line). With the end points these are all places where the least
+distance of two pieces can be. Derived for this module from plane geometry; it shares no code with the
+offset or the outline it judges.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.base.errors import GeometryError
+from blankwright.geometry.outline import Outline
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+Index = NDArray[np.intp]
+
+TOUCH_MM = 1e-6
+"""Two pieces nearer than this touch: a thousandth of what a workshop can measure, far above rounding."""
+
+ZERO_MM = 1e-9
+"""Distances below this are reported as zero: a crossing comes out at about 1e-13 by rounding."""
+
+STRAIGHT_BULGE = 1e-15
+"""A smaller bulge leaves its chord by less than rounding: a line. Its radius would overflow."""
+
+CHUNK = 50_000
+"""Pairs of pieces worked on at once; keeps the memory below about 100 MB."""
+
+MAX_TANGLE = 100_000
+"""Pairs of pieces with overlapping boxes in one contour; a sound one has about two for each piece."""
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """Lines and arcs, row by row.
+
+    Args:
+        start: (n, 2) [mm].
+        end: (n, 2) [mm].
+        tangent: (n, 2) unit tangent at the start.
+        leaving: (n, 2) unit tangent at the end.
+        curvature: (n,) signed, positive turning left [1/mm].
+        wide: (n,) whether the piece turns by more than half a circle.
+        length: (n,) along the piece [mm].
+    """
+
+    start: Array
+    end: Array
+    tangent: Array
+    leaving: Array
+    curvature: Array
+    wide: Mask
+    length: Array
+
+    def __len__(self) -> int:
+        return len(self.start)
+
+    @property
+    def normal(self) -> Array:
+        """(n, 2) unit normal at the start, to the left of the tangent."""
+        return np.stack([-self.tangent[:, 1], self.tangent[:, 0]], axis=1)
+
+    def take(self, rows: Index) -> Pieces:
+        """Return the named rows, repeated as often as named."""
+        return Pieces(
+            self.start[rows], self.end[rows], self.tangent[rows], self.leaving[rows],
+            self.curvature[rows], self.wide[rows], self.length[rows],
+        )  # fmt: skip
+
+
+def pieces_of(vertices: Array, closed: bool) -> Pieces:
+    """Return the pieces of a chain of vertices.
+
+    Args:
+        vertices: (n, 3) x [mm], y [mm] and bulge to the next vertex.
+        closed: Whether a last piece runs back to the first vertex.
+    """
+    v = vertices if closed else vertices[:-1]
+    start = v[:, :2]
+    end = np.roll(vertices[:, :2], -1, axis=0)[: len(v)]
+    d = end - start
+    chord = np.hypot(d[:, 0], d[:, 1])
+    point = chord == 0
+    safe = np.where(point, 1.0, chord)
+    along = np.where(point[:, None], np.array([1.0, 0.0]), d / safe[:, None])
+    g = np.where(point | (np.abs(v[:, 2]) < STRAIGHT_BULGE), 0.0, v[:, 2])
+    # the tangent leaves the chord by half the turn, 2 atan(bulge), right at the start, left at the end
+    cos, sin = (1 - g * g) / (1 + g * g), 2 * g / (1 + g * g)
+    across = np.stack([-along[:, 1], along[:, 0]], axis=1)
+    tangent = along * cos[:, None] - across * sin[:, None]
+    leaving = along * cos[:, None] + across * sin[:, None]
+    length = chord / np.sinc(2 * np.arctan(g) / np.pi)
+    return Pieces(start, end, tangent, leaving, 4 * g / ((1 + g * g) * safe), np.abs(g) > 1, length)
+
+
+def _dot(a: Array, b: Array) -> Array:
+    return a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1]
+
+
+def _norm(a: Array) -> Array:
+    return np.hypot(a[..., 0], a[..., 1])
+
+
+def in_span(p: Array, on: Pieces) -> Mask:
+    """Say whether the foot of each point on the piece's whole circle or line falls on the piece."""
+    after_start = _dot(on.tangent, p - on.start) >= 0
+    before_end = _dot(on.leaving, p - on.end) <= 0
+    return np.where(on.wide, after_start | before_end, after_start & before_end)
+
+
+def to_pieces(p: Array, on: Pieces) -> tuple[Array, Array]:
+    """Return the distance of each point to the piece in its row, and the nearest point on it."""
+    d = p - on.start
+    slope = on.curvature[:, None] * d - on.normal
+    q = on.curvature * _dot(d, d) - 2 * _dot(d, on.normal)
+    root = np.sqrt(np.maximum(0.0, 1 + on.curvature * q))
+    offset = q / (1 + root)
+    steep = np.maximum(_norm(slope), 1e-300)  # 0 only at the centre of an arc, where every foot is as near
+    foot = p - (offset / steep)[:, None] * slope
+    to_start, to_end = _norm(d), _norm(p - on.end)
+    use_foot = in_span(p, on) & (np.abs(offset) <= np.minimum(to_start, to_end)) & (root > 0)
+    end_distance = np.minimum(to_start, to_end)
+    nearest_end = np.where((to_start <= to_end)[:, None], on.start, on.end)
+    return np.where(use_foot, np.abs(offset), end_distance), np.where(use_foot[:, None], foot, nearest_end)
+
+
+def _roots(a2: Array, a1: Array, a0: Array) -> tuple[tuple[Array, Array], tuple[Array, Array], Mask]:
+    """Solve a2 m^2 + a1 m + a0 = 0 without cancellation; each root as numerator and denominator.
+
+    A root at infinity (denominator 0) is the far point of an arc's circle, so fractions are kept.
+    """
+    disc = a1 * a1 - 4 * a2 * a0
+    half = -(a1 + np.copysign(np.sqrt(np.maximum(disc, 0.0)), a1)) / 2
+    return (half, a2), (a0, half), disc >= 0
+
+
+def _at(num: Array, den: Array, on: Pieces) -> Array:
+    """Return the point x(num / den) of each piece; not finite where there is none."""
+    scale = np.maximum(np.maximum(np.abs(num * on.curvature), np.abs(den)), 1e-300)
+    n, d = num / scale, den / scale
+    k = on.curvature
+    with np.errstate(all="ignore"):
+        x = (2 * n / (d * d + k * k * n * n))[:, None] * (d[:, None] * on.tangent + (k * n)[:, None] * on.normal)
+    return on.start + x
+
+
+def _meeting_quadratic(first: Pieces, second: Pieces) -> tuple[Array, Array, Array]:
+    """Return A, B, C with A m^2 + B m + C = 0 where the first piece meets the second one's circle."""
+    w = second.start - first.start
+    v = -(second.curvature[:, None] * w + second.normal)
+    c = second.curvature * _dot(w, w) + 2 * _dot(w, second.normal)
+    a = 4 * second.curvature + 4 * first.curvature * _dot(first.normal, v) + first.curvature**2 * c
+    return a, 4 * _dot(first.tangent, v), c
+
+
+def meetings(first: Pieces, second: Pieces) -> list[Array]:
+    """Return two (n, 2) sets of points of the first piece on the second one's circle; nan where none."""
+    one, two, real = _roots(*_meeting_quadratic(first, second))
+    return [np.where(real[:, None], _at(n, d, first), np.nan) for n, d in (one, two)]
+
+
+def _extremes(first: Pieces, second: Pieces) -> list[Array]:
+    """Return two (n, 2) sets of points of the first piece nearest and farthest from the second's circle."""
+    a, b, c = _meeting_quadratic(first, second)
+    kk = first.curvature**2
+    one, two, _ = _roots(-kk * b, 2 * (a - kk * c), b)
+    return [_at(n, d, first) for n, d in (one, two)]
+
+
+def _pairs(first: Pieces, second: Pieces) -> tuple[Array, Array]:
+    """Return the least distance of the two pieces in each row, and where on the first it is."""
+    least, place = to_pieces(first.start, second)[0], first.start.copy()
+
+    def better(distance: Array, where: Array) -> None:
+        nonlocal least, place
+        nearer = distance < least
+        least = np.where(nearer, distance, least)
+        place = np.where(nearer[:, None], where, place)
+
+    better(to_pieces(first.end, second)[0], first.end)
+    better(*to_pieces(second.start, first))
+    better(*to_pieces(second.end, first))
+    for p in (*meetings(first, second), *_extremes(first, second)):
+        usable = np.isfinite(p).all(axis=1)
+        p = np.where(usable[:, None], p, first.start)  # noqa: PLW2901
+        better(np.where(usable & in_span(p, first), to_pieces(p, second)[0], np.inf), p)
+    return np.where(least < ZERO_MM, 0.0, least), place
+
+
+def clearance(finished: Outline, cut_vertices: Array) -> tuple[Array, Array]:
+    """Measure the least distance from each piece of the finished outline to a closed cut contour.
+
+    Args:
+        finished: The finished outline of m pieces.
+        cut_vertices: (n, 3) x [mm], y [mm] and bulge of a closed contour.
+
+    Returns:
+        (m,) least distance [mm], zero where they cross or touch, not signed; and (m, 2) the place on the
+        finished piece [mm].
+    """
+    return between_pieces(finished.vertices, np.asarray(cut_vertices, dtype=np.float64))
+
+
+def between_pieces(vertices: Array, others: Array) -> tuple[Array, Array]:
+    """Measure the least distance from each piece of one closed contour to another closed contour.
+
+    Args:
+        vertices: (m, 3) x [mm], y [mm] and bulge.
+        others: (n, 3) likewise.
+
+    Returns:
+        (m,) least distance [mm] and (m, 2) the place on the first contour [mm].
+    """
+    ours, cut = pieces_of(vertices, closed=True), pieces_of(others, closed=True)
+    m, n = len(ours), len(cut)
+    least, place = np.full(m, np.inf), np.zeros((m, 2))
+    rows = max(1, CHUNK // n)
+    for low in range(0, m, rows):
+        block = np.arange(low, min(m, low + rows))
+        distance, where = _pairs(ours.take(np.repeat(block, n)), cut.take(np.tile(np.arange(n), len(block))))
+        table = distance.reshape(len(block), n)
+        best = table.argmin(axis=1)
+        least[block] = table[np.arange(len(block)), best]
+        place[block] = where.reshape(len(block), n, 2)[np.arange(len(block)), best]
+    return least, place
+
+
+def from_points(points: Array, vertices: Array) -> Array:
+    """Measure the least distance of (m, 2) points [mm] to a closed contour of (n, 3) vertices: (m,) [mm]."""
+    chain = pieces_of(vertices, closed=True)
+    m, n = len(points), len(chain)
+    least = np.full(m, np.inf)
+    rows = max(1, CHUNK // n)
+    for low in range(0, m, rows):
+        block = np.arange(low, min(m, low + rows))
+        p = np.repeat(points[block], n, axis=0)
+        distance, _ = to_pieces(p, chain.take(np.tile(np.arange(n), len(block))))
+        least[block] = distance.reshape(len(block), n).min(axis=1)
+    return least
+
+
+def boxes(pieces: Pieces) -> tuple[Array, Array]:
+    """Return the exact boxes of pieces: (n, 2) low and (n, 2) high corners [mm]."""
+    low = np.minimum(pieces.start, pieces.end)
+    high = np.maximum(pieces.start, pieces.end)
+    k = pieces.curvature
+    for axis in (0, 1):  # x(m) runs level where t + 2 k m u - k^2 m^2 t = 0 in that coordinate
+        t, u = pieces.tangent[:, axis], pieces.normal[:, axis]
+        one, two, _ = _roots(-k * k * t, 2 * k * u, t)
+        for num, den in (one, two):
+            p = _at(num, den, pieces)
+            usable = np.isfinite(p).all(axis=1) & (k != 0)
+            p = np.where(usable[:, None], p, pieces.start)
+            reach = np.where(usable & in_span(p, pieces), p[:, axis], pieces.start[:, axis])
+            low[:, axis] = np.minimum(low[:, axis], reach)
+            high[:, axis] = np.maximum(high[:, axis], reach)
+    return low, high
+
+
+def _near_pairs(pieces: Pieces) -> tuple[Index, Index]:
+    """Return the rows i < j of pieces whose boxes come within touching distance."""
+    low, high = boxes(pieces)
+    low, high = low - TOUCH_MM, high + TOUCH_MM
+    found: list[tuple[Index, Index]] = []
+    n = len(pieces)
+    for first in range(0, n, 512):
+        rows = slice(first, min(n, first + 512))
+        meet = (low[rows, None] <= high[None]).all(axis=2) & (low[None] <= high[rows, None]).all(axis=2)
+        i, j = np.nonzero(meet)
+        keep = i + first < j
+        found.append((i[keep] + first, j[keep]))
+    return np.concatenate([f[0] for f in found]), np.concatenate([f[1] for f in found])
+
+
+def _neighbours_meet(before: Pieces, after: Pieces, only_two: bool) -> tuple[Mask, Array]:
+    """Say which pieces meet their successor anywhere but at the joint, and where."""
+    meet, place = np.zeros(len(before), dtype=bool), before.end.copy()
+    tests = [(p, in_span(p, before) & in_span(p, after)) for p in meetings(before, after)]
+    if only_two:  # both ends are joints; the middle of one on the other means it runs back over itself
+        middle = along_pieces(before, np.full(len(before), 0.5))
+        tests.append((middle, to_pieces(middle, after)[0] < TOUCH_MM))
+    else:
+        tests.append((after.end, to_pieces(after.end, before)[0] < TOUCH_MM))
+        tests.append((before.start, to_pieces(before.start, after)[0] < TOUCH_MM))
+    for p, hit in tests:
+        hit = hit & (_norm(p - before.end) > TOUCH_MM)  # noqa: PLW2901
+        if only_two:
+            hit = hit & (_norm(p - before.start) > TOUCH_MM)  # noqa: PLW2901
+        place = np.where((hit & ~meet)[:, None], p, place)
+        meet |= hit
+    return meet, place
+
+
+def self_contacts(vertices: Array) -> tuple[tuple[int, int, tuple[float, float]], ...]:
+    """Find where a closed contour crosses or touches itself.
+
+    Args:
+        vertices: (n, 3) x [mm], y [mm] and bulge of a closed contour without pieces of no length.
+
+    Returns:
+        For each pair of pieces that meet away from their joint: the two piece numbers and the place [mm].
+
+    Raises:
+        GeometryError: The contour is a tangle that would take too long to measure.
+    """
+    pieces = pieces_of(vertices, closed=True)
+    n = len(pieces)
+    contacts: list[tuple[int, int, tuple[float, float]]] = []
+    first, second = _near_pairs(pieces)
+    if len(first) > MAX_TANGLE:
+        raise GeometryError(f"more than {MAX_TANGLE} pairs of its pieces lie over each other")
+    apart = (second - first != 1) & (second - first != n - 1)
+    first, second = first[apart], second[apart]
+    for low in range(0, len(first), CHUNK):
+        i, j = first[low : low + CHUNK], second[low : low + CHUNK]
+        distance, place = _pairs(pieces.take(i), pieces.take(j))
+        hit = np.flatnonzero(distance < TOUCH_MM)
+        contacts += [(int(i[h]), int(j[h]), (float(place[h, 0]), float(place[h, 1]))) for h in hit]
+    successor = np.roll(np.arange(n), -1)
+    meet, place = _neighbours_meet(pieces, pieces.take(successor), only_two=n == 2)
+    contacts += [(int(h), int(successor[h]), (float(place[h, 0]), float(place[h, 1]))) for h in np.flatnonzero(meet)]
+    return tuple(contacts)
+
+
+def along_pieces(pieces: Pieces, share: Array) -> Array:
+    """Return the point at a share (0 to 1) of the length of each piece."""
+    half = pieces.curvature * pieces.length * share / 2
+    reach = share * pieces.length * np.sinc(half / np.pi)
+    turn = np.cos(half)[:, None] * pieces.tangent + np.sin(half)[:, None] * pieces.normal
+    return pieces.start + reach[:, None] * turn
+
+
+def flatten(vertices: Array, tol_mm: float, step_mm: float, most: int) -> tuple[Array, Index]:
+    """Return points on a closed contour, every vertex among them.
+
+    Args:
+        vertices: (n, 3) x [mm], y [mm] and bulge.
+        tol_mm: Largest distance between an arc and the chord of two points [mm].
+        step_mm: Largest distance along the contour between two points [mm].
+        most: Number of points above which nothing is computed.
+
+    Returns:
+        (m, 2) points [mm] and (m,) the piece each begins or lies on; no points when there would be too many.
+    """
+    pieces = pieces_of(vertices, closed=True)
+    k = np.abs(pieces.curvature)
+    turn = 4 * np.arcsin(np.sqrt(np.minimum(1.0, tol_mm * k / 2)))  # of an arc whose sagitta is the tolerance
+    by_arc = k * pieces.length / np.maximum(turn, 1e-9)
+    needed = np.maximum(1, np.ceil(np.maximum(by_arc, pieces.length / step_mm) - 1e-9))
+    if not needed.sum() <= most:
+        return np.zeros((0, 2)), np.zeros(0, dtype=np.intp)
+    count = needed.astype(np.intp)
+    piece = np.repeat(np.arange(len(pieces)), count)
+    first = np.repeat(np.cumsum(count) - count, count)
+    return along_pieces(pieces.take(piece), (np.arange(len(piece)) - first) / count[piece]), piece

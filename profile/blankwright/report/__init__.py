@@ -1,0 +1,1 @@
+"""The report of a knife: data, and words for the terminal."""

@@ -1,0 +1,56 @@
+"""The list of families with the range of each dimension, for a reader and as JSON."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+
+from blankwright.base.units import show_mm
+from blankwright.design.parts import Family
+
+
+def families_text(families: Sequence[Family], units: str) -> str:
+    """Return the families as aligned text."""
+    blocks = []
+    for family in families:
+        lines = [
+            f"{family.name}: {family.title}, {family.use}",
+            f"  handle.construction: {', '.join(family.curves)}",
+        ]
+        seen = set()
+        for d in family.dimensions:
+            only = "" if set(d.constructions) == set(family.curves) else f" ({', '.join(d.constructions)})"
+            if (d.key, only) in seen:
+                continue
+            seen.add((d.key, only))
+            span = f"{show_mm(d.least_mm, units, 1)} to {show_mm(d.greatest_mm, units, 1)}"
+            lines.append(f"  {d.key:<18} {show_mm(d.default_mm, units, 1):>9}   {span:<22}   {d.meaning}{only}")
+        blocks.append("\n".join(lines))
+    return "\n\n".join(blocks)
+
+
+def families_json(families: Sequence[Family]) -> str:
+    """Return the families as JSON text."""
+    table = [
+        {
+            "name": f.name,
+            "title": f.title,
+            "use": f.use,
+            "constructions": list(f.curves),
+            "dimensions": [
+                {
+                    "key": d.key,
+                    "name": d.name,
+                    "default_mm": d.default_mm,
+                    "least_mm": d.least_mm,
+                    "greatest_mm": d.greatest_mm,
+                    "meaning": d.meaning,
+                    "source": d.source,
+                    "constructions": list(d.constructions),
+                }
+                for d in f.dimensions
+            ],
+        }
+        for f in families
+    ]
+    return json.dumps({"families": table}, indent=1, ensure_ascii=False)

@@ -1,1 +1,0 @@
-"""One's own cutting table: the path of the cutter's middle."""

@@ -1,0 +1,122 @@
+"""What is traced on the wood of a handle: the scales as a mirrored pair, or the block on a hidden tang."""
+
+from __future__ import annotations
+
+from blankwright.design.block import REGION
+from blankwright.design.tang import chord_at
+from blankwright.geometry.clip import behind
+from blankwright.geometry.offset import parallel
+from blankwright.geometry.outline import Outline
+from blankwright.knife.face import block_of
+from blankwright.knife.knife import Workpiece
+from blankwright.knife.weights import handle_swell
+from blankwright.template.scene import Hole, Label, Line, Scene
+
+SCALE_OVERSIZE_MM = 3.0
+"""Common practice: scales are sawn a few millimetres larger and shaped on the tang."""
+HOLE_CLEAR_MM = 3.5
+"""Words keep off a hole's centre lines."""
+
+
+def scale_outlines(work: Workpiece) -> tuple[Outline, Outline]:
+    """Return one scale as seen from its outer face, finished and oversize, the tip to the right.
+
+    The front of both is the handle front: it is finished before glue-up and gets no oversize.
+    """
+    front = work.shape.front_x_mm
+    finished = behind(work.finished, front, "front")
+    rough = behind(parallel(work.finished, SCALE_OVERSIZE_MM).outline, front, "front")
+    return finished, rough
+
+
+def scales_scene(work: Workpiece) -> Scene:
+    """Return the scales as a mirrored pair, finished and oversize, to trace on the wood."""
+    finished, rough = scale_outlines(work)
+    front = work.shape.front_x_mm
+    _, low, _, high = rough.bounds_mm
+    middle = (front + rough.bounds_mm[0]) / 2
+    drop = (high - low) + 22.0
+    solid: list[Outline] = []
+    dashed: list[Outline] = []
+    lines, holes, labels, texts = [], [], [], []
+    for side in ("right", "left"):
+        left = side == "left"
+
+        def put(x: float, y: float, left: bool = left) -> tuple[float, float]:
+            return (2 * middle - x, y - drop) if left else (x, y)
+
+        for group, outline in ((solid, finished), (dashed, rough)):
+            flipped = outline.mirrored().placed(180.0, 2 * middle, 0.0) if left else outline
+            group.append(flipped.placed(0.0, 0.0, -drop if left else 0.0))
+        for h in work.holes:
+            kind = "crossed" if h.hole.purpose == "lightening" else "pin"
+            holes.append(Hole(*put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm, kind))
+        chord = chord_at(finished, front - 1.0) or (low, high)
+        labels.append(Label("finish this face before glue-up", put(front, (chord[0] + chord[1]) / 2), 0.0))
+        grain = high + 6.0
+        lines.append(Line(put(middle - 22, grain), put(middle + 22, grain), "arrow"))
+        texts.append((f"{side} scale, outer face up; grain along the arrow", (middle, put(0, grain)[1] + 2.0)))
+        labels += [
+            Label("no hole in the wood here", put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm / 2 + HOLE_CLEAR_MM)
+            for h in work.holes
+            if h.hole.purpose == "lightening"
+        ][:1]
+    design = work.design
+    return Scene(
+        name="scales", title="scales", solid=tuple(solid), dashed=tuple(dashed), lines=tuple(lines), holes=tuple(holes),
+        labels=tuple(labels), texts=tuple(texts),
+        facts=(
+            f"Two scales, {design.word('scales.material')}, {design.number('scales.thickness'):g} mm thick; dashed: "
+            f"{SCALE_OVERSIZE_MM:g} mm oversize. Drill through the tang's holes, one scale at a time.",
+        ),
+        avoid=(),
+    )  # fmt: skip
+
+
+def block_outlines(work: Workpiece) -> tuple[Outline, Outline] | None:
+    """Return the block on a hidden tang seen from the side, finished and oversize; None when it is not described.
+
+    The front of both is the handle front: it is finished before glue-up and gets no oversize.
+    """
+    finished = block_of(work)
+    if finished is None:
+        return None
+    rough = behind(parallel(finished, SCALE_OVERSIZE_MM).outline, work.shape.front_x_mm, REGION)
+    return finished, rough
+
+
+def block_scene(work: Workpiece) -> Scene | None:
+    """Return the block on a hidden tang, to trace on the wood: outline, slot, grain; None when it is not described."""
+    outlines = block_outlines(work)
+    if outlines is None:
+        return None
+    finished, rough = outlines
+    design, front = work.design, work.shape.front_x_mm
+    middle = (front + rough.bounds_mm[0]) / 2
+    slot = behind(work.finished, front - _BEHIND_FRONT_MM, "cut")
+    grain = rough.bounds_mm[3] + 6.0
+    arrow = Line((middle - 22, grain), (middle + 22, grain), "arrow")
+    holes = tuple(Hole(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, "pin") for h in work.holes)
+    chord = chord_at(finished, front - 1.0) or (0.0, 0.0)
+    tang_end = work.shape.tang_end_x_mm
+    slot_at = chord_at(work.finished, tang_end + 1.0) or (0.0, 0.0)
+    swell = handle_swell(work)
+    across = f"{swell.thickness_mm:g} mm" + (f", {swell.more_mm:g} mm more in the middle" if swell.more_mm else "")
+    depth, thick = front - tang_end, design.number("material.thickness")
+    return Scene(
+        name="handle-block", title="handle block", solid=(finished,), dashed=(rough, slot), lines=(arrow,), holes=holes,
+        labels=(
+            Label("finish this face before glue-up", (front, (chord[0] + chord[1]) / 2), 0.0),
+            Label(f"slot: {depth:.1f} mm deep, for {thick:g} mm steel", (tang_end, sum(slot_at) / 2), 0.0),
+        ),
+        texts=(("seen from the right; grain along the arrow", (middle, grain + 2.0)),),
+        facts=(
+            f"One block, {design.word('block.material')}, {across} across; dashed: the tang's slot, and "
+            f"{SCALE_OVERSIZE_MM:g} mm oversize. Fit the slot to the tang before shaping.",
+        ),
+        avoid=(),
+    )  # fmt: skip
+
+
+_BEHIND_FRONT_MM = 0.02
+"""The slot is read this far behind the handle's front, where the shoulders stand upright."""

@@ -1,0 +1,215 @@
+"""How much each of the maker's printers is off, kept in the user's configuration folder.
+
+A printer seldom prints 100 mm as 100 mm, and rarely equally wrong in both directions. The maker prints a
+template, measures its 100 mm bars, and the next template is stretched by 100 / measured in each direction.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import tempfile
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from blankwright.base.errors import RequestError, unknown
+from blankwright.base.units import length_mm
+
+BAR_MM = 100.0
+"""Length of the bars that are measured [mm]."""
+MOST_OFF_MM = 3.0
+"""Largest error of a printed bar that is taken for the printer's own [mm], 3 %; beyond, the page was scaled."""
+MOST_NAME = 40
+"""Longest name of a printer [characters]."""
+
+_FILE = "printers.toml"
+_MOST_BYTES = 1_000_000
+# Some thousands of printers: a longer file is none of ours, and is not read.
+_KEYS = ("measured_x", "measured_y")
+_HEAD = "# How long the 100 mm bars came out on each printer, x along the lower edge, y along the left edge.\n"
+
+
+@dataclass(frozen=True)
+class Printer:
+    """A printer and how long its 100 mm bars came out.
+
+    Args:
+        name: The maker's name for it, 1 to 40 characters; blanks around it are dropped.
+        measured_x_mm: The bar across the page as printed [mm].
+        measured_y_mm: The bar up the page as printed [mm].
+
+    Raises:
+        RequestError: The name is empty, too long or no text, or a bar is more than 3 % off.
+    """
+
+    name: str
+    measured_x_mm: float
+    measured_y_mm: float
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "name", _trimmed(self.name))
+        for axis, value in (("x", self.measured_x_mm), ("y", self.measured_y_mm)):
+            if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+                raise RequestError(f"printer '{self.name}': the bar in {axis} must be a length in mm, got {value!r}.")
+        if max(abs(self.measured_x_mm - BAR_MM), abs(self.measured_y_mm - BAR_MM)) > MOST_OFF_MM:
+            raise RequestError(
+                f"printer '{self.name}': the 100 mm bars measured {self.measured_x_mm:g} mm in x and"
+                f" {self.measured_y_mm:g} mm in y; more than 3 % off is not the printer. Your viewer scaled the page;"
+                " print at actual size and measure again, from line centre to line centre (97 to 103 mm is taken)."
+            )
+
+    @property
+    def stretch(self) -> tuple[float, float]:
+        """Factors in x and y that make the next print true [unitless]."""
+        return (BAR_MM / self.measured_x_mm, BAR_MM / self.measured_y_mm)
+
+
+def remember(printer: Printer, folder: Path | None = None) -> Path:
+    """Keep a printer; one of the same name is replaced.
+
+    Args:
+        printer: The printer.
+        folder: Where to keep it; None is the user's configuration folder, made when needed.
+
+    Returns:
+        The file that holds it.
+
+    Raises:
+        RequestError: The file cannot be written, or what is there cannot be read (and is left as it is).
+    """
+    path = _path(folder)
+    known = _read(path)
+    known[printer.name] = printer
+    _write(path, known)
+    return path
+
+
+def recall(name: str, folder: Path | None = None) -> Printer:
+    """Return a printer by its name.
+
+    Args:
+        name: The name it was kept under.
+        folder: Where it is kept; None is the user's configuration folder.
+
+    Raises:
+        RequestError: No printer of this name, with the names that are known; or the file cannot be read.
+    """
+    path = _path(folder)
+    return _found(_trimmed(name), _read(path), path)
+
+
+def forget(name: str, folder: Path | None = None) -> None:
+    """Remove a printer.
+
+    Args:
+        name: The name it was kept under.
+        folder: Where it is kept; None is the user's configuration folder.
+
+    Raises:
+        RequestError: No printer of this name, or the file cannot be read or written.
+    """
+    path = _path(folder)
+    known = _read(path)
+    del known[_found(_trimmed(name), known, path).name]
+    _write(path, known)
+
+
+def all_printers(folder: Path | None = None) -> tuple[Printer, ...]:
+    """Return every printer that is kept, by name.
+
+    Args:
+        folder: Where they are kept; None is the user's configuration folder.
+
+    Raises:
+        RequestError: The file cannot be read.
+    """
+    known = _read(_path(folder))
+    return tuple(known[name] for name in sorted(known))
+
+
+def _path(folder: Path | None) -> Path:
+    if folder is None:
+        from platformdirs import user_config_dir  # noqa: PLC0415 - only who prints with a correction needs it
+
+        folder = Path(user_config_dir("blankwright", appauthor=False))
+    return folder / _FILE
+
+
+def _trimmed(name: object) -> str:
+    text = name.strip() if isinstance(name, str) else ""
+    if not 1 <= len(text) <= MOST_NAME:
+        raise RequestError(f"a printer's name has 1 to {MOST_NAME} characters, such as office; got {str(name)[:60]!r}.")
+    if any(0xD800 <= ord(char) <= 0xDFFF for char in text):
+        raise RequestError("a printer's name holds a character that cannot be kept. Choose a plainer name.")
+    return text
+
+
+def _found(name: str, known: dict[str, Printer], path: Path) -> Printer:
+    if not known:
+        raise RequestError(
+            f"unknown printer '{name}': none is kept in {path} yet. Print a template, measure its 100 mm bars and"
+            " name the printer with both lengths."
+        )
+    if name not in known:
+        raise unknown("printer", name, known, str(path))
+    return known[name]
+
+
+def _read(path: Path) -> dict[str, Printer]:
+    """Read the file; a missing one holds no printer."""
+    mend = "Mend the file, or delete it and measure again"
+    try:
+        if not path.exists():
+            return {}
+        if not path.is_file() or path.stat().st_size > _MOST_BYTES:
+            raise RequestError(f"{path}: is not a file of printers. {mend}.")
+        rows = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise RequestError(f"{path}: cannot be read ({error.strerror or error}).") from None
+    except (ValueError, RecursionError) as error:  # not UTF-8, not TOML, or nested without end
+        reason = str(error)[:120] if isinstance(error, tomllib.TOMLDecodeError) else "not a plain TOML file"
+        raise RequestError(f"{path}: cannot be understood ({reason}). {mend}.") from None
+    known: dict[str, Printer] = {}
+    for name, row in rows.items():
+        try:
+            printer = _printer(name, row)
+        except RequestError as error:
+            raise RequestError(f"{path}: {error} {mend}.") from None
+        if printer.name in known:
+            raise RequestError(f"{path}: printer '{printer.name}' is there twice. {mend}.")
+        known[printer.name] = printer
+    return known
+
+
+def _printer(name: str, row: Any) -> Printer:
+    place = f"[{name[:MOST_NAME]}]"
+    if not isinstance(row, dict) or set(row) != set(_KEYS):
+        raise RequestError(f"{place}: must be a table with exactly {' and '.join(_KEYS)}.")
+    x_mm, y_mm = (length_mm(row[key], f"{place}.{key}") for key in _KEYS)
+    return Printer(name, x_mm, y_mm)
+
+
+def _write(path: Path, known: dict[str, Printer]) -> None:
+    """Write the file whole or not at all: a temporary file beside it, then a rename."""
+    tables = [_table(known[name]) for name in sorted(known)]
+    temporary: str | None = None
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, temporary = tempfile.mkstemp(prefix=f".{_FILE}.", dir=path.parent)
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+            stream.write("\n".join([_HEAD, *tables]))
+        Path(temporary).replace(path)
+    except OSError as error:
+        if temporary is not None:
+            Path(temporary).unlink(missing_ok=True)
+        raise RequestError(f"{path}: cannot be written ({error.strerror or error}).") from None
+
+
+def _table(printer: Printer) -> str:
+    # a JSON text is a TOML text, but for the one control character that TOML wants escaped and JSON does not
+    name = json.dumps(printer.name, ensure_ascii=False).replace("\x7f", "\\u007f")
+    x_mm, y_mm = float(printer.measured_x_mm), float(printer.measured_y_mm)
+    return f'[{name}]\nmeasured_x = "{x_mm!r} mm"\nmeasured_y = "{y_mm!r} mm"\n'

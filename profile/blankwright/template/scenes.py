@@ -1,0 +1,333 @@
+"""What a trace template shows: the blade, the scales as a mirrored pair, the other face, a card dummy."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from blankwright.base.errors import RequestError
+from blankwright.base.units import length_mm
+from blankwright.design.tang import chord_at
+from blankwright.geometry.chain import Chain, around
+from blankwright.geometry.clip import behind
+from blankwright.geometry.outline import Outline
+from blankwright.ink.papers import Paper, common_area_mm, paper
+from blankwright.knife.cautions import GENERAL_CAUTION
+from blankwright.knife.code import design_code
+from blankwright.knife.face import FaceLines, block_of, face_lines
+from blankwright.knife.knife import MadeHole, Workpiece
+from blankwright.knife.weights import weigh
+from blankwright.knife.words import CONSTRUCTION_WORDS, size_in_words
+from blankwright.template.handlescenes import HOLE_CLEAR_MM, block_scene, scales_scene
+from blankwright.template.scene import Avoid, Hole, Label, Line, Scene
+from blankwright.template.tiling import Plan, plan
+
+RULER_ABOVE_MM = 7.5
+FLAT_MM = 0.005
+"""Arcs printed as straight pieces follow their arcs within this."""
+MARGIN = "6 mm"
+"""What a printer may leave white on every side when nothing is said (common practice: 3 to 6 mm)."""
+_CAUTION = "Eyes, ears and lungs: protect them. Drill before hardening."
+_WOOD_CAUTION = "Eyes and lungs: protect them; wood dust harms the lungs."
+_FAR = 1000.0
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What a template shall hold and on what it is printed.
+
+    Args:
+        paper: The paper.
+        margin_mm: What the printer cannot print on, on every side [mm].
+        both_faces: Whether the mirror image for the other face of the stock is added.
+        dummy: Whether a card dummy is added.
+        stretch: Factors along x and y that correct the printer [unitless].
+    """
+
+    paper: Paper
+    margin_mm: float
+    both_faces: bool
+    dummy: bool
+    stretch: tuple[float, float]
+
+
+def wishes(
+    paper_name: str = "A4",
+    *,
+    margin: str = MARGIN,
+    printer: str | None = None,
+    both_faces: bool = False,
+    dummy: bool = False,
+) -> Wishes:
+    """Return wishes from words.
+
+    Args:
+        paper_name: A4, A3, Letter, Legal, Tabloid, or WxH with a unit.
+        margin: What the printer cannot print on, with its unit.
+        printer: Name of a printer whose correction was kept, or None.
+        both_faces: Add the mirror image for the other face.
+        dummy: Add a card dummy.
+
+    Raises:
+        RequestError: Unknown paper or printer, or a margin outside 0 to 40 mm.
+    """
+    from blankwright.template.printers import recall  # noqa: PLC0415 - only who prints with a correction needs it
+
+    margin_mm = length_mm(margin, "--margin")
+    if not 0 <= margin_mm <= 40:
+        raise RequestError(f"--margin: {margin_mm:g} mm is out of range. Allowed: 0 mm to 40 mm.")
+    stretch = recall(printer).stretch if printer is not None else (1.0, 1.0)
+    return Wishes(paper(paper_name), margin_mm, both_faces, dummy, stretch)
+
+
+def template_pdf(work: Workpiece, wishes: Wishes) -> bytes:
+    """Return the template as PDF.
+
+    Raises:
+        RequestError: The paper is too small.
+    """
+    from blankwright.ink.pdf import pdf_bytes  # noqa: PLC0415 - needs the PDF library
+    from blankwright.template.pages import Head, template_pages  # noqa: PLC0415
+
+    design = work.design
+    code = design_code(design)
+    thickness = design.number("material.thickness")
+    wood = work.material.kind == "wood"
+    head = Head(
+        title=design.family.title
+        if design.name == design.family.name
+        else f"{design.name}, {design.family.title.lower()}",
+        code=code,
+        facts=(f"{size_in_words(work.cut.size_mm, thickness)}",),
+        caution=f"{_WOOD_CAUTION if wood else _CAUTION} {GENERAL_CAUTION}",
+    )
+    parts = [
+        (scene, best_plan(scene, wishes)) for scene in scenes(work, both_faces=wishes.both_faces, dummy=wishes.dummy)
+    ]
+    pages = template_pages(parts, head)
+    return pdf_bytes(pages, title=f"{design.name}, trace template", subject=f"design {code}", stretch=wishes.stretch)
+
+
+def best_plan(scene: Scene, wishes: Wishes) -> Plan:
+    """Return the pages of a scene: the fewest; among those, inside the area common to A4 and Letter; then flat."""
+    long, short = max(wishes.paper.width_mm, wishes.paper.height_mm), min(wishes.paper.width_mm, wishes.paper.height_mm)
+    # a corrected page is drawn larger or smaller by the printer's error, so its area shrinks by as much
+    slack = 2 * wishes.margin_mm
+    shrink = max(*wishes.stretch, 1.0)
+    areas = [((long - slack) / shrink, (short - slack) / shrink)]
+    if wishes.paper.name in ("A4", "Letter"):
+        other = paper("Letter" if wishes.paper.name == "A4" else "A4")
+        common = common_area_mm(wishes.paper, other, wishes.margin_mm)
+        areas.insert(0, (max(common) / shrink, min(common) / shrink))
+    points = scene.points()
+    ways = [((long, short), used) for used in areas]
+    if long != short:
+        ways += [((short, long), (used[1], used[0])) for used in areas]
+    plans: list[Plan] = []
+    refusal: RequestError | None = None
+    for page, used in ways:
+        try:
+            plans.append(plan(points, scene.avoid, page, used))
+        except RequestError as error:
+            refusal = refusal or error
+    if not plans and refusal is not None:
+        raise refusal
+    return min(plans, key=lambda p: (len(p.tiles), p.width_mm < p.height_mm and len(p.tiles) > 1))
+
+
+def scenes(work: Workpiece, *, both_faces: bool, dummy: bool) -> list[Scene]:
+    """Return what is to be printed, in order."""
+    out = [_blade(work)]
+    if both_faces:
+        out.append(_other_face(work))
+    if work.design.construction == "full":
+        out.append(scales_scene(work))
+    if work.design.construction == "hidden" and (block := block_scene(work)) is not None:
+        out.append(block)
+    if dummy:
+        out += _dummy(work)
+    return out
+
+
+def _blade(work: Workpiece) -> Scene:
+    shape, finished = work.shape, work.finished
+    v = shape.values_mm
+    face, block = face_lines(work), block_of(work)
+    front, heel_top = shape.front_x_mm, v["heel_height"]
+    lines = [
+        Line((finished.bounds_mm[0], 0.0), (finished.bounds_mm[2], 0.0), "board"),
+        Line((0.0, -5.0), (0.0, heel_top), "narrow"),
+        *_as_lines(face.chains),
+    ]
+    labels = [
+        Label("board line", (v["blade_length"] * 0.55, 0.0), 0.0),
+        *_plunge_labels(face, heel_top),
+        Label("tip", (finished.bounds_mm[2], v["tip_height"]), 0.0),
+    ]
+    if work.design.construction != "one-piece":
+        low, high = chord_at(finished, front - 0.01) or (0.0, heel_top)
+        lines.append(Line((front, low - 4), (front, high + 5), "centre"))
+        labels.append(Label("handle front", (front, high + 4), 0.0))
+    if block is not None:
+        lines += _as_lines((around(block),))
+        x = (block.bounds_mm[0] + work.shape.tang_end_x_mm) / 2
+        labels.append(Label("handle block", (x, (chord_at(block, x) or (0.0, 0.0))[1]), 0.0))
+    mark = _balance_mark(work, block)
+    if mark is not None:
+        lines.append(mark)
+        labels.append(Label("balance", mark.a, 0.0))
+    ruler, numbers = _hand_ruler(work)
+    labels.append(Label("hand breadth, mm", (front - 0.62 * v["handle_length"], ruler[0].a[1] + 3.5), 0.0))
+    return Scene(
+        name="blade", title="blade", solid=(finished,), dashed=(work.cut,), lines=(*lines, *ruler),
+        holes=tuple(_hole(h) for h in work.holes), labels=(*labels, *_hole_labels(work.holes)), texts=numbers,
+        facts=(
+            f"{CONSTRUCTION_WORDS[work.design.construction]}, {work.material.title}, "
+            f"{work.design.number('material.thickness'):g} mm; cut by {work.allowance.process}",
+        ),
+        avoid=_avoid(work),
+    )  # fmt: skip
+
+
+def _balance_mark(work: Workpiece, block: Outline | None) -> Line | None:
+    """Return a short line on the underside where the finished knife balances, or None when that is not known."""
+    balance = weigh(work).balance_mm
+    if balance is None:
+        return None
+    chord = (chord_at(block, balance) if block is not None else None) or chord_at(work.finished, balance)
+    if chord is None:
+        return None
+    return Line((balance, chord[0] - 4.0), (balance, chord[0] + 4.0), "narrow")
+
+
+def _as_lines(chains: Sequence[Chain]) -> list[Line]:
+    """Return chains as short straight pieces."""
+    points = [chain.flattened(FLAT_MM).tolist() for chain in chains]
+    return [Line((a[0], a[1]), (b[0], b[1]), "narrow") for row in points for a, b in pairwise(row)]
+
+
+def _plunge_labels(face: FaceLines, heel_top: float) -> list[Label]:
+    """Name the heel and the line where the grind begins: one name where they are one line, else two."""
+    if face.plunge is None:
+        return [Label("heel, plunge line", (0.0, heel_top * 0.55), 0.0)]
+    points = face.plunge.flattened(0.1)
+    x, y = points[int(np.argmin(np.abs(points[:, 1] - 0.6 * points[-1, 1])))]
+    other = " (other face)" if face.behind else ""
+    return [Label("heel", (0.0, heel_top * 0.8), 0.0), Label(f"plunge line{other}", (float(x), float(y)), 0.0)]
+
+
+def _hand_ruler(work: Workpiece) -> tuple[list[Line], tuple[tuple[str, tuple[float, float]], ...]]:
+    """Return a ruler over the handle, from its front backward: lay the hand along it."""
+    shape = work.shape
+    front, length = shape.front_x_mm, shape.values_mm["handle_length"]
+    tops = [
+        chord[1] for x in np.linspace(front - 1, shape.tang_end_x_mm + 5, 12) if (chord := chord_at(work.cut, float(x)))
+    ]
+    block = block_of(work)
+    tops += [block.bounds_mm[3]] if block is not None else []
+    y = max(tops, default=shape.values_mm["heel_height"]) + RULER_ABOVE_MM
+    lines = [Line((front - length, y), (front, y), "narrow")]
+    numbers = []
+    for i in range(int(length / 10) + 1):
+        x = front - 10.0 * i
+        lines.append(Line((x, y), (x, y - (3.0 if i % 2 == 0 else 1.8)), "narrow"))
+        if i % 2 == 0:
+            numbers.append((f"{10 * i}", (x, y + 1.2)))
+    return lines, tuple(numbers)
+
+
+def _hole(made: MadeHole) -> Hole:
+    return Hole(made.hole.x_mm, made.hole.y_mm, made.hole.diameter_mm, "pin")
+
+
+def _hole_labels(holes: Sequence[MadeHole]) -> list[Label]:
+    return [
+        Label(
+            f"{h.hole.purpose}: punch, drill {round(h.hole.diameter_mm, 2):g} mm",
+            (h.hole.x_mm, h.hole.y_mm),
+            h.hole.diameter_mm / 2 + HOLE_CLEAR_MM,
+        )
+        for h in holes
+    ]
+
+
+def _avoid(work: Workpiece) -> tuple[Avoid, ...]:
+    """Say where a join between sheets would do harm: never at a hole, the tip or the belly; best across the handle."""
+    shape, v = work.shape, work.shape.values_mm
+    x0, _, x1, _ = work.cut.bounds_mm
+    flat = v.get("flat_length", 0.0)
+    holes = [
+        Avoid(h.hole.x_mm - h.hole.diameter_mm / 2 - 4, h.hole.x_mm + h.hole.diameter_mm / 2 + 4, _FAR)
+        for h in work.holes
+    ]
+    return (
+        *holes,
+        Avoid(x1 - 0.12 * v["blade_length"], x1 + 10, _FAR),
+        Avoid(flat, x1 - 0.12 * v["blade_length"], 0.5 * _FAR),
+        Avoid(shape.front_x_mm - 2, 6.0, 60.0),
+        Avoid(6.0, flat, 20.0),
+        Avoid(x0 - 10, x0 + 25, 30.0),
+    )
+
+
+def _other_face(work: Workpiece) -> Scene:
+    """Return the mirror image of the blade, to trace the other face of the stock."""
+
+    def flip(outline: Outline) -> Outline:
+        return outline.mirrored().placed(180.0, 0.0, 0.0)
+
+    holes = tuple(Hole(-h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, "pin") for h in work.holes)
+    labels = tuple(
+        Label(f"drill {round(h.diameter_mm, 2):g} mm", (h.x_mm, h.y_mm), h.diameter_mm / 2 + HOLE_CLEAR_MM)
+        for h in holes
+    )
+    return Scene(
+        name="other-face", title="other face, mirror image", solid=(flip(work.finished),), dashed=(flip(work.cut),),
+        lines=(), holes=holes, labels=labels, texts=(),
+        facts=("For the other face of the stock: the two faces must show the same line.",),
+        avoid=tuple(Avoid(-a.x1_mm, -a.x0_mm, a.cost) for a in _avoid(work)),
+    )  # fmt: skip
+
+
+def _dummy(work: Workpiece) -> list[Scene]:
+    """Return a card dummy: the whole knife, and pieces that build up the handle to hold it."""
+    whole = Scene(
+        name="dummy", title="card dummy", solid=(work.finished,), dashed=(), lines=(), holes=(), texts=(),
+        labels=(Label("cut out along the line and hold it", (20.0, work.shape.values_mm["heel_height"] / 2), 0.0),),
+        facts=("Glue on card, cut out, and swing it over a board before any steel is touched.",), avoid=_avoid(work),
+    )  # fmt: skip
+    if work.design.construction == "hidden":
+        return [whole]
+    handle = behind(work.finished, work.shape.front_x_mm, "front")
+    _, low, _, high = handle.bounds_mm
+    step = high - low + 10.0
+    sides = [handle.placed(0.0, 0.0, -step * i) for i in range(4)]
+    each = (
+        work.design.number("scales.thickness")
+        if work.design.construction == "full"
+        else work.design.number("material.thickness")
+    )
+    where = handle.bounds_mm[0] / 2
+    labels = [Label("handle side", (where, (low + high) / 2 - step * i), 0.0) for i in range(4)]
+    facts = (f"Cut as many as build up {each:g} mm on each side of the dummy's handle, and glue them on.",)
+    pieces = Scene("dummy-handle", "card dummy, handle", tuple(sides), (), (), (), tuple(labels), (), facts, ())
+    return [whole, pieces]
+
+
+def template_svg(work: Workpiece) -> str:
+    """Return the template as SVG, to be cut from hardboard or acrylic: outline, holes and the name, true to size."""
+    from blankwright.ink.marks import HOLE, Ring  # noqa: PLC0415
+    from blankwright.template.board import board_svg  # noqa: PLC0415
+
+    holes = tuple(Ring(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, HOLE) for h in work.holes)
+    return board_svg(work.finished, holes, f"{work.design.name} {design_code(work.design)}", _name_place(work))
+
+
+def _name_place(work: Workpiece) -> tuple[float, float]:
+    """Return where the name stands: in the blade, a quarter of the way from heel to tip."""
+    x = work.shape.values_mm["blade_length"] * 0.12
+    low, high = chord_at(work.finished, x) or (0.0, 10.0)
+    return x, low + 0.45 * (high - low)

@@ -1,0 +1,188 @@
+"""The page of a build sheet: valid, escaped, every figure marked, nothing from outside, no overflow."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from blankwright.base.said import NUMBER_WITH_UNIT
+from blankwright.sheet.files import pictures_of
+from blankwright.sheet.html import sheet_html
+from rooms.sheet.sheet_cases import CASES, page, sheet, work
+
+VOID = {"meta", "br", "img", "hr", "link", "input", "rect", "circle", "line", "path"}
+FREE = {"svg", "style", "title"}
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+
+
+class Walk(HTMLParser):
+    """Walks a page: open elements, marks by row, words outside marked rows."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.open: list[tuple[str, str]] = []
+        self.unmarked: list[str] = []
+        self.ids: list[str] = []
+        self.links: list[str] = []
+        self.marks: list[tuple[str, str]] = []
+        self.outside: list[str] = []
+        self.tags: set[str] = set()
+        self._row: list[str] = []
+        self._marked = False
+        self.feed(text)
+        self.close()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        found = {k: v or "" for k, v in attrs}
+        self.tags.add(tag)
+        if "id" in found:
+            self.ids.append(found["id"])
+        if tag == "a":
+            self.links.append(found["href"])
+            if found["href"].startswith("#note-"):
+                self._marked = True
+                self.marks.append((found["href"][1:], found.get("title", "")))
+        self.outside += [f"{k}={v}" for k, v in found.items() if k in ("src", "href") and not v.startswith("#")]
+        self.outside += [k for k in found if k.startswith("on")]
+        if "fig" in found.get("class", "").split():
+            assert not self._row
+            self._row, self._marked = [tag], False
+        if tag not in VOID:
+            self.open.append((tag, found.get("class", "")))
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.add(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open, f"</{tag}> closes nothing"
+        name, kind = self.open.pop()
+        assert name == tag, f"</{tag}> closes <{name}>"
+        if "fig" in kind.split():
+            if not self._marked:
+                self.unmarked.append(" ".join(self._row))
+            self._row = []
+
+    def handle_data(self, data: str) -> None:
+        inside = {name for name, _ in self.open}
+        classes = {c for _, kind in self.open for c in kind.split()}
+        if self._row:
+            self._row.append(data.strip())
+        elif not inside & FREE and not classes & {"notes", "sub", "last"} and NUMBER_WITH_UNIT.search(data):
+            self.unmarked.append(data.strip())
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_every_element_is_closed_and_every_figure_marked(name: str) -> None:
+    walk = Walk(page(name))
+    assert not walk.open
+    assert walk.unmarked == []
+    assert len(walk.marks) > 15
+    assert len(walk.ids) == len(set(walk.ids))
+    for target, title in walk.marks:
+        assert target in walk.ids
+        assert re.search(r".+ \((published|common practice|computed|from memory)\)$", title)
+    assert {link[1:] for link in walk.links} <= set(walk.ids)
+
+
+def test_the_walk_sees_what_is_not_marked() -> None:
+    whole = page("chef")
+    bad = whole.replace("<main>", "<main><p>soak 5 min</p>", 1)
+    assert Walk(bad).unmarked == ["soak 5 min"]
+    mark = re.search(r'<sup class="mark">.*?</sup>', whole)
+    assert mark is not None
+    assert Walk(whole.replace(mark[0], "", 1)).unmarked
+
+
+@pytest.mark.parametrize("name", ["chef", "spreader", "file", "hidden"])
+def test_nothing_comes_from_outside_and_nothing_runs(name: str) -> None:
+    walk = Walk(page(name))
+    assert walk.outside == []
+    assert not walk.tags & {"script", "link", "iframe", "object", "form", "img"}
+    assert "@import" not in page(name)
+    assert "url(" not in page(name)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_page_is_valid_html(name: str) -> None:
+    html5lib = pytest.importorskip("html5lib")
+    html5lib.HTMLParser(strict=True).parse(page(name))  # raises on the first fault
+
+
+def test_the_strict_parser_sees_a_fault() -> None:
+    html5lib = pytest.importorskip("html5lib")
+    with pytest.raises(html5lib.html5parser.ParseError):
+        html5lib.HTMLParser(strict=True).parse(page("chef").replace("</tbody>", "</thead>", 1))
+
+
+def test_a_name_cannot_bring_in_markup() -> None:
+    hostile = '</title><script>alert(1)</script><img src=x onerror="x">&amp; "quoted" \'q\' {} \u202e'
+    named = replace(sheet("chef"), title=hostile, subtitle=hostile)
+    pictures = [replace(p, caption=hostile, desc=hostile) for p in pictures_of(work("chef"))]
+    text = sheet_html(named, pictures, units="mm", paper="A4")
+    walk = Walk(text)
+    assert not walk.open
+    assert not walk.tags & {"script", "img"}
+    assert walk.outside == []
+
+
+def test_classes_of_the_pictures_have_names_of_their_own() -> None:
+    svgs = re.findall(r"<svg .*?</svg>", page("chef"), re.S)
+    assert len(svgs) == 2
+    for svg in svgs:
+        assert all(name.startswith("pic-") for name in re.findall(r'class="([^"]*)"', svg))
+        assert not re.search(r'\bid="', svg)
+        assert "<?xml" not in svg
+    style = page("chef").split("</style>")[0]
+    assert "pic-" not in style
+
+
+def test_inches_and_letter() -> None:
+    text = page("chef", "in", "Letter")
+    assert "size: Letter" in text
+    assert "8.268 in" in text
+    assert ">210.0 mm<" not in text
+
+
+def test_the_same_bytes_twice() -> None:
+    one = sheet_html(sheet("chef"), pictures_of(work("chef")), units="mm", paper="A4")
+    assert one == sheet_html(sheet("chef"), pictures_of(work("chef")), units="mm", paper="A4")
+
+
+PROBE = """<script>
+const f = document.createElement('iframe'); f.style = 'width:WIDEpx;height:900px;border:0';
+f.onload = () => { const d = f.contentDocument, w = d.documentElement.clientWidth;
+  const over = d.documentElement.scrollWidth - w;
+  let cells = 0;
+  for (const e of d.querySelectorAll('p,li,h1,h2,h3,figcaption,td,th'))
+    if (!e.closest('.wide') && e.getBoundingClientRect().right > w + 0.5) cells += 1;
+  if (w > 700) for (const e of d.querySelectorAll('.wide')) if (e.scrollWidth > e.clientWidth + 1) cells += 1;
+  document.title = `over ${over} cells ${cells}`;
+  document.body.append(document.title); };
+f.srcdoc = PAGE; document.body.append(f);
+</script>"""
+
+
+@pytest.mark.parametrize("width", [390, 760, 1100])
+@pytest.mark.parametrize("name", ["chef", "hidden", "spreader", "file", "forged", "utility"])
+def test_nothing_runs_over_the_side(tmp_path: Path, name: str, width: int) -> None:
+    if CHROMIUM is None:
+        pytest.skip("no chromium here")
+    text = page(name).replace("\\", "\\\\").replace("`", "\\`").replace("</", "<\\/").replace("${", "\\${")
+    probe = tmp_path / "probe.html"
+    body = PROBE.replace("WIDE", str(width)).replace("PAGE", f"`{text}`")
+    probe.write_text(f"<!DOCTYPE html><meta charset=utf-8><body>{body}", encoding="utf-8")
+    line = [CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'u'}",
+            "--virtual-time-budget=4000", "--window-size=1300,1000", "--dump-dom", probe.as_uri()]  # fmt: skip
+    try:
+        done = subprocess.run(line, capture_output=True, text=True, timeout=120, check=False)
+    except subprocess.TimeoutExpired:
+        pytest.skip("chromium did not answer")
+    if "<title>" not in done.stdout:
+        pytest.skip("chromium does not run here")
+    assert "<title>over 0 cells 0</title>" in done.stdout

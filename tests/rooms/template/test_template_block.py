@@ -1,0 +1,83 @@
+"""The block on a hidden tang in the template: on the blade, and as a scene of its own to trace on the wood."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from blankwright.base.library import families_dir
+from blankwright.design.block import block_outline
+from blankwright.design.request import read_design
+from blankwright.design.tang import chord_at
+from blankwright.knife.knife import prepare
+from blankwright.template.handlescenes import SCALE_OVERSIZE_MM
+from blankwright.template.scenes import scenes, template_pdf, wishes
+
+FAMILIES = ("chef", "utility", "paring", "spreader")
+HIDDEN = {"handle.construction": "hidden"}
+
+
+def shown(source, **more):
+    work = prepare(read_design(source, {**HIDDEN, **more}))
+    return work, {s.name: s for s in scenes(work, both_faces=False, dummy=False)}
+
+
+def block(work):
+    number = work.design.number
+    return block_outline(work.shape, number("block.front_height"), number("block.butt_height"))
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_the_blade_shows_the_block(family):
+    work, found = shown(family)
+    scene = found["blade"]
+    assert "handle block" in [label.text for label in scene.labels]
+    ends = {tuple(np.round(p, 6)) for line in scene.lines for p in (line.a, line.b)}
+    for corner in block(work).starts:
+        assert tuple(np.round(corner, 6)) in ends
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_the_block_s_own_scene(family):
+    work, found = shown(family)
+    scene = found["handle-block"]
+    assert scene.title == "handle block"
+    (solid,), (dashed, _) = scene.solid, scene.dashed
+    assert solid.area_mm2 == pytest.approx(block(work).area_mm2, abs=1e-9)
+    front = work.shape.front_x_mm
+    assert solid.bounds_mm[2] == pytest.approx(front, abs=1e-9)  # finished before glue-up: no oversize at the front
+    assert dashed.bounds_mm[2] == pytest.approx(front, abs=1e-9)
+    assert solid.bounds_mm[0] - dashed.bounds_mm[0] == pytest.approx(SCALE_OVERSIZE_MM, abs=1e-6)
+    words = " | ".join([*(t for t, _ in scene.texts), *(label.text for label in scene.labels)])
+    assert "finish this face before glue-up" in words
+    assert "grain" in words
+    assert sum(line.kind == "arrow" for line in scene.lines) == 1
+
+
+def test_the_slot_is_the_tang():
+    work, found = shown("chef")
+    scene = found["handle-block"]
+    slot = scene.dashed[1]
+    assert slot.bounds_mm[0] == pytest.approx(work.shape.tang_end_x_mm, abs=1e-6)
+    assert slot.bounds_mm[2] == pytest.approx(work.shape.front_x_mm, abs=0.05)
+    for x in np.linspace(work.shape.tang_end_x_mm + 0.5, work.shape.front_x_mm - 0.5, 30):
+        assert chord_at(slot, float(x)) == pytest.approx(chord_at(work.finished, float(x)), abs=1e-6)
+    depth = work.shape.front_x_mm - work.shape.tang_end_x_mm
+    assert any(f"{depth:.1f} mm deep" in label.text for label in scene.labels)
+
+
+def test_a_pin_through_the_block_is_shown():
+    _, found = shown("chef", **{"pins.count": "1"})
+    assert len(found["handle-block"].holes) == 1
+
+
+def test_no_block_without_its_settings_and_none_on_a_full_tang(tmp_path):
+    text = (families_dir() / "chef.toml").read_text(encoding="utf-8")
+    start = text.index("[construction.hidden.defaults.block]")
+    file = tmp_path / "mine.toml"
+    file.write_text(text[:start] + text[text.index("# -----", start) :], encoding="utf-8")
+    work, found = shown(str(file))
+    assert set(found) == {"blade"}
+    assert template_pdf(work, wishes())
+    full = prepare(read_design("chef"))
+    assert "handle-block" not in {s.name for s in scenes(full, both_faces=False, dummy=False)}
