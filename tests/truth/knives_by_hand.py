@@ -127,7 +127,7 @@ def _one(rng: np.random.Generator, name: str, kind: str | None, construction: st
         if rng.random() < 0.5:
             asked["block.swell"] = number(0.5, 6)
     knife = solve(name, construction=construction, settings=words(asked), **sizes)
-    assert knife.work.shape.front_x_mm < 0
+    assert knife.core.shape.front_x_mm < 0
     left = asked.get("grind.edge_angle_left")
     bevels = Bevels(
         kind, asked.get("grind.height"), float(asked["grind.behind_edge"]), float(asked["grind.edge_angle"]),
@@ -147,7 +147,7 @@ def _thickness(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Return places along x and the thickness there: a named taper as its own smooth curve."""
     rear, _, end, _ = knife.finished.bounds_mm
-    front = knife.work.shape.front_x_mm
+    front = knife.core.shape.front_x_mm
     way = np.linspace(0, 1, 400)
     ahead = {0.0: heel, end: tip}
     if taper in ("early", "late"):

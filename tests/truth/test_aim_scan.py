@@ -19,7 +19,6 @@ from blankwright.knife.aim import Aimed, aim
 from blankwright.knife.knife import finish
 from blankwright.knife.knobs import Knob, knob_of
 from blankwright.knife.moves import with_dimension, with_setting
-from blankwright.knife.weights import weigh
 
 SOURCE = "A brute-force scan by this test; scipy for nothing."
 TOLERANCE_G = TOLERANCE_MM = 0.1
@@ -42,7 +41,7 @@ def turned(design: Design, knobs: list[Knob], point: tuple[float, ...]) -> Desig
 def figures(design: Design, shape: object = None) -> np.ndarray | None:
     """Return weight and balance, or None where there is no such knife."""
     try:
-        whole = weigh(finish(design, shape)).finished_knife  # type: ignore[arg-type]
+        whole = finish(design, shape).weights.finished_knife  # type: ignore[arg-type]
     except BlankwrightError:
         return None
     return None if whole is None else np.array([whole.mass_g, whole.centre_mm[0]])

@@ -17,7 +17,7 @@ from blankwright.base.library import families_dir
 from blankwright.design.request import read_design
 from blankwright.desk.make import make
 from blankwright.desk.script import Knife, solve
-from blankwright.knife.weights import Part, handle_outline, weigh
+from blankwright.knife.weights import Part
 from blankwright.print3d.printable import solids
 
 SOURCE = "trimesh (reading, closedness, volume, centre of mass) and manifold3d (genus), from the package index."
@@ -110,7 +110,7 @@ def test_the_files_are_closed_solids(read: Any, case: str) -> None:
 
 @pytest.mark.parametrize("case", CASES)
 def test_they_are_as_large_as_weighed(read: Any, case: str) -> None:
-    parts = weigh(knife(case).work).parts
+    parts = knife(case).core.weights.parts
     found = read(case)
     for name, some in (("blade", parts[:1]), ("handle", parts[1:])):
         if not some:
@@ -125,13 +125,13 @@ def test_they_are_as_large_as_weighed(read: Any, case: str) -> None:
 def test_the_knife_is_its_parts_and_the_filled_gaps(read: Any, case: str) -> None:
     """What the handle hides is filled in the knife: gaps round pins and lightening holes, whose size is known."""
     one = knife(case)
-    volume = sum(p.volume_mm3 for p in weigh(one.work).parts)
+    volume = sum(p.volume_mm3 for p in one.core.weights.parts)
     stock = one.design.number("material.thickness")
     filled = {"pin": 0.0, "lightening": 0.0, "lanyard": 0.0}
-    for h in one.work.holes:
+    for h in one.core.holes:
         filled[h.hole.purpose] += np.pi / 4 * h.hole.diameter_mm**2 * stock
-    gap = one.work.holes and filled["pin"] - sum(
-        np.pi / 4 * one.design.number("pins.diameter") ** 2 * stock for h in one.work.holes if h.hole.purpose == "pin"
+    gap = one.core.holes and filled["pin"] - sum(
+        np.pi / 4 * one.design.number("pins.diameter") ** 2 * stock for h in one.core.holes if h.hole.purpose == "pin"
     )
     knife_mm3 = read(case)["knife"].volume
     print(case, knife_mm3 / volume - 1)
@@ -143,7 +143,7 @@ def test_the_knife_is_its_parts_and_the_filled_gaps(read: Any, case: str) -> Non
 @pytest.mark.parametrize("case", CASES)
 def test_holes_go_through(read: Any, case: str) -> None:
     one, found = knife(case), read(case)
-    purposes = [h.hole.purpose for h in one.work.holes]
+    purposes = [h.hole.purpose for h in one.core.holes]
     pins, lanyards = purposes.count("pin"), purposes.count("lanyard")
     assert genus(found["blade"]) == len(purposes)
     assert genus(found["knife"]) == lanyards
@@ -167,7 +167,7 @@ def test_bounds_are_the_outlines(read: Any, case: str) -> None:
     assert (low[2], high[2]) == pytest.approx((-half, half), abs=1e-5)
     if "handle" in found:
         low, high = found["handle"].bounds
-        assert [*low[:2], *high[:2]] == pytest.approx(handle_outline(one.work).bounds_mm, abs=TOLERANCE_BOUNDS_MM)
+        assert [*low[:2], *high[:2]] == pytest.approx(one.core.handle.outline.bounds_mm, abs=TOLERANCE_BOUNDS_MM)
         assert low[2] == pytest.approx(-high[2], abs=1e-4)
 
 
@@ -201,8 +201,8 @@ def test_random_knives_close(seed: int) -> None:
     if construction != "one-piece":
         settings |= {"tang.butt_thickness": f"{rng.uniform(0.8, 1.8):.2f} mm", "grind.spine_heel": "1.9 mm"}
     one = solve(("chef", "utility", "paring", "spreader")[seed % 4], construction=construction, settings=settings)
-    parts = weigh(one.work).parts
-    for name, mesh in solids(one.work).items():
+    parts = one.core.weights.parts
+    for name, mesh in solids(one.core).items():
         seen = trimesh.Trimesh(mesh.vertices.astype(np.float32), mesh.faces)
         assert seen.is_volume, name
         assert seen.nondegenerate_faces().all(), name
@@ -214,10 +214,10 @@ def test_random_knives_close(seed: int) -> None:
 
 def test_tang_and_slot_fill_the_block() -> None:
     """Blade and slotted block together are the knife: nothing overlaps, nothing is missing."""
-    found = solids(knife("slab block").work)
+    found = solids(knife("slab block").core)
     one = knife("slab block")
     swollen = one.design.number("block.width") + one.design.number("block.swell")
-    assert found["handle"].volume_mm3 < handle_outline(one.work).area_mm2 * swollen
+    assert found["handle"].volume_mm3 < one.core.handle.outline.area_mm2 * swollen
     assert found["knife"].volume_mm3 == pytest.approx(
         found["blade"].volume_mm3 + found["handle"].volume_mm3, rel=TOLERANCE
     )

@@ -7,7 +7,6 @@ import pytest
 
 from blankwright.desk.script import solve
 from blankwright.geometry.outline import Outline
-from blankwright.knife.weights import weigh
 from blankwright.solid.blade import Taper, ground_blade
 from blankwright.solid.section import Bevels
 
@@ -102,17 +101,17 @@ def test_the_bare_blade_by_rule_of_thumb() -> None:
 
 
 def test_a_hidden_tang_is_lighter_behind_and_balances_further_forward() -> None:
-    hidden, full = (weigh(solve("chef", construction=c).work) for c in ("hidden", "full"))
+    hidden, full = (solve("chef", construction=c).core.weights for c in ("hidden", "full"))
     assert hidden.finished_knife is not None and full.finished_knife is not None
     assert hidden.finished_knife.mass_g < full.finished_knife.mass_g
     assert hidden.finished_knife.centre_mm[0] > full.finished_knife.centre_mm[0]
-    board = weigh(solve("spreader", construction="one-piece").work)
+    board = solve("spreader", construction="one-piece").core.weights
     assert board.finished_knife == board.ground_blade
     assert board.why_not == ""
 
 
 def test_a_hollow_that_leaves_no_steel_has_no_weight() -> None:
     settings = {"grind.kind": "hollow", "grind.wheel": "60 mm", "grind.height": "20 mm"}
-    weights = weigh(solve("chef", settings=settings).work)
+    weights = solve("chef", settings=settings).core.weights
     assert weights.ground_blade is None
     assert "larger wheel" in weights.why_not

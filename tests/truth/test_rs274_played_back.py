@@ -16,7 +16,7 @@ from shapely.geometry import LineString, Point, Polygon
 
 from blankwright.cutting.delivery import Delivery, deliver, program
 from blankwright.design.request import read_design
-from blankwright.knife.knife import Workpiece, prepare
+from blankwright.knife.knife import Knife, finish
 from blankwright.shop.services import service_from
 from rooms.design.cases import KINDS
 from truth.rs274 import Move, Played, RefusedError, play
@@ -53,7 +53,7 @@ CASES: list[Case] = [
 class Run:
     """A program, played back, and what it should leave."""
 
-    work: Workpiece
+    work: Knife
     sent: Delivery
     text: str
 
@@ -89,7 +89,7 @@ class Run:
             for h in self.sent.holes
             if h.made.cut_diameter_mm is not None
         ]
-        return Polygon(self.work.cut.flattened(FLAT_MM)).difference(shapely.union_all(holes))
+        return Polygon(self.core.cut.flattened(FLAT_MM)).difference(shapely.union_all(holes))
 
 
 def slot(points: np.ndarray, kerf: float) -> Polygon:
@@ -115,7 +115,7 @@ def run(case: Case) -> Run:
     wishes: dict[str, object] = {"handle.construction": construction, "cutting.process": process}
     if construction == "one-piece":
         wishes |= {"material.grade": "80CrV2", "material.thickness": "3 mm"}
-    work = prepare(read_design(family, wishes))
+    work = finish(read_design(family, wishes))
     sent = deliver(work, shop)
     return Run(work, sent, program(work, sent, "TEST-CODE"))
 
@@ -140,7 +140,7 @@ def test_what_is_left_is_the_part_and_the_bridges_are_the_only_difference(one: R
         assert shapely.hausdorff_distance(part.exterior, reached.exterior) <= TOLERANCE_MM
         assert len(part.interiors) == len(one.wanted.interiors)
         assert part.symmetric_difference(reached).area <= TOLERANCE_AREA * one.wanted.area
-        if one.work.design.construction != "hidden":  # whose shoulders stand in a sharp inner corner
+        if one.core.design.construction != "hidden":  # whose shoulders stand in a sharp inner corner
             assert reached.symmetric_difference(one.wanted).area <= TOLERANCE_AREA * one.wanted.area
         return
     assert part.distance(sheet.exterior) == 0, "the sheet holds the part"
@@ -189,15 +189,15 @@ def test_bridges_stand_on_spine_or_tang(one: Run) -> None:
 
 def region_at(one: Run, at: tuple[float, float]) -> str:
     """Return the region of the finished outline that is nearest to a place."""
-    points, piece = one.work.finished.sampled(0.2)
-    return one.work.finished.regions[int(piece[np.argmin(np.hypot(*(points - at).T))])]
+    points, piece = one.core.finished.sampled(0.2)
+    return one.core.finished.regions[int(piece[np.argmin(np.hypot(*(points - at).T))])]
 
 
 def test_leads_lie_in_the_waste_and_never_at_tip_heel_corner_or_edge(one: Run) -> None:
     assert one.sent.path is not None
     half = one.table.kerf_mm / 2
     solid = Polygon(one.wanted.exterior)
-    heel, tip = (0.0, 0.0), max(map(tuple, one.work.finished.starts), key=lambda p: p[0])
+    heel, tip = (0.0, 0.0), max(map(tuple, one.core.finished.starts), key=lambda p: p[0])
     asked = one.table.enter
     outline = [c for c, kind in zip(one.played.cuts, kinds(one), strict=True) if kind == "outline"]
     for i, cut in enumerate(outline):
@@ -237,7 +237,7 @@ def signed(points: np.ndarray) -> float:
 
 def test_holes_are_cut_where_the_table_can(one: Run) -> None:
     """So that the tests above do see holes: water-jet cuts those of a chef's knife."""
-    if one.work.allowance.process == "water-jet" and one.work.design.slug == "chef":
+    if one.core.allowance.process == "water-jet" and one.core.design.slug == "chef":
         assert kinds(one).count("hole") == 2
 
 
@@ -263,7 +263,7 @@ def test_size_zero_point_length_and_time_are_as_stated(one: Run) -> None:
 
 
 def test_the_comments_name_the_knife_and_the_design(one: Run) -> None:
-    assert one.played.comments[0].startswith(f"{one.work.design.name}, design TEST-CODE")
+    assert one.played.comments[0].startswith(f"{one.core.design.name}, design TEST-CODE")
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ import pytest
 from blankwright.design.family import load_family
 from blankwright.design.request import read_design
 from blankwright.ink.papers import paper
-from blankwright.knife.knife import prepare
+from blankwright.knife.knife import finish
 from blankwright.template.printers import Printer
 from blankwright.template.scenes import Wishes, best_plan, scenes, template_pdf
 
@@ -42,7 +42,7 @@ MARGIN_MM = 6.0
 @cache
 def work(family, blade_mm=None):
     changes = {} if blade_mm is None else {"blade.length": f"{blade_mm:g}mm"}
-    return prepare(read_design(family, changes))
+    return finish(read_design(family, changes))
 
 
 def wish(name, *, more=False, stretch=TRUE):

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from blankwright.design.tang import chord_at
-from blankwright.knife.weights import Weights, weigh
+from blankwright.knife.weights import Weights
 from blankwright.shop.holes import scale_hole_mm
 from blankwright.shop.tables import material
 from blankwright.solid.blade import Plunge, Taper, ground_blade
@@ -42,7 +42,7 @@ def knife(seed: int) -> Case:
 @cache
 def weights(seed: int) -> Weights:
     """Return what we say of it."""
-    return weigh(knife(seed).knife.work)
+    return knife(seed).knife.core.weights
 
 
 def add(*parts: Sum) -> Sum:
@@ -70,7 +70,7 @@ def tang_of(seed: int) -> Sum:
 @cache
 def steel_of(seed: int, state: str) -> Sum:
     """Return mass and centre of blade and tang, by mesh."""
-    rho = knife(seed).knife.work.material.density_kg_m3.value * UNIT
+    rho = knife(seed).knife.core.material.density_kg_m3.value * UNIT
     return add(*((volume * rho, centre) for volume, centre in (blade_of(seed, state), tang_of(seed))))
 
 
@@ -78,7 +78,7 @@ def steel_of(seed: int, state: str) -> Sum:
 def handle_of(seed: int) -> Sum:
     """Return mass and centre of scales or block, and pins, by mesh."""
     one = knife(seed)
-    front, rear = one.knife.work.shape.front_x_mm, one.knife.work.shape.butt_x_mm
+    front, rear = one.knife.core.shape.front_x_mm, one.knife.core.shape.butt_x_mm
     full = one.knife.design.construction == "full"
     table = "scales" if full else "block"
     more = one.number(f"{table}.swell")
@@ -115,12 +115,12 @@ def handle_of(seed: int) -> Sum:
 
 def tang_unbored(one: Case) -> manifold3d.Manifold:
     """Return the steel behind the handle's front, with no holes: the slot in the block."""
-    return tang_solid(one, one.knife.work.shape.front_x_mm - 0.02)
+    return tang_solid(one, one.knife.core.shape.front_x_mm - 0.02)
 
 
 def block_plan(one: Case) -> np.ndarray:
     """Return the block from the side: straight, its middle line through the tang's 5 mm from either end."""
-    shape = one.knife.work.shape
+    shape = one.knife.core.shape
     ends = (shape.front_x_mm - 5, shape.tang_end_x_mm + 5)
     middles = [sum(chord_at(shape.finished, x) or ()) / 2 for x in ends]
     line = np.polynomial.Polynomial.fit(ends, middles, 1)

@@ -117,7 +117,7 @@ def _cut_together(
     designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, service: Service, quantity: int
 ) -> None:
     from blankwright.desk.several import cut_together
-    from blankwright.knife.words import size_in_words
+    from blankwright.knife.words import part_words
     from blankwright.report.text import text_report
 
     if words_of(layers):
@@ -126,11 +126,10 @@ def _cut_together(
     if as_json:
         print_json(list(made.reports))
         return
-    for number, (work, report) in enumerate(zip(made.works, made.reports, strict=True)):
-        words = size_in_words(work.cut.size_mm, work.design.number("material.thickness"))
+    for number, (knife, report) in enumerate(zip(made.works, made.reports, strict=True)):
         last = number == len(made.works) - 1
         shown = report if last else {**report, "files": []}
-        text = text_report(shown, units, words, made.folder.as_posix())
+        text = text_report(shown, units, part_words(knife), made.folder.as_posix())
         say(("\n" if number else "") + text.rstrip("\n"))
     say(f"  {len(made.parts)} parts in one file, each proven")
 
@@ -149,16 +148,16 @@ def template(
 ) -> None:
     """Write only the trace template: PDF to print at actual size, SVG to cut from board."""
     from blankwright.desk.make import make_template
-    from blankwright.knife.words import size_in_words
+    from blankwright.knife.words import part_words
     from blankwright.template.scenes import wishes
 
     wanted = wishes(paper, margin=margin, printer=printer, both_faces=both_faces, dummy=dummy)
     written = []
     for design in designs_from(designs, sets, process):
-        work, folder, names = make_template(design, out, wanted)
+        knife, folder, names = make_template(design, out, wanted)
         written.append({"name": design.name, "files": names})
         if not as_json:
-            say(size_in_words(work.cut.size_mm, design.number("material.thickness")))
+            say(part_words(knife))
             say("\n".join(f"  wrote {folder.as_posix()}/{name}" for name in names))
     if as_json:
         print_json(written)
@@ -216,7 +215,7 @@ def _make(
     service: Service | None, quantity: int,
 ) -> None:  # fmt: skip
     from blankwright.desk.make import make as make_files
-    from blankwright.knife.words import size_in_words
+    from blankwright.knife.words import part_words
     from blankwright.report.text import text_report
 
     extras = words_of(layers)
@@ -225,8 +224,7 @@ def _make(
         made = make_files(design, out, extras, wanted is None, wanted, service, quantity)
         reports.append(made.report)
         if not as_json:
-            words = size_in_words(made.work.cut.size_mm, design.number("material.thickness"))
-            text = text_report(made.report, units, words, made.folder.as_posix())
+            text = text_report(made.report, units, part_words(made.knife), made.folder.as_posix())
             say(("\n" if number else "") + text.rstrip("\n"))
             if made.older:
                 say(f"  note: {', '.join(made.older)} in the same folder may show another state of this design")

@@ -39,7 +39,7 @@ def weigh(
 ) -> None:
     """Solve and weigh: areas, weights of every stage, balance. Writes no file unless asked for the sections."""
     from blankwright.desk.make import make_drawing
-    from blankwright.knife.knife import prepare
+    from blankwright.knife.knife import finish
     from blankwright.knife.moves import what_moves_it
     from blankwright.report.data import document, moves_table
     from blankwright.report.text import head_lines
@@ -50,9 +50,9 @@ def weigh(
     for extra in extras:
         if extra != "sections":
             raise unknown("word", extra, ("sections",), "--with")
-    for work in [prepare(design) for design in designs_from(designs, sets, process)]:
-        folder, names = make_drawing(work, out) if extras else (out, [])
-        reports.append(document(work, None, names) | {"what_moves_it": moves_table(what_moves_it(work))})
+    for knife in [finish(design) for design in designs_from(designs, sets, process)]:
+        folder, names = make_drawing(knife, out) if extras else (out, [])
+        reports.append(document(knife, None, names) | {"what_moves_it": moves_table(what_moves_it(knife))})
         written += [f"  wrote {folder.as_posix()}/{name}" for name in names]
     if as_json:
         print_json(reports)

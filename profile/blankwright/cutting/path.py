@@ -19,7 +19,7 @@ from blankwright.cutting.stretch import lengths_mm, place, stretch, turned_round
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline, arc_lengths, points_on
-from blankwright.shop.services import Table
+from blankwright.shop.services import LEAST_LEAD_MM, Table
 
 Array = NDArray[np.float64]
 
@@ -32,8 +32,6 @@ CLEAR_MM = 1e-6
 NARROWER_MM = 0.02
 """A bridge may be this much narrower than asked: on a bend its chord is a little shorter than its arc."""
 
-LEAST_LEAD_MM = 0.8
-"""A smaller arc is a dent, not a lead."""
 
 _LOOKS, _ARC_LOOKS = 160, 25
 _QUARTER = float(np.tan(np.pi / 8))
@@ -124,11 +122,6 @@ def cutter_path(cut: Outline, holes: Sequence[tuple[float, float, float]], table
     first = [_hole_pass(c, counter=clockwise) for c in _in_turn(circles, outline)]
     passes, tabs = _outline_passes(outline, cut, table, clockwise)
     return CutterPath(outline, tuple(circles), (*first, *passes), table.kerf_mm, tabs)
-
-
-def smallest_hole_mm(table: Table) -> float:
-    """Return the smallest hole that has room for the slot and a lead inside it [mm]."""
-    return table.kerf_mm + 4 * LEAST_LEAD_MM
 
 
 def _outside(cut: Outline, half: float) -> Outline:

@@ -1,8 +1,9 @@
 """The cutter's path in RS-274: metric, absolute, arcs by their centre, nothing a plain controller does not know.
 
-T. R. Kramer, F. M. Proctor and E. Messina, "The NIST RS274NGC Interpreter, version 3", NISTIR 6556, 2000: G0 travel, G1
-line, G2 and G3 arcs with I and J from the start to the centre, G4 P wait in seconds, G17 plane XY, G21 millimetres, G40
-no compensation, G90 absolute, G94 feed in mm/min, M3 and M5 cutter on and off, M2 end; comments in parentheses.
+"The NIST RS274NGC Interpreter, version 3", NISTIR 6556, 2000: G0 travel, G1 line, G2 and G3 arcs with I and J from the
+start to the centre, G4 P wait in seconds, G17 plane XY, G21 millimetres, G40 no compensation, G90 absolute, G94 feed in
+mm/min, M3 and M5 cutter on and off, M2 end; comments in parentheses. G91.1, centres from the start of the arc, came
+later: there it is the only way, and controllers that know another one are set to it (common practice).
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ _STRAIGHT = 1e-9
 _DECIMALS = 4
 
 
-def ngc_text(
+def program_text(
     chains: Sequence[Array],
     zero_mm: tuple[float, float],
     *,
@@ -40,7 +41,7 @@ def ngc_text(
         names: One comment for each cut.
     """
     lines = [f"({_safe(line)})" for line in head]
-    lines += ["G17 G21 G40 G90 G94", "M5"]
+    lines += ["(G4 P is in seconds, arc centres are from the start of the arc)", "G17 G21 G40 G90 G91.1 G94", "M5"]
     for name, chain in zip(names, chains, strict=True):
         x, y = _at(chain[0], zero_mm)
         lines += [f"({_safe(name)})", f"G0 X{x} Y{y}", "M3"]

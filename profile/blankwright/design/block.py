@@ -5,23 +5,16 @@ from __future__ import annotations
 import numpy as np
 
 from blankwright.base.errors import DesignError
-from blankwright.design.request import Design
 from blankwright.design.solve import Shape
 from blankwright.design.tang import chord_at
 from blankwright.geometry.outline import Outline
 
 REGION = "block"
-_KEYS = ("block.width", "block.front_height", "block.butt_height", "block.section")
 _FROM_END_MM = 5.0
 """The tang's middle is read this far from its ends, clear of rounded corners."""
 _STEP_MM = 0.5
 _SHOULDER_MM = 2.5
 """The rounded corner at a shoulder is the shoulder's, not the tang's, this far behind the front."""
-
-
-def has_block(design: Design) -> bool:
-    """Whether a hidden tang's block is described."""
-    return design.construction == "hidden" and all(key in design.settings for key in _KEYS)
 
 
 def block_outline(shape: Shape, front_height_mm: float, butt_height_mm: float) -> Outline:

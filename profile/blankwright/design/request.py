@@ -7,6 +7,7 @@ import re
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from blankwright.base.fields import read_toml
 from blankwright.base.units import angle_deg, length_mm, mass_g, share_percent, show_mm
 from blankwright.design.family import load_family
 from blankwright.design.parts import CONSTRUCTIONS, REGIONS, Family
+from blankwright.design.settings import Block, Cutting, GrindWish, Pins, Scales, Stock, Tang, Value, group_of
 
 OVERALL_KEY = "blade.overall_length"
 """Key of the overall length, which blade or handle gives way to."""
@@ -114,8 +116,6 @@ _RESERVED = {"con", "prn", "aux", "nul", *(f"{p}{i}" for p in ("com", "lpt") for
 """Names that one operating system keeps for itself."""
 _TABLES = ("blade", "handle", "tang", "pins", "material", "grind", "scales", "block", "start", "cutting", "allowance")
 
-Value = float | int | str | tuple[float, ...]
-
 
 @dataclass(frozen=True, eq=False)
 class Design:
@@ -149,29 +149,67 @@ class Design:
             slug = f"{slug or 'knife'}-{hashlib.sha256(self.name.encode()).hexdigest()[:6]}"
         return f"{slug}-knife" if slug in _RESERVED else slug or "knife"
 
-    def number(self, key: str) -> float:
-        """Return a length, angle or count.
+    @cached_property
+    def stock(self) -> Stock:
+        """Grade and thickness of the stock."""
+        return group_of(Stock, "material", self.settings)
 
-        Raises:
-            RequestError: Neither the design nor the family gives it.
-        """
-        value = self.settings.get(key)
-        if not isinstance(value, (int, float)):
-            table, name = key.split(".")
-            raise RequestError(f"[{table}] {name} is missing: neither the design nor the family gives it.")
-        return float(value)
+    @cached_property
+    def pins(self) -> Pins | None:
+        """The pins; None without any. Pins placed by hand are counted by hand."""
+        by_hand = self.settings.get("pins.positions", ())
+        count = self.settings.get("pins.count", 0)
+        if isinstance(by_hand, tuple) and by_hand and self.sources.get("pins.count") != "asked":
+            count = len(by_hand)
+        return group_of(Pins, "pins", {**self.settings, "pins.count": count}) if count else None
 
-    def word(self, key: str) -> str:
-        """Return a name or a choice.
+    @cached_property
+    def tang(self) -> Tang:
+        """Holes beside the pins, and the tang's taper."""
+        return group_of(Tang, "tang", self.settings)
 
-        Raises:
-            RequestError: Neither the design nor the family gives it.
-        """
-        value = self.settings.get(key)
-        if not isinstance(value, str):
-            table, name = key.split(".")
-            raise RequestError(f"[{table}] {name} is missing: neither the design nor the family gives it.")
-        return value
+    @cached_property
+    def grind(self) -> GrindWish:
+        """What was asked of the grind."""
+        return group_of(GrindWish, "grind", self.settings)
+
+    @cached_property
+    def scales(self) -> Scales:
+        """The pair of scales."""
+        return group_of(Scales, "scales", self.settings)
+
+    @cached_property
+    def block(self) -> Block | None:
+        """The block on a hidden tang; None where it is not described."""
+        needed = (f"block.{key}" for key in ("material", "width", "front_height", "butt_height", "section"))
+        whole = self.construction == "hidden" and all(key in self.settings for key in needed)
+        return group_of(Block, "block", self.settings) if whole else None
+
+    @cached_property
+    def cutting(self) -> Cutting:
+        """How the blank is cut."""
+        return group_of(Cutting, "cutting", self.settings)
+
+    @cached_property
+    def allowance_mm(self) -> dict[str, float]:
+        """Oversize by region that the design gives instead of the process."""
+        asked = {r: self.settings.get(f"allowance.{r}") for r in REGIONS}
+        return {r: float(mm) for r, mm in asked.items() if isinstance(mm, (int, float))}
+
+    @property
+    def start(self) -> str | None:
+        """What the work was asked to start from, one of STARTS, or None."""
+        asked = self.settings.get("start.from")
+        return asked if isinstance(asked, str) else None
+
+    @property
+    def title(self) -> str:
+        """What the knife is called: its name, or its family's title where nobody named it."""
+        return self.family.title if self.name == self.family.name else self.name
+
+    def asked(self, key: str) -> bool:
+        """Whether a setting was asked for, not given by the family."""
+        return self.sources.get(key) == "asked"
 
 
 def read_design(source: str | Path, changes: Mapping[str, object] | None = None) -> Design:

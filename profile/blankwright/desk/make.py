@@ -10,52 +10,42 @@ from typing import TYPE_CHECKING, Any
 from blankwright.base.errors import ProofError, RequestError, unknown
 from blankwright.base.files import staging, write_file
 from blankwright.base.units import MM_PER_INCH
-from blankwright.cutting.delivery import Delivery, cover_note, deliver, file_name, kerf_words, leads, program
+from blankwright.cutting.covernote import kerf_words
+from blankwright.cutting.delivery import Delivery, deliver, file_name, leads
 from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
 from blankwright.cutting.style import FileStyle
 from blankwright.design.request import Design
+from blankwright.desk.writers import EXTRAS, LAYERS, PATTERNS, PROGRAM, SECTIONS, SOLIDS, WRITERS, Job
 from blankwright.drawing.content import plate_of
 from blankwright.drawing.svg import drawing_svg
-from blankwright.ink.papers import Paper, paper
-from blankwright.knife.code import design_code
-from blankwright.knife.face import grind_chains
-from blankwright.knife.knife import Workpiece, prepare
-from blankwright.knife.words import size_in_words
+from blankwright.knife.knife import Knife, finish
+from blankwright.knife.words import part_words
 from blankwright.proof.proof import Expected, ExpectedHole, Proof, prove
 from blankwright.proof.reader import CutDrawing, read_dxf
 from blankwright.proof.styled import as_plain
 from blankwright.report.data import document, dumps
-from blankwright.sheet.files import PAPERS as SHEET_PAPERS
-from blankwright.sheet.files import SheetWishes, sheet_data, sheet_files, sheet_page
+from blankwright.sheet.files import SheetWishes, sheet_data, sheet_files
 from blankwright.sheet.model import Sheet
 from blankwright.template.scenes import Wishes, template_pdf, template_svg, wishes
 
 if TYPE_CHECKING:
     from blankwright.shop.services import Service
 
-LAYERS = ("finished", "grind", "notes")
-"""Layers that can be added to the cutting file."""
-
-SECTIONS, SOLIDS, PROGRAM = "sections", "stl", "ngc"
-"""What else can be asked for: sections on the drawing, solids to print and hold, a program for one's own table."""
-
-EXTRAS = (*LAYERS, SECTIONS, SOLIDS, PROGRAM)
-
 
 @dataclass(frozen=True, eq=False)
 class Made:
-    """A workpiece with its files.
+    """A knife with its files.
 
     Args:
-        work: The workpiece.
-        proof: What was measured on the cutting file.
+        knife: The knife.
+        proof: What was measured on the cutting file; None for a bought blank.
         folder: Where the files are.
         report: The report as data.
         older: Files of ours in the folder that were not written now.
     """
 
-    work: Workpiece
-    proof: Proof
+    knife: Knife
+    proof: Proof | None
     folder: Path
     report: dict[str, Any]
     older: tuple[str, ...]
@@ -70,7 +60,7 @@ def make(
     service: Service | None = None,
     quantity: int = 1,
 ) -> Made:
-    """Solve a design, write its files into out/<slug>/ and prove the cutting file.
+    """Solve a design, write its files into out/<slug>/ and prove the cutting file; a bought blank has none.
 
     Args:
         design: The request.
@@ -88,44 +78,28 @@ def make(
         ProofError: The written file does not hold what it must; nothing is left behind.
     """
     _check(extras, only_cut, service)
-    work = prepare(design)
-    delivery, code = deliver(work, service, quantity), design_code(design)
+    knife = finish(design, service=service)
+    cut = not knife.start.bought or only_cut or service is not None or bool({*extras} & {*LAYERS, PROGRAM})
+    delivery = deliver(knife, quantity) if cut else None
+    name = file_name(delivery) if delivery else None
     folder, slug = out / design.slug, design.slug
-    name = file_name(work, delivery, code)
+    job = Job(knife, extras, delivery, name, None if only_cut else wanted or wishes())
     with staging(folder) as stage:
-        write_file(stage.path / name, dxf_text(cut_file(work, extras, delivery)))
-        proof = prove_file(work, stage.path / name, delivery)
+        proof = None
+        if delivery is not None and name is not None:
+            write_file(stage.path / name, dxf_text(cut_file(delivery, extras)))
+            proof = prove_file(stage.path / name, delivery)
         files: dict[str, str | bytes] = {}
-        if not only_cut:
-            files |= _shown(work, extras, wanted or wishes())
-        if PROGRAM in extras:
-            files[f"{slug}_path_mm.ngc"] = program(work, delivery, code)
-        if service is not None or not only_cut:
-            files[f"{slug}_note.txt"] = cover_note(work, delivery, name, code)
-        names = [name, *files, *([] if only_cut else [f"{slug}.json"])]
-        report = document(work, proof, names, delivery)
+        for writer in WRITERS:
+            files |= writer.files(job)
+        names = [*([name] if name else []), *files, *([] if only_cut else [f"{slug}.json"])]
+        report = document(knife, proof, names, delivery)
         if not only_cut:
             files[f"{slug}.json"] = dumps(report)
         for each, content in files.items():
             write_file(stage.path / each, content)
         stage.put_in_place(names)
-    return Made(work, proof, folder, report, _older(folder, slug, names, report["design_code"]))
-
-
-def _shown(work: Workpiece, extras: tuple[str, ...], wanted: Wishes) -> dict[str, str | bytes]:
-    """Return drawing, template, build sheet (its page; `sheet` prints it as well) and solids by name."""
-    slug = work.design.slug
-    shown: dict[str, str | bytes] = {
-        f"{slug}_drawing_mm.svg": drawing_svg(plate_of(work, sections=SECTIONS in extras)),
-        f"{slug}_template_{wanted.paper.name.lower()}.pdf": template_pdf(work, wanted),
-        **sheet_page(work, SheetWishes(_sheet_paper(wanted))),
-    }
-    return shown | (_solid_files(work) if SOLIDS in extras else {})
-
-
-def _sheet_paper(wanted: Wishes) -> Paper:
-    """Return the template's paper, or A4 where a build sheet has no use for it."""
-    return wanted.paper if wanted.paper.name in SHEET_PAPERS else paper(SHEET_PAPERS[0])
+    return Made(knife, proof, folder, report, _older(folder, slug, names, knife.code))
 
 
 def _check(extras: tuple[str, ...], only_cut: bool, service: Service | None) -> None:
@@ -145,26 +119,10 @@ def _check(extras: tuple[str, ...], only_cut: bool, service: Service | None) -> 
         )
 
 
-def _solid_files(work: Workpiece) -> dict[str, bytes]:
-    """Return the files of the solids to print, by name."""
-    from blankwright.print3d.printable import solids  # noqa: PLC0415
-    from blankwright.print3d.stl import stl_bytes  # noqa: PLC0415 - only who prints a solid needs them
-
-    title = f"unit mm, design {design_code(work.design)}"
-    return {
-        f"{work.design.slug}_{name}_mm.stl": stl_bytes(mesh.vertices, mesh.faces, f"{name}, {title}")
-        for name, mesh in solids(work).items()
-    }
-
-
 def _older(folder: Path, slug: str, names: list[str], code: str) -> tuple[str, ...]:
     """Return our files in the folder that were not written now and may show another state of the design."""
-    ours = [f"{slug}_cut_mm.dxf", f"{slug}_drawing_mm.svg", f"{slug}_template_mm.svg", f"{slug}.json"]
-    ours += [f"{slug}_note.txt", f"{slug}_path_mm.ngc"]
-    ours += [f"{slug}_{name}_mm.stl" for name in ("blade", "handle", "knife")]
-    ours += [f"{slug}_sheet.html"]
-    ours += [path.name for kind in ("template", "sheet") for path in sorted(folder.glob(f"{slug}_{kind}_*.pdf"))]
-    left = tuple(name for name in ours if name not in names and (folder / name).is_file())
+    ours = [path.name for pattern in PATTERNS for path in sorted(folder.glob(f"{slug}{pattern}")) if path.is_file()]
+    left = tuple(name for name in dict.fromkeys(ours) if name not in names)
     return () if f"{slug}.json" in left and _code_of(folder / f"{slug}.json") == code else left
 
 
@@ -177,24 +135,24 @@ def _code_of(path: Path) -> str | None:
     return code if isinstance(code, str) else None
 
 
-def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Workpiece, Path, list[str]]:
+def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Knife, Path, list[str]]:
     """Solve a design and write only its template: PDF to print, SVG to cut from board.
 
     Returns:
-        The workpiece, the folder and the names of the files.
+        The knife, the folder and the names of the files.
 
     Raises:
         RequestError: The request is wrong, or the folder cannot be written.
         DesignError: Dimensions or holes do not go together.
     """
-    work = prepare(design)
+    knife = finish(design)
     folder = out / design.slug
     names = [f"{design.slug}_template_{wanted.paper.name.lower()}.pdf", f"{design.slug}_template_mm.svg"]
     with staging(folder) as stage:
-        write_file(stage.path / names[0], template_pdf(work, wanted))
-        write_file(stage.path / names[1], template_svg(work))
+        write_file(stage.path / names[0], template_pdf(knife, wanted))
+        write_file(stage.path / names[1], template_svg(knife))
         stage.put_in_place(names)
-    return work, folder, names
+    return knife, folder, names
 
 
 def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, Path, list[str]]:
@@ -207,9 +165,9 @@ def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, P
         RequestError: The request is wrong, or the folder cannot be written.
         DesignError: Dimensions or holes do not go together.
     """
-    work = prepare(design)
-    folder, data = out / design.slug, sheet_data(work, wanted)
-    files = sheet_files(work, wanted, data)
+    knife = finish(design)
+    folder, data = out / design.slug, sheet_data(knife, wanted)
+    files = sheet_files(knife, wanted, data)
     with staging(folder) as stage:
         for name, content in files.items():
             write_file(stage.path / name, content)
@@ -217,8 +175,8 @@ def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, P
     return data, folder, list(files)
 
 
-def make_drawing(work: Workpiece, out: Path) -> tuple[Path, list[str]]:
-    """Write only a workpiece's drawing, with its sections.
+def make_drawing(knife: Knife, out: Path) -> tuple[Path, list[str]]:
+    """Write only a knife's drawing, with its sections.
 
     Returns:
         The folder and the names of the files.
@@ -226,47 +184,45 @@ def make_drawing(work: Workpiece, out: Path) -> tuple[Path, list[str]]:
     Raises:
         RequestError: A setting of grind or handle is missing, or the folder cannot be written.
     """
-    folder = out / work.design.slug
-    names = [f"{work.design.slug}_drawing_mm.svg"]
+    folder = out / knife.design.slug
+    names = [f"{knife.design.slug}_drawing_mm.svg"]
     with staging(folder) as stage:
-        write_file(stage.path / names[0], drawing_svg(plate_of(work, sections=True)))
+        write_file(stage.path / names[0], drawing_svg(plate_of(knife, sections=True)))
         stage.put_in_place(names)
     return folder, names
 
 
-def cut_file(work: Workpiece, extras: tuple[str, ...] = (), delivery: Delivery | None = None) -> CutFile:
+def cut_file(sent: Delivery, extras: tuple[str, ...] = ()) -> CutFile:
     """Return the content of the cutting file."""
-    sent = delivery or deliver(work, None)
+    knife = sent.knife
     notes: tuple[str, ...] = ()
     if "notes" in extras:
-        thickness = work.design.number("material.thickness")
         notes = (
-            f"{work.design.name}: {work.material.title}, {thickness:g} mm. One unit is one "
-            f"{'mm' if sent.style.unit == 'mm' else 'inch'}.",
-            size_in_words(work.cut.size_mm, thickness),
+            f"{knife.design.name}: {knife.material.title}, {knife.stock_mm:g} mm. One unit is one "
+            f"{'mm' if sent.style.unit == 'mm' else 'inch'}. Design {knife.code}.",
+            part_words(knife),
             kerf_words(sent),
         )
     return CutFile(
         cut=sent.outline,
         holes=tuple(CutHole(x, y, cut) for x, y, cut in sent.drawn_holes),
-        finished=work.finished if "finished" in extras else None,
+        finished=knife.finished if "finished" in extras else None,
         notes=notes,
-        grind=grind_chains(work) if "grind" in extras else (),
-        comment=f"design {design_code(work.design)}",
+        grind=knife.face.chains if "grind" in extras else (),
+        comment=f"design {knife.code}",
         style=sent.style,
         leads=leads(sent.path) if sent.path else (),
         tabs_mm=sent.path.tabs_mm if sent.path else (),
     )
 
 
-def prove_file(work: Workpiece, path: Path, delivery: Delivery | None = None) -> Proof:
+def prove_file(path: Path, sent: Delivery) -> Proof:
     """Read a cutting file back and prove that the finished knife is inside it.
 
     Raises:
         ProofError: It is not, or the file is not what it should be; the message lists every fault.
     """
-    sent = delivery or deliver(work, None)
-    return proven(read_sent(path, sent.style), expected_of(work, sent))
+    return proven(read_sent(path, sent.style), expected_of(sent))
 
 
 def read_sent(path: Path, style: FileStyle) -> CutDrawing:
@@ -299,12 +255,13 @@ def proven(drawing: CutDrawing, expected: Expected, part: str = "") -> Proof:
     return proof
 
 
-def expected_of(work: Workpiece, sent: Delivery) -> Expected:
+def expected_of(sent: Delivery) -> Expected:
     """Return what a delivered file must hold."""
+    knife = sent.knife
     return Expected(
-        finished=work.finished,
-        asked_mm=work.per_piece(work.allowance.regions_mm) + sent.more_mm,
-        loss_mm=work.per_piece(work.allowance.loss_mm) + sent.more_mm,
+        finished=knife.finished,
+        asked_mm=knife.per_piece(knife.oversize.regions_mm) + sent.more_mm,
+        loss_mm=knife.per_piece(knife.oversize.loss_mm) + sent.more_mm,
         holes=tuple(ExpectedHole(x, y, cut) for x, y, cut in sent.drawn_holes if cut is not None or sent.style.marks),
         size_mm=sent.outline.size_mm,
         unit=sent.style.unit,

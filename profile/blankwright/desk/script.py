@@ -15,8 +15,8 @@ from blankwright.design.parts import Family
 from blankwright.design.request import Design, build_design, read_design
 from blankwright.design.tang import Hole
 from blankwright.geometry.outline import Outline
-from blankwright.knife.knife import Workpiece, cut_outline, oversize_of, prepare
-from blankwright.knife.weights import weigh
+from blankwright.knife import knife as whole
+from blankwright.knife.blank import cut_outline, oversize_of
 from blankwright.report.data import document
 
 if TYPE_CHECKING:
@@ -35,27 +35,23 @@ class Knife:
 
     def __init__(self, design: Design) -> None:
         self.design = design
-        self._work = prepare(design)
-
-    @property
-    def work(self) -> Workpiece:
-        """Everything computed about the blank."""
-        return self._work
+        self.core = whole.finish(design)
+        """The finished knife that every paper reads, each answer computed when first asked for."""
 
     @property
     def finished(self) -> Outline:
         """The finished outline: arcs and lines, with area_mm2, perimeter_mm, centroid_mm, bounds_mm."""
-        return self._work.finished
+        return self.core.finished
 
     @property
     def holes(self) -> tuple[Hole, ...]:
         """The holes of the finished blank."""
-        return tuple(h.hole for h in self._work.holes)
+        return tuple(h.hole for h in self.core.holes)
 
     @cached_property
     def dimensions_mm(self) -> dict[str, float]:
         """Every dimension reached, by name, with overall_length [mm]."""
-        return {**self._work.shape.values_mm, "overall_length": self._work.shape.overall_length_mm}
+        return {**self.core.shape.values_mm, "overall_length": self.core.shape.overall_length_mm}
 
     def cut(self, process: str | None = None) -> Outline:
         """Return the outline to cut.
@@ -66,9 +62,9 @@ class Knife:
         Raises:
             RequestError: Unknown process, or one that does not cut this stock.
         """
-        if process is None or process == self._work.allowance.process:
-            return self._work.cut
-        oversize = oversize_of(self.design, self.finished, self._work.material, process)
+        if process is None or process == self.core.oversize.process:
+            return self.core.cut
+        oversize = oversize_of(self.design, self.finished, self.core.material, process)
         return cut_outline(self.finished, oversize.regions_mm).outline
 
     def mass(self) -> dict[str, float | None]:
@@ -79,7 +75,7 @@ class Knife:
     @property
     def balance_mm(self) -> float | None:
         """Centre of mass ahead of the heel [mm], negative behind it; None when the knife cannot be weighed yet."""
-        return weigh(self._work).balance_mm
+        return self.core.weights.balance_mm
 
     def aim(
         self,
@@ -108,7 +104,7 @@ class Knife:
 
     def report(self) -> dict[str, Any]:
         """Return the report as data, without a written file (clearance is null)."""
-        return document(self._work, None, [])
+        return document(self.core, None, [])
 
     def write(self, out: str | Path, extras: tuple[str, ...] = (), paper: str = "A4") -> list[Path]:
         """Write cutting file, drawing, template and report into out/<name>/ and prove the cutting file.
@@ -137,7 +133,7 @@ class Knife:
         from blankwright.drawing.svg import HoleMark, outline_svg  # noqa: PLC0415
 
         marks = tuple(HoleMark(h.x_mm, h.y_mm, h.diameter_mm, "") for h in self.holes)
-        return outline_svg(self.finished, self._work.cut, marks)
+        return outline_svg(self.finished, self.core.cut, marks)
 
     def __repr__(self) -> str:
         v = self.dimensions_mm
@@ -243,7 +239,7 @@ def row(one: Design, weights: bool = False) -> dict[str, Any]:
         "error": None,
     }
     try:
-        work = prepare(one)
+        work = whole.finish(one)
     except BlankwrightError as error:
         out["error"] = str(error)
         return out
@@ -252,9 +248,9 @@ def row(one: Design, weights: bool = False) -> dict[str, Any]:
     out["finished_area_mm2"], out["cut_area_mm2"] = work.finished.area_mm2, work.cut.area_mm2
     out["finished_blank_g"], out["cut_blank_g"] = work.finished_blank.mass_g, work.cut_blank.mass_g
     if weights:
-        whole = weigh(work).finished_knife
-        out["finished_knife_g"] = whole.mass_g if whole else None
-        out["balance_mm"] = whole.centre_mm[0] if whole else None
+        finished = work.weights.finished_knife
+        out["finished_knife_g"] = finished.mass_g if finished else None
+        out["balance_mm"] = finished.centre_mm[0] if finished else None
     return out
 
 

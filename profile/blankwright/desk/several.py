@@ -10,16 +10,15 @@ from typing import Any
 from blankwright.base.errors import ProofError, RequestError
 from blankwright.base.files import staging, write_file
 from blankwright.base.units import MM_PER_INCH
-from blankwright.cutting.delivery import Delivery, deliver, file_rows, hole_rows, kerf_rows, name_by_rule
+from blankwright.cutting.covernote import cover_note
+from blankwright.cutting.delivery import Delivery, deliver, name_by_rule
 from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
-from blankwright.cutting.note import NoteRow, note_text
+from blankwright.cutting.note import NoteRow
 from blankwright.design.request import Design
 from blankwright.desk.make import expected_of, proven, read_sent
 from blankwright.geometry.outline import Outline
-from blankwright.knife.cautions import cautions
-from blankwright.knife.code import common_code, design_code
-from blankwright.knife.knife import Workpiece, prepare
-from blankwright.knife.words import size_in_words
+from blankwright.knife.code import common_code
+from blankwright.knife.knife import Knife, finish
 from blankwright.proof.findings import file_findings
 from blankwright.proof.proof import Proof
 from blankwright.proof.reader import CutDrawing
@@ -41,9 +40,9 @@ _ROUNDING_MM = 0.002
 
 @dataclass(frozen=True, eq=False)
 class Placed:
-    """One part in the file: which workpiece, and how far it is moved [mm]."""
+    """One part in the file: which knife, and how far it is moved [mm]."""
 
-    work: Workpiece
+    knife: Knife
     sent: Delivery
     dx_mm: float
     dy_mm: float
@@ -54,13 +53,13 @@ class Together:
     """One file of several parts.
 
     Args:
-        works: The workpieces, each once.
+        works: The knives, each once.
         reports: Their reports as data.
         folder: Where the files are.
         parts: Every part in its place.
     """
 
-    works: tuple[Workpiece, ...]
+    works: tuple[Knife, ...]
     reports: tuple[dict[str, Any], ...]
     folder: Path
     parts: tuple[Placed, ...]
@@ -80,9 +79,9 @@ def cut_together(designs: Sequence[Design], out: Path, service: Service, quantit
         DesignError: Dimensions or holes do not go together.
         ProofError: The written file does not hold what it must; nothing is left behind.
     """
-    works = [prepare(design) for design in designs]
+    works = [finish(design, service=service) for design in designs]
+    sent = [deliver(knife, quantity) for knife in works]
     _same_sheet(works)
-    sent = [deliver(work, service, quantity) for work in works]
     if len(works) * quantity > MOST_PARTS:
         raise RequestError(
             f"--quantity: {len(works) * quantity} parts in one file; at most {MOST_PARTS} are laid out. Write one of "
@@ -90,29 +89,30 @@ def cut_together(designs: Sequence[Design], out: Path, service: Service, quantit
         )
     gap = gap_mm(works)
     parts = _column(works, sent, quantity, gap)
-    codes = [design_code(work.design) for work in works]
+    codes = [knife.code for knife in works]
     slug = works[0].design.slug if len(works) == 1 else FOLDER
     name = name_by_rule(works[0], service, quantity, slug, common_code(codes))
     folder, names = out / FOLDER, [name, f"{slug}_note.txt"]
     with staging(folder) as stage:
         write_file(stage.path / name, dxf_text(_file(parts, codes)))
         proofs = prove_together(stage.path / name, parts)
-        write_file(stage.path / names[1], _note(works, sent, parts, gap, name, codes))
+        write_file(stage.path / names[1], cover_note(sent, name, _layout(parts, gap)))
         stage.put_in_place(names)
     reports = [
-        document(work, proofs[i * quantity], names, one) for i, (work, one) in enumerate(zip(works, sent, strict=True))
+        document(knife, proofs[i * quantity], names, one)
+        for i, (knife, one) in enumerate(zip(works, sent, strict=True))
     ]
     return Together(tuple(works), tuple(reports), folder, tuple(parts))
 
 
-def _same_sheet(works: Sequence[Workpiece]) -> None:
+def _same_sheet(works: Sequence[Knife]) -> None:
     """Refuse parts that do not come out of one sheet by one way of cutting."""
     first = works[0]
     for other in works[1:]:
         for what, a, b in (
             ("material", first.material.title, other.material.title),
             ("thickness", _thick(first), _thick(other)),
-            ("process", first.allowance.process, other.allowance.process),
+            ("process", first.oversize.process, other.oversize.process),
         ):
             if a != b:
                 raise RequestError(
@@ -121,27 +121,27 @@ def _same_sheet(works: Sequence[Workpiece]) -> None:
                 )
 
 
-def _thick(work: Workpiece) -> str:
-    return f"{work.design.number('material.thickness'):g} mm"
+def _thick(knife: Knife) -> str:
+    return f"{knife.stock_mm:g} mm"
 
 
-def gap_mm(works: Sequence[Workpiece]) -> float:
+def gap_mm(works: Sequence[Knife]) -> float:
     """Return the space between parts: at least 10 mm, and twice kerf and thickness (common practice) [mm]."""
     return max(
         LEAST_GAP_MM,
-        *(2 * process(w.allowance.process).kerf_mm.value + 2 * w.design.number("material.thickness") for w in works),
+        *(2 * process(w.oversize.process).kerf_mm.value + 2 * w.stock_mm for w in works),
     )
 
 
-def _column(works: Sequence[Workpiece], sent: Sequence[Delivery], quantity: int, gap: float) -> list[Placed]:
+def _column(works: Sequence[Knife], sent: Sequence[Delivery], quantity: int, gap: float) -> list[Placed]:
     """Place the parts one below the other, their butts in line; the first stays where it is."""
     parts: list[Placed] = []
     left, low = sent[0].outline.bounds_mm[0], sent[0].outline.bounds_mm[3]
-    for work, one in zip(works, sent, strict=True):
+    for knife, one in zip(works, sent, strict=True):
         x0, y0, _, y1 = one.outline.bounds_mm
         for _ in range(quantity):
             dy = low - y1
-            parts.append(Placed(work, one, left - x0, dy))
+            parts.append(Placed(knife, one, left - x0, dy))
             low = y0 + dy - gap
     return parts
 
@@ -182,7 +182,7 @@ def prove_together(path: Path, parts: Sequence[Placed]) -> list[Proof]:
     if wrong:
         raise ProofError("The cutting file was not kept, because it does not prove right: " + " ".join(wrong))
     return [
-        proven(piece, expected_of(part.work, part.sent), f"part {i + 1}, {part.work.design.name}")
+        proven(piece, expected_of(part.sent), f"part {i + 1}, {part.knife.design.name}")
         for i, (piece, part) in enumerate(zip(pieces, parts, strict=True))
     ]
 
@@ -198,36 +198,13 @@ def _count(drawing: CutDrawing) -> int:
     return len(drawing.contours) + len(drawing.circles) + len(drawing.points)
 
 
-def _note(
-    works: Sequence[Workpiece], sent: Sequence[Delivery], parts: Sequence[Placed], gap: float, name: str,
-    codes: Sequence[str],
-) -> str:  # fmt: skip
-    """Return the one cover note of all parts."""
-    first, service, count = works[0], sent[0].service, sent[0].quantity
+def _layout(parts: Sequence[Placed], gap: float) -> list[NoteRow]:
+    """Say how the parts lie in the file."""
     boxes = [_moved(part).bounds_mm for part in parts]
     wide = max(b[2] for b in boxes) - min(b[0] for b in boxes)
     high = max(b[3] for b in boxes) - min(b[1] for b in boxes)
-    thickness = first.design.number("material.thickness")
-    rows = [
-        *file_rows(name, sent[0].style),
+    return [
         NoteRow("Parts", f"{len(parts)} in this file, one below the other, {gap:g} mm apart: cut the file once."),
         NoteRow("Layout", f"{wide:.1f} mm long and {high:.1f} mm high ({wide / MM_PER_INCH:.2f} x "
                 f"{high / MM_PER_INCH:.2f} in) in all."),
-        NoteRow("Material", f"{first.material.title}, {thickness:g} mm ({thickness / MM_PER_INCH:.3f} in)."),
-        *kerf_rows(sent[0]),
     ]  # fmt: skip
-    for work, one, code in zip(works, sent, codes, strict=True):
-        rows.append(NoteRow("", ""))
-        rows.append(NoteRow("Part", f"{count} x {work.design.name}, design {code}."))
-        rows.append(NoteRow("Size", size_in_words(work.cut.size_mm, thickness)))
-        rows += hole_rows(one)
-        rows += [NoteRow("To mind" if i == 0 else "", f.message) for i, f in enumerate(one.findings)]
-    rows.append(NoteRow("", ""))
-    if first.material.kind != "wood":
-        rows.append(NoteRow("Notch", "Finish heel notches to the line before hardening: afterwards a hollow is slow "
-                            "work."))  # fmt: skip
-    rows.append(NoteRow("Design", "The same codes stand on drawings, templates and reports."))
-    if service is not None:
-        rows.append(NoteRow("For", f"{service.title}. {service.note}"))
-    title = f"{', '.join(work.design.name for work in works)}: cover note"
-    return note_text(title, rows, max((cautions(work) for work in works), key=len))

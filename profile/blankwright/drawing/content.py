@@ -1,4 +1,4 @@
-"""What the drawing of a workpiece shows: outlines, holes, dimensions, and the words around them."""
+"""What the drawing of a knife shows: outlines, holes, dimensions, and the words around them."""
 
 from __future__ import annotations
 
@@ -8,68 +8,64 @@ from blankwright.design.tang import Hole, chord_at
 from blankwright.drawing.plate import HoleMark, Measure, Plate
 from blankwright.drawing.sections import sections_of
 from blankwright.geometry.chain import around
-from blankwright.knife.cautions import cautions
-from blankwright.knife.face import block_of, face_lines
-from blankwright.knife.knife import MadeHole, Workpiece
-from blankwright.knife.words import CONSTRUCTION_WORDS, size_in_words
-from blankwright.shop.tables import process
-
-_MADE_WORDS = {"cut": "cut to size", "ream": "cut under, ream", "drill": "drill"}
+from blankwright.knife.holes import MadeHole
+from blankwright.knife.knife import Knife
+from blankwright.knife.words import knife_words, part_words
 
 
-def plate_of(work: Workpiece, *, sections: bool = False) -> Plate:
-    """Return the drawing's content for a workpiece.
+def plate_of(knife: Knife, *, sections: bool = False) -> Plate:
+    """Return the drawing's content for a knife.
 
     Args:
-        work: The workpiece.
+        knife: The knife.
         sections: Whether the knife is shown in section as well.
 
     Raises:
         RequestError: A setting of the grind is missing.
     """
-    design = work.design
-    lines, block = face_lines(work), block_of(work)
+    design = knife.design
+    lines, block = knife.face, knife.block
     words = [w for w in (lines.words, "handle block" if block else "") if w]
-    thickness = design.number("material.thickness")
     return Plate(
         title=f"{design.family.title}: {design.name}" if design.name != design.family.name else design.family.title,
         lines=(
-            f"{CONSTRUCTION_WORDS[design.construction]}, {work.material.title}, {thickness:g} mm; "
-            f"cutting: {process(work.allowance.process).title}. All sizes in mm",
-            size_in_words(work.cut.size_mm, thickness),
-            _allowance_line(work),
+            f"{knife_words(knife)}. All sizes in mm; design {knife.code}",
+            part_words(knife),
+            *_allowance_lines(knife),
         ),
-        finished=work.finished,
-        cut=work.cut,
+        finished=knife.finished,
+        cut=None if knife.start.bought else knife.cut,
         holes=tuple(
-            HoleMark(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, _hole_label(h, work.holes)) for h in work.holes
+            HoleMark(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, _hole_label(h, knife.holes)) for h in knife.holes
         ),
-        measures=tuple(_measures(work)),
-        front_x_mm=work.shape.front_x_mm if design.construction != "one-piece" else None,
+        measures=tuple(_measures(knife)),
+        front_x_mm=knife.shape.front_x_mm if design.construction != "one-piece" else None,
         board_line=True,
-        cautions=cautions(work),
+        cautions=knife.cautions,
         thin=(*lines.chains, *((around(block),) if block else ())),
         thin_words=", ".join(words),
-        sections=sections_of(work) if sections else (),
+        sections=sections_of(knife) if sections else (),
     )
 
 
-def _allowance_line(work: Workpiece) -> str:
-    regions = sorted(work.allowance.regions_mm.items(), key=lambda item: item[1])
+def _allowance_lines(knife: Knife) -> list[str]:
+    if knife.allowance is None:
+        return []
+    regions = sorted(knife.allowance.regions_mm.items(), key=lambda item: item[1])
     groups = [(mm, [name for name, _ in group]) for mm, group in groupby(regions, key=lambda item: item[1])]
     if len(groups) == 1:
-        return f"Allowance outside the finished line: {groups[0][0]:g} mm all round"
-    return "Allowance outside the finished line: " + "; ".join(f"{', '.join(n)} {mm:g} mm" for mm, n in groups)
+        return [f"Allowance outside the finished line: {groups[0][0]:g} mm all round"]
+    return ["Allowance outside the finished line: " + "; ".join(f"{', '.join(n)} {mm:g} mm" for mm, n in groups)]
 
 
 def _hole_label(made: MadeHole, holes: tuple[MadeHole, ...]) -> str:
     alike = [h for h in holes if (h.hole.purpose, h.hole.diameter_mm) == (made.hole.purpose, made.hole.diameter_mm)]
     count = f"{len(alike)} x " if len(alike) > 1 else ""
-    return f"{count}\u2300{round(made.hole.diameter_mm, 2):g} {made.hole.purpose}, {_MADE_WORDS[made.made.made_by]}"
+    return f"{count}\u2300{round(made.hole.diameter_mm, 2):g} {made.hole.purpose}, {made.words}"
 
 
-def _measures(work: Workpiece) -> list[Measure]:
-    shape, finished = work.shape, work.finished
+def _measures(knife: Knife) -> list[Measure]:
+    shape, finished = knife.shape, knife.finished
     v = shape.values_mm
     x0, _, x1, _ = finished.bounds_mm
     tip = (v["blade_length"], v["tip_height"])
@@ -84,7 +80,7 @@ def _measures(work: Workpiece) -> list[Measure]:
     ]
     if v["tip_height"] > 1:
         out.append(Measure(f"{v['tip_height']:.1f}", (0.0, 0.0), tip, "y", 1))
-    return out + _hole_measures(shape.front_x_mm, [h.hole for h in work.holes])
+    return out + _hole_measures(shape.front_x_mm, [h.hole for h in knife.holes])
 
 
 def _hole_measures(front_x_mm: float, holes: list[Hole]) -> list[Measure]:

@@ -7,14 +7,11 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.design.block import has_block
 from blankwright.design.tang import chord_at
 from blankwright.drawing.sectionmarks import Area, Section, Width
 from blankwright.geometry.chain import Chain, straight
 from blankwright.geometry.outline import Outline
-from blankwright.knife.knife import Workpiece
-from blankwright.knife.weights import ground_of, handle_outline, handle_swell
-from blankwright.shop.tables import material
+from blankwright.knife.knife import Knife
 from blankwright.solid.blade import face_mm
 from blankwright.solid.ground import Ground
 from blankwright.solid.handle import SECTIONS
@@ -35,28 +32,28 @@ _ROUND = 48
 _JUST_MM = 1e-9
 
 
-def sections_of(work: Workpiece, scale: float | None = None, detail_mm: float = DETAIL_WIDE_MM) -> tuple[Section, ...]:
+def sections_of(knife: Knife, scale: float | None = None, detail_mm: float = DETAIL_WIDE_MM) -> tuple[Section, ...]:
     """Return the sections of a knife, as the drawing shows them: seen from the handle toward the tip.
 
     Args:
-        work: The workpiece.
+        knife: The knife.
         scale: How large the sections are drawn; None for what suits a drawing.
         detail_mm: Greatest width of the enlarged edge on the drawing [mm].
 
     Raises:
         RequestError: A setting of grind or handle is missing.
     """
-    ground = ground_of(work)
-    high = max(work.shape.values_mm["heel_height"], work.finished.bounds_mm[3] - work.finished.bounds_mm[1])
+    ground = knife.ground
+    high = max(knife.shape.values_mm["heel_height"], knife.finished.bounds_mm[3] - knife.finished.bounds_mm[1])
     scale = scale or (SCALE if high <= HIGH_MM else LOW_SCALE)
-    marks = [_station(work, ground, name, x) for name, x in blade_places(work, ground)]
-    blade = [_blade(work, ground, s, "ABC"[i], scale) for i, s in enumerate(marks)]
-    return (*blade, *_handle(work, ground, "ABCD"[len(blade)], scale), _edge(work, ground, marks[0], detail_mm))
+    marks = [_station(knife, ground, name, x) for name, x in blade_places(knife, ground)]
+    blade = [_blade(knife, ground, s, "ABC"[i], scale) for i, s in enumerate(marks)]
+    return (*blade, *_handle(knife, ground, "ABCD"[len(blade)], scale), _edge(knife, ground, marks[0], detail_mm))
 
 
-def blade_places(work: Workpiece, ground: Ground) -> list[tuple[str, float]]:
+def blade_places(knife: Knife, ground: Ground) -> list[tuple[str, float]]:
     """Return the names and places of the blade's sections: the first ahead of a plunge line when there is one."""
-    length = work.shape.values_mm["blade_length"]
+    length = knife.shape.values_mm["blade_length"]
     found = list(places(length))
     if ground.plunge is not None:
         full = ground.plunge.full_mm(face_mm(ground.plunge, ground.taper, ground.bevels))
@@ -65,9 +62,9 @@ def blade_places(work: Workpiece, ground: Ground) -> list[tuple[str, float]]:
     return [found[0], *(place for place in found[1:] if place[1] > first + 1.0)]
 
 
-def _station(work: Workpiece, ground: Ground, name: str, x: float) -> Station:
-    stock = work.design.number("material.thickness")
-    return station(name, x, work.finished, ground.taper, ground.bevels, ground.before, stock)
+def _station(knife: Knife, ground: Ground, name: str, x: float) -> Station:
+    stock = knife.stock_mm
+    return station(name, x, knife.finished, ground.taper, ground.bevels, ground.before, stock)
 
 
 def profile(height_mm: float, spine_mm: float, bevels: Bevels, top_mm: float | None = None) -> tuple[Array, Array]:
@@ -99,7 +96,7 @@ def _closed(right: Array, left: Array) -> Outline:
     return Outline(np.column_stack([points[apart], np.zeros(int(apart.sum()))]))
 
 
-def _blade(work: Workpiece, ground: Ground, s: Station, letter: str, scale: float) -> Section:
+def _blade(knife: Knife, ground: Ground, s: Station, letter: str, scale: float) -> Section:
     bevels = ground.bevels
     right, left = profile(s.height_mm, s.spine_mm, bevels)
     facts = [
@@ -112,7 +109,7 @@ def _blade(work: Workpiece, ground: Ground, s: Station, letter: str, scale: floa
         facts.insert(2, f"grind line {s.grind_height_mm:.1f} above the edge")
     if bool(cuts_through(np.array([s.height_mm]), np.array([s.spine_mm]), bevels)[0]):
         facts.append("the hollow cuts through here")
-    hatch = "steel" if work.material.kind != "wood" else "wood"
+    hatch = "steel" if knife.material.kind != "wood" else "wood"
     area = Area(_closed(right, left), hatch)
     return Section(letter, f"{letter}-{letter}, {s.name}, {scale:g}:1", s.x_mm, scale, (area,), tuple(facts))
 
@@ -126,9 +123,9 @@ def _pair(angles: tuple[float, float], bevels: Bevels, digits: int) -> str:
     return f"{one} each side{kind}" if one == two else f"right {one}, left {two}{kind}"
 
 
-def _edge(work: Workpiece, ground: Ground, s: Station, detail_mm: float) -> Section:
+def _edge(knife: Knife, ground: Ground, s: Station, detail_mm: float) -> Section:
     """The edge at the first place, enlarged: finished, and as it is left before hardening."""
-    stock = work.design.number("material.thickness")
+    stock = knife.stock_mm
     bevels, before = ground.bevels, ground.before
     wide = stock if before else min(s.spine_mm, 3 * bevels.behind_edge_mm)
     scale = next((n for n in DETAIL_SCALES if wide * n <= detail_mm), DETAIL_SCALES[-1])
@@ -140,7 +137,7 @@ def _edge(work: Workpiece, ground: Ground, s: Station, detail_mm: float) -> Sect
         f"edge bevel {bevels.edge_bevel_mm:.2f} high",
         f"behind the edge {bevels.behind_edge_mm:.2f}",
     ]
-    finished = Area(_closed(right, left), "steel" if work.material.kind != "wood" else "wood", bordered=False)
+    finished = Area(_closed(right, left), "steel" if knife.material.kind != "wood" else "wood", bordered=False)
     chains = _ending(right, left)
     title = f"edge at A-A, {scale:g}:1"
     if before is None or s.scribe_mm is None:
@@ -171,58 +168,58 @@ def _scribe_words(s: Station) -> str:
     return f"scribe {right:.2f} from the right, {left:.2f} left"
 
 
-def _handle(work: Workpiece, ground: Ground, letter: str, scale: float) -> list[Section]:
+def _handle(knife: Knife, ground: Ground, letter: str, scale: float) -> list[Section]:
     """The section through the handle: tang and scales, tang and block, or the board."""
-    design = work.design
-    x = handle_place_mm(work)
-    chord = chord_at(work.finished, x)
+    x = handle_place_mm(knife)
+    chord = chord_at(knife.finished, x)
     if chord is None:
         return []
     low, high = chord
     thick = float(ground.taper.at(np.array([x]))[0])
     tang = _rectangle(thick, low, high)
     title = f"{letter}-{letter}, handle, {scale:g}:1"
-    if design.construction == "one-piece":
-        kind = "wood" if work.material.kind == "wood" else "steel"
+    if knife.construction == "one-piece":
+        kind = "wood" if knife.material.kind == "wood" else "steel"
         board = (f"board {thick:.1f} thick", f"height {high - low:.1f}")
         return [Section(letter, title, x, scale, (Area(tang, kind),), board)]
     facts: tuple[str, ...] = (f"tang {thick:.2f} thick, {high - low:.1f} high",)
-    if design.construction == "hidden":
-        return [_on_block(work, Section(letter, title, x, scale, (Area(tang, "steel"),), facts), tang)]
-    one = handle_swell(work).at(x)
-    name = material(design.word("scales.material")).title
-    kind = design.word("scales.section")
+    if knife.construction == "hidden":
+        return [_on_block(knife, Section(letter, title, x, scale, (Area(tang, "steel"),), facts), tang)]
+    handle = knife.handle
+    if handle is None:
+        return []
+    one, name, kind = handle.swell.at(x), handle.material.title, handle.section
     halves = [Area(_half_round(one, low, high, kind, thick / 2, side), "wood") for side in (1.0, -1.0)]
     facts += (f"scales {one:.1f} each", name, f"across {thick + 2 * one:.1f}")
     return [Section(letter, title, x, scale, (Area(tang, "steel"), *halves), facts)]
 
 
-def handle_place_mm(work: Workpiece) -> float:
+def handle_place_mm(knife: Knife) -> float:
     """Return where the handle is cut: halfway along the tang, clear of holes."""
-    shape = work.shape
+    shape = knife.shape
     x = (shape.front_x_mm + shape.tang_end_x_mm) / 2
-    for h in work.holes:
+    for h in knife.holes:
         clear = h.hole.diameter_mm / 2 + 4.0
         if abs(h.hole.x_mm - x) < clear:
             return h.hole.x_mm + clear
     return x
 
 
-def _on_block(work: Workpiece, bare: Section, tang: Outline) -> Section:
+def _on_block(knife: Knife, bare: Section, tang: Outline) -> Section:
     """Put the block round a hidden tang; without one only the tang is shown."""
-    if not has_block(work.design) or bare.at_mm is None:
+    handle = knife.handle
+    if handle is None or bare.at_mm is None:
         return bare
-    chord = chord_at(handle_outline(work), bare.at_mm)
+    chord = chord_at(handle.outline, bare.at_mm)
     if chord is None:
         return bare
     low, high = chord
-    wide = handle_swell(work).at(bare.at_mm)
-    kind = work.design.word("block.section")
+    wide, kind = handle.swell.at(bare.at_mm), handle.section
     right, left = (_half_round(wide / 2, low, high, kind, 0.0, side).vertices for side in (1.0, -1.0))
     points = np.concatenate([right[:-1], left[:-1]])
     whole = Outline(points) if kind != "slab" else _rectangle(wide, low, high)
     facts = (*bare.facts, f"block {wide:.1f} wide, {high - low:.1f} high",
-             material(work.design.word("block.material")).title)  # fmt: skip
+             handle.material.title)  # fmt: skip
     return Section(
         bare.letter, bare.title, bare.at_mm, bare.scale, (Area(whole, "wood", hole=tang), *bare.areas), facts
     )

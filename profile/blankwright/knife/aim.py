@@ -20,10 +20,9 @@ from blankwright.base.errors import BlankwrightError, DesignError, RequestError,
 from blankwright.design.designfile import design_text
 from blankwright.design.request import Design
 from blankwright.design.solve import Shape
-from blankwright.knife.knife import FinishedPart, finish
+from blankwright.knife.knife import Knife, finish
 from blankwright.knife.knobs import DIGITS, Knob, knob_of
 from blankwright.knife.moves import with_dimension, with_setting
-from blankwright.knife.weights import ground_of, weigh
 from blankwright.solid.blade import strips
 
 Array = NDArray[np.float64]
@@ -96,14 +95,14 @@ def aim(design: Design, asked: dict[str, float], let: Sequence[str]) -> Aimed:
             raise unknown("target", name, FIGURES, "aim")
     if not asked:
         raise RequestError("aim: give a target, such as --weight 190g or --balance 12mm.")
-    part = finish(design)
-    knobs = [knob_of(part, words) for words in let]
+    knife = finish(design)
+    knobs = [knob_of(knife, words) for words in let]
     if not 1 <= len(knobs) <= _MOST_KNOBS or len({k.key for k in knobs}) < len(knobs):
         raise RequestError(
             f"aim: name 1 to {_MOST_KNOBS} different keys that may change, such as --let scales.thickness."
         )
-    search = _Search(design, part.shape, [k for k in knobs if k.unit], asked)
-    before = search.figures(part)
+    search = _Search(design, knife.shape, [k for k in knobs if k.unit], asked)
+    before = search.figures(knife)
     counts = [k for k in knobs if not k.unit]
     best: tuple[tuple[bool, float], Design, Array] | None = None
     for values in itertools.product(*(range(int(k.least), int(k.greatest) + 1) for k in counts)):
@@ -153,16 +152,16 @@ class _Search:
                 out = with_setting(out, knob.key, number)
         return out
 
-    def figures(self, part: FinishedPart) -> dict[str, float]:
+    def figures(self, knife: Knife) -> dict[str, float]:
         """Return all figures of a part.
 
         Raises:
             DesignError: It cannot be weighed.
         """
-        weights = weigh(part)
+        weights = knife.weights
         if weights.finished_knife is None:
             raise DesignError(f"aim: {weights.why_not}")
-        _, weight, low, high = strips(part.finished, ground_of(part).taper.x_mm)
+        _, weight, low, high = strips(knife.finished, knife.ground.taper.x_mm)
         area = float((weight * (high - low)).sum())
         values = (weights.finished_knife.mass_g, weights.finished_knife.centre_mm[0], area)
         return dict(zip(FIGURES, values, strict=True))
@@ -170,8 +169,8 @@ class _Search:
     def off(self, base: Design, point: Array) -> Array | None:
         """Return how far each asked figure is off at a point, in its worth; None where there is no such knife."""
         try:
-            part = finish(self.turned(base, point), self.shape if self.same_outline else None)
-            figures = self.figures(part)
+            knife = finish(self.turned(base, point), self.shape if self.same_outline else None)
+            figures = self.figures(knife)
         except BlankwrightError:
             return None
         off: Array = (np.array([figures[name] for name in self.asked]) - self.target) * self.worth

@@ -1,26 +1,54 @@
-"""The usual cautions for a stock and a way of cutting; they defer to local rules and licensed practice."""
+"""The usual cautions for a stock, a start and a way of cutting; they defer to local rules and licensed practice."""
 
 from __future__ import annotations
 
-from blankwright.knife.knife import Workpiece
-from blankwright.shop.tables import process
+from blankwright.knife.start import Start
+from blankwright.shop.records import Material, Process
 
 GENERAL_CAUTION = "Local rules, the makers' data sheets and licensed practice come first."
 STEEL_CAUTION = "Wear eye, ear and lung protection."
-DRILL_CAUTION = "Drill before hardening: afterwards no drill bites."
+DRILL_CAUTION = "Drill before hardening; hardened steel cannot be drilled."
 WOOD_CAUTION = "Wear eye and lung protection: wood dust harms the lungs."
 FOUND_CAUTION = "Found steel: never heat or cut plated or galvanised stock; harden and break a test piece first."
+COOL_CAUTION = "A hardened blank stays cool enough to hold: a coloured edge is soft."
+EDGE_CAUTION = "Edges come sharp: gloves first."
 
 
-def cautions(work: Workpiece) -> str:
-    """Return the usual cautions for this stock and this way of cutting."""
-    cutting = process(work.allowance.process).caution
-    if work.material.kind == "wood":
-        own = [] if "lungs" in cutting else [WOOD_CAUTION]
-    else:
-        own = [STEEL_CAUTION]
-        if work.holes:
-            own.append(DRILL_CAUTION)
-        if work.material.name == "unknown":
-            own.append(FOUND_CAUTION)
-    return " ".join([*own, cutting, GENERAL_CAUTION])
+def cautions(stock: Material, start: Start, process: Process | None, *, drilled: bool) -> str:
+    """Return the usual cautions.
+
+    Args:
+        stock: What the blade is made of.
+        start: How the work starts.
+        process: How the blank is cut; None for one that is bought.
+        drilled: Whether it has holes.
+    """
+    cutting = [process.caution] if process is not None else [EDGE_CAUTION]
+    if start.wooden:
+        own = [] if "lungs" in cutting[0] else [WOOD_CAUTION]
+        return " ".join([*own, *([] if process is None else cutting), GENERAL_CAUTION])
+    own = [STEEL_CAUTION]
+    if drilled and not start.bought:
+        own.append(DRILL_CAUTION)
+    if start.bought and not start.heated:
+        own.append(COOL_CAUTION)
+    if stock.name == "unknown":
+        own.append(FOUND_CAUTION if start.heated else "The grade is unknown: ask the seller.")
+    return " ".join([*own, *cutting, GENERAL_CAUTION])
+
+
+def template_caution(start: Start, *, drilled: bool) -> str:
+    """Return the short cautions that stand on every page of a template.
+
+    Args:
+        start: How the work starts.
+        drilled: Whether the steel has holes.
+    """
+    if start.wooden:
+        return f"Eyes and lungs: protect them; wood dust harms the lungs. {GENERAL_CAUTION}"
+    own = ["Eyes, ears and lungs: protect them."]
+    if drilled and not start.bought:
+        own.append("Drill before hardening.")
+    if not start.heated:
+        own.append("Keep hardened steel cool.")
+    return " ".join([*own, GENERAL_CAUTION])

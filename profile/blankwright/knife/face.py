@@ -1,15 +1,13 @@
-"""What a face of the knife shows beside its outline: grind line, plunge line, the block on a hidden tang."""
+"""What a face of the knife shows beside its outline: grind line and plunge line."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from blankwright.design.block import has_block
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
-from blankwright.knife.knife import Workpiece
-from blankwright.knife.weights import ground_of, handle_outline
 from blankwright.solid.grindline import grind_lines, plunge_line, shown_side
+from blankwright.solid.ground import Ground
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,18 +36,6 @@ class FaceLines:
         return ", ".join(names) + (" (other face)" if names and self.behind else "")
 
 
-def face_lines(work: Workpiece) -> FaceLines:
+def face_lines(finished: Outline, ground: Ground) -> FaceLines:
     """Return the lines that grinding leaves on the face."""
-    ground = ground_of(work)
-    grind, plunge = grind_lines(work.finished, ground), plunge_line(work.finished, ground)
-    return FaceLines(tuple(grind), plunge, shown_side(ground) == 1)
-
-
-def grind_chains(work: Workpiece) -> tuple[Chain, ...]:
-    """Return grind and plunge line for the cutting file."""
-    return face_lines(work).chains
-
-
-def block_of(work: Workpiece) -> Outline | None:
-    """Return the block on a hidden tang seen from the side; None without one, or when it is not described."""
-    return handle_outline(work) if has_block(work.design) else None
+    return FaceLines(tuple(grind_lines(finished, ground)), plunge_line(finished, ground), shown_side(ground) == 1)

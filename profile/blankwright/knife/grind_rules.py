@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from blankwright.base.errors import GeometryError
@@ -12,6 +10,7 @@ from blankwright.base.units import show_mm
 from blankwright.design.block import wood_around_mm
 from blankwright.design.solve import Shape
 from blankwright.geometry.outline import Outline
+from blankwright.knife.handle import Handle
 from blankwright.solid.blade import lay_out
 from blankwright.solid.ground import Ground
 from blankwright.solid.section import cuts_through
@@ -23,28 +22,13 @@ EDGE_LEAST_MM, EDGE_MOST_MM = 0.4, 1.2
 """An edge before hardening: thinner warps and burns, thicker is long to grind hard (common practice: 0.5 to 0.8 mm)."""
 
 
-@dataclass(frozen=True, eq=False)
-class BlockAround:
-    """The block on a hidden tang.
-
-    Args:
-        outline: Seen from the side.
-        width_mm: Across, finished [mm].
-        stock_mm: Thickness of the tang inside it [mm].
-    """
-
-    outline: Outline
-    width_mm: float
-    stock_mm: float
-
-
-def block_findings(shape: Shape, handle: BlockAround | None) -> list[Finding]:
+def block_findings(shape: Shape, handle: Handle | None) -> list[Finding]:
     """Say how much wood is left around a hidden tang; nothing without a block."""
-    if handle is None:
+    if handle is None or handle.kind != "block":
         return []
     walls = {
         "above or below the tang": (wood_around_mm(shape, handle.outline), "a higher block or a lower tang"),
-        "beside the tang": ((handle.width_mm - handle.stock_mm) / 2, "a wider block"),
+        "beside the tang": ((handle.swell.thickness_mm - handle.slot_mm) / 2, "a wider block"),
     }
     out = [
         finding("BLOCK-WALL", f"Only {show_mm(mm)} of wood {where}; below {LEAST_WALL_MM:g} mm it splits easily "

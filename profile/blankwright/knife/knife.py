@@ -1,247 +1,232 @@
-"""The way from a request to a workpiece: solve, holes, allowance, cut outline, weights, findings. No files."""
+"""The knife, finished once: every paper asks it, and each answer is computed when it is first asked for. No files."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.base.errors import DesignError, GeometryError, RequestError
+from blankwright.base.errors import GeometryError, RequestError
 from blankwright.base.finding import Finding
-from blankwright.design.block import block_outline, has_block
 from blankwright.design.nearest import solve_sound
-from blankwright.design.parts import REGIONS
 from blankwright.design.request import Design
 from blankwright.design.solve import Shape
-from blankwright.design.tang import Hole, place_holes
-from blankwright.geometry.offset import Parallel, parallel
+from blankwright.geometry.offset import Parallel
 from blankwright.geometry.outline import Outline
-from blankwright.geometry.weld import without_short_pieces
-from blankwright.knife.grind_rules import BlockAround
+from blankwright.knife.blank import cut_outline, oversize_of
+from blankwright.knife.cautions import cautions
+from blankwright.knife.code import design_code
+from blankwright.knife.face import FaceLines, face_lines
+from blankwright.knife.handle import Handle, handle_of
+from blankwright.knife.holes import MadeHole, made_holes
 from blankwright.knife.rules import design_findings
-from blankwright.shop import holes as shop_holes
-from blankwright.shop.allowance import Allowance, allowance
-from blankwright.shop.records import Figure, Material
-from blankwright.shop.tables import material
-from blankwright.solid.ground import ground_by
+from blankwright.knife.start import Start, start_of
+from blankwright.knife.weights import Weights, unweighed, weigh
+from blankwright.shop.allowance import Allowance
+from blankwright.shop.records import Material, Process
+from blankwright.shop.services import Service
+from blankwright.shop.tables import material, process
+from blankwright.solid.ground import Ground, ground_by
 from blankwright.solid.mass import Plate, plate
+from blankwright.solid.stations import Station, stations
 
 Array = NDArray[np.float64]
 
-LIFT_MM = 0.004
-"""The cut outline is drawn this much further out than asked, so that rounding in any reader errs to the safe
-side and ramps (biarcs within 0.001 mm) never come nearer than asked."""
-
-SHORTEST_MM = 0.012
-"""Shorter pieces of the cut outline are joined to their neighbours: a cutter stalls or skips on them, and the
-inspection refuses those below 0.01 mm."""
-
-
-@dataclass(frozen=True)
-class MadeHole:
-    """A hole with what the shop does to it."""
-
-    hole: Hole
-    made: shop_holes.HoleCut
-
 
 @dataclass(frozen=True, eq=False)
-class FinishedPart:
-    """The finished blank of a knife: what it will be, whatever it is cut with.
+class Knife:
+    """One knife, from its request to its weights.
 
     Args:
         design: The request, with defaults filled in.
-        shape: The solved knife.
-        holes: Its holes and how each is made.
-        pin_fit: The figure behind the pin holes, or None without pins.
-        material: The stock.
+        shape: The solved shape.
+        service: Who cuts it, where a service or an own table does; None for the plain file.
     """
 
     design: Design
     shape: Shape
-    holes: tuple[MadeHole, ...]
-    pin_fit: Figure | None
-    material: Material
+    service: Service | None = None
 
     @property
     def finished(self) -> Outline:
         """The finished outline."""
         return self.shape.finished
 
+    @property
+    def construction(self) -> str:
+        """full, hidden or one-piece."""
+        return self.design.construction
 
-@dataclass(frozen=True, eq=False)
-class Workpiece(FinishedPart):
-    """Everything computed about one blank.
+    @property
+    def stock_mm(self) -> float:
+        """Thickness of the stock [mm]."""
+        return self.design.stock.thickness_mm
 
-    Args:
-        allowance: Oversize by region.
-        parallel: The cut outline and what happened on the way to it.
-        cut_blank: The blank as it leaves the cutter.
-        finished_blank: The same ground to the line, holes made, not yet bevelled.
-        findings: What the rules say.
-    """
+    @cached_property
+    def code(self) -> str:
+        """The short code that stands on every paper."""
+        return design_code(self.design)
 
-    allowance: Allowance
-    parallel: Parallel
-    cut_blank: Plate
-    finished_blank: Plate
-    findings: tuple[Finding, ...]
+    @cached_property
+    def material(self) -> Material:
+        """What blade and tang are made of."""
+        return material(self.design.stock.grade, "[material] grade")
+
+    @cached_property
+    def start(self) -> Start:
+        """From what the work starts; it decides what is still to be made."""
+        return start_of(self.design, self.material)
+
+    @cached_property
+    def process(self) -> Process | None:
+        """How the blank is cut; None for one that is bought."""
+        return None if self.start.bought else process(self.design.cutting.process, "[cutting] process")
+
+    @cached_property
+    def holes(self) -> tuple[MadeHole, ...]:
+        """Its holes and how each is made."""
+        return made_holes(self.design, self.shape, self.start, self.service)
+
+    @cached_property
+    def pins(self) -> tuple[MadeHole, ...]:
+        """The holes for pins."""
+        return tuple(h for h in self.holes if h.hole.purpose == "pin")
+
+    @cached_property
+    def allowance(self) -> Allowance | None:
+        """Oversize by region; None for a bought blank, which has none."""
+        way = self.process
+        return None if way is None else oversize_of(self.design, self.finished, self.material, way.name)
+
+    @property
+    def oversize(self) -> Allowance:
+        """The allowance of a blank that is to be cut.
+
+        Raises:
+            RequestError: The blank is bought: nothing is cut.
+        """
+        if self.allowance is None:
+            raise RequestError(
+                f"[start] from: the work starts {self.start.words}; its outline is cut already, so there is no cutting "
+                "file. Use blankwright make, template or sheet."
+            )
+        return self.allowance
+
+    @cached_property
+    def outward(self) -> Parallel | None:
+        """The outline to cut and what happened on the way to it; None for a bought blank."""
+        return None if self.allowance is None else cut_outline(self.finished, self.allowance.regions_mm)
 
     @property
     def cut(self) -> Outline:
-        """The outline to cut."""
-        return self.parallel.outline
+        """The blank's outline: as it is cut, or as it was bought, which is the finished one."""
+        return self.finished if self.outward is None else self.outward.outline
+
+    @cached_property
+    def cut_blank(self) -> Plate:
+        """The blank as it leaves the cutter, or as it was bought."""
+        if self.outward is None:
+            return self.finished_blank
+        circles = [
+            (h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in self.holes if h.made.cut_diameter_mm is not None
+        ]
+        return self._plate(self.cut, circles)
+
+    @cached_property
+    def finished_blank(self) -> Plate:
+        """The blank ground to the line, holes made, not yet bevelled."""
+        return self._plate(self.finished, [h.circle for h in self.holes])
+
+    def _plate(self, outline: Outline, circles: list[tuple[float, float, float]]) -> Plate:
+        density = self.material.density_kg_m3.value
+        return plate(outline, circles, thickness_mm=self.stock_mm, density_kg_m3=density)
+
+    @cached_property
+    def ground(self) -> Ground:
+        """How the steel, or the board, is ground."""
+        return ground_by(self.design, self.finished, self.shape.front_x_mm, hardened=self.start.heated)
+
+    @property
+    def single(self) -> bool:
+        """Whether the blade is ground on one face only."""
+        return self.ground.bevels.right_share in (0.0, 1.0)
+
+    @cached_property
+    def face(self) -> FaceLines:
+        """Grind line and plunge line."""
+        return face_lines(self.finished, self.ground)
+
+    @cached_property
+    def handle(self) -> Handle | None:
+        """Scales, block or the board's own end; None for a hidden tang whose block is not described."""
+        return handle_of(self.design, self.shape, self.material, self.ground.taper, self.holes)
+
+    @property
+    def block(self) -> Outline | None:
+        """The block on a hidden tang seen from the side; None without one."""
+        return self.handle.outline if self.handle is not None and self.handle.kind == "block" else None
+
+    @cached_property
+    def weights(self) -> Weights:
+        """What it weighs, part by part and stage by stage, and where it balances."""
+        try:
+            return weigh(self.finished, self.holes, self.ground, self.material, self.handle)
+        except GeometryError as error:
+            return unweighed(str(error))
+
+    @cached_property
+    def stations(self) -> tuple[Station, ...]:
+        """What the grinder sets and measures along the blade."""
+        g = self.ground
+        length = self.shape.values_mm["blade_length"]
+        return tuple(stations(self.finished, g.taper, g.bevels, g.before, self.stock_mm, length))
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the rules of the trade say of the design."""
+        holes = [h.hole for h in self.holes]
+        block = self.handle if self.construction == "hidden" else None
+        return tuple(design_findings(self.shape, holes, self.ground, block, self.allowance, self.outward))
+
+    @cached_property
+    def cautions(self) -> str:
+        """The usual cautions for this stock, this start and this way of cutting."""
+        return cautions(self.material, self.start, self.process, drilled=bool(self.holes))
 
     def per_piece(self, by_region: dict[str, float]) -> Array:
         """Return a figure by region as (n,) one for each finished piece."""
         return np.array([by_region[r] for r in self.finished.regions])
 
 
-def finish(design: Design, shape: Shape | None = None) -> FinishedPart:
-    """Solve a design up to its finished blank.
+def finish(design: Design, shape: Shape | None = None, service: Service | None = None) -> Knife:
+    """Solve a design.
 
     Args:
         design: The request.
         shape: The solved shape, when it is at hand: only settings changed.
+        service: Who cuts the blank, where a service or an own table does.
 
     Raises:
         RequestError: Something in the request is wrong.
         DesignError: The dimensions or holes do not go together.
     """
-    stock = material(design.word("material.grade"), "[material] grade")
-    thickness = design.number("material.thickness")
-    _check_settings(design, thickness)
+    _check_settings(design)
     shape = shape or solve_sound(design.family, design.construction, design.dimensions_mm, design.overall_mm)
-    holes, fit = _holes(design, shape, design.word("cutting.process"), thickness)
-    return FinishedPart(design, shape, holes, fit, stock)
+    knife = Knife(design, shape, service)
+    _ = knife.holes  # a hole that does not fit is told at once
+    return knife
 
 
-def prepare(design: Design) -> Workpiece:
-    """Solve a design and compute its blank.
-
-    Args:
-        design: The request.
-
-    Raises:
-        RequestError: Something in the request is wrong.
-        DesignError: The dimensions or holes do not go together.
-    """
-    part = finish(design)
-    thickness, density = design.number("material.thickness"), part.material.density_kg_m3.value
-    oversize = oversize_of(design, part.finished, part.material, design.word("cutting.process"))
-    outward = cut_outline(part.finished, oversize.regions_mm)
-    cut_blank = plate(
-        outward.outline,
-        [(h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in part.holes if h.made.cut_diameter_mm is not None],
-        thickness_mm=thickness,
-        density_kg_m3=density,
-    )
-    finished_blank = plate(
-        part.finished,
-        [(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm) for h in part.holes],
-        thickness_mm=thickness,
-        density_kg_m3=density,
-    )
-    findings = design_findings(
-        part.shape,
-        [h.hole for h in part.holes],
-        oversize.regions_mm,
-        oversize.loss_mm,
-        outward.others,
-        outward.collapsed,
-        ground_by(design, part.finished, part.shape.front_x_mm, hardened=part.material.kind != "wood"),
-        _block_around(part),
-    )
-    return Workpiece(
-        design, part.shape, part.holes, part.pin_fit, part.material,
-        oversize, outward, cut_blank, finished_blank, tuple(findings),
-    )  # fmt: skip
-
-
-def _block_around(part: FinishedPart) -> BlockAround | None:
-    """Return the block on a hidden tang, or None without one."""
-    design = part.design
-    if not has_block(design):
-        return None
-    outline = block_outline(part.shape, design.number("block.front_height"), design.number("block.butt_height"))
-    return BlockAround(outline, design.number("block.width"), design.number("material.thickness"))
-
-
-def _check_settings(design: Design, thickness_mm: float) -> None:
+def _check_settings(design: Design) -> None:
     """Refuse settings that contradict each other or name what no table knows."""
+    material(design.stock.grade, "[material] grade")
     for key in ("pins.material", "scales.material"):
-        if key in design.settings:
-            material(design.word(key), f"[{key.split('.')[0]}] material")
-    for key in ("grind.behind_edge", "grind.tip_thickness"):
-        if key in design.settings and design.sources[key] == "asked" and design.number(key) > thickness_mm:
-            raise RequestError(
-                f"[grind] {key.split('.')[1]}: {design.number(key):g} mm is more than the stock's {thickness_mm:g} mm."
-            )
-
-
-def oversize_of(design: Design, finished: Outline, stock: Material, process: str) -> Allowance:
-    """Return the allowance of a design cut by a process; the design's own figures go before the process's.
-
-    Raises:
-        RequestError: Unknown process, or one that does not cut this stock.
-    """
-    return allowance(
-        process,
-        thickness_mm=design.number("material.thickness"),
-        size_mm=max(finished.size_mm),
-        material_kind=stock.kind,
-        notch_after_hardening=design.settings.get("cutting.heel_notch") == "after hardening",
-        overrides={r: design.number(f"allowance.{r}") for r in REGIONS if f"allowance.{r}" in design.settings},
-    )
-
-
-def cut_outline(finished: Outline, regions_mm: dict[str, float]) -> Parallel:
-    """Return the outline to cut: the finished one moved out by its regions' allowances.
-
-    Args:
-        finished: The finished outline with its regions.
-        regions_mm: Allowance by region [mm]; 0 everywhere is allowed and gives the finished outline.
-
-    Raises:
-        DesignError: The allowance cannot be laid around this outline.
-    """
-    distance = np.array([regions_mm[r] for r in finished.regions]) + LIFT_MM
-    try:
-        found = parallel(finished, distance)
-    except GeometryError as error:
-        raise DesignError(
-            f"The allowance cannot be laid around this outline: {error}. Use a smaller allowance."
-        ) from None
-    return replace(found, outline=without_short_pieces(found.outline, SHORTEST_MM))
-
-
-def _holes(design: Design, shape: Shape, process: str, thickness: float) -> tuple[tuple[MadeHole, ...], Figure | None]:
-    settings = design.settings
-    count = int(design.number("pins.count")) if "pins.count" in settings else 0
-    positions = settings.get("pins.positions", ())
-    by_hand = tuple(positions) if isinstance(positions, tuple) else ()
-    if by_hand and design.sources.get("pins.count") != "asked":
-        count = len(by_hand)  # pins placed by hand are counted by hand
-    hole, fit = 0.0, None
-    if count:
-        hole, fit = shop_holes.finished_hole_mm(design.number("pins.diameter"), design.word("pins.fit"))
-    placed = place_holes(
-        shape,
-        pin_count=count,
-        pin_hole_mm=hole,
-        pin_positions_mm=by_hand,
-        pin_spacing_mm=design.number("pins.spacing") if "pins.spacing" in settings else None,
-        lightening_count=int(design.number("tang.lightening_count")) if "tang.lightening_count" in settings else 0,
-        lightening_mm=design.number("tang.lightening_diameter") if "tang.lightening_diameter" in settings else None,
-        lanyard_mm=design.number("tang.lanyard_diameter") if "tang.lanyard_diameter" in settings else None,
-        thickness_mm=thickness,
-    )
-    made = tuple(
-        MadeHole(
-            h,
-            shop_holes.decide(process, thickness_mm=thickness, diameter_mm=h.diameter_mm, purpose=h.purpose),
-        )
-        for h in placed
-    )
-    return made, fit
+        name = design.settings.get(key)
+        if isinstance(name, str):
+            material(name, f"[{key.split('.')[0]}] material")
+    stock, grind = design.stock.thickness_mm, design.grind
+    for key, value in (("behind_edge", grind.behind_edge_mm), ("tip_thickness", grind.tip_thickness_mm)):
+        if value is not None and design.asked(f"grind.{key}") and value > stock:
+            raise RequestError(f"[grind] {key}: {value:g} mm is more than the stock's {stock:g} mm.")

@@ -9,8 +9,7 @@ import numpy as np
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.units import length_mm, show_mm
 from blankwright.design.request import BY_KEY, Setting, read_value
-from blankwright.knife.knife import FinishedPart
-from blankwright.knife.weights import ground_of
+from blankwright.knife.knife import Knife
 
 ALIASES = {"spine_thickness": "material.thickness"}
 """Words of the trade for keys of the design file."""
@@ -44,7 +43,7 @@ class Knob:
         return f"{round(value, DIGITS):g} {self.unit}".strip()
 
 
-def knob_of(part: FinishedPart, words: str) -> Knob:
+def knob_of(knife: Knife, words: str) -> Knob:
     """Return the knob that some words name: a key or a script name, with "=5mm..9mm" behind it for a range.
 
     Raises:
@@ -52,9 +51,9 @@ def knob_of(part: FinishedPart, words: str) -> Knob:
     """
     name, _, span = words.partition("=")
     name = ALIASES.get(name.strip(), name.strip())
-    knob = _dimension_knob(part, name) or _setting_knob(part, name)
+    knob = _dimension_knob(knife, name) or _setting_knob(knife, name)
     if span:
-        knob = _within(knob, span, part)
+        knob = _within(knob, span, knife)
     if not knob.least < knob.greatest:
         raise RequestError(
             f"--let {name}: its range {knob.show(knob.least)} to {knob.show(knob.greatest)} leaves no room."
@@ -62,18 +61,18 @@ def knob_of(part: FinishedPart, words: str) -> Knob:
     return knob
 
 
-def _dimension_knob(part: FinishedPart, name: str) -> Knob | None:
-    for d in part.design.family.offered(part.design.construction):
+def _dimension_knob(knife: Knife, name: str) -> Knob | None:
+    for d in knife.design.family.offered(knife.construction):
         if name in (d.key, d.name):
-            return Knob(d.key, round(part.shape.values_mm[d.name], 9), d.least_mm, d.greatest_mm, "mm", d.name)
+            return Knob(d.key, round(knife.shape.values_mm[d.name], 9), d.least_mm, d.greatest_mm, "mm", d.name)
     return None
 
 
 _UNITS = {"length": "mm", "height": "mm", "angle": "deg", "share": "%", "count": ""}
 
 
-def _setting_knob(part: FinishedPart, name: str) -> Knob:
-    design = part.design
+def _setting_knob(knife: Knife, name: str) -> Knob:
+    design = knife.design
     by_name = {key.replace(".", "_"): key for key in BY_KEY}
     key = by_name.get(name, name)
     setting = BY_KEY.get(key)
@@ -82,47 +81,47 @@ def _setting_knob(part: FinishedPart, name: str) -> Knob:
         dimensions = [d.key for d in design.family.offered(design.construction)]
         what = "key" if setting is None else "key of a length, angle, share or count"
         raise unknown(what, name, [*dimensions, *keys], "--let")
-    start = _start(part, key)
+    start = _start(knife, key)
     if start is None:
         raise RequestError(f"--let {key}: it has no value to start from. Give it one with --set {key}=...")
-    least, greatest = _range(part, setting)
+    least, greatest = _range(knife, setting)
     return Knob(key, start, min(least, start), max(greatest, start), _UNITS[setting.kind], None)
 
 
-def _start(part: FinishedPart, key: str) -> float | None:
+def _start(knife: Knife, key: str) -> float | None:
     """Return where a setting stands; what is not written has the value that its absence means."""
-    value = part.design.settings.get(key)
+    value = knife.design.settings.get(key)
     if isinstance(value, (int, float)):
         return float(value)
-    taper, length = ground_of(part).taper, part.finished.bounds_mm[2]
+    taper, length = knife.ground.taper, knife.finished.bounds_mm[2]
     places = {"grind.spine_heel": 0.0, "grind.spine_middle": length / 2, "grind.spine_near_tip": length - 50.0}
     if key in places:
         return float(taper.at(np.array([places[key]]))[0])
     if key == "grind.height":
-        return part.shape.values_mm["heel_height"]
+        return knife.shape.values_mm["heel_height"]
     if key == "tang.butt_thickness":
-        return part.design.number("material.thickness")
+        return knife.stock_mm
     nothing = ("scales.swell", "block.swell", "grind.ricasso", "grind.plunge_radius", "tang.lightening_count")
     return 0.0 if key in nothing else None
 
 
-def _range(part: FinishedPart, setting: Setting) -> tuple[float, float]:
+def _range(knife: Knife, setting: Setting) -> tuple[float, float]:
     """Return a setting's range: the family's where it gives one, and never thicker than the stock."""
-    family = part.design.family
-    default = family.defaults[part.design.construction].get(setting.key)
+    family = knife.design.family
+    default = family.defaults[knife.construction].get(setting.key)
     ends = [setting.least, setting.greatest]
     for i, text in enumerate((default.least, default.greatest) if default else ()):
         if text is not None:
             read = read_value(setting, text, f"{family.name} {setting.key}")
             ends[i] = float(read) if isinstance(read, (int, float)) else ends[i]
     if setting.key.startswith("grind.spine_") or setting.key == "tang.butt_thickness":
-        ends[1] = min(ends[1], part.design.number("material.thickness"))
+        ends[1] = min(ends[1], knife.stock_mm)
     if setting.key == "grind.height":
-        ends[1] = min(ends[1], part.shape.values_mm["heel_height"])
+        ends[1] = min(ends[1], knife.shape.values_mm["heel_height"])
     return ends[0], ends[1]
 
 
-def _within(knob: Knob, span: str, part: FinishedPart) -> Knob:
+def _within(knob: Knob, span: str, knife: Knife) -> Knob:
     """Narrow a knob to a range given in words, such as "5mm..9mm"."""
     ends = span.split("..")
     if len(ends) != 2:

@@ -7,8 +7,7 @@ from dataclasses import dataclass, replace
 
 from blankwright.base.errors import BlankwrightError
 from blankwright.design.request import Design
-from blankwright.knife.knife import FinishedPart, finish
-from blankwright.knife.weights import ground_of, weigh
+from blankwright.knife.knife import Knife, finish
 from blankwright.shop.tables import material
 
 STOCK_MM, TIP_MM, HANDLE_MM, WOOD_MM, BLADE_MM, HEEL_MM = 0.1, 0.2, 5.0, 1.0, 5.0, 1.0
@@ -38,19 +37,19 @@ class Move:
     why_not: str
 
 
-def what_moves_it(part: FinishedPart) -> tuple[Move, ...]:
+def what_moves_it(knife: Knife) -> tuple[Move, ...]:
     """Return what each of some small changes brings; nothing when the knife cannot be weighed.
 
     Args:
-        part: The finished part to start from.
+        knife: The knife.
     """
-    here = weigh(part).finished_knife
+    here = knife.weights.finished_knife
     if here is None:
         return ()
     rows = []
-    for change, design, same_shape in _changed(part):
+    for change, design, same_shape in _changed(knife):
         try:
-            there = weigh(finish(design, part.shape if same_shape else None)).finished_knife
+            there = finish(design, knife.shape if same_shape else None).weights.finished_knife
         except BlankwrightError as error:
             rows.append(Move(change, None, None, str(error)))
             continue
@@ -69,36 +68,37 @@ def with_dimension(design: Design, name: str, value_mm: float) -> Design:
     return replace(design, dimensions_mm={**design.dimensions_mm, name: value_mm})
 
 
-def _changed(part: FinishedPart) -> Iterator[tuple[str, Design, bool]]:
+def _changed(knife: Knife) -> Iterator[tuple[str, Design, bool]]:
     """Yield a change in words, the changed design, and whether its outline stays the same."""
-    design, values = part.design, part.shape.values_mm
-    thickness = design.number("material.thickness")
+    design, values = knife.design, knife.shape.values_mm
+    thickness = knife.stock_mm
     yield f"stock {STOCK_MM:g} mm thicker", with_setting(design, "material.thickness", thickness + STOCK_MM), True
-    yield from _thinner(part)
+    yield from _thinner(knife)
     if design.construction != "one-piece":
-        yield from _handle(part)
+        yield from _handle(knife)
     for name, step, words in (("handle_length", HANDLE_MM, "handle"), ("blade_length", BLADE_MM, "blade")):
         if name in values and design.overall_mm is None:
             yield f"{words} {step:g} mm longer", with_dimension(design, name, values[name] + step), False
     yield f"heel {HEEL_MM:g} mm higher", with_dimension(design, "heel_height", values["heel_height"] + HEEL_MM), False
 
 
-def _thinner(part: FinishedPart) -> Iterator[tuple[str, Design, bool]]:
-    design = part.design
-    if design.settings.get("grind.taper") != "none":
-        tip = min(design.number("grind.tip_thickness"), design.number("material.thickness"))
+def _thinner(knife: Knife) -> Iterator[tuple[str, Design, bool]]:
+    design, wish = knife.design, knife.design.grind
+    if wish.taper != "none" and wish.tip_thickness_mm is not None:
+        tip = min(wish.tip_thickness_mm, knife.stock_mm)
         yield f"tip {TIP_MM:g} mm thinner", with_setting(design, "grind.tip_thickness", tip - TIP_MM), True
-    butt = float(ground_of(part).taper.thickness_mm[0])
+    butt = float(knife.ground.taper.thickness_mm[0])
     if design.construction != "one-piece" and butt > 1.5:
         yield "tang tapered to 1.5 mm at its end", with_setting(design, "tang.butt_thickness", 1.5), True
 
 
-def _handle(part: FinishedPart) -> Iterator[tuple[str, Design, bool]]:
-    design = part.design
+def _handle(knife: Knife) -> Iterator[tuple[str, Design, bool]]:
+    design = knife.design
     full = design.construction == "full"
     table, key, words = ("scales", "thickness", "scales") if full else ("block", "width", "block")
-    if f"{table}.{key}" in design.settings:
-        less = design.number(f"{table}.{key}") - WOOD_MM
+    now = design.settings.get(f"{table}.{key}")
+    if isinstance(now, float):
+        less = now - WOOD_MM
         yield (
             f"{words} {WOOD_MM:g} mm thinner{' each' if full else ''}",
             with_setting(design, f"{table}.{key}", less),
@@ -108,7 +108,7 @@ def _handle(part: FinishedPart) -> Iterator[tuple[str, Design, bool]]:
     for name in (DENSE, DENSER):
         title = material(name).title
         yield f"{words} of {title}", with_setting(plain, f"{table}.material", name), True
-    count = int(design.number("tang.lightening_count")) if "tang.lightening_count" in design.settings else 0
-    width = design.settings.get("tang.lightening_diameter", HOLE_MM)
-    more = with_setting(with_setting(design, "tang.lightening_diameter", width), "tang.lightening_count", count + 1)  # type: ignore[arg-type]
+    width = design.tang.lightening_diameter_mm or HOLE_MM
+    count = design.tang.lightening_count + 1
+    more = with_setting(with_setting(design, "tang.lightening_diameter", width), "tang.lightening_count", count)
     yield f"one more lightening hole of {width:g} mm", more, True

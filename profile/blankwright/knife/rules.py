@@ -12,8 +12,11 @@ from blankwright.base.units import show_mm
 from blankwright.design.solve import Shape
 from blankwright.design.sound import edge_fairness
 from blankwright.design.tang import EDGE_FACTOR_PREFERRED, Hole, chord_at, edge_distance_mm
+from blankwright.geometry.offset import Parallel
 from blankwright.geometry.outline import Outline
-from blankwright.knife.grind_rules import BlockAround, block_findings, grind_findings
+from blankwright.knife.grind_rules import block_findings, grind_findings
+from blankwright.knife.handle import Handle
+from blankwright.shop.allowance import Allowance
 from blankwright.solid.ground import Ground
 
 PROMISE_MM = 1e-6
@@ -52,24 +55,20 @@ DESIGN_CODES: dict[str, str] = {
 def design_findings(
     shape: Shape,
     holes: Sequence[Hole],
-    regions_mm: Mapping[str, float],
-    loss_mm: Mapping[str, float],
-    pockets: Sequence[Outline],
-    collapsed: Sequence[int],
-    ground: Ground | None = None,
-    handle: BlockAround | None = None,
+    ground: Ground,
+    handle: Handle | None,
+    oversize: Allowance | None,
+    outward: Parallel | None,
 ) -> list[Finding]:
     """Return everything the rules say about a design.
 
     Args:
         shape: The solved shape.
         holes: Its holes.
-        regions_mm: Allowance by region [mm].
-        loss_mm: What the cut may take, by region [mm].
-        pockets: Pockets that the allowance closed off.
-        collapsed: Finished pieces that have no counterpart in the cut outline.
-        ground: How the blade is ground, or None when that is not looked at.
-        handle: The block on a hidden tang, or None without one.
+        ground: How the blade is ground.
+        handle: Its handle, or None for a hidden tang whose block is not described.
+        oversize: The allowance; None for a bought blank.
+        outward: The cut outline and what happened on the way to it; None for a bought blank.
     """
     return [
         *_dimensions(shape),
@@ -78,9 +77,9 @@ def design_findings(
         *_holes(shape, holes),
         *_hand(shape, handle),
         *block_findings(shape, handle),
-        *(grind_findings(shape.finished, ground) if ground else ()),
-        *_allowance(regions_mm, loss_mm),
-        *_merged(shape, pockets, collapsed),
+        *grind_findings(shape.finished, ground),
+        *(_allowance(oversize.regions_mm, oversize.loss_mm) if oversize else ()),
+        *(_merged(shape, outward.others, outward.collapsed) if outward else ()),
     ]
 
 
@@ -181,7 +180,7 @@ def _holes(shape: Shape, holes: Sequence[Hole]) -> list[Finding]:
     return out
 
 
-def _hand(shape: Shape, handle: BlockAround | None) -> list[Finding]:
+def _hand(shape: Shape, handle: Handle | None) -> list[Finding]:
     length = shape.values_mm["handle_length"]
     palm = length - GRIP_OVER_PALM_MM
     grip = f"Handle {show_mm(length, digits=0)}: serves a hand up to {palm:.0f} mm broad (half of men have "
@@ -189,9 +188,9 @@ def _hand(shape: Shape, handle: BlockAround | None) -> list[Finding]:
     return [Finding("GRIP", "ok", grip, None), _knuckles(shape, handle)]
 
 
-def _knuckles(shape: Shape, handle: BlockAround | None) -> Finding:
+def _knuckles(shape: Shape, handle: Handle | None) -> Finding:
     middle = (shape.front_x_mm + shape.butt_x_mm) / 2
-    if handle is not None:
+    if handle is not None and handle.kind == "block":
         chord = chord_at(handle.outline, middle)
     else:
         chord = chord_at(shape.finished, max(middle, shape.tang_end_x_mm + 1.0))

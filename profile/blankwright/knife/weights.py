@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from math import prod
 
-import numpy as np
-
-from blankwright.base.errors import GeometryError, RequestError
-from blankwright.design.block import block_outline, has_block, wood_around_mm
-from blankwright.design.request import Design
-from blankwright.geometry.clip import behind
 from blankwright.geometry.outline import Outline
-from blankwright.knife.knife import FinishedPart
-from blankwright.shop.holes import scale_hole_mm
-from blankwright.shop.tables import material
-from blankwright.solid.blade import Strips, Taper, lay_out
+from blankwright.knife.handle import Handle
+from blankwright.knife.holes import MadeHole
+from blankwright.shop.records import Material
+from blankwright.solid.blade import Taper, lay_out
 from blankwright.solid.bodies import Body, together
-from blankwright.solid.ground import Ground, ground_by
+from blankwright.solid.ground import Ground
 from blankwright.solid.handle import Swell, block, pin, scales
 from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
 from blankwright.solid.section import Bevels
@@ -30,7 +23,7 @@ PINCH_AHEAD_MM = 10.0
 N_PER_KG = 9.80665
 """Standard acceleration of free fall (exact by convention)."""
 
-_NO_BLOCK = "the block on the hidden tang is not described: give [block] material, width, heights and section"
+NO_BLOCK = "the block on the hidden tang is not described: give [block] material, width, heights and section"
 _TANG_MM = 0.02
 """The block's slot is measured this far behind the handle's front, where the shoulders stand upright."""
 
@@ -89,152 +82,71 @@ class Weights:
         return self.finished_knife.mass_g / 1000 * N_PER_KG * arm
 
 
-@lru_cache(maxsize=8)
-def weigh(part: FinishedPart) -> Weights:
+def weigh(
+    finished: Outline, holes: Sequence[MadeHole], ground: Ground, stock: Material, handle: Handle | None
+) -> Weights:
     """Weigh a knife from its outline, grind and handle.
 
+    Args:
+        finished: The finished outline.
+        holes: Its holes.
+        ground: How it is ground.
+        stock: What blade and tang are made of.
+        handle: Its handle; None for a hidden tang whose block is not described.
+
     Raises:
-        RequestError: A setting is missing or contradicts another one.
+        GeometryError: A part of it has no volume that can be computed.
     """
-    design = part.design
-    ground = ground_of(part)
-    density = part.material.density_kg_m3.value
-    try:
-        laid = lay_out(part.finished, ground.taper, [b for b in (ground.bevels, ground.before) if b], ground.plunge)
-        finished = _steel(part, ground, ground.bevels, laid)
-        before = _steel(part, ground, ground.before, laid) if ground.before else None
-        handle = _handle_parts(part, ground.taper)
-    except GeometryError as error:
-        return Weights(None, None, None, None, (), f"this knife is not weighed: {error}")
+    laid = lay_out(finished, ground.taper, [b for b in (ground.bevels, ground.before) if b], ground.plunge)
+    density = stock.density_kg_m3.value
+
+    def body(bevels: Bevels) -> Body:
+        circles = [h.circle for h in holes]
+        return steel(
+            finished, circles, ground.taper, bevels, density_kg_m3=density, plunge=ground.plunge, laid=laid
+        )  # fmt: skip
+
+    sharp, before = body(ground.bevels), body(ground.before) if ground.before else None
     if handle is None:
-        return Weights(before, finished, None, None, (), _NO_BLOCK)
-    parts = (Part("blade" if design.construction == "one-piece" else "blade and tang", finished, density), *handle)
-    held = together([p.body for p in handle]) if handle else Body(0.0, (0.0, 0.0, 0.0))
-    return Weights(before, finished, held, together([p.body for p in parts]), parts, "")
+        return Weights(before, sharp, None, None, (), NO_BLOCK)
+    blade = Part("blade and tang" if handle.apart else "blade", sharp, density)
+    parts = (blade, *(handle_parts(handle, finished, ground.taper) if handle.apart else ()))
+    held = together([p.body for p in parts[1:]]) if handle.apart else Body(0.0, (0.0, 0.0, 0.0))
+    return Weights(before, sharp, held, together([p.body for p in parts]), parts, "")
 
 
-def ground_of(part: FinishedPart) -> Ground:
-    """Return how a design's steel is ground.
-
-    Raises:
-        RequestError: A setting is missing or contradicts another one.
-    """
-    return ground_by(part.design, part.finished, part.shape.front_x_mm, hardened=part.material.kind != "wood")
+def unweighed(why: str) -> Weights:
+    """Return the weights of a knife that cannot be weighed, with the reason."""
+    return Weights(None, None, None, None, (), f"this knife is not weighed: {why}")
 
 
-def _steel(part: FinishedPart, ground: Ground, bevels: Bevels, laid: Strips) -> Body:
-    return steel(
-        part.finished,
-        [(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm) for h in part.holes],
-        ground.taper,
-        bevels,
-        density_kg_m3=part.material.density_kg_m3.value,
-        plunge=ground.plunge,
-        laid=laid,
-    )
-
-
-def _handle_parts(part: FinishedPart, taper: Taper) -> tuple[Part, ...] | None:
-    """Return what the handle is made of; None when the block on a hidden tang is not described."""
-    design = part.design
-    if design.construction == "one-piece":
-        return ()
-    if design.construction == "hidden" and not has_block(design):
-        return None
-    whole = _scales(part) if design.construction == "full" else _block(part, taper)
-    pins = [h.hole for h in part.holes if h.hole.purpose == "pin"]
-    if not pins:
+def handle_parts(handle: Handle, finished: Outline, taper: Taper) -> tuple[Part, ...]:
+    """Return what scales or block and pins weigh."""
+    make = _scales if handle.kind == "scales" else _block
+    whole = make(handle, finished, taper)
+    if handle.rod_material is None:
         return (whole,)
-    metal = material(design.word("pins.material")).density_kg_m3.value
-    swell = handle_swell(part)
-    rods = []
-    for i, h in enumerate(pins):
-        length = swell.at(h.x_mm)
-        if design.construction == "full":
-            length = 2 * length + float(taper.at(np.array([h.x_mm]))[0])
-        rod = pin(h.x_mm, h.y_mm, diameter_mm=design.number("pins.diameter"), length_mm=length, density_kg_m3=metal)
-        rods.append(Part(f"pin {i + 1}", rod, metal))
-    return (whole, *rods)
+    metal = handle.rod_material.density_kg_m3.value
+    rods = [
+        pin(r.x_mm, r.y_mm, diameter_mm=r.diameter_mm, length_mm=r.length_mm, density_kg_m3=metal) for r in handle.rods
+    ]
+    return (whole, *(Part(f"pin {i + 1}", rod, metal) for i, rod in enumerate(rods)))
 
 
-def handle_swell(part: FinishedPart) -> Swell:
-    """Return the thickness along the handle: of one scale, or of the whole block."""
-    design = part.design
-    table, key = ("scales", "thickness") if design.construction == "full" else ("block", "width")
-    more = design.settings.get(f"{table}.swell", 0.0)
-    more_mm = float(more) if isinstance(more, (int, float)) else 0.0
-    return Swell(design.number(f"{table}.{key}"), more_mm, part.shape.front_x_mm, part.shape.butt_x_mm)
-
-
-def handle_outline(part: FinishedPart) -> Outline:
-    """Return the plan of one scale, or of the block on a hidden tang."""
-    design = part.design
-    if design.construction == "full":
-        return behind(part.finished, part.shape.front_x_mm, "front")
-    return block_outline(part.shape, design.number("block.front_height"), design.number("block.butt_height"))
-
-
-def _scales(part: FinishedPart) -> Part:
-    design = part.design
-    density = density_of(design, "scales")
+def _scales(handle: Handle, finished: Outline, taper: Taper) -> Part:
     body = scales(
-        handle_outline(part),
-        handle_bores(part),
-        section=design.word("scales.section"),
-        swell=handle_swell(part),
-        density_kg_m3=density,
-    )
-    return Part("scales", body, density)
+        handle.outline, list(handle.bores), section=handle.section, swell=handle.swell,
+        density_kg_m3=handle.density_kg_m3,
+    )  # fmt: skip
+    return Part("scales", body, handle.density_kg_m3)
 
 
-def _block(part: FinishedPart, taper: Taper) -> Part:
-    design = part.design
-    width = design.number("block.width")
-    stock = design.number("material.thickness")
-    if width <= stock:
-        raise RequestError(f"[block] width: {width:g} mm leaves no wood beside a tang of {stock:g} mm.")
-    plan = handle_outline(part)
-    around = wood_around_mm(part.shape, plan)
-    if around <= 0:
-        raise RequestError(
-            f"[block] front_height, butt_height: the tang stands {-around:.1f} mm out of the block. Make the block "
-            "higher or the tang lower."
-        )
-    density = density_of(design, "block")
-    tang = tang_behind(part.finished, taper, part.shape.front_x_mm - _TANG_MM)
-    wood, steel_only = handle_swell(part), Swell(stock, 0.0, 0.0, -1.0)
-    bores = handle_bores(part)
-    body = block(plan, tang, bores, section=design.word("block.section"), swell=wood,
-                 density_kg_m3=density, through=steel_only)  # fmt: skip
-    return Part("handle block", body, density)
-
-
-def handle_bores(part: FinishedPart) -> list[tuple[float, float, float]]:
-    """Return x, y and diameter of the holes through the handle; lightening holes stay hidden in it [mm]."""
-    design = part.design
-    pins = [h.hole for h in part.holes if h.hole.purpose == "pin"]
-    bores = [(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm) for h in part.holes if h.hole.purpose == "lanyard"]
-    if pins:
-        wide, _ = scale_hole_mm(design.number("pins.diameter"), design.word("pins.fit"))
-        bores += [(h.x_mm, h.y_mm, wide) for h in pins]
-    return bores
-
-
-def density_of(design: Design, table: str) -> float:
-    """Return the density of the scales or the block: of a weighed piece, or of the material's row [kg/m^3].
-
-    Raises:
-        RequestError: Only one of weight and size of the weighed piece is given.
-    """
-    mass, size = design.settings.get(f"{table}.weighed"), design.settings.get(f"{table}.weighed_size")
-    if mass is None and size is None:
-        return material(design.word(f"{table}.material"), f"[{table}] material").density_kg_m3.value
-    if not isinstance(mass, (int, float)) or not isinstance(size, tuple):
-        raise RequestError(f"[{table}]: give both weighed and weighed_size of your piece, or neither.")
-    density = mass / prod(size) / G_PER_MM3_PER_KG_M3
-    if not 80 <= density <= 12000:
-        raise RequestError(
-            f"[{table}] weighed: {mass:g} g in {' x '.join(f'{s:g}' for s in size)} mm is {density:.0f} kg/m3, which "
-            "no handle is made of. Check units and size."
-        )
-    return density
+def _block(handle: Handle, finished: Outline, taper: Taper) -> Part:
+    """Weigh the block less its slot and what its bores take beside the steel."""
+    tang = tang_behind(finished, taper, handle.swell.front_mm - _TANG_MM)
+    slot = Swell(handle.slot_mm, 0.0, 0.0, -1.0)
+    body = block(
+        handle.outline, tang, list(handle.bores), section=handle.section, swell=handle.swell,
+        density_kg_m3=handle.density_kg_m3, through=slot,
+    )  # fmt: skip
+    return Part("handle block", body, handle.density_kg_m3)

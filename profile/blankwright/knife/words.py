@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from blankwright.base.units import MM_PER_INCH
+from blankwright.knife.knife import Knife
 
 CONSTRUCTION_WORDS = {"full": "full tang", "hidden": "hidden tang", "one-piece": "one piece"}
 
@@ -16,3 +17,19 @@ def size_in_words(size_mm: tuple[float, float], thickness_mm: float) -> str:
     long, high = size_mm
     inches = f"{long / MM_PER_INCH:.2f} x {high / MM_PER_INCH:.2f} x {thickness_mm / MM_PER_INCH:.3f} in"
     return f"The part is {long:.1f} mm long, {high:.1f} mm high and {thickness_mm:g} mm thick ({inches})."
+
+
+def part_words(knife: Knife) -> str:
+    """Say how large the blank is, as it is cut or as it was bought."""
+    return size_in_words(knife.cut.size_mm, knife.stock_mm)
+
+
+def cut_words(knife: Knife) -> str:
+    """Say how the blank comes about: the way of cutting, or from what the work starts."""
+    return f"cut by {knife.process.title}" if knife.process is not None else knife.start.words
+
+
+def knife_words(knife: Knife) -> str:
+    """Say which knife it is: construction, stock, and how its blank comes about."""
+    stock = f"{knife.material.title}, {knife.stock_mm:g} mm"
+    return f"{CONSTRUCTION_WORDS[knife.construction]}, {stock}; {cut_words(knife)}"

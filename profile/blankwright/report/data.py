@@ -7,127 +7,147 @@ from collections.abc import Sequence
 from typing import Any
 
 from blankwright.base.finding import Finding
+from blankwright.cutting.covernote import to_maker
 from blankwright.cutting.delivery import Delivery, deliver
+from blankwright.design.parts import REGIONS
+from blankwright.design.solve import Solved
 from blankwright.geometry.outline import Outline
-from blankwright.knife.cautions import cautions
-from blankwright.knife.code import design_code, design_table, in_mm
-from blankwright.knife.knife import LIFT_MM, Workpiece
+from blankwright.knife.blank import LIFT_MM
+from blankwright.knife.code import design_table, in_mm
+from blankwright.knife.holes import MadeHole
+from blankwright.knife.knife import Knife
 from blankwright.knife.moves import Move
-from blankwright.knife.weights import PINCH_AHEAD_MM, Weights, ground_of, weigh
+from blankwright.knife.weights import PINCH_AHEAD_MM, Part
 from blankwright.proof.proof import Proof
-from blankwright.shop.tables import process
 from blankwright.solid.bodies import Body
-from blankwright.solid.stations import Station, stations
+from blankwright.solid.stations import Station
 
 _DIGITS = 9  # a picometre: what rounding of the last steps adds lies below, what was computed lies above
 
 
 def document(
-    work: Workpiece, proof: Proof | None, files: Sequence[str], delivery: Delivery | None = None
+    knife: Knife, proof: Proof | None, files: Sequence[str], delivery: Delivery | None = None
 ) -> dict[str, Any]:
-    """Return the report of a workpiece.
+    """Return the report of a knife.
 
     Args:
-        work: The workpiece.
+        knife: The knife.
         proof: What was measured on the written file, or None when none was written.
         files: Names of the written files.
-        delivery: What goes to the shop, or None for the plain file.
+        delivery: What goes to the shop; None for the plain file, or for a blank that is bought.
     """
-    sent = delivery or deliver(work, None)
-    findings = [*work.findings, *sent.findings, *(proof.findings if proof else ())]
-    weights = weigh(work)
-    finished, cut = work.finished, work.cut
+    weights, cut = knife.weights, knife.cut
+    delivery = delivery or (None if knife.start.bought else deliver(knife))
+    findings = [*knife.findings, *(delivery.findings if delivery else ()), *(proof.findings if proof else ())]
     table: dict[str, Any] = _rounded(
         {
             "format": 1,
-            "design_code": design_code(work.design),
-            "design": _filled(work),
-            "design_sources": dict(sorted(work.design.sources.items())),
-            "dimensions_mm": _dimensions(work),
-            "dimensions": [
-                {
-                    "key": s.dimension.key,
-                    "name": s.dimension.name,
-                    "value_mm": s.value_mm,
-                    "asked_mm": s.asked_mm,
-                    "how": "asked" if s.asked_mm is not None else "followed",
-                    "meaning": s.dimension.meaning,
-                }
-                for s in work.shape.solved
-            ],
-            "outlines": {
-                "finished": _outline(finished, finished.max_error_mm),
-                "cut": _outline(cut, finished.max_error_mm + LIFT_MM),
-                "path": _outline(sent.path.outline, finished.max_error_mm + LIFT_MM) if sent.path else None,
-            },
-            "holes": [
-                {
-                    "x_mm": h.hole.x_mm,
-                    "y_mm": h.hole.y_mm,
-                    "diameter_mm": h.hole.diameter_mm,
-                    "cut_diameter_mm": h.made.cut_diameter_mm,
-                    "purpose": h.hole.purpose,
-                    "made_by": h.made.made_by,
-                    "reason": h.made.reason,
-                }
-                for h in sent.holes
-            ],
-            "allowance": {
-                "process": work.allowance.process,
-                "regions_mm": dict(work.allowance.regions_mm),
-                "loss_mm": dict(work.allowance.loss_mm),
-                "parts": [
-                    {
-                        "for": p.name,
-                        "mm": p.mm,
-                        "source": p.source,
-                        "status": p.status,
-                        "regions": list(p.regions),
-                    }
-                    for p in work.allowance.parts
-                ],
-            },
+            "design_code": knife.code,
+            "design": _filled(knife),
+            "design_sources": dict(sorted(knife.design.sources.items())),
+            "start": {"name": knife.start.name, "words": knife.start.words, "bought": knife.start.bought},
+            "dimensions_mm": _dimensions(knife),
+            "dimensions": [_solved(s) for s in knife.shape.solved],
+            "outlines": _outlines(knife, delivery),
+            "holes": [_hole(h) for h in knife.holes],
+            "allowance": _allowance(knife),
             "clearance": {
                 "least_mm": proof.least_mm if proof else None,
                 "at_mm": list(proof.at_mm) if proof and proof.at_mm else None,
                 "worst_case_part_mm": proof.worst_case_part_mm if proof else None,
             },
-            "delivery": _delivery(sent),
-            "material": _material(work),
+            "delivery": _delivery(delivery) if delivery else None,
+            "material": _material(knife),
             "mass_g": {
-                "cut_blank": work.cut_blank.mass_g,
-                "finished_blank": work.finished_blank.mass_g,
+                "cut_blank": knife.cut_blank.mass_g,
+                "finished_blank": knife.finished_blank.mass_g,
                 "ground_blade": _mass(weights.ground_blade),
                 "handle": _mass(weights.handle),
                 "finished_knife": _mass(weights.finished_knife),
             },
             "centre_mm": {
-                "finished_blank": list(work.finished_blank.centre_mm),
+                "finished_blank": list(knife.finished_blank.centre_mm),
                 "finished_knife": _centre(weights.finished_knife),
             },
-            "stages": _stages(work, weights),
-            "parts": [
-                {
-                    "name": p.name,
-                    "volume_mm3": p.volume_mm3,
-                    "density_kg_m3": p.density_kg_m3,
-                    "mass_g": p.body.mass_g,
-                    "centre_mm": list(p.body.centre_mm),
-                }
-                for p in weights.parts
-            ],
+            "stages": _stages(knife),
+            "parts": [_part(p) for p in weights.parts],
             "balance_mm": weights.balance_mm,
             "pinch": {"x_mm": PINCH_AHEAD_MM, "moment_nmm": weights.pinch_nmm, "status": "common practice"},
-            "bench": [_station(s) for s in bench(work)],
+            "bench": [_station(s) for s in knife.stations],
             "not_weighed": weights.why_not or None,
-            "part_size_mm": {"finished": list(finished.size_mm), "cut": list(cut.size_mm)},
+            "part_size_mm": {"finished": list(knife.finished.size_mm), "cut": list(cut.size_mm)},
             "checks": [_finding(f) for f in findings],
-            "cautions": cautions(work),
-            "process_note": process(work.allowance.process).note,
+            "cautions": knife.cautions,
+            "to_maker": to_maker(delivery) if delivery else [],
+            "process_note": knife.process.note if knife.process else None,
             "files": list(files),
         }
     )
     return table
+
+
+def _solved(s: Solved) -> dict[str, Any]:
+    return {
+        "key": s.dimension.key,
+        "name": s.dimension.name,
+        "value_mm": s.value_mm,
+        "asked_mm": s.asked_mm,
+        "how": "asked" if s.asked_mm is not None else "followed",
+        "meaning": s.dimension.meaning,
+    }
+
+
+def _outlines(knife: Knife, sent: Delivery | None) -> dict[str, Any]:
+    """Return the outlines; a bought blank's is the finished one, as it comes."""
+    error = knife.finished.max_error_mm
+    further = error + (0.0 if knife.start.bought else LIFT_MM)
+    path = sent.path if sent else None
+    return {
+        "finished": _outline(knife.finished, error),
+        "cut": _outline(knife.cut, further),
+        "path": _outline(path.outline, further) if path else None,
+    }
+
+
+def _hole(h: MadeHole) -> dict[str, Any]:
+    return {
+        "x_mm": h.hole.x_mm,
+        "y_mm": h.hole.y_mm,
+        "diameter_mm": h.hole.diameter_mm,
+        "cut_diameter_mm": h.made.cut_diameter_mm,
+        "purpose": h.hole.purpose,
+        "made_by": h.made.made_by,
+        "words": h.words,
+        "reason": h.made.reason,
+    }
+
+
+def _allowance(knife: Knife) -> dict[str, Any]:
+    """Return the oversize; nothing at all on a bought blank."""
+    oversize = knife.allowance
+    if oversize is None:
+        none = dict.fromkeys(REGIONS, 0.0)
+        return {"process": None, "regions_mm": none, "loss_mm": none, "parts": []}
+    parts = [
+        {"for": p.name, "mm": p.mm, "source": p.source, "status": p.status, "regions": list(p.regions)}
+        for p in oversize.parts
+    ]
+    return {
+        "process": oversize.process,
+        "regions_mm": dict(oversize.regions_mm),
+        "loss_mm": dict(oversize.loss_mm),
+        "parts": parts,
+    }
+
+
+def _part(p: Part) -> dict[str, Any]:
+    return {
+        "name": p.name,
+        "volume_mm3": p.volume_mm3,
+        "density_kg_m3": p.density_kg_m3,
+        "mass_g": p.body.mass_g,
+        "centre_mm": list(p.body.centre_mm),
+    }
 
 
 def dumps(table: dict[str, Any] | list[dict[str, Any]]) -> str:
@@ -135,20 +155,20 @@ def dumps(table: dict[str, Any] | list[dict[str, Any]]) -> str:
     return json.dumps(table, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _filled(work: Workpiece) -> dict[str, Any]:
+def _filled(knife: Knife) -> dict[str, Any]:
     """Return the design with every dimension filled in, those that followed as well."""
-    table = design_table(work.design)
-    for s in work.shape.solved:
+    table = design_table(knife.design)
+    for s in knife.shape.solved:
         if s.asked_mm is None:
             group, key = s.dimension.key.split(".")
             table.setdefault(group, {})[key] = in_mm(round(s.value_mm, _DIGITS))
     return table
 
 
-def _dimensions(work: Workpiece) -> dict[str, float]:
-    values = dict(work.shape.values_mm)
-    values["overall_length"] = work.shape.overall_length_mm
-    values["part_length"], values["part_height"] = work.finished.size_mm
+def _dimensions(knife: Knife) -> dict[str, float]:
+    values = dict(knife.shape.values_mm)
+    values["overall_length"] = knife.shape.overall_length_mm
+    values["part_length"], values["part_height"] = knife.finished.size_mm
     return values
 
 
@@ -160,12 +180,13 @@ def _centre(body: Body | None) -> list[float] | None:
     return list(body.centre_mm) if body is not None and body.mass_g > 0 else None
 
 
-def _stages(work: Workpiece, weights: Weights) -> list[dict[str, Any]]:
+def _stages(knife: Knife) -> list[dict[str, Any]]:
     """Return the steel (or board) at every stage, with what the next one takes off."""
+    weights = knife.weights
     flat = [
-        ("blank, as cut", work.cut_blank.mass_g, [*work.cut_blank.centre_mm, 0.0]),
-        ("blank, ground to the line", work.finished_blank.mass_g, [*work.finished_blank.centre_mm, 0.0]),
-    ]
+        (f"blank, {knife.start.blank_words}", knife.cut_blank.mass_g, [*knife.cut_blank.centre_mm, 0.0]),
+        ("blank, ground to the line", knife.finished_blank.mass_g, [*knife.finished_blank.centre_mm, 0.0]),
+    ][: 1 if knife.start.bought else 2]
     ground = [
         (name, body.mass_g, list(body.centre_mm))
         for name, body in (
@@ -179,13 +200,6 @@ def _stages(work: Workpiece, weights: Weights) -> list[dict[str, Any]]:
         taken = rows[-1]["mass_g"] - grams if rows else None
         rows.append({"name": name, "mass_g": grams, "centre_mm": centre, "taken_off_g": taken})
     return rows
-
-
-def bench(work: Workpiece) -> Sequence[Station]:
-    """Return what the grinder sets and measures along the blade."""
-    ground = ground_of(work)
-    stock, length = work.design.number("material.thickness"), work.shape.values_mm["blade_length"]
-    return stations(work.finished, ground.taper, ground.bevels, ground.before, stock, length)
 
 
 def moves_table(moves: Sequence[Move]) -> list[dict[str, Any]]:
@@ -236,12 +250,12 @@ def _delivery(sent: Delivery) -> dict[str, Any]:
     }
 
 
-def _material(work: Workpiece) -> dict[str, Any]:
-    density = work.material.density_kg_m3
+def _material(knife: Knife) -> dict[str, Any]:
+    density = knife.material.density_kg_m3
     return {
-        "name": work.material.name,
-        "title": work.material.title,
-        "kind": work.material.kind,
+        "name": knife.material.name,
+        "title": knife.material.title,
+        "kind": knife.material.kind,
         "density_kg_m3": {"value": density.value, "source": density.source, "status": density.status},
     }
 

@@ -34,6 +34,7 @@ def text_report(report: dict[str, Any], units: str, size_words: str, folder: str
         _holes(report, units),
         _curve(report, units),
         _checks(report, units),
+        _to_maker(report),
         _cautions(report),
         _files(report, folder),
     ]
@@ -44,9 +45,10 @@ def head_lines(report: dict[str, Any], units: str) -> list[str]:
     """Return the line that says which knife, stock and process this is."""
     design, material = report["design"], report["material"]
     thickness = float(design["material"]["thickness"].split()[0])
+    way = report["allowance"]["process"] or report["start"]["words"]
     return [
         f"{design['name']}  ({design['handle']['construction']}, {material['title']}, "
-        f"{show_mm(thickness, units)}, {report['allowance']['process']})  design {report['design_code']}"
+        f"{show_mm(thickness, units)}, {way})  design {report['design_code']}"
     ]
 
 
@@ -78,6 +80,8 @@ def _dimensions(report: dict[str, Any], units: str) -> list[str]:
 
 def _allowance(report: dict[str, Any], units: str) -> list[str]:
     a = report["allowance"]
+    if a["process"] is None:
+        return []
     lines = ["  allowance   " + "   ".join(f"{r} {show_mm(mm, units)}" for r, mm in a["regions_mm"].items())]
     for part in a["parts"]:
         where = "" if len(part["regions"]) == len(a["regions_mm"]) else f" ({', '.join(part['regions'])})"
@@ -97,12 +101,15 @@ def _clearance(report: dict[str, Any], units: str) -> list[str]:
     ]
 
 
+_FLAT = (("blank, as cut", "cut_blank"), ("blank, ground to the line", "finished_blank"))
+
+
 def _weights(report: dict[str, Any], units: str) -> list[str]:
-    rows = (("finished outline", "finished"), ("cut outline", "cut"))
+    bought = report["start"]["bought"]
+    rows = (("finished outline", "finished"), *(() if bought else (("cut outline", "cut"),)))
     lines = [f"  {name:<26}{show_area_mm2(report['outlines'][key]['area_mm2'], units):>12}" for name, key in rows]
     stages = (
-        ("blank, as cut", "cut_blank"),
-        ("blank, ground to the line", "finished_blank"),
+        *((("blank, as bought", "cut_blank"),) if bought else _FLAT),
         ("blade and tang, ground", "ground_blade"),
         ("handle", "handle"),
         ("finished knife", "finished_knife"),
@@ -120,10 +127,9 @@ def _weights(report: dict[str, Any], units: str) -> list[str]:
 def _holes(report: dict[str, Any], units: str) -> list[str]:
     lines = []
     for h in report["holes"]:
-        spot = "drill, spot only" if report["delivery"]["marks"] else "drill, not in the file"
-        made = {"cut": "cut to size", "ream": "ream", "drill": spot}[h["made_by"]]
-        if h["made_by"] == "ream":
-            made += f", cut {show_mm(h['cut_diameter_mm'], units)}"
+        made = h["words"]
+        if h["made_by"] == "drill" and report["delivery"]:
+            made += ", spot only" if report["delivery"]["marks"] else ", not in the file"
         place = f"x {show_mm(h['x_mm'], units):>11}, y {show_mm(h['y_mm'], units):>9}"
         lines.append(f"  {h['purpose']:<10} {show_mm(h['diameter_mm'], units):>9} at {place}   {made}")
     return lines
@@ -143,6 +149,12 @@ def _checks(report: dict[str, Any], units: str) -> list[str]:
         f"    {_MARKS[c['level']]} {c['code']}: {in_units(c['message'], units)}" for c in checks if c["level"] != "ok"
     ]
     return lines
+
+
+def _to_maker(report: dict[str, Any]) -> list[str]:
+    """Return what an order asks of the maker, not of the shop."""
+    wide = [textwrap.wrap(text, 92, initial_indent="    ", subsequent_indent="    ") for text in report["to_maker"]]
+    return ["  for the maker", *(line for lines in wide for line in lines)] if wide else []
 
 
 def _cautions(report: dict[str, Any]) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from blankwright.base.said import Standing
-from blankwright.sheet.context import Knife
+from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row
 from blankwright.sheet.words import ASKED, mm, standing
 from blankwright.shop.drills import Drill, nearest
@@ -43,14 +43,14 @@ def bit_rows(label: str, hole_mm: float) -> tuple[Row, ...]:
 def tang_bits(knife: Knife) -> tuple[Row, ...]:
     """Return the drills for the holes in the steel, or in the board."""
     rows: list[Row] = []
-    design = knife.work.design
-    if knife.pins:
-        pin, how = design.number("pins.diameter"), design.word("pins.fit")
+    wish = knife.design.pins
+    if wish is not None:
+        pin, how = wish.diameter_mm, wish.fit
         hole, figure = finished_hole_mm(pin, how)
         rows.append(Row("Pin", (mm(pin, 2),), ASKED, fit(how).title))
         rows.append(Row("Hole in the tang", (mm(hole, 2),), standing(figure)))
         rows += bit_rows("Drill or reamer for it", hole)
-    others = {(h.hole.purpose, h.hole.diameter_mm) for h in knife.work.holes if h.hole.purpose != "pin"}
+    others = {(h.hole.purpose, h.hole.diameter_mm) for h in knife.holes if h.hole.purpose != "pin"}
     for purpose, size in sorted(others):
         rows += bit_rows(f"Drill, {purpose} hole", size)
     return tuple(rows)
@@ -58,9 +58,9 @@ def tang_bits(knife: Knife) -> tuple[Row, ...]:
 
 def scale_bits(knife: Knife) -> tuple[Row, ...]:
     """Return the bits for the holes in the handle."""
-    if not knife.pins:
+    wish = knife.design.pins
+    if wish is None:
         return ()
-    design = knife.work.design
-    hole, figure = scale_hole_mm(design.number("pins.diameter"), design.word("pins.fit"))
+    hole, figure = scale_hole_mm(wish.diameter_mm, wish.fit)
     where = standing(figure) if knife.start.heated else Standing("bored through the tang's holes", figure.status)
     return (Row("Hole in the handle", (mm(hole, 2),), where), *bit_rows("Bit for it", hole))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from blankwright.base.said import Line, Standing
-from blankwright.sheet.context import Knife
+from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.told import band_row, cautions_of, rule_lines
 from blankwright.sheet.words import ASKED, OUTLINE, WEIGHED, computed, grams, lines, mm, practice, published, said
@@ -17,16 +17,16 @@ _FIRE = published("29 CFR 1910.252(a), fire prevention when cutting and welding"
 
 def stock(knife: Knife) -> Stage:
     """Return what to look at before anything is cut."""
-    work, start = knife.work, knife.start
-    size = work.finished.size_mm if start.bought else work.cut.size_mm
+    start = knife.start
+    size = knife.finished.size_mm if start.bought else knife.cut.size_mm
     rows = [
-        Row("Material", (work.material.title,), ASKED),
+        Row("Material", (knife.material.title,), ASKED),
         Row("Thickness", (mm(knife.stock_mm, 2),), ASKED),
         Row("Least piece" if not start.bought else "Outline of the blank", (mm(size[0]), mm(size[1])), OUTLINE,
             "without the saw's or cutter's own room" if not start.bought else ""),
     ]  # fmt: skip
     if not start.bought:
-        rows.append(Row("Weight of the cut blank", (grams(work.cut_blank.mass_g),), WEIGHED))
+        rows.append(Row("Weight of the cut blank", (grams(knife.cut_blank.mass_g),), WEIGHED))
     title = {"board": "Choose the board", "found": "Ask the steel"}.get(start.name, "The steel")
     if start.bought:
         title = "Look the blank over"
@@ -36,6 +36,13 @@ def stock(knife: Knife) -> Stage:
 
 def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
     start = knife.start
+    if start.name == "wooden-blank":
+        return (
+            lines("Lay the printed template on it: outline and handle front must agree."),
+            lines("It is dry and flat: it does not rock on a level surface.", *_holes_there(knife),
+                  "The wood is untreated and known to be fit for food."),
+            lines("Some woods irritate skin and lungs: read its safety sheet first."),
+        )  # fmt: skip
     if start.wooden:
         return (
             lines(
@@ -53,8 +60,10 @@ def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tupl
     if start.name == "blank":
         return (
             lines("Ask the seller for the grade and the maker's data sheet, and whether the blank is annealed.",
-                  "Lay the printed template on it: outline, holes and handle front must agree."),
+                  "Lay the printed template on it: outline, holes and handle front must agree.",
+                  "Finish the heel notch to its last polish before hardening: afterwards a hollow is slow work."),
             lines("A file bites everywhere on it; where it skates, the blank is not soft.",
+                  *_holes_there(knife),
                   "It is flat, and as thick as the figure above; otherwise change the design, not the steel."),
             lines("Bare metal only: if it is plated or coated, ask what with before any heat comes near it."),
         )  # fmt: skip
@@ -88,7 +97,6 @@ def _found() -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
 
 
 def _hardened(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
-    holes = bool(knife.work.holes)
     return (
         lines(
             "Ask the seller for the grade, the hardness and the tempering it was given; keep the answer here.",
@@ -96,8 +104,7 @@ def _hardened(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[L
             "Tape the edge until the handle is on.",
         ),
         lines(
-            *(("Every hole of the template is there and a pin goes through it. No bit cuts this steel: if one is "
-               "missing or narrow, change the pins in the design to suit the blank.",) if holes else ()),
+            *_holes_there(knife),
             "It is straight: sight along the spine against the light. A hardened blade is not bent cold.",
             "No crack shows, above all at the notch, the shoulders and the holes.",
         ),
@@ -105,12 +112,20 @@ def _hardened(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[L
     )  # fmt: skip
 
 
+def _holes_there(knife: Knife) -> tuple[str, ...]:
+    """Say what to do with the holes of a bought blank: measure them, and let the design follow."""
+    if not knife.holes:
+        return ()
+    text = "Every hole of the template is there, and a pin goes through it. If one is missing or narrow, change the "
+    return (f"{text}pins in the design to suit the blank.",)
+
+
 def cut(knife: Knife) -> Stage:
     """Return how the blank is cut, with the oversize left at every region."""
-    work, start = knife.work, knife.start
-    way = process(work.allowance.process)
+    start = knife.start
+    oversize, way = knife.oversize, process(knife.oversize.process)
     by_part = computed("sum of the parts of the allowance, for this process and thickness")
-    regions = work.allowance.regions_mm
+    regions = oversize.regions_mm
     left = Table(
         "Left outside the line",
         ("allowance",),
@@ -124,12 +139,12 @@ def cut(knife: Knife) -> Stage:
             (mm(p.mm, 3),),
             _part(knife, p.source, p.status),
         )
-        for p in work.allowance.parts
+        for p in oversize.parts
     )
     made_of = Table("What it is made of", ("amount",), parts)
     rows = []
     rows.append(Row("Steel to take to the line" if not start.wooden else "Wood to take to the line",
-                    (grams(work.cut_blank.mass_g - work.finished_blank.mass_g),), WEIGHED))  # fmt: skip
+                    (grams(knife.cut_blank.mass_g - knife.finished_blank.mass_g),), WEIGHED))  # fmt: skip
     rows.append(Row("Kerf, not part of the allowance", (mm(way.kerf_mm.value, 2),), standing_of(way.kerf_mm)))
     served = way.machine_cut
     steps = (
@@ -138,11 +153,11 @@ def cut(knife: Knife) -> Stage:
         if served
         else lines("Glue or tape the printed template on, or trace it, and scribe the dashed cut line.",
                    "Measure the template's bars first: a print at another scale is a knife of another size.",
-                   *(("Centre-punch the holes before anything is cut.",) if work.holes else ()),
+                   *(("Centre-punch the holes before anything is cut.",) if knife.holes else ()),
                    "Cut outside the dashed line, never on it.")
     )  # fmt: skip
     checks = [
-        said("The part measures {} by {}.", by_part, mm(work.cut.size_mm[0]), mm(work.cut.size_mm[1])),
+        said("The part measures {} by {}.", by_part, mm(knife.cut.size_mm[0]), mm(knife.cut.size_mm[1])),
         Line("The printed template lies inside the part all round."),
     ]
     return Stage(
@@ -162,19 +177,19 @@ def _region(knife: Knife, name: str) -> str:
 
 
 def _cut_cautions(knife: Knife) -> tuple[Line, ...]:
-    way = process(knife.work.allowance.process)
+    way = process(knife.oversize.process)
     if knife.start.wooden:
         return (*lines("Clamp the board, keep both hands behind the saw, and wear eye protection."), *wood_dust())
     found = [*rule_lines(cutting_stage(way.name).rules)]
     if way.burnt_layer_mm.value > 0:
         found.append(said("The cut edge is hard for about {}: file and drill skate on it. Grind it off first.",
-                          standing_of(way.burnt_layer_for(knife.work.material.kind)),
-                          mm(way.burnt_layer_for(knife.work.material.kind).value, 2)))  # fmt: skip
+                          standing_of(way.burnt_layer_for(knife.material.kind)),
+                          mm(way.burnt_layer_for(knife.material.kind).value, 2)))  # fmt: skip
     return tuple(found)
 
 
 def _normalised(knife: Knife) -> tuple[Row, ...]:
-    entry = hardening(knife.work.material.name) if knife.start.known else None
+    entry = hardening(knife.material.name) if knife.start.known else None
     return () if entry is None or entry.normalise is None else (band_row("Normalise at", entry.normalise),)
 
 
@@ -184,7 +199,7 @@ def forge(knife: Knife) -> Stage:
         "forge",
         "Forge to shape",
         rows=(
-            Row("Weight of the finished blank", (grams(knife.work.finished_blank.mass_g),), WEIGHED,
+            Row("Weight of the finished blank", (grams(knife.finished_blank.mass_g),), WEIGHED,
                 "the least there must be; scale and grinding come on top"),
             *_normalised(knife),
         ),
@@ -209,11 +224,10 @@ def forge(knife: Knife) -> Stage:
 
 def profile(knife: Knife) -> Stage:
     """Return grinding to the line."""
-    work = knife.work
     wood = knife.start.wooden
-    rows = [Row("Finished outline", (mm(work.finished.size_mm[0]), mm(work.finished.size_mm[1])), OUTLINE)]
+    rows = [Row("Finished outline", (mm(knife.finished.size_mm[0]), mm(knife.finished.size_mm[1])), OUTLINE)]
     if not knife.start.bought:
-        rows.append(Row("Take off", (grams(work.cut_blank.mass_g - work.finished_blank.mass_g),), WEIGHED))
+        rows.append(Row("Take off", (grams(knife.cut_blank.mass_g - knife.finished_blank.mass_g),), WEIGHED))
     notch = (
         ()
         if wood or knife.construction == "one-piece"
@@ -242,7 +256,7 @@ def grind_cautions(knife: Knife, *which: int) -> tuple[Line, ...]:
     if knife.start.wooden:
         return wood_dust(*(() if knife.start.bought else (0, 2)))
     dust = lines("Dust of stainless steel holds chromium and nickel: draw it off or grind wet.")
-    return (*cautions_of("grinding", *which), *(dust if knife.stainless else ()))
+    return (*cautions_of("grinding", *which), *(dust if knife.material.kind == "stainless" else ()))
 
 
 def wood_dust(*which: int) -> tuple[Line, ...]:
@@ -257,9 +271,9 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
         knife: The knife.
         bits: Drill sizes for its holes.
     """
-    front = knife.work.shape.front_x_mm
+    front = knife.shape.front_x_mm
     rows = []
-    for made in knife.work.holes:
+    for made in knife.holes:
         hole, from_front = made.hole, front - made.hole.x_mm
         cut = mm(made.made.cut_diameter_mm, 2) if made.made.cut_diameter_mm else "not cut"
         shown = (mm(from_front), mm(hole.y_mm), cut, mm(hole.diameter_mm, 2))

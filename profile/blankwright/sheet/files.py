@@ -1,21 +1,19 @@
-"""The build sheet of a workpiece as files: an HTML page and a PDF, with the pictures at their head."""
+"""The build sheet of a knife as files: an HTML page and a PDF, with the pictures at their head."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from blankwright.base.errors import unknown
 from blankwright.drawing.content import plate_of
 from blankwright.drawing.sections import sections_of
 from blankwright.ink.papers import Paper, paper
-from blankwright.knife.code import design_code
-from blankwright.knife.knife import Workpiece
+from blankwright.knife.knife import Knife
 from blankwright.sheet.html import sheet_html
 from blankwright.sheet.model import Sheet
 from blankwright.sheet.picture import Picture, part_picture, section_picture
 from blankwright.sheet.prices import Prices
 from blankwright.sheet.stages import sheet_of
-from blankwright.sheet.start import start_of
 
 PAPERS = ("A4", "Letter")
 """Papers of a build sheet."""
@@ -57,41 +55,31 @@ def sheet_paper(name: str) -> Paper:
     raise unknown("paper", name, PAPERS, "--paper")
 
 
-def sheet_data(work: Workpiece, wishes: SheetWishes) -> Sheet:
+def sheet_data(knife: Knife, wishes: SheetWishes) -> Sheet:
     """Return the sheet as data.
 
     Raises:
         RequestError: Start and stock do not go together, or no such hand.
     """
-    return sheet_of(work, design_code(work.design), wishes.prices, wishes.hand)
+    return sheet_of(knife, wishes.prices, wishes.hand)
 
 
-def pictures_of(work: Workpiece) -> tuple[Picture, ...]:
-    """Return the pictures of the head: the part with its dimensions, and the knife in section.
-
-    A bought blank has no line to cut and no word on how its holes are made; a hardened one leaves nothing on.
-    """
-    name, start = work.design.name, start_of(work)
-    plate, shown = plate_of(work), work
-    if start.bought:
-        holes = tuple(replace(hole, label=hole.label.split(",")[0]) for hole in plate.holes)
-        plate = replace(plate, cut=None, holes=holes)
-    if not start.heated:
-        kept = {k: v for k, v in work.design.settings.items() if k != "grind.edge_before_hardening"}
-        shown = replace(work, design=replace(work.design, settings=kept))
+def pictures_of(knife: Knife) -> tuple[Picture, ...]:
+    """Return the pictures of the head: the part with its dimensions, and the knife in section."""
+    name = knife.design.name
     return (
-        part_picture(plate, WIDE_MM, f"{name}: outline with dimensions"),
-        section_picture(sections_of(shown, 1.0, DETAIL_MM), WIDE_MM, f"{name}: sections along the blade"),
+        part_picture(plate_of(knife), WIDE_MM, f"{name}: outline with dimensions"),
+        section_picture(sections_of(knife, 1.0, DETAIL_MM), WIDE_MM, f"{name}: sections along the blade"),
     )
 
 
 def sheet_page(
-    work: Workpiece, wishes: SheetWishes, sheet: Sheet | None = None, pictures: tuple[Picture, ...] = ()
+    knife: Knife, wishes: SheetWishes, sheet: Sheet | None = None, pictures: tuple[Picture, ...] = ()
 ) -> dict[str, str | bytes]:
     """Return the sheet's page, which a browser shows and prints, by its name.
 
     Args:
-        work: The workpiece.
+        knife: The knife.
         wishes: What the sheet shall be.
         sheet: The sheet as data, when it is at hand.
         pictures: Its pictures, when they are at hand.
@@ -99,16 +87,16 @@ def sheet_page(
     Raises:
         RequestError: Start and stock do not go together, or no such hand.
     """
-    shown = sheet or sheet_data(work, wishes)
-    page = sheet_html(shown, pictures or pictures_of(work), units=wishes.units, paper=wishes.paper.name)
-    return {f"{work.design.slug}_sheet.html": page}
+    shown = sheet or sheet_data(knife, wishes)
+    page = sheet_html(shown, pictures or pictures_of(knife), units=wishes.units, paper=wishes.paper.name)
+    return {f"{knife.design.slug}_sheet.html": page}
 
 
-def sheet_files(work: Workpiece, wishes: SheetWishes, sheet: Sheet | None = None) -> dict[str, str | bytes]:
+def sheet_files(knife: Knife, wishes: SheetWishes, sheet: Sheet | None = None) -> dict[str, str | bytes]:
     """Return the sheet's page and its PDF by name; arguments and errors are those of sheet_page."""
     from blankwright.sheet.pdf import sheet_pdf  # noqa: PLC0415 - needs the PDF library
 
-    shown, pictures = sheet or sheet_data(work, wishes), pictures_of(work)
+    shown, pictures = sheet or sheet_data(knife, wishes), pictures_of(knife)
     printed = sheet_pdf(shown, pictures, units=wishes.units, paper=wishes.paper)
-    name = f"{work.design.slug}_sheet_{wishes.paper.name.lower()}.pdf"
-    return {**sheet_page(work, wishes, shown, pictures), name: printed}
+    name = f"{knife.design.slug}_sheet_{wishes.paper.name.lower()}.pdf"
+    return {**sheet_page(knife, wishes, shown, pictures), name: printed}

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from blankwright.base.said import Line, Standing
+from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import wood_dust
-from blankwright.sheet.context import Knife
 from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.told import cautions_of, rule_lines
 from blankwright.sheet.words import ASKED, PLACES, computed, deg, lines, mm, said
@@ -91,7 +91,7 @@ def edge(knife: Knife) -> Stage:
 
 def _usual(knife: Knife) -> tuple[Line, ...]:
     """Return how the edge angle lies to what is usual for this type of knife."""
-    family = knife.work.design.family.name
+    family = knife.design.family.name
     if family not in TYPES:
         return ()
     usual = edge_angle(family)
@@ -133,7 +133,7 @@ def sand_wood() -> Table:
 
 def care(knife: Knife) -> Stage:
     """Return the last look and what to tell the one who gets it."""
-    kept = [line for found in blade_care(knife.work.material.kind) for line in rule_lines(found.rules)]
+    kept = [line for found in blade_care(knife.material.kind) for line in rule_lines(found.rules)]
     steps = kept if not knife.start.wooden else lines("Wash by hand, dry it standing, never in the machine.",
                                                       "Oil it again when it looks grey.")  # fmt: skip
     weighed = knife.weights.finished_knife

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from blankwright.base.said import Line, Standing
+from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import grind_cautions, wood_dust
-from blankwright.sheet.context import Knife
 from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.words import ASKED, GROUND, PLACES, WEIGHED, computed, deg, grams, lines, mm, said
 from blankwright.solid.stations import Station
@@ -25,7 +25,7 @@ def before_hardening(knife: Knife) -> Stage:
     if before is not None:
         rows.append(Row("Leave at the edge", (mm(before.behind_edge_mm, 2),), ASKED, "until after hardening"))
     if weights.before_hardening is not None:
-        off = knife.work.finished_blank.mass_g - weights.before_hardening.mass_g
+        off = knife.finished_blank.mass_g - weights.before_hardening.mass_g
         rows.append(Row("Steel to take off", (grams(off),), WEIGHED))
     table = [
         *_heights(knife),
@@ -65,7 +65,7 @@ def to_finish(knife: Knife) -> Stage:
         Row("Thickness behind the edge", (mm(bevels.behind_edge_mm, 2),), ASKED),
     ]
     if weights.ground_blade is not None:
-        start = weights.before_hardening if first and weights.before_hardening else knife.work.finished_blank
+        start = weights.before_hardening if first and weights.before_hardening else knife.finished_blank
         note = "sharpening included" if first else "from a flat blank; less if yours is ground already"
         rows.append(Row("Steel to take off", (grams(start.mass_g - weights.ground_blade.mass_g),), WEIGHED, note))
     table = [*_heights(knife, spine=True), *_pairs(knife, "bevel", lambda s: s.bevel_deg, GROUND, angle=True)]
@@ -94,7 +94,7 @@ def thin_wood(knife: Knife) -> Stage:
     weights, bevels = knife.weights, knife.ground.bevels
     rows = [Row("Shape", (_kind(knife),), ASKED), Row("Thickness at the edge", (mm(bevels.behind_edge_mm, 2),), ASKED)]
     if weights.ground_blade is not None:
-        off = knife.work.finished_blank.mass_g - weights.ground_blade.mass_g
+        off = knife.finished_blank.mass_g - weights.ground_blade.mass_g
         rows.append(Row("Wood to take off", (grams(off),), WEIGHED))
     table = [
         *_heights(knife, spine=True),

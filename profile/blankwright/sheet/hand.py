@@ -5,9 +5,8 @@ from __future__ import annotations
 from blankwright.base.errors import RequestError
 from blankwright.base.said import Standing
 from blankwright.base.units import length_mm
-from blankwright.design.block import block_outline, has_block
 from blankwright.design.tang import chord_at
-from blankwright.sheet.context import Knife
+from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row
 from blankwright.sheet.told import band_row
 from blankwright.sheet.words import OUTLINE, mm, practice
@@ -48,7 +47,7 @@ def hand_rows(knife: Knife, words: str | None) -> tuple[Row, ...]:
     Raises:
         RequestError: No such hand.
     """
-    length = knife.work.shape.front_x_mm - knife.work.shape.butt_x_mm
+    length = knife.shape.front_x_mm - knife.shape.butt_x_mm
     rows = [Row("Handle serves a hand up to", (mm(length - GRIP_OVER_BREADTH_MM, 0),), _ROOM,
                 "broad: the handle's length less some room at both ends")]  # fmt: skip
     if words is not None:
@@ -66,11 +65,10 @@ def hand_rows(knife: Knife, words: str | None) -> tuple[Row, ...]:
 
 
 def _underside(knife: Knife) -> float | None:
-    shape, design = knife.work.shape, knife.work.design
+    shape = knife.shape
     middle = (shape.front_x_mm + shape.butt_x_mm) / 2
-    if has_block(design):
-        plan = block_outline(shape, design.number("block.front_height"), design.number("block.butt_height"))
-        chord = chord_at(plan, middle)
+    if knife.block is not None:
+        chord = chord_at(knife.block, middle)
     elif knife.construction == "hidden":
         return None
     else:

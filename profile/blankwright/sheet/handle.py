@@ -7,10 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from blankwright.base.said import Line, Quantity
-from blankwright.knife.weights import handle_outline, handle_swell
+from blankwright.knife.knife import Knife
 from blankwright.sheet.bits import scale_bits
 from blankwright.sheet.blank import wood_dust
-from blankwright.sheet.context import Knife
 from blankwright.sheet.hand import hand_rows
 from blankwright.sheet.model import Row, Stage
 from blankwright.sheet.told import band_row, cautions_of, rule_lines
@@ -25,7 +24,9 @@ from blankwright.sheet.words import (
     practice,
 )
 from blankwright.shop.finishes import advice, glue
-from blankwright.shop.tables import fit, material
+from blankwright.shop.records import Material
+from blankwright.shop.tables import fit
+from blankwright.solid.handle import Swell
 
 ROUND_MM = 3.0
 """Saw scales and blocks this much larger all round (common practice: 3 mm round scales)."""
@@ -49,35 +50,44 @@ class Sawn:
         name: What it is.
         count: How many.
         size_mm: Length, height and thickness [mm].
+        material: What it is of.
+        density_kg_m3: Its density [kg/m3].
+        rod_material: What the pins are of; None without.
     """
 
     name: str
     count: int
     size_mm: tuple[float, float, float]
+    material: Material
+    density_kg_m3: float
+    rod_material: Material | None
 
 
 def sawn(knife: Knife) -> Sawn | None:
     """Return what to saw for the handle: two scales or one block; None when nothing is, or it is not described."""
-    if knife.construction == "one-piece" or knife.weights.handle is None:
+    handle = knife.handle
+    if handle is None or not handle.apart or knife.weights.handle is None:
         return None
-    long, high = handle_outline(knife.work).size_mm
-    swell = handle_swell(knife.work)
+    (long, high), swell = handle.outline.size_mm, handle.swell
     thick = swell.thickness_mm + swell.more_mm + THICKER_MM
     around = 2 * ROUND_MM
-    if knife.construction == "full":
-        return Sawn("scale", 2, (long + around, high + around, thick))
-    return Sawn("handle block", 1, (long + around, high + around, thick + around))
+    more = 0.0 if handle.kind == "scales" else around
+    size = (long + around, high + around, thick + more)
+    name = "scale" if handle.kind == "scales" else "handle block"
+    return Sawn(name, handle.pieces, size, handle.material, handle.density_kg_m3, handle.rod_material)
 
 
 def design_fit(knife: Knife) -> str:
     """Return how the pins are held: glued, peened or bolted; empty without pins."""
-    return knife.work.design.word("pins.fit") if knife.pins else ""
+    return knife.design.pins.fit if knife.design.pins else ""
 
 
 def pin_lengths_mm(knife: Knife) -> tuple[float, ...]:
     """Return what to cut of each pin [mm]: through handle and tang, and proud on both sides."""
-    design, swell = knife.work.design, handle_swell(knife.work)
-    diameter = design.number("pins.diameter")
+    handle, pins = knife.handle, knife.design.pins
+    if handle is None or pins is None:
+        return ()
+    swell, diameter = handle.swell, pins.diameter_mm
     proud = {"peened": PEENED_PROUD * diameter, "bolted": 0.0}.get(design_fit(knife), GLUED_PROUD_MM)
     lengths = []
     for made in knife.pins:
@@ -86,12 +96,6 @@ def pin_lengths_mm(knife: Knife) -> tuple[float, ...]:
             through = 2 * through + knife.stock_mm
         lengths.append(through + 2 * proud)
     return tuple(lengths)
-
-
-def handle_material(knife: Knife) -> str:
-    """Return the name of the handle's material in words."""
-    table = "scales" if knife.construction == "full" else "block"
-    return material(knife.work.design.word(f"{table}.material")).title
 
 
 def fit_handle(knife: Knife, hand: str | None) -> Stage:
@@ -104,19 +108,19 @@ def fit_handle(knife: Knife, hand: str | None) -> Stage:
     Raises:
         RequestError: No such hand.
     """
-    piece = sawn(knife)
+    piece, handle = sawn(knife), knife.handle
     rows: list[Row] = []
-    if piece is None:
+    if piece is None or handle is None:
         rows.append(Row("Handle", ("not described by this design",), ASKED, "give [block] its sizes for figures"))
     else:
         size = tuple(mm(v) for v in piece.size_mm)
         rows.append(Row(f"Saw {piece.count} {piece.name}{'s' if piece.count > 1 else ''}", size, _SAWN,
-                        f"{handle_material(knife)}, grain along the handle"))  # fmt: skip
-        rows += _finished(knife)
+                        f"{piece.material.title}, grain along the handle"))  # fmt: skip
+        rows += _finished(knife, handle.swell)
         rows += scale_bits(knife)
         if knife.pins:
             lengths = tuple(dict.fromkeys(round(v, 1) for v in pin_lengths_mm(knife)))
-            metal = material(knife.work.design.word("pins.material")).title
+            metal = piece.rod_material.title if piece.rod_material else ""
             bolted = design_fit(knife) == "bolted"
             label = "Through the handle at the bolts" if bolted else f"Cut {len(knife.pins)} pins to"
             shown = tuple(mm(v) for v in lengths)
@@ -128,12 +132,11 @@ def fit_handle(knife: Knife, hand: str | None) -> Stage:
     return Stage("handle", "Handle: saw, bore, fit, glue", tuple(rows), (), steps, _checks(knife), _cautions(knife))
 
 
-def _finished(knife: Knife) -> list[Row]:
-    swell = handle_swell(knife.work)
+def _finished(knife: Knife, swell: Swell) -> list[Row]:
     thick: Quantity = mm(swell.thickness_mm, 1, swell.thickness_mm + swell.more_mm if swell.more_mm else None)
     if knife.construction == "full":
         return [Row("Finished, one scale thick", (thick,), ASKED)]
-    shape = knife.work.shape
+    shape = knife.shape
     depth = shape.front_x_mm - shape.tang_end_x_mm
     return [
         Row("Finished, block across", (thick,), ASKED),
@@ -144,7 +147,7 @@ def _finished(knife: Knife) -> list[Row]:
 
 
 def _tang_mm(knife: Knife) -> float:
-    return float(knife.ground.taper.at(np.array([knife.work.shape.front_x_mm]))[0])
+    return float(knife.ground.taper.at(np.array([knife.shape.front_x_mm]))[0])
 
 
 def _scale_steps(knife: Knife) -> tuple[Line, ...]:
@@ -166,16 +169,22 @@ def _block_steps(knife: Knife) -> tuple[Line, ...]:
             "Bore a row of holes along the slot, join them with a file, and fit the tang by its marks until the "
             "shoulders close.",
             "Finish the front face now, flat to the shoulders: it cannot be reached after glue-up.",
-            *(("Bore the pin's hole through block and tang while both are clamped dry.",)
-              if knife.pins and knife.start.heated else ()),
+            *((_pin_bore(knife),) if knife.pins else ()),
         ),
         *_glue(knife),
     )  # fmt: skip
 
 
+def _pin_bore(knife: Knife) -> str:
+    """Say how the pin's hole goes through the block: with the tang's, or at the hole that a bought tang has."""
+    if knife.start.bought:
+        return "Bore the block at the tang's own hole, through both sides, while both are clamped dry."
+    return "Bore the pin's hole through block and tang while both are clamped dry."
+
+
 def _glue(knife: Knife) -> tuple[Line, ...]:
     peened = design_fit(knife) == "peened"
-    how = fit(knife.work.design.word("pins.fit")) if knife.pins else None
+    how = fit(knife.design.pins.fit) if knife.design.pins else None
     return (
         *((Line(how.note, (), PRACTICE),) if how is not None and how.note else ()),
         *lines(
@@ -209,20 +218,18 @@ def _cautions(knife: Knife) -> tuple[Line, ...]:
 
 def handle_kind(knife: Knife) -> str:
     """Return what the handle is: wood, laminate or another kind of material; wood for a wooden piece."""
-    table = "scales" if knife.construction == "full" else "block"
-    if f"{table}.material" not in knife.work.design.settings or knife.construction == "one-piece":
-        return "wood"
-    return material(knife.work.design.word(f"{table}.material")).kind
+    handle = knife.handle
+    return handle.material.kind if handle is not None and handle.apart else "wood"
 
 
 def shape(knife: Knife) -> Stage:
     """Return shaping and finishing of the handle, or of the whole wooden piece."""
     wood = knife.start.wooden
-    design = knife.work.design
-    table = "scales" if knife.construction == "full" else "block"
+    handle = knife.handle
     oiled = wood or handle_kind(knife) == "wood"
-    section = design.settings.get(f"{table}.section")
-    rows = (Row("Across", (str(section),), ASKED),) if isinstance(section, str) and not wood else ()
+    rows: tuple[Row, ...] = ()
+    if handle is not None and handle.apart and not wood:
+        rows = (Row("Across", (handle.section,), ASKED),)
     return Stage(
         "shape",
         "Shape, sand and oil the handle" if not wood else "Sand and oil",

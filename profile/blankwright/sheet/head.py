@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from blankwright.base.said import Value
-from blankwright.sheet.context import Knife
+from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.words import ASKED, GROUND, OUTLINE, WEIGHED, computed, grams, mm, standing
 
@@ -16,14 +16,14 @@ def head(knife: Knife) -> Stage:
 
 
 def _rows(knife: Knife) -> tuple[Row, ...]:
-    work, weights = knife.work, knife.weights
-    values = work.shape.values_mm
+    weights = knife.weights
+    values = knife.shape.values_mm
     rows = [
         Row("Blade length, heel to tip", (mm(values["blade_length"]),), OUTLINE),
         Row("Heel height", (mm(values["heel_height"]),), OUTLINE),
-        Row("Overall length", (mm(work.shape.overall_length_mm),), OUTLINE),
-        Row("Handle length", (mm(work.shape.front_x_mm - work.shape.butt_x_mm),), OUTLINE),
-        Row("Stock", (mm(knife.stock_mm, 2),), ASKED, work.material.title),
+        Row("Overall length", (mm(knife.shape.overall_length_mm),), OUTLINE),
+        Row("Handle length", (mm(knife.shape.front_x_mm - knife.shape.butt_x_mm),), OUTLINE),
+        Row("Stock", (mm(knife.stock_mm, 2),), ASKED, knife.material.title),
         Row(
             "Spine at heel, middle, near the tip", tuple(mm(s.spine_mm, 2) for s in knife.stations), GROUND, sign=" / "
         ),
@@ -36,15 +36,15 @@ def _rows(knife: Knife) -> tuple[Row, ...]:
         ]
         if weights.handle is not None and weights.handle.mass_g > 0:
             rows.insert(-1, Row("of it the handle", (grams(weights.handle.mass_g),), WEIGHED))
-    density = work.material.density_kg_m3
+    density = knife.material.density_kg_m3
     rows.append(Row("Density reckoned with", (f"{density.value:.0f} kg/m³",), standing(density)))
     return tuple(rows)
 
 
 def _stages(knife: Knife) -> Table:
     """Return length, height, thickness and weight at every stage."""
-    work, weights = knife.work, knife.weights
-    flat, finished = work.cut.size_mm, work.finished.size_mm
+    weights = knife.weights
+    flat, finished = knife.cut.size_mm, knife.finished.size_mm
     thick = max(float(t) for t in knife.ground.taper.thickness_mm)
 
     def row(name: str, size: tuple[float, float], thick_mm: float, mass_g: float) -> Row:
@@ -53,8 +53,8 @@ def _stages(knife: Knife) -> Table:
 
     rows = []
     if not knife.start.bought:
-        rows.append(row("cut", flat, knife.stock_mm, work.cut_blank.mass_g))
-    rows.append(row("profiled to the line", finished, knife.stock_mm, work.finished_blank.mass_g))
+        rows.append(row("cut", flat, knife.stock_mm, knife.cut_blank.mass_g))
+    rows.append(row("profiled to the line", finished, knife.stock_mm, knife.finished_blank.mass_g))
     if weights.before_hardening is not None and knife.start.heated:
         rows.append(row("ground, before hardening", finished, thick, weights.before_hardening.mass_g))
     if weights.ground_blade is not None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from blankwright.base.said import Line, Quantity, Standing
-from blankwright.sheet.context import Knife
+from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.oven import oven_lines, oven_table
 from blankwright.sheet.told import band_row, cautions_of, rule_line, rule_lines
@@ -75,7 +75,7 @@ def temper(knife: Knife) -> Stage:
 
 def _known(knife: Knife) -> Hardening | None:
     """Return what the tables know of this steel; None for found steel, whatever it is called."""
-    return hardening(knife.work.material.name) if knife.start.known else None
+    return hardening(knife.material.name) if knife.start.known else None
 
 
 def _figures(knife: Knife) -> tuple[Row, ...]:

@@ -7,13 +7,11 @@ from math import prod
 
 from blankwright.base.said import Quantity, Size, Standing
 from blankwright.base.units import show_mm
-from blankwright.knife.weights import density_of
-from blankwright.sheet.context import Knife
-from blankwright.sheet.handle import handle_material, pin_lengths_mm, sawn
+from blankwright.knife.knife import Knife
+from blankwright.sheet.handle import pin_lengths_mm, sawn
 from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.prices import Prices
 from blankwright.sheet.words import computed, lines
-from blankwright.shop.tables import material
 from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
 
 _PIECE = computed("least sizes of the pieces and their densities; saw and planing come on top")
@@ -40,20 +38,19 @@ class Item:
 
 def items(knife: Knife) -> tuple[Item, ...]:
     """Return what the knife needs of stock, handle material and rod."""
-    work, design = knife.work, knife.work.design
-    flat = work.finished.size_mm if knife.start.bought else work.cut.size_mm
-    density = work.material.density_kg_m3.value * G_PER_MM3_PER_KG_M3
+    flat = knife.finished.size_mm if knife.start.bought else knife.cut.size_mm
+    density = knife.material.density_kg_m3.value * G_PER_MM3_PER_KG_M3
     size = (*flat, knife.stock_mm)
-    mass = work.finished_blank.mass_g if knife.start.bought else prod(size) * density
-    name = f"{'blank' if knife.start.bought else 'stock'}: {work.material.title}"
+    mass = knife.finished_blank.mass_g if knife.start.bought else prod(size) * density
+    name = f"{'blank' if knife.start.bought else 'stock'}: {knife.material.title}"
     found = [Item("stock", name, 1, size, mass)]
     piece = sawn(knife)
     if piece is not None:
-        table = "scales" if knife.construction == "full" else "block"
-        grams = piece.count * prod(piece.size_mm) * density_of(design, table) * G_PER_MM3_PER_KG_M3
-        found.append(Item("handle", f"{piece.name}: {handle_material(knife)}", piece.count, piece.size_mm, grams))
-        if knife.pins:
-            rod, across = material(design.word("pins.material")), design.number("pins.diameter")
+        grams = piece.count * prod(piece.size_mm) * piece.density_kg_m3 * G_PER_MM3_PER_KG_M3
+        found.append(Item("handle", f"{piece.name}: {piece.material.title}", piece.count, piece.size_mm, grams))
+        pins, rod = knife.design.pins, piece.rod_material
+        if pins is not None and rod is not None:
+            across = pins.diameter_mm
             length = sum(pin_lengths_mm(knife))
             mass = length * across**2 * 0.7853981633974483 * rod.density_kg_m3.value * G_PER_MM3_PER_KG_M3
             found.append(Item("pins", f"rod of {show_mm(across)}: {rod.title}", 1, (length,), mass))

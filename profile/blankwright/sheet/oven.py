@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from blankwright.base.said import Line, Quantity, Standing
-from blankwright.sheet.context import Knife
+from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Table
 from blankwright.sheet.told import band_row, rule_lines
 from blankwright.sheet.words import ASKED, celsius
@@ -25,7 +25,7 @@ def plan_of(knife: Knife, entry: Hardening) -> OvenPlan:
         thickness_mm=knife.stock_mm,
         emissivity=surface(FINISH),
         start_c=entry.preheat[-1].high if entry.preheat else COLD_C,
-        density_kg_m3=knife.work.material.density_kg_m3.value,
+        density_kg_m3=knife.material.density_kg_m3.value,
     )
 
 

@@ -6,10 +6,10 @@ from dataclasses import replace
 
 from blankwright.base.errors import RequestError
 from blankwright.knife.cautions import STEEL_CAUTION, WOOD_CAUTION
-from blankwright.knife.knife import Workpiece
+from blankwright.knife.knife import Knife
+from blankwright.knife.words import CONSTRUCTION_WORDS
 from blankwright.sheet import blank, finish, grind, handle, heat, lists
 from blankwright.sheet.bits import tang_bits
-from blankwright.sheet.context import Knife, knife_of
 from blankwright.sheet.head import head
 from blankwright.sheet.model import Sheet, Stage
 from blankwright.sheet.prices import Prices
@@ -21,30 +21,28 @@ CLOSING = (
     "Local rules, the makers' data sheets and licensed practice come first: where they say otherwise than this sheet, "
     "they are right."
 )
-_CONSTRUCTIONS = {"full": "full tang", "hidden": "hidden tang", "one-piece": "one piece"}
 
 
-def sheet_of(work: Workpiece, code: str, prices: Prices | None = None, hand: str | None = None) -> Sheet:
-    """Return the build sheet of a workpiece.
+def sheet_of(knife: Knife, prices: Prices | None = None, hand: str | None = None) -> Sheet:
+    """Return the build sheet of a knife.
 
     Args:
-        work: The workpiece.
-        code: Its design code.
+        knife: The knife.
         prices: The user's prices, or None.
         hand: The hand that will hold it, in words, or None.
 
     Raises:
         RequestError: Start and stock do not go together, or no such hand.
     """
-    knife = knife_of(work)
-    design = work.design
+    design = knife.design
     family = design.family.title
-    title = design.name if design.name != design.family.name else family
-    stock = f"{work.material.title}, {knife.stock_mm:g} mm"
-    subtitle = f"{family}, {_CONSTRUCTIONS[design.construction]}, {knife.start.words}; {stock}"
+    stock = f"{knife.material.title}, {knife.stock_mm:g} mm"
+    subtitle = f"{family}, {CONSTRUCTION_WORDS[knife.construction]}, {knife.start.words}; {stock}"
     stages = (head(knife), *in_order(knife, prices, hand))
     check_order(stages)
-    return Sheet(title, subtitle, code, stages, f"{WOOD_CAUTION if knife.start.wooden else STEEL_CAUTION} {CLOSING}")
+    return Sheet(
+        design.title, subtitle, knife.code, stages, f"{WOOD_CAUTION if knife.start.wooden else STEEL_CAUTION} {CLOSING}"
+    )
 
 
 def in_order(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Stage, ...]:
@@ -52,17 +50,14 @@ def in_order(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Sta
     if knife.start.wooden:
         return _wooden(knife, prices, hand)
     start = knife.start
-    drilled = bool(knife.work.holes) and start.heated
-    pinned_later = start.name == "hardened-blank"
+    drilled = bool(knife.holes) and not start.bought
     found = [lists.shopping(knife, prices), blank.stock(knife)]
     if not start.known and start.heated:
         found.append(heat.coupon(knife))
     if start.name == "forged":
         found.append(blank.forge(knife))
     if not start.bought:
-        found.append(blank.cut(knife))
-    if not pinned_later:
-        found.append(blank.profile(knife))
+        found += [blank.cut(knife), blank.profile(knife)]
     if drilled:
         found.append(blank.drill(knife, tang_bits(knife)))
     if start.heated:
@@ -75,10 +70,9 @@ def in_order(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Sta
 def _wooden(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Stage, ...]:
     found = [lists.shopping(knife, prices), blank.stock(knife)]
     if not knife.start.bought:
-        found.append(blank.cut(knife))
-    found.append(blank.profile(knife))
-    if knife.work.holes:
-        found.append(blank.drill(knife, tang_bits(knife)))
+        found += [blank.cut(knife), blank.profile(knife)]
+        if knife.holes:
+            found.append(blank.drill(knife, tang_bits(knife)))
     found.append(grind.thin_wood(knife))
     if knife.construction != "one-piece":
         found.append(handle.fit_handle(knife, hand))

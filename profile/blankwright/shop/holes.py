@@ -13,8 +13,8 @@ from blankwright.shop.tables import process
 PURPOSES = ("pin", "lanyard", "lightening")
 """What a hole is for."""
 
-MADE_BY = ("cut", "ream", "drill")
-"""Cut to size; cut under size and reamed; not cut at all and drilled."""
+MADE_BY = ("cut", "ream", "drill", "there")
+"""Cut to size; cut under size and reamed; not cut at all and drilled; in a bought blank already."""
 
 _DRILL = "Drill (steel: before hardening)"
 
@@ -31,7 +31,7 @@ class HoleCut:
 
     Args:
         made_by: One of MADE_BY.
-        cut_diameter_mm: Diameter in the cutting file [mm]; None when the hole is drilled.
+        cut_diameter_mm: Diameter in the cutting file [mm]; None when the hole is drilled or there already.
         reason: Why, in one sentence.
     """
 
@@ -42,8 +42,8 @@ class HoleCut:
     def __post_init__(self) -> None:
         if self.made_by not in MADE_BY:
             raise unknown("way to make a hole", self.made_by, MADE_BY)
-        if (self.made_by == "drill") != (self.cut_diameter_mm is None):
-            raise RequestError("a drilled hole has no cut diameter, every other hole has one.")
+        if (self.made_by in ("cut", "ream")) != (self.cut_diameter_mm is not None):
+            raise RequestError("a hole that is cut has a cut diameter, no other hole has one.")
         if not self.reason:
             raise RequestError("a hole needs a reason.")
 

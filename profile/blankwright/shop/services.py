@@ -33,6 +33,9 @@ NAME_FIELDS = ("slug", "thickness", "unit", "process", "quantity", "code")
 OWN_LAYERS = ("LEAD", "TAB", "FINISHED", "GRIND", "NOTES")
 """Layers that the cutting file has for other things."""
 
+LEAST_LEAD_MM = 0.8
+"""A smaller arc is a dent, not a lead."""
+
 _LAYER = re.compile(r"[A-Za-z0-9_$-]{1,31}")
 
 
@@ -69,6 +72,7 @@ class Table:
         feed_mm_min: Speed of the cut [mm/min].
         travel_mm_min: Speed between cuts [mm/min].
         pierce_s: Wait at every start [s].
+        suffix: How the name of a program ends, such as .nc.
         source: Where the figures come from.
     """
 
@@ -81,7 +85,13 @@ class Table:
     feed_mm_min: float
     travel_mm_min: float
     pierce_s: float
+    suffix: str
     source: str
+
+    @property
+    def smallest_hole_mm(self) -> float:
+        """The smallest hole that has room for the slot and a lead inside it [mm]."""
+        return self.kerf_mm + 4 * LEAST_LEAD_MM
 
 
 @dataclass(frozen=True)
@@ -92,6 +102,7 @@ class Service:
         name: Name used on the command line.
         title: The name in words.
         process: The way of cutting where the design does not ask for one.
+        ask: What the shop is asked for in the cover note, or empty.
         note: What the maker should know.
         release: DXF release, one of RELEASES.
         unit: mm or in.
@@ -110,6 +121,7 @@ class Service:
     name: str
     title: str
     process: str
+    ask: str
     note: str
     release: str
     unit: str
@@ -165,7 +177,7 @@ def service_from(table: Mapping[str, Any], where: str) -> Service:
         RequestError: A key is missing, unknown or out of range; the message names file, table and key.
     """
     top = Fields(table, where)
-    top.only(("format", "name", "title", "process", "note", "file", "holes", "limits", "table"))
+    top.only(("format", "name", "title", "process", "ask", "note", "file", "holes", "limits", "table"))
     top.whole("format", 1, 1)
     file, holes = top.sub("file"), top.sub("holes")
     file.only(
@@ -184,6 +196,7 @@ def service_from(table: Mapping[str, Any], where: str) -> Service:
         name=top.text("name"),
         title=top.text("title"),
         process=way.name,
+        ask=top.text("ask") if "ask" in table else "",
         note=top.text("note"),
         release=file.choice("release", RELEASES),
         unit=file.choice("unit", UNITS),
@@ -261,9 +274,18 @@ def _limits(top: Fields) -> tuple[Limit, ...]:
     return tuple(rows)
 
 
+def _suffix(part: Fields) -> str:
+    suffix = part.text("suffix")
+    if not re.fullmatch(r"\.[a-z0-9]{1,8}", suffix):
+        raise RequestError(
+            f"{part.where} suffix: a dot and 1 to 8 small letters or digits, such as .nc, got '{suffix}'."
+        )
+    return suffix
+
+
 def _table(part: Fields) -> Table:
     part.only(
-        ("kerf", "lead", "enter", "outside", "tabs", "tab_width", "feed", "travel", "pierce", "source")
+        ("kerf", "lead", "enter", "outside", "tabs", "tab_width", "feed", "travel", "pierce", "suffix", "source")
     )  # fmt: skip
     return Table(
         kerf_mm=_length(part, "kerf", 0.02, 8),
@@ -275,5 +297,6 @@ def _table(part: Fields) -> Table:
         feed_mm_min=rate_mm_min(part.text("feed"), f"{part.where} feed"),
         travel_mm_min=rate_mm_min(part.text("travel"), f"{part.where} travel"),
         pierce_s=time_s(part.text("pierce"), f"{part.where} pierce"),
+        suffix=_suffix(part),
         source=part.text("source"),
     )

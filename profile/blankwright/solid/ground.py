@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from blankwright.base.errors import RequestError
 from blankwright.design.request import Design
+from blankwright.design.settings import GrindWish
 from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Plunge, Taper
 from blankwright.solid.section import Bevels
@@ -38,7 +39,7 @@ def ground_by(design: Design, finished: Outline, front_x_mm: float, *, hardened:
         design: The request.
         finished: The finished outline.
         front_x_mm: x of the handle's front [mm].
-        hardened: Whether the stock is hardened, as steel is and wood is not.
+        hardened: Whether the blade has still to be hardened, as new steel has and wood has not.
 
     Raises:
         RequestError: A setting is missing or contradicts another one.
@@ -50,11 +51,11 @@ def ground_by(design: Design, finished: Outline, front_x_mm: float, *, hardened:
         rear_x_mm=finished.bounds_mm[0],
     )
     bevels = bevels_of(design)
-    left = design.settings.get("grind.edge_before_hardening")
-    thick = float(left) if hardened and isinstance(left, (int, float)) else None
+    wish = design.grind
+    thick = wish.edge_before_hardening_mm if hardened else None
     before = bevels.unsharpened(max(thick, bevels.behind_edge_mm)) if thick is not None else None
-    ricasso, radius = (design.settings.get(f"grind.{k}", 0.0) for k in ("ricasso", "plunge_radius"))
-    plunge = Plunge(float(ricasso), float(radius)) if ricasso or radius else None  # type: ignore[arg-type]
+    begins = wish.ricasso_mm or wish.plunge_radius_mm
+    plunge = Plunge(wish.ricasso_mm, wish.plunge_radius_mm) if begins else None
     end = finished.bounds_mm[2]
     if plunge is not None and plunge.at_mm + plunge.radius_mm > end / 2:
         raise RequestError(
@@ -70,23 +71,19 @@ def bevels_of(design: Design) -> Bevels:
     Raises:
         RequestError: A hollow grind without its wheel, an uneven one without its share, or shares that contradict.
     """
-    settings = design.settings
-    height = settings.get("grind.height", "full")
-    wheel = settings.get("grind.wheel")
-    kind = design.word("grind.kind")
-    if kind == "hollow" and not isinstance(wheel, (int, float)):
+    wish = design.grind
+    if wish.kind == "hollow" and wish.wheel_mm is None:
         raise RequestError("[grind] wheel is missing: a hollow grind needs its wheel's diameter, such as 400 mm.")
-    left = settings.get("grind.edge_angle_left")
-    if left is not None and settings.get("grind.bevel") == "single":
+    if wish.edge_angle_left_deg is not None and wish.bevel == "single":
         raise RequestError("[grind] edge_angle_left: a single bevel has one edge angle; leave it out.")
     bevels = Bevels(
-        kind=kind,
-        height_mm=float(height) if isinstance(height, (int, float)) else None,
-        behind_edge_mm=design.number("grind.behind_edge"),
-        edge_angle_deg=design.number("grind.edge_angle"),
-        wheel_mm=float(wheel) if kind == "hollow" and isinstance(wheel, (int, float)) else None,
-        right_share=_right_share(design),
-        edge_angle_left_deg=float(left) if isinstance(left, (int, float)) else None,
+        kind=wish.kind,
+        height_mm=None if isinstance(wish.height_mm, str) else wish.height_mm,
+        behind_edge_mm=wish.behind_edge_mm,
+        edge_angle_deg=wish.edge_angle_deg,
+        wheel_mm=wish.wheel_mm if wish.kind == "hollow" else None,
+        right_share=_right_share(wish),
+        edge_angle_left_deg=wish.edge_angle_left_deg,
     )
     if bevels.height_mm is not None and bevels.height_mm <= bevels.edge_bevel_mm:
         raise RequestError(
@@ -96,10 +93,9 @@ def bevels_of(design: Design) -> Bevels:
     return bevels
 
 
-def _right_share(design: Design) -> float:
-    bevel = str(design.settings.get("grind.bevel", "double"))
-    share = design.settings.get("grind.right_share")
-    if not isinstance(share, (int, float)):
+def _right_share(wish: GrindWish) -> float:
+    bevel, share = wish.bevel, wish.right_share_percent
+    if share is None:
         if bevel == "uneven":
             raise RequestError(
                 "[grind] right_share is missing: an uneven bevel needs the share of the thickness that lies right of "

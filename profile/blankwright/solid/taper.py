@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from blankwright.base.errors import RequestError
 from blankwright.design.request import Design
+from blankwright.design.settings import GrindWish
 from blankwright.solid.blade import Taper
 
 NEAR_TIP_MM = 50.0
@@ -36,14 +37,17 @@ def taper_of(design: Design, *, front_x_mm: float, end_x_mm: float, rear_x_mm: f
     Raises:
         RequestError: Numbers and a named taper contradict each other, or something is thicker than the stock.
     """
-    stock = design.number("material.thickness")
-    _check(design, stock)
-    named = str(design.settings.get("grind.taper", "straight"))
-    heel = _thickness(design, "spine_heel", stock) or stock
-    tip = heel if named == "none" else min(design.number("grind.tip_thickness"), heel)
+    stock, wish = design.stock.thickness_mm, design.grind
+    _check(design)
+    named = wish.taper
+    heel = _thickness("spine_heel", wish.spine_heel_mm, stock) or stock
+    tip = heel if named == "none" else min(_tip_mm(wish), heel)
     given = {0.0: heel, end_x_mm: tip}
-    for key, x in (("spine_middle", end_x_mm / 2), ("spine_near_tip", end_x_mm - NEAR_TIP_MM)):
-        value = _thickness(design, key, stock)
+    for key, x, asked in (
+        ("spine_middle", end_x_mm / 2, wish.spine_middle_mm),
+        ("spine_near_tip", end_x_mm - NEAR_TIP_MM, wish.spine_near_tip_mm),
+    ):
+        value = _thickness(key, asked, stock)
         if value is None:
             continue
         if x <= _LEAST_APART_MM or any(abs(x - other) < _LEAST_APART_MM for other in given):
@@ -53,11 +57,11 @@ def taper_of(design: Design, *, front_x_mm: float, end_x_mm: float, rear_x_mm: f
         given |= {
             end_x_mm * i / _STEPS: heel + (tip - heel) * share_thinned(named, i / _STEPS) for i in range(1, _STEPS)
         }
-    butt = design.settings.get("tang.butt_thickness")
-    if isinstance(butt, (int, float)) and design.construction != "one-piece":
+    butt = design.tang.butt_thickness_mm
+    if butt is not None and design.construction != "one-piece":
         if butt > stock:
             raise RequestError(f"[tang] butt_thickness: {butt:g} mm is more than the stock's {stock:g} mm.")
-        given |= {rear_x_mm: float(butt), front_x_mm - _BEHIND_FRONT_MM: stock}
+        given |= {rear_x_mm: butt, front_x_mm - _BEHIND_FRONT_MM: stock}
     elif heel != stock:
         given[front_x_mm] = stock
     places = sorted(given)
@@ -68,20 +72,23 @@ _BEHIND_FRONT_MM = 0.02
 """A tang's taper begins this far behind the handle's front: shoulders stand upright just there."""
 
 
-def _thickness(design: Design, key: str, stock: float) -> float | None:
-    value = design.settings.get(f"grind.{key}")
-    if not isinstance(value, (int, float)):
-        return None
-    if value > stock:
-        raise RequestError(f"[grind] {key}: {value:g} mm is more than the stock's {stock:g} mm.")
-    return float(value)
+def _thickness(key: str, value_mm: float | None, stock_mm: float) -> float | None:
+    if value_mm is not None and value_mm > stock_mm:
+        raise RequestError(f"[grind] {key}: {value_mm:g} mm is more than the stock's {stock_mm:g} mm.")
+    return value_mm
 
 
-def _check(design: Design, stock: float) -> None:
+def _tip_mm(wish: GrindWish) -> float:
+    if wish.tip_thickness_mm is None:
+        raise RequestError("[grind] tip_thickness is missing: neither the design nor the family gives it.")
+    return wish.tip_thickness_mm
+
+
+def _check(design: Design) -> None:
     """Refuse a named taper beside numbers that say something else."""
-    asked = {k.split(".")[1] for k, source in design.sources.items() if k.startswith("grind.") and source == "asked"}
-    numbers = sorted(asked & {"spine_middle", "spine_near_tip"})
-    if "taper" in asked and design.word("grind.taper") != "straight" and numbers:
+    wish, named = design.grind, design.asked("grind.taper")
+    numbers = [key for key in ("spine_middle", "spine_near_tip") if design.asked(f"grind.{key}")]
+    if named and wish.taper != "straight" and numbers:
         raise RequestError(f"[grind] taper: give either a named taper or {' and '.join(numbers)}, not both.")
-    if "taper" in asked and design.word("grind.taper") == "none" and "tip_thickness" in asked:
+    if named and wish.taper == "none" and design.asked("grind.tip_thickness"):
         raise RequestError("[grind] taper: 'none' and a tip_thickness contradict each other; leave one out.")

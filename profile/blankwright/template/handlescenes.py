@@ -7,9 +7,7 @@ from blankwright.design.tang import chord_at
 from blankwright.geometry.clip import behind
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
-from blankwright.knife.face import block_of
-from blankwright.knife.knife import Workpiece
-from blankwright.knife.weights import handle_swell
+from blankwright.knife.knife import Knife
 from blankwright.template.scene import Hole, Label, Line, Scene
 
 SCALE_OVERSIZE_MM = 3.0
@@ -18,21 +16,21 @@ HOLE_CLEAR_MM = 3.5
 """Words keep off a hole's centre lines."""
 
 
-def scale_outlines(work: Workpiece) -> tuple[Outline, Outline]:
+def scale_outlines(knife: Knife) -> tuple[Outline, Outline]:
     """Return one scale as seen from its outer face, finished and oversize, the tip to the right.
 
     The front of both is the handle front: it is finished before glue-up and gets no oversize.
     """
-    front = work.shape.front_x_mm
-    finished = behind(work.finished, front, "front")
-    rough = behind(parallel(work.finished, SCALE_OVERSIZE_MM).outline, front, "front")
+    front = knife.shape.front_x_mm
+    finished = behind(knife.finished, front, "front")
+    rough = behind(parallel(knife.finished, SCALE_OVERSIZE_MM).outline, front, "front")
     return finished, rough
 
 
-def scales_scene(work: Workpiece) -> Scene:
+def scales_scene(knife: Knife) -> Scene:
     """Return the scales as a mirrored pair, finished and oversize, to trace on the wood."""
-    finished, rough = scale_outlines(work)
-    front = work.shape.front_x_mm
+    finished, rough = scale_outlines(knife)
+    front = knife.shape.front_x_mm
     _, low, _, high = rough.bounds_mm
     middle = (front + rough.bounds_mm[0]) / 2
     drop = (high - low) + 22.0
@@ -48,7 +46,7 @@ def scales_scene(work: Workpiece) -> Scene:
         for group, outline in ((solid, finished), (dashed, rough)):
             flipped = outline.mirrored().placed(180.0, 2 * middle, 0.0) if left else outline
             group.append(flipped.placed(0.0, 0.0, -drop if left else 0.0))
-        for h in work.holes:
+        for h in knife.holes:
             kind = "crossed" if h.hole.purpose == "lightening" else "pin"
             holes.append(Hole(*put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm, kind))
         chord = chord_at(finished, front - 1.0) or (low, high)
@@ -58,51 +56,50 @@ def scales_scene(work: Workpiece) -> Scene:
         texts.append((f"{side} scale, outer face up; grain along the arrow", (middle, put(0, grain)[1] + 2.0)))
         labels += [
             Label("no hole in the wood here", put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm / 2 + HOLE_CLEAR_MM)
-            for h in work.holes
+            for h in knife.holes
             if h.hole.purpose == "lightening"
         ][:1]
-    design = work.design
+    design = knife.design
     return Scene(
         name="scales", title="scales", solid=tuple(solid), dashed=tuple(dashed), lines=tuple(lines), holes=tuple(holes),
         labels=tuple(labels), texts=tuple(texts),
         facts=(
-            f"Two scales, {design.word('scales.material')}, {design.number('scales.thickness'):g} mm thick; dashed: "
+            f"Two scales, {design.scales.material}, {design.scales.thickness_mm:g} mm thick; dashed: "
             f"{SCALE_OVERSIZE_MM:g} mm oversize. Drill through the tang's holes, one scale at a time.",
         ),
         avoid=(),
     )  # fmt: skip
 
 
-def block_outlines(work: Workpiece) -> tuple[Outline, Outline] | None:
+def block_outlines(knife: Knife) -> tuple[Outline, Outline] | None:
     """Return the block on a hidden tang seen from the side, finished and oversize; None when it is not described.
 
     The front of both is the handle front: it is finished before glue-up and gets no oversize.
     """
-    finished = block_of(work)
+    finished = knife.block
     if finished is None:
         return None
-    rough = behind(parallel(finished, SCALE_OVERSIZE_MM).outline, work.shape.front_x_mm, REGION)
+    rough = behind(parallel(finished, SCALE_OVERSIZE_MM).outline, knife.shape.front_x_mm, REGION)
     return finished, rough
 
 
-def block_scene(work: Workpiece) -> Scene | None:
+def block_scene(knife: Knife) -> Scene | None:
     """Return the block on a hidden tang, to trace on the wood: outline, slot, grain; None when it is not described."""
-    outlines = block_outlines(work)
-    if outlines is None:
+    outlines, handle = block_outlines(knife), knife.handle
+    if outlines is None or handle is None:
         return None
     finished, rough = outlines
-    design, front = work.design, work.shape.front_x_mm
+    front, swell = knife.shape.front_x_mm, handle.swell
     middle = (front + rough.bounds_mm[0]) / 2
-    slot = behind(work.finished, front - _BEHIND_FRONT_MM, "cut")
+    slot = behind(knife.finished, front - _BEHIND_FRONT_MM, "cut")
     grain = rough.bounds_mm[3] + 6.0
     arrow = Line((middle - 22, grain), (middle + 22, grain), "arrow")
-    holes = tuple(Hole(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, "pin") for h in work.holes)
+    holes = tuple(Hole(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, "pin") for h in knife.holes)
     chord = chord_at(finished, front - 1.0) or (0.0, 0.0)
-    tang_end = work.shape.tang_end_x_mm
-    slot_at = chord_at(work.finished, tang_end + 1.0) or (0.0, 0.0)
-    swell = handle_swell(work)
+    tang_end = knife.shape.tang_end_x_mm
+    slot_at = chord_at(knife.finished, tang_end + 1.0) or (0.0, 0.0)
     across = f"{swell.thickness_mm:g} mm" + (f", {swell.more_mm:g} mm more in the middle" if swell.more_mm else "")
-    depth, thick = front - tang_end, design.number("material.thickness")
+    depth, thick = front - tang_end, knife.stock_mm
     return Scene(
         name="handle-block", title="handle block", solid=(finished,), dashed=(rough, slot), lines=(arrow,), holes=holes,
         labels=(
@@ -111,7 +108,7 @@ def block_scene(work: Workpiece) -> Scene | None:
         ),
         texts=(("seen from the right; grain along the arrow", (middle, grain + 2.0)),),
         facts=(
-            f"One block, {design.word('block.material')}, {across} across; dashed: the tang's slot, and "
+            f"One block, {handle.material.name}, {across} across; dashed: the tang's slot, and "
             f"{SCALE_OVERSIZE_MM:g} mm oversize. Fit the slot to the tang before shaping.",
         ),
         avoid=(),

@@ -15,12 +15,11 @@ from blankwright.geometry.chain import Chain, around
 from blankwright.geometry.clip import behind
 from blankwright.geometry.outline import Outline
 from blankwright.ink.papers import Paper, common_area_mm, paper
-from blankwright.knife.cautions import GENERAL_CAUTION
-from blankwright.knife.code import design_code
-from blankwright.knife.face import FaceLines, block_of, face_lines
-from blankwright.knife.knife import MadeHole, Workpiece
-from blankwright.knife.weights import weigh
-from blankwright.knife.words import CONSTRUCTION_WORDS, size_in_words
+from blankwright.knife.cautions import template_caution
+from blankwright.knife.face import FaceLines
+from blankwright.knife.holes import MadeHole
+from blankwright.knife.knife import Knife
+from blankwright.knife.words import knife_words, part_words
 from blankwright.template.handlescenes import HOLE_CLEAR_MM, block_scene, scales_scene
 from blankwright.template.scene import Avoid, Hole, Label, Line, Scene
 from blankwright.template.tiling import Plan, plan
@@ -30,8 +29,6 @@ FLAT_MM = 0.005
 """Arcs printed as straight pieces follow their arcs within this."""
 MARGIN = "6 mm"
 """What a printer may leave white on every side when nothing is said (common practice: 3 to 6 mm)."""
-_CAUTION = "Eyes, ears and lungs: protect them. Drill before hardening."
-_WOOD_CAUTION = "Eyes and lungs: protect them; wood dust harms the lungs."
 _FAR = 1000.0
 
 
@@ -83,7 +80,7 @@ def wishes(
     return Wishes(paper(paper_name), margin_mm, both_faces, dummy, stretch)
 
 
-def template_pdf(work: Workpiece, wishes: Wishes) -> bytes:
+def template_pdf(knife: Knife, wishes: Wishes) -> bytes:
     """Return the template as PDF.
 
     Raises:
@@ -92,23 +89,22 @@ def template_pdf(work: Workpiece, wishes: Wishes) -> bytes:
     from blankwright.ink.pdf import pdf_bytes  # noqa: PLC0415 - needs the PDF library
     from blankwright.template.pages import Head, template_pages  # noqa: PLC0415
 
-    design = work.design
-    code = design_code(design)
-    thickness = design.number("material.thickness")
-    wood = work.material.kind == "wood"
+    design = knife.design
     head = Head(
         title=design.family.title
         if design.name == design.family.name
         else f"{design.name}, {design.family.title.lower()}",
-        code=code,
-        facts=(f"{size_in_words(work.cut.size_mm, thickness)}",),
-        caution=f"{_WOOD_CAUTION if wood else _CAUTION} {GENERAL_CAUTION}",
+        code=knife.code,
+        facts=(part_words(knife),),
+        caution=template_caution(knife.start, drilled=bool(knife.holes)),
     )
     parts = [
-        (scene, best_plan(scene, wishes)) for scene in scenes(work, both_faces=wishes.both_faces, dummy=wishes.dummy)
+        (scene, best_plan(scene, wishes)) for scene in scenes(knife, both_faces=wishes.both_faces, dummy=wishes.dummy)
     ]
     pages = template_pages(parts, head)
-    return pdf_bytes(pages, title=f"{design.name}, trace template", subject=f"design {code}", stretch=wishes.stretch)
+    return pdf_bytes(
+        pages, title=f"{design.name}, trace template", subject=f"design {knife.code}", stretch=wishes.stretch
+    )
 
 
 def best_plan(scene: Scene, wishes: Wishes) -> Plan:
@@ -138,24 +134,24 @@ def best_plan(scene: Scene, wishes: Wishes) -> Plan:
     return min(plans, key=lambda p: (len(p.tiles), p.width_mm < p.height_mm and len(p.tiles) > 1))
 
 
-def scenes(work: Workpiece, *, both_faces: bool, dummy: bool) -> list[Scene]:
+def scenes(knife: Knife, *, both_faces: bool, dummy: bool) -> list[Scene]:
     """Return what is to be printed, in order."""
-    out = [_blade(work)]
+    out = [_blade(knife)]
     if both_faces:
-        out.append(_other_face(work))
-    if work.design.construction == "full":
-        out.append(scales_scene(work))
-    if work.design.construction == "hidden" and (block := block_scene(work)) is not None:
+        out.append(_other_face(knife))
+    if knife.construction == "full":
+        out.append(scales_scene(knife))
+    if knife.construction == "hidden" and (block := block_scene(knife)) is not None:
         out.append(block)
     if dummy:
-        out += _dummy(work)
+        out += _dummy(knife)
     return out
 
 
-def _blade(work: Workpiece) -> Scene:
-    shape, finished = work.shape, work.finished
+def _blade(knife: Knife) -> Scene:
+    shape, finished = knife.shape, knife.finished
     v = shape.values_mm
-    face, block = face_lines(work), block_of(work)
+    face, block = knife.face, knife.block
     front, heel_top = shape.front_x_mm, v["heel_height"]
     lines = [
         Line((finished.bounds_mm[0], 0.0), (finished.bounds_mm[2], 0.0), "board"),
@@ -167,37 +163,39 @@ def _blade(work: Workpiece) -> Scene:
         *_plunge_labels(face, heel_top),
         Label("tip", (finished.bounds_mm[2], v["tip_height"]), 0.0),
     ]
-    if work.design.construction != "one-piece":
+    if knife.construction != "one-piece":
         low, high = chord_at(finished, front - 0.01) or (0.0, heel_top)
         lines.append(Line((front, low - 4), (front, high + 5), "centre"))
         labels.append(Label("handle front", (front, high + 4), 0.0))
     if block is not None:
         lines += _as_lines((around(block),))
-        x = (block.bounds_mm[0] + work.shape.tang_end_x_mm) / 2
+        x = (block.bounds_mm[0] + knife.shape.tang_end_x_mm) / 2
         labels.append(Label("handle block", (x, (chord_at(block, x) or (0.0, 0.0))[1]), 0.0))
-    mark = _balance_mark(work, block)
+    mark = _balance_mark(knife, block)
     if mark is not None:
         lines.append(mark)
         labels.append(Label("balance", mark.a, 0.0))
-    ruler, numbers = _hand_ruler(work)
+    ruler, numbers = _hand_ruler(knife)
     labels.append(Label("hand breadth, mm", (front - 0.62 * v["handle_length"], ruler[0].a[1] + 3.5), 0.0))
     return Scene(
-        name="blade", title="blade", solid=(finished,), dashed=(work.cut,), lines=(*lines, *ruler),
-        holes=tuple(_hole(h) for h in work.holes), labels=(*labels, *_hole_labels(work.holes)), texts=numbers,
-        facts=(
-            f"{CONSTRUCTION_WORDS[work.design.construction]}, {work.material.title}, "
-            f"{work.design.number('material.thickness'):g} mm; cut by {work.allowance.process}",
-        ),
-        avoid=_avoid(work),
+        name="blade", title="blade", solid=(finished,), dashed=_cut_lines(knife), lines=(*lines, *ruler),
+        holes=tuple(_hole(h) for h in knife.holes), labels=(*labels, *_hole_labels(knife.holes)), texts=numbers,
+        facts=(knife_words(knife),),
+        avoid=_avoid(knife),
     )  # fmt: skip
 
 
-def _balance_mark(work: Workpiece, block: Outline | None) -> Line | None:
+def _cut_lines(knife: Knife) -> tuple[Outline, ...]:
+    """Return the line to cut to; none on a blank that is cut already."""
+    return () if knife.start.bought else (knife.cut,)
+
+
+def _balance_mark(knife: Knife, block: Outline | None) -> Line | None:
     """Return a short line on the underside where the finished knife balances, or None when that is not known."""
-    balance = weigh(work).balance_mm
+    balance = knife.weights.balance_mm
     if balance is None:
         return None
-    chord = (chord_at(block, balance) if block is not None else None) or chord_at(work.finished, balance)
+    chord = (chord_at(block, balance) if block is not None else None) or chord_at(knife.finished, balance)
     if chord is None:
         return None
     return Line((balance, chord[0] - 4.0), (balance, chord[0] + 4.0), "narrow")
@@ -219,14 +217,16 @@ def _plunge_labels(face: FaceLines, heel_top: float) -> list[Label]:
     return [Label("heel", (0.0, heel_top * 0.8), 0.0), Label(f"plunge line{other}", (float(x), float(y)), 0.0)]
 
 
-def _hand_ruler(work: Workpiece) -> tuple[list[Line], tuple[tuple[str, tuple[float, float]], ...]]:
+def _hand_ruler(knife: Knife) -> tuple[list[Line], tuple[tuple[str, tuple[float, float]], ...]]:
     """Return a ruler over the handle, from its front backward: lay the hand along it."""
-    shape = work.shape
+    shape = knife.shape
     front, length = shape.front_x_mm, shape.values_mm["handle_length"]
     tops = [
-        chord[1] for x in np.linspace(front - 1, shape.tang_end_x_mm + 5, 12) if (chord := chord_at(work.cut, float(x)))
+        chord[1]
+        for x in np.linspace(front - 1, shape.tang_end_x_mm + 5, 12)
+        if (chord := chord_at(knife.cut, float(x)))
     ]
-    block = block_of(work)
+    block = knife.block
     tops += [block.bounds_mm[3]] if block is not None else []
     y = max(tops, default=shape.values_mm["heel_height"]) + RULER_ABOVE_MM
     lines = [Line((front - length, y), (front, y), "narrow")]
@@ -246,7 +246,7 @@ def _hole(made: MadeHole) -> Hole:
 def _hole_labels(holes: Sequence[MadeHole]) -> list[Label]:
     return [
         Label(
-            f"{h.hole.purpose}: punch, drill {round(h.hole.diameter_mm, 2):g} mm",
+            f"{h.name}: {h.words}",
             (h.hole.x_mm, h.hole.y_mm),
             h.hole.diameter_mm / 2 + HOLE_CLEAR_MM,
         )
@@ -254,14 +254,14 @@ def _hole_labels(holes: Sequence[MadeHole]) -> list[Label]:
     ]
 
 
-def _avoid(work: Workpiece) -> tuple[Avoid, ...]:
+def _avoid(knife: Knife) -> tuple[Avoid, ...]:
     """Say where a join between sheets would do harm: never at a hole, the tip or the belly; best across the handle."""
-    shape, v = work.shape, work.shape.values_mm
-    x0, _, x1, _ = work.cut.bounds_mm
+    shape, v = knife.shape, knife.shape.values_mm
+    x0, _, x1, _ = knife.cut.bounds_mm
     flat = v.get("flat_length", 0.0)
     holes = [
         Avoid(h.hole.x_mm - h.hole.diameter_mm / 2 - 4, h.hole.x_mm + h.hole.diameter_mm / 2 + 4, _FAR)
-        for h in work.holes
+        for h in knife.holes
     ]
     return (
         *holes,
@@ -273,43 +273,40 @@ def _avoid(work: Workpiece) -> tuple[Avoid, ...]:
     )
 
 
-def _other_face(work: Workpiece) -> Scene:
+def _other_face(knife: Knife) -> Scene:
     """Return the mirror image of the blade, to trace the other face of the stock."""
 
     def flip(outline: Outline) -> Outline:
         return outline.mirrored().placed(180.0, 0.0, 0.0)
 
-    holes = tuple(Hole(-h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, "pin") for h in work.holes)
+    holes = tuple(Hole(-h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, "pin") for h in knife.holes)
     labels = tuple(
-        Label(f"drill {round(h.diameter_mm, 2):g} mm", (h.x_mm, h.y_mm), h.diameter_mm / 2 + HOLE_CLEAR_MM)
-        for h in holes
+        Label(f"{h.name}: {h.words}", (-h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm / 2 + HOLE_CLEAR_MM)
+        for h in knife.holes
     )
     return Scene(
-        name="other-face", title="other face, mirror image", solid=(flip(work.finished),), dashed=(flip(work.cut),),
+        name="other-face", title="other face, mirror image", solid=(flip(knife.finished),),
+        dashed=tuple(flip(line) for line in _cut_lines(knife)),
         lines=(), holes=holes, labels=labels, texts=(),
         facts=("For the other face of the stock: the two faces must show the same line.",),
-        avoid=tuple(Avoid(-a.x1_mm, -a.x0_mm, a.cost) for a in _avoid(work)),
+        avoid=tuple(Avoid(-a.x1_mm, -a.x0_mm, a.cost) for a in _avoid(knife)),
     )  # fmt: skip
 
 
-def _dummy(work: Workpiece) -> list[Scene]:
+def _dummy(knife: Knife) -> list[Scene]:
     """Return a card dummy: the whole knife, and pieces that build up the handle to hold it."""
     whole = Scene(
-        name="dummy", title="card dummy", solid=(work.finished,), dashed=(), lines=(), holes=(), texts=(),
-        labels=(Label("cut out along the line and hold it", (20.0, work.shape.values_mm["heel_height"] / 2), 0.0),),
-        facts=("Glue on card, cut out, and swing it over a board before any steel is touched.",), avoid=_avoid(work),
+        name="dummy", title="card dummy", solid=(knife.finished,), dashed=(), lines=(), holes=(), texts=(),
+        labels=(Label("cut out along the line and hold it", (20.0, knife.shape.values_mm["heel_height"] / 2), 0.0),),
+        facts=("Glue on card, cut out, and swing it over a board before any steel is touched.",), avoid=_avoid(knife),
     )  # fmt: skip
-    if work.design.construction == "hidden":
+    if knife.construction == "hidden":
         return [whole]
-    handle = behind(work.finished, work.shape.front_x_mm, "front")
+    handle = behind(knife.finished, knife.shape.front_x_mm, "front")
     _, low, _, high = handle.bounds_mm
     step = high - low + 10.0
     sides = [handle.placed(0.0, 0.0, -step * i) for i in range(4)]
-    each = (
-        work.design.number("scales.thickness")
-        if work.design.construction == "full"
-        else work.design.number("material.thickness")
-    )
+    each = knife.design.scales.thickness_mm if knife.construction == "full" else knife.stock_mm
     where = handle.bounds_mm[0] / 2
     labels = [Label("handle side", (where, (low + high) / 2 - step * i), 0.0) for i in range(4)]
     facts = (f"Cut as many as build up {each:g} mm on each side of the dummy's handle, and glue them on.",)
@@ -317,17 +314,17 @@ def _dummy(work: Workpiece) -> list[Scene]:
     return [whole, pieces]
 
 
-def template_svg(work: Workpiece) -> str:
+def template_svg(knife: Knife) -> str:
     """Return the template as SVG, to be cut from hardboard or acrylic: outline, holes and the name, true to size."""
     from blankwright.ink.marks import HOLE, Ring  # noqa: PLC0415
     from blankwright.template.board import board_svg  # noqa: PLC0415
 
-    holes = tuple(Ring(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, HOLE) for h in work.holes)
-    return board_svg(work.finished, holes, f"{work.design.name} {design_code(work.design)}", _name_place(work))
+    holes = tuple(Ring(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, HOLE) for h in knife.holes)
+    return board_svg(knife.finished, holes, f"{knife.design.name} {knife.code}", _name_place(knife))
 
 
-def _name_place(work: Workpiece) -> tuple[float, float]:
+def _name_place(knife: Knife) -> tuple[float, float]:
     """Return where the name stands: in the blade, a quarter of the way from heel to tip."""
-    x = work.shape.values_mm["blade_length"] * 0.12
-    low, high = chord_at(work.finished, x) or (0.0, 10.0)
+    x = knife.shape.values_mm["blade_length"] * 0.12
+    low, high = chord_at(knife.finished, x) or (0.0, 10.0)
     return x, low + 0.45 * (high - low)

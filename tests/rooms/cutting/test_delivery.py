@@ -12,14 +12,14 @@ from blankwright.base.errors import RequestError
 from blankwright.cutting.delivery import cover_note, deliver, file_name
 from blankwright.cutting.note import NoteRow, note_text
 from blankwright.design.request import read_design
-from blankwright.knife.knife import Workpiece, prepare
+from blankwright.knife.knife import Knife, finish
 from blankwright.shop.services import POLICIES, service, service_from
 from truth.services_by_hand import changed
 
 
-def work(**changes: object) -> Workpiece:
+def work(**changes: object) -> Knife:
     wishes = {"cutting.process": "water-jet"} | {k.replace("__", "."): v for k, v in changes.items()}
-    return prepare(read_design("chef", wishes))
+    return finish(read_design("chef", wishes))
 
 
 def jet(changes: dict[str, Any] | None = None, **limits: str):  # type: ignore[no-untyped-def]

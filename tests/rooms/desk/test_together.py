@@ -64,7 +64,7 @@ def test_all_parts_are_in_one_file_with_room_between_them(tmp_path: Path, style:
 def test_thick_stock_lies_further_apart() -> None:
     """Twice the kerf of a water-jet, 1 mm, and twice 6 mm of steel (common practice)."""
     thick = dict(SAME) | {"material.thickness": "6 mm"}
-    works = [together.prepare(read_design("chef", thick))]
+    works = [together.finish(read_design("chef", thick))]
     assert together.gap_mm(works) == pytest.approx(14.0)
 
 

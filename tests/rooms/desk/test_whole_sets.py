@@ -53,7 +53,7 @@ def test_a_flame_does_not_cut_stainless() -> None:
     with pytest.raises(RequestError, match="oxy-fuel cuts steel, not stainless"):
         solve("chef", settings={"material.grade": "14C28N", "cutting.process": "oxy-fuel"})
     carbon, stainless = (
-        solve("chef", settings={"material.grade": grade, "cutting.process": "plasma-table"}).work.allowance.loss_mm
+        solve("chef", settings={"material.grade": grade, "cutting.process": "plasma-table"}).core.allowance.loss_mm
         for grade in ("80CrV2", "440C")
     )
     assert stainless["edge"] > carbon["edge"] + 0.5

@@ -17,8 +17,7 @@ from blankwright.drawing.content import plate_of
 from blankwright.drawing.sections import SCALE, blade_places, handle_place_mm
 from blankwright.drawing.svg import drawing_svg
 from blankwright.ink.marks import NARROW, Box, Segment
-from blankwright.knife.knife import prepare
-from blankwright.knife.weights import ground_of, handle_swell
+from blankwright.knife.knife import finish
 from blankwright.solid.handle import SECTIONS
 from blankwright.solid.section import thickness
 from rooms.drawing.svg_reading import SVG, path_area, path_points, read
@@ -45,7 +44,7 @@ KNIVES = {
 @cache
 def work_of(name):
     family, changes = KNIVES[name]
-    return prepare(read_design(family, changes))
+    return finish(read_design(family, changes))
 
 
 @cache
@@ -79,7 +78,7 @@ def width_at(points, y):
 def test_the_blade_sections_are_those_of_the_solid(name):
     """Scale undone, the drawn thickness is section.thickness within 0.01 mm, from edge to spine."""
     work, outlines = work_of(name), closed(drawing_of(name))
-    ground = ground_of(work)
+    ground = work.ground
     marks = blade_places(work, ground)
     for (_, x), d in zip(marks, outlines, strict=False):
         points = path_points(d)
@@ -115,7 +114,7 @@ def test_the_handle_sections_have_the_area_of_their_superellipse():
         points = path_points(wood)
         high = max(y for _, y in points) - min(y for _, y in points)
         across = max(x for x, _ in points) - min(x for x, _ in points)
-        assert across / SCALE == pytest.approx(handle_swell(work).at(x), abs=1e-4)
+        assert across / SCALE == pytest.approx(work.handle.swell.at(x), abs=1e-4)
         assert abs(path_area(wood)) == pytest.approx(share * high * across, rel=0.002)
 
 
@@ -126,7 +125,7 @@ def test_the_marks_stand_where_the_sections_are_taken(name):
         tuple(float(e.get(k)) for k in ("x1", "y1", "x2", "y2"))
         for e in groups(drawing)["section-outline"].iter(f"{SVG}line")
     ]
-    places = [x for _, x in blade_places(work, ground_of(work))] + [handle_place_mm(work)]
+    places = [x for _, x in blade_places(work, work.ground)] + [handle_place_mm(work)]
     assert len(lines) == 2 * len(places)
     for place in places:
         ends = [line for line in lines if line[0] == line[2] == pytest.approx(origin + place, abs=1e-3)]
@@ -137,7 +136,7 @@ def test_the_marks_stand_where_the_sections_are_taken(name):
 
 def test_with_a_ricasso_the_first_section_lies_ahead_of_the_plunge():
     work = work_of("chef, ricasso")
-    title, x = blade_places(work, ground_of(work))[0]
+    title, x = blade_places(work, work.ground)[0]
     assert "plunge" in title
     assert x > 3.0
 
@@ -193,7 +192,7 @@ def test_the_edge_detail_shows_scribe_distances_and_the_edge_left_on():
 
 @pytest.mark.parametrize("family", ["chef", "utility", "paring", "spreader"])
 def test_without_the_word_no_section_is_drawn(family):
-    work = prepare(read_design(family))
+    work = finish(read_design(family))
     plain = drawing_svg(plate_of(work))
     assert "section-outline" not in plain
     assert "hatch" not in plain

@@ -8,7 +8,7 @@ from blankwright.base.errors import GeometryError
 from blankwright.design.request import read_design
 from blankwright.geometry.clip import behind
 from blankwright.geometry.outline import Outline
-from blankwright.knife.knife import prepare
+from blankwright.knife.knife import finish
 
 FLAT_MM = 1e-4  # the polygons given to shapely leave their arcs by this
 
@@ -54,7 +54,7 @@ def test_the_new_side_is_straight_upright_and_named_and_the_others_keep_their_na
 
 @pytest.mark.parametrize("family", ["chef", "utility", "paring", "spreader"])
 def test_the_handle_of_every_family(family):
-    work = prepare(read_design(family, {}))
+    work = finish(read_design(family, {}))
     front = work.shape.front_x_mm
     part, judge = behind(work.finished, front, "front"), by_shapely(work.finished, front)
     assert shapely.Polygon(part.flattened(FLAT_MM)).symmetric_difference(judge).area < 0.1

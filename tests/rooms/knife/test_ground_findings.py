@@ -8,14 +8,14 @@ from blankwright.base.library import families_dir
 from blankwright.design.block import block_outline, wood_around_mm
 from blankwright.design.request import read_design
 from blankwright.design.tang import chord_at
-from blankwright.knife.knife import prepare
+from blankwright.knife.knife import finish
 from blankwright.knife.rules import DESIGN_CODES
 
 HIDDEN = {"handle.construction": "hidden"}
 
 
 def found(family, code, **changes):
-    work = prepare(read_design(family, {k.replace("__", "."): v for k, v in changes.items()}))
+    work = finish(read_design(family, {k.replace("__", "."): v for k, v in changes.items()}))
     return [f for f in work.findings if f.code == code]
 
 
@@ -75,7 +75,7 @@ def test_the_block_s_walls():
 
 def test_the_wall_is_the_least_between_tang_and_block():
     """Judge: upright sections of tang and block, 400 of them; at the front the tang as it is behind its shoulders."""
-    work = prepare(read_design("chef", HIDDEN))
+    work = finish(read_design("chef", HIDDEN))
     block = block_outline(work.shape, 25.0, 29.0)
     start, end = work.shape.front_x_mm - 2.5, work.shape.tang_end_x_mm
     tang, wood = chord_at(work.finished, start - 0.01), chord_at(block, start + 2.49)
@@ -91,7 +91,7 @@ def test_the_wall_is_the_least_between_tang_and_block():
 
 def test_the_knuckles_are_under_the_block():
     (one,) = hidden("KNUCKLES")
-    work = prepare(read_design("chef", HIDDEN))
+    work = finish(read_design("chef", HIDDEN))
     block = block_outline(work.shape, 25.0, 29.0)
     low = chord_at(block, (work.shape.front_x_mm + work.shape.butt_x_mm) / 2)[0]
     assert f"{low:.0f} mm above the board" in one.message
@@ -102,6 +102,6 @@ def test_a_family_without_a_block_says_what_it_does_not_know(tmp_path):
     start = text.index("[construction.hidden.defaults.block]")
     file = tmp_path / "mine.toml"
     file.write_text(text[:start] + text[text.index("# -----", start) :], encoding="utf-8")
-    work = prepare(read_design(str(file), HIDDEN))
+    work = finish(read_design(str(file), HIDDEN))
     assert not [f for f in work.findings if f.code == "BLOCK-WALL"]
     assert "not drawn" in next(f.message for f in work.findings if f.code == "KNUCKLES")

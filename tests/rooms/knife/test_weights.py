@@ -10,7 +10,6 @@ import pytest
 
 from blankwright.base.library import families_dir
 from blankwright.desk.script import solve
-from blankwright.knife.weights import weigh
 from rooms.design.cases import FAMILIES
 
 PUBLISHED_G = 225.0
@@ -68,7 +67,7 @@ def test_brass_pins_and_dense_wood_move_the_balance_back() -> None:
     assert light.balance_mm > dense.balance_mm
     volume = math.pi * 25 / 4 * (3 + 16)
     without = solve("chef", settings={"pins.count": 0})
-    pins = weigh(solve("chef").work).handle.mass_g - weigh(without.work).handle.mass_g
+    pins = solve("chef").core.weights.handle.mass_g - without.core.weights.handle.mass_g
     walnut = 2 * 2 * math.pi * 5.1**2 / 4 * 8 * 616e-6
     assert pins == pytest.approx(2 * volume * 8530e-6 - walnut, rel=0.01)
 

@@ -11,7 +11,6 @@ import pytest
 from blankwright.base.errors import GeometryError
 from blankwright.desk.script import solve
 from blankwright.geometry.outline import Outline
-from blankwright.knife.weights import ground_of
 from blankwright.print3d.lofts import blade_mesh, handle_mesh, superellipse
 from blankwright.print3d.mesh import Mesh, circle, loft, prism, welded
 from blankwright.print3d.unions import behind_heel, bore, scale_solids, solid, tang_solid, tidy
@@ -91,7 +90,7 @@ def test_an_open_mesh_is_no_solid() -> None:
 @pytest.mark.parametrize("grind", GRINDS)
 def test_a_blade_is_closed_and_as_large_as_its_closed_form(name: str, grind: str) -> None:
     knife = solve(name, settings=GRINDS[grind])
-    ground = ground_of(knife.work)
+    ground = knife.core.ground
     mesh = blade_mesh(knife.finished, ground.taper, ground.bevels, ground.plunge)
     assert is_closed(mesh)
     exact = ground_blade(knife.finished, ground.taper, ground.bevels, ground.plunge)
@@ -104,7 +103,7 @@ def test_a_blade_is_closed_and_as_large_as_its_closed_form(name: str, grind: str
 def test_the_middles_of_triangles_lie_on_the_faces(grind: str) -> None:
     """Middles of all triangles ahead of the plunge line, held against the faces in closed form."""
     knife = solve("chef", settings=GRINDS[grind])
-    g = ground_of(knife.work)
+    g = knife.core.ground
     mesh = blade_mesh(knife.finished, g.taper, g.bevels, g.plunge)
     x, y, z = mesh.vertices[mesh.faces].mean(axis=1).T
     kept = (x > 1) & (x < 200)
@@ -130,7 +129,7 @@ def _chord(outline: Outline, x: float) -> tuple[float, float]:
 
 def test_the_edge_is_one_line_of_points() -> None:
     knife = solve("chef")
-    g = ground_of(knife.work)
+    g = knife.core.ground
     mesh = blade_mesh(knife.finished, g.taper, g.bevels, g.plunge)
     flat = mesh.vertices[(mesh.vertices[:, 1] == 0.0) & (mesh.vertices[:, 0] < 52)]
     assert len(flat) > 10
@@ -142,7 +141,7 @@ def test_the_edge_is_one_line_of_points() -> None:
 
 def test_chains_end_where_the_section_ends() -> None:
     knife = solve("chef", settings=GRINDS["uneven convex"])
-    bevels = ground_of(knife.work).bevels
+    bevels = knife.core.ground.bevels
     height, spine = np.array([40.0, 10.0, 0.4, 0.0]), np.array([3.0, 2.0, 1.5, 1.2])
     for (u, z), share in zip(chains(height, spine, bevels, np.zeros(4), 6), bevels.shares, strict=True):
         assert (np.diff(u, axis=1) >= 0).all()

@@ -43,8 +43,8 @@ def test_the_density_of_a_weighed_piece() -> None:
     assert density_of(design(**sizes), "scales") == pytest.approx(96 / 156 * 1000)
     ounces = {"scales__weighed": "1 oz", "scales__weighed_size": "2 in, 1 in, 1 in"}
     assert density_of(design(**ounces), "scales") == pytest.approx(28.349523125 / (2 * 25.4**3) * 1e6)
-    plain = weigh(solve("chef").work).handle
-    own = weigh(solve("chef", settings={k.replace("__", "."): v for k, v in sizes.items()} | {"pins.count": "0"}).work)
+    plain = solve("chef").core.weights.handle
+    own = weigh(solve("chef", settings={k.replace("__", "."): v for k, v in sizes.items()} | {"pins.count": "0"}).core)
     assert plain is not None
     assert own.handle is not None
     assert own.parts[1].density_kg_m3 == pytest.approx(96 / 156 * 1000)
@@ -90,13 +90,13 @@ def test_settings_as_they_are_kept() -> None:
 ])  # fmt: skip
 def test_a_block_too_small_for_its_tang(settings: dict[str, str], words: str) -> None:
     with pytest.raises(RequestError, match=words):
-        weigh(solve("chef", construction="hidden", settings=settings).work)
+        _ = solve("chef", construction="hidden", settings=settings).core.weights
 
 
 def test_the_moment_about_a_pinch_grip() -> None:
     """Mass times standard gravity times the arm from 10 mm ahead of the heel to the balance."""
     for family in ("chef", "paring"):
-        one = weigh(solve(family).work)
+        one = solve(family).core.weights
         assert one.finished_knife is not None
         assert one.balance_mm is not None
         arm = one.balance_mm - PINCH_AHEAD_MM

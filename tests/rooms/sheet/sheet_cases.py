@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path
 
 from blankwright.design.request import read_design
-from blankwright.knife.knife import Workpiece, prepare
+from blankwright.knife.knife import Knife, finish
 from blankwright.sheet.files import SheetWishes, sheet_data, sheet_files, sheet_paper
 from blankwright.sheet.model import Sheet, Stage
 
@@ -41,9 +41,9 @@ CASES: dict[str, tuple[str, dict[str, object]]] = {
 
 
 @cache
-def work(name: str) -> Workpiece:
+def work(name: str) -> Knife:
     source, changes = CASES[name]
-    return prepare(read_design(source, changes))
+    return finish(read_design(source, changes))
 
 
 @cache

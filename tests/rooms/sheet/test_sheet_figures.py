@@ -8,9 +8,7 @@ import pytest
 
 from blankwright.base.errors import RequestError
 from blankwright.base.said import NUMBER_WITH_UNIT, Line, Quantity, Size, Standing
-from blankwright.knife.weights import weigh
 from blankwright.sheet.bits import bits_for
-from blankwright.sheet.context import knife_of
 from blankwright.sheet.hand import hand_breadth
 from blankwright.sheet.handle import pin_lengths_mm, sawn
 from blankwright.sheet.lists import items, shopping
@@ -59,7 +57,7 @@ def test_quantities_in_both_units() -> None:
 
 
 def test_weights_and_sizes_are_those_of_the_knife() -> None:
-    part, weights = work("chef"), weigh(work("chef"))
+    part, weights = work("chef"), work("chef").weights
     rows = {r.label: r.values for r in stage("chef", "head").tables[0].rows}
     assert weights.before_hardening is not None
     assert weights.ground_blade is not None
@@ -75,7 +73,7 @@ def test_weights_and_sizes_are_those_of_the_knife() -> None:
 
 
 def test_sawn_pieces_hold_the_finished_handle_with_room() -> None:
-    knife = knife_of(work("chef"))
+    knife = work("chef")
     piece = sawn(knife)
     assert piece is not None
     assert piece.count == 2
@@ -84,7 +82,7 @@ def test_sawn_pieces_hold_the_finished_handle_with_room() -> None:
     assert piece.size_mm[0] == pytest.approx(120.0 + 6.0, abs=0.2)
     lengths = pin_lengths_mm(knife)
     assert lengths == pytest.approx([2 * thickness + 3.0 + 4.0] * 2)
-    assert sawn(knife_of(work("steel-board"))) is None
+    assert sawn(work("steel-board")) is None
 
 
 def test_bits_are_never_smaller_than_the_hole() -> None:
@@ -120,7 +118,7 @@ def _prices(folder: Path, text: str) -> Path:
 
 
 def test_prices_times_the_list(tmp_path: Path) -> None:
-    knife = knife_of(work("chef"))
+    knife = work("chef")
     prices = read_prices(
         _prices(tmp_path, 'currency = "EUR"\nstock = "10 per kg"\npins = "4 per m"\nglue = "1.50 per piece"\n')
     )

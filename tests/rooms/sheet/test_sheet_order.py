@@ -8,11 +8,9 @@ import pytest
 
 from blankwright.base.errors import RequestError
 from blankwright.design.request import read_design
-from blankwright.knife.knife import prepare
-from blankwright.sheet.context import knife_of
+from blankwright.knife.knife import finish
 from blankwright.sheet.model import Stage
 from blankwright.sheet.stages import check_order, in_order
-from blankwright.sheet.start import start_of
 from rooms.sheet.sheet_cases import CASES, codes, page, sheet, stage, words, work
 
 HEATED = [n for n in CASES if "harden" in codes(n)]
@@ -46,7 +44,7 @@ def test_an_order_that_hardens_first_is_refused() -> None:
      ("hardened", "hardened-blank"), ("forged", "forged"), ("soft-blank", "blank")],
 )  # fmt: skip
 def test_how_the_work_starts(name: str, start: str) -> None:
-    assert start_of(work(name)).name == start
+    assert work(name).start.name == start
 
 
 @pytest.mark.parametrize("name", ["spreader", "wooden-scales", "wooden-chef"])
@@ -128,10 +126,9 @@ def test_stainless_and_carbon_are_kept_differently() -> None:
 
 
 def test_a_start_that_does_not_go_with_wood_is_refused() -> None:
-    wood = prepare(read_design("spreader", {"handle.construction": "one-piece", "start.from": "hardened-blank"}))
     with pytest.raises(RequestError, match=r"hardened-blank.*does not go with a blade of.*Allowed: bar, blank"):
-        knife_of(wood)
-    bought = knife_of(prepare(read_design("spreader", {"handle.construction": "one-piece", "start.from": "blank"})))
+        finish(read_design("spreader", {"handle.construction": "one-piece", "start.from": "hardened-blank"}))
+    bought = finish(read_design("spreader", {"handle.construction": "one-piece", "start.from": "blank"}))
     assert "cut" not in [s.code for s in in_order(bought, None, None)]
 
 

@@ -15,8 +15,7 @@ from blankwright.design.request import read_design
 from blankwright.design.tang import chord_at
 from blankwright.desk.make import cut_file, make, prove_file
 from blankwright.geometry.outline import points_on
-from blankwright.knife.knife import prepare
-from blankwright.knife.weights import ground_of
+from blankwright.knife.knife import finish
 from blankwright.proof.reader import read_dxf
 from blankwright.solid.blade import face_mm
 from blankwright.solid.grindline import grind_lines, plunge_line
@@ -42,8 +41,8 @@ CASES = {
 @cache
 def knife(name):
     family, changes = CASES[name]
-    work = prepare(read_design(family, changes))
-    return work, ground_of(work)
+    work = finish(read_design(family, changes))
+    return work, work.ground
 
 
 def low_at(work, x):
@@ -100,8 +99,8 @@ def test_the_plunge_line_is_where_the_ground_surface_meets_the_face(name):
 
 
 def test_without_a_radius_the_plunge_line_is_upright_up_to_the_grind_line():
-    work = prepare(read_design("chef", {**HEIGHT, "grind.ricasso": "4 mm"}))
-    chain = plunge_line(work.finished, ground_of(work))
+    work = finish(read_design("chef", {**HEIGHT, "grind.ricasso": "4 mm"}))
+    chain = plunge_line(work.finished, work.ground)
     assert chain.vertices.ravel().tolist() == pytest.approx([4, 0, 0, 4, 20, 0])
     plain, ground = knife("chef")
     assert plunge_line(plain.finished, ground) is None
@@ -135,9 +134,9 @@ def test_the_proof_takes_the_layer_and_a_plain_file_has_none(tmp_path):
     made = make(design, tmp_path, ("finished", "grind", "notes"))
     file = made.folder / "chef_cut_mm.dxf"
     assert made.proof.ok
-    assert prove_file(made.work, file).ok
+    assert prove_file(made.core, file).ok
     assert {c.layer for c in read_dxf(file).contours} == {"CUT", "FINISHED", "GRIND"}
-    assert "GRIND" not in dxf_text(cut_file(made.work))
+    assert "GRIND" not in dxf_text(cut_file(made.core))
 
 
 def test_the_template_shows_heel_and_plunge_line_where_they_are():

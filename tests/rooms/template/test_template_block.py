@@ -9,7 +9,7 @@ from blankwright.base.library import families_dir
 from blankwright.design.block import block_outline
 from blankwright.design.request import read_design
 from blankwright.design.tang import chord_at
-from blankwright.knife.knife import prepare
+from blankwright.knife.knife import finish
 from blankwright.template.handlescenes import SCALE_OVERSIZE_MM
 from blankwright.template.scenes import scenes, template_pdf, wishes
 
@@ -18,7 +18,7 @@ HIDDEN = {"handle.construction": "hidden"}
 
 
 def shown(source, **more):
-    work = prepare(read_design(source, {**HIDDEN, **more}))
+    work = finish(read_design(source, {**HIDDEN, **more}))
     return work, {s.name: s for s in scenes(work, both_faces=False, dummy=False)}
 
 
@@ -79,5 +79,5 @@ def test_no_block_without_its_settings_and_none_on_a_full_tang(tmp_path):
     work, found = shown(str(file))
     assert set(found) == {"blade"}
     assert template_pdf(work, wishes())
-    full = prepare(read_design("chef"))
+    full = finish(read_design("chef"))
     assert "handle-block" not in {s.name for s in scenes(full, both_faces=False, dummy=False)}

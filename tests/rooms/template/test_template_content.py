@@ -12,7 +12,7 @@ import shapely
 from blankwright.design.request import read_design
 from blankwright.desk.make import make
 from blankwright.knife.code import design_code
-from blankwright.knife.knife import prepare
+from blankwright.knife.knife import finish
 from blankwright.template.handlescenes import scale_outlines
 from blankwright.template.scenes import scenes, template_pdf, template_svg, wishes
 from rooms.drawing.svg_reading import SVG, path_area, path_points, read
@@ -23,7 +23,7 @@ LIGHT = {"tang.lightening_count": "2", "tang.lightening_diameter": "7 mm"}
 
 @cache
 def knife(family, *changes):
-    return prepare(read_design(family, dict(changes)))
+    return finish(read_design(family, dict(changes)))
 
 
 def shown(work, **more):
@@ -232,7 +232,7 @@ def pdf_words(data):
 
 def test_print_cutting_file_and_report_carry_the_same_code(tmp_path):
     made = make(read_design("chef", {}), tmp_path)
-    code = design_code(made.work.design)
+    code = made.core.code
     for words in pdf_words((made.folder / "chef_template_a4.pdf").read_bytes()):
         assert code in words
     dxf = (made.folder / "chef_cut_mm.dxf").read_text(encoding="utf-8").splitlines()

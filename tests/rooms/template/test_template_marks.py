@@ -9,7 +9,7 @@ import pytest
 from blankwright.design.request import read_design
 from blankwright.ink.marks import Box
 from blankwright.ink.papers import paper
-from blankwright.knife.knife import prepare
+from blankwright.knife.knife import finish
 from blankwright.template.pages import Head, template_pages
 from blankwright.template.scenes import Wishes, best_plan, scenes
 
@@ -34,7 +34,7 @@ CASES = [
 @cache
 def laid(design, name, head=HEAD):
     """Return (scene, plan, tile, page) of every page."""
-    work = prepare(read_design(design[0], dict(design[1])))
+    work = finish(read_design(design[0], dict(design[1])))
     wanted = Wishes(paper(name), MARGIN_MM, True, True, (1.0, 1.0))
     parts = [(scene, best_plan(scene, wanted)) for scene in scenes(work, both_faces=True, dummy=True)]
     places = [(scene, plan, tile) for scene, plan in parts for tile in plan.tiles]

@@ -11,7 +11,7 @@ from blankwright.base.errors import RequestError
 from blankwright.design.family import load_family
 from blankwright.design.request import read_design
 from blankwright.ink.papers import paper
-from blankwright.knife.knife import prepare
+from blankwright.knife.knife import finish
 from blankwright.template.scene import Line, Scene
 from blankwright.template.scenes import Wishes, best_plan, scenes
 from blankwright.template.tiling import BOTTOM_STRIP_MM, LEFT_STRIP_MM, OVERLAP_MM, TOP_STRIP_MM, plan
@@ -28,7 +28,7 @@ def wish(name, margin=MARGIN_MM, stretch=(1.0, 1.0), more=True):
 
 
 def knife(family, **changes):
-    return prepare(read_design(family, {k.replace("__", "."): v for k, v in changes.items()}))
+    return finish(read_design(family, {k.replace("__", "."): v for k, v in changes.items()}))
 
 
 def box_scene(width, height):

@@ -1,11 +1,12 @@
-"""From what the work starts, and so which stages it has: board, bar, sheet, found, forged, bought blank."""
+"""From what the work starts, and what that leaves to do: board, bar, sheet, found, forged, bought blank."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from blankwright.base.errors import RequestError
-from blankwright.knife.knife import FinishedPart
+from blankwright.design.request import Design
+from blankwright.shop.records import Material
 from blankwright.shop.tables import process
 
 _WOODEN = ("bar", "blank")
@@ -32,13 +33,18 @@ class Start:
 
     @property
     def bought(self) -> bool:
-        """Whether the outline is cut already."""
+        """Whether the outline is cut already, with every hole: no oversize, no cutting file, no hole to make."""
         return self.name in ("blank", "hardened-blank", "wooden-blank")
 
     @property
     def heated(self) -> bool:
         """Whether the blade has still to be hardened."""
         return not self.wooden and self.name != "hardened-blank"
+
+    @property
+    def blank_words(self) -> str:
+        """What the blank is as the work finds it."""
+        return "as bought" if self.bought else "as cut"
 
 
 _WORDS = {
@@ -48,25 +54,27 @@ _WORDS = {
 }  # fmt: skip
 
 
-def start_of(part: FinishedPart) -> Start:
+def start_of(design: Design, stock: Material) -> Start:
     """Return how the work starts: as the design says, else found for an unknown grade, sheet for a machine's cut.
+
+    Args:
+        design: The request.
+        stock: What the blade is made of.
 
     Raises:
         RequestError: Wood cannot start like that.
     """
-    asked = part.design.settings.get("start.from")
-    unknown_grade = part.material.name == "unknown"
-    if part.material.kind == "wood":
+    asked, unknown_grade = design.start, stock.name == "unknown"
+    if stock.kind == "wood":
         if asked is not None and asked not in _WOODEN:
             raise RequestError(
-                f"[start] from: '{asked}' does not go with a blade of {part.material.title}. "
-                f"Allowed: {', '.join(_WOODEN)}."
+                f"[start] from: '{asked}' does not go with a blade of {stock.title}. Allowed: {', '.join(_WOODEN)}."
             )
         name = "wooden-blank" if asked == "blank" else "board"
-    elif isinstance(asked, str):
+    elif asked is not None:
         name = asked
     elif unknown_grade:
         name = "found"
     else:
-        name = "sheet" if process(part.design.word("cutting.process")).machine_cut else "bar"
+        name = "sheet" if process(design.cutting.process).machine_cut else "bar"
     return Start(name, _WORDS[name], not unknown_grade and name != "found")

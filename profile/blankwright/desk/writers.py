@@ -1,0 +1,123 @@
+"""What `make` writes beside the cutting file: a list of writers, each one function of the job. One more is one line."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from blankwright.cutting.covernote import cover_note
+from blankwright.cutting.delivery import Delivery, program
+from blankwright.ink.papers import paper
+from blankwright.knife.knife import Knife
+from blankwright.template.scenes import Wishes
+
+LAYERS = ("finished", "grind", "notes")
+"""Layers that can be added to the cutting file."""
+
+SECTIONS, SOLIDS, PROGRAM = "sections", "stl", "program"
+"""What else can be asked for: sections on the drawing, solids to print and hold, a program for one's own table."""
+
+EXTRAS = (*LAYERS, SECTIONS, SOLIDS, PROGRAM)
+
+Files = dict[str, str | bytes]
+
+
+@dataclass(frozen=True, eq=False)
+class Job:
+    """What is to be written.
+
+    Args:
+        knife: The knife.
+        extras: What was asked for beside the usual files, out of EXTRAS.
+        delivery: What goes to the shop; None for a blank that is bought.
+        cut_name: Name of the cutting file; None as before.
+        wanted: What the printed template shall be; None for the cutting file and its note alone.
+    """
+
+    knife: Knife
+    extras: tuple[str, ...]
+    delivery: Delivery | None
+    cut_name: str | None
+    wanted: Wishes | None
+
+
+@dataclass(frozen=True)
+class Writer:
+    """One kind of file.
+
+    Args:
+        files: Its files by name for a job; none where it has no part in it.
+        patterns: Endings, behind the slug, that such files have in a folder.
+    """
+
+    files: Callable[[Job], Files]
+    patterns: tuple[str, ...]
+
+
+def _drawing(job: Job) -> Files:
+    from blankwright.drawing.content import plate_of  # noqa: PLC0415
+    from blankwright.drawing.svg import drawing_svg  # noqa: PLC0415
+
+    if job.wanted is None:
+        return {}
+    plate = plate_of(job.knife, sections=SECTIONS in job.extras)
+    return {f"{job.knife.design.slug}_drawing_mm.svg": drawing_svg(plate)}
+
+
+def _template(job: Job) -> Files:
+    from blankwright.template.scenes import template_pdf  # noqa: PLC0415
+
+    if job.wanted is None:
+        return {}
+    name = f"{job.knife.design.slug}_template_{job.wanted.paper.name.lower()}.pdf"
+    return {name: template_pdf(job.knife, job.wanted)}
+
+
+def _sheet(job: Job) -> Files:
+    """Return the sheet's page; `sheet` prints it as well."""
+    from blankwright.sheet.files import PAPERS, SheetWishes, sheet_page  # noqa: PLC0415
+
+    if job.wanted is None:
+        return {}
+    on = job.wanted.paper if job.wanted.paper.name in PAPERS else paper(PAPERS[0])
+    return sheet_page(job.knife, SheetWishes(on))
+
+
+def _solids(job: Job) -> Files:
+    if SOLIDS not in job.extras:
+        return {}
+    from blankwright.print3d.printable import solids  # noqa: PLC0415
+    from blankwright.print3d.stl import stl_bytes  # noqa: PLC0415 - only who prints a solid needs them
+
+    slug, title = job.knife.design.slug, f"unit mm, design {job.knife.code}"
+    return {
+        f"{slug}_{name}_mm.stl": stl_bytes(mesh.vertices, mesh.faces, f"{name}, {title}")
+        for name, mesh in solids(job.knife).items()
+    }
+
+
+def _program(job: Job) -> Files:
+    if PROGRAM not in job.extras or job.delivery is None or job.knife.service is None:
+        return {}
+    table = job.knife.service.table
+    return {f"{job.knife.design.slug}_path_mm{table.suffix}": program(job.delivery)} if table else {}
+
+
+def _note(job: Job) -> Files:
+    if job.delivery is None or job.cut_name is None or (job.wanted is None and job.knife.service is None):
+        return {}
+    return {f"{job.knife.design.slug}_note.txt": cover_note([job.delivery], job.cut_name)}
+
+
+WRITERS: tuple[Writer, ...] = (
+    Writer(_drawing, ("_drawing_mm.svg",)),
+    Writer(_template, ("_template_*.pdf", "_template_mm.svg")),
+    Writer(_sheet, ("_sheet.html", "_sheet_*.pdf")),
+    Writer(_solids, tuple(f"_{name}_mm.stl" for name in ("blade", "handle", "knife"))),
+    Writer(_program, ("_path_mm.*",)),
+    Writer(_note, ("_note.txt",)),
+)
+"""In the order in which a report lists their files."""
+
+PATTERNS = ("_cut_mm.dxf", ".json", *(pattern for writer in WRITERS for pattern in writer.patterns))
+"""Endings, behind the slug, of all files that are ours."""

@@ -1,0 +1,59 @@
+"""The outline to cut: the finished one moved out by the allowance of its regions."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from blankwright.base.errors import DesignError, GeometryError
+from blankwright.design.request import Design
+from blankwright.geometry.offset import Parallel, parallel
+from blankwright.geometry.outline import Outline
+from blankwright.geometry.weld import without_short_pieces
+from blankwright.shop.allowance import Allowance, allowance
+from blankwright.shop.records import Material
+
+LIFT_MM = 0.004
+"""The cut outline is drawn this much further out than asked, so that rounding in any reader errs to the safe
+side and ramps (biarcs within 0.001 mm) never come nearer than asked."""
+
+SHORTEST_MM = 0.012
+"""Shorter pieces of the cut outline are joined to their neighbours: a cutter stalls or skips on them, and the
+inspection refuses those below 0.01 mm."""
+
+
+def oversize_of(design: Design, finished: Outline, stock: Material, process: str) -> Allowance:
+    """Return the allowance of a design cut by a process; the design's own figures go before the process's.
+
+    Raises:
+        RequestError: Unknown process, or one that does not cut this stock.
+    """
+    return allowance(
+        process,
+        thickness_mm=design.stock.thickness_mm,
+        size_mm=max(finished.size_mm),
+        material_kind=stock.kind,
+        notch_after_hardening=design.cutting.notch_after_hardening,
+        overrides=design.allowance_mm,
+    )
+
+
+def cut_outline(finished: Outline, regions_mm: dict[str, float]) -> Parallel:
+    """Return the outline to cut: the finished one moved out by its regions' allowances.
+
+    Args:
+        finished: The finished outline with its regions.
+        regions_mm: Allowance by region [mm]; 0 everywhere is allowed and gives the finished outline.
+
+    Raises:
+        DesignError: The allowance cannot be laid around this outline.
+    """
+    distance = np.array([regions_mm[r] for r in finished.regions]) + LIFT_MM
+    try:
+        found = parallel(finished, distance)
+    except GeometryError as error:
+        raise DesignError(
+            f"The allowance cannot be laid around this outline: {error}. Use a smaller allowance."
+        ) from None
+    return replace(found, outline=without_short_pieces(found.outline, SHORTEST_MM))
