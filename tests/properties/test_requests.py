@@ -111,9 +111,9 @@ def check_one(
     else:
         assert made.proof.ok
         assert {p.name for p in whole_or_absent(out)} == set(made.report["files"])
-        assert json.loads((made.folder / f"{made.core.design.slug}.json").read_text(encoding="utf-8")) == made.report
-        assert not ezdxf.readfile(made.folder / f"{made.core.design.slug}_cut_mm.dxf").audit().errors
-        for one in made.core.shape.solved:
+        assert json.loads((made.folder / f"{made.knife.design.slug}.json").read_text(encoding="utf-8")) == made.report
+        assert not ezdxf.readfile(made.folder / f"{made.knife.design.slug}_cut_mm.dxf").audit().errors
+        for one in made.knife.shape.solved:
             assert one.asked_mm is None or abs(one.value_mm - one.asked_mm) <= 1e-6
         SAID["made"] += 1
         event("made")

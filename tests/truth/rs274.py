@@ -1,7 +1,6 @@
 """A plain interpreter of RS-274 for the tests: plays a program back and refuses everything that it does not know.
 
-The language is that of T. R. Kramer, F. M. Proctor and E. Messina, "The NIST RS274NGC Interpreter, version 3",
-NISTIR 6556, 2000: modal groups, words, comments, arcs by their centre with I and J from the start. A machine that cuts
+The language is that of "The NIST RS274NGC Interpreter, version 3", NISTIR 6556, 2000: modal groups, words, comments, arcs by their centre with I and J from the start. A machine that cuts
 knows M3 and M5 as cutter on and off.
 """
 
@@ -21,7 +20,7 @@ RADII_MM = 0.002
 
 _WORD = re.compile(r"([A-Z])\s*([+-]?(?:\d+\.?\d*|\.\d+))")
 _GROUPS = {0: "motion", 1: "motion", 2: "motion", 3: "motion", 17: "plane", 20: "units", 21: "units", 40: "radius",
-           90: "distance", 94: "feed mode", 4: "dwell"}  # fmt: skip
+           90: "distance", 91.1: "arc centres", 94: "feed mode", 4: "dwell"}  # fmt: skip
 _LETTERS = set("GMXYIJFP")
 
 

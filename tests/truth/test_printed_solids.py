@@ -126,12 +126,12 @@ def test_the_knife_is_its_parts_and_the_filled_gaps(read: Any, case: str) -> Non
     """What the handle hides is filled in the knife: gaps round pins and lightening holes, whose size is known."""
     one = knife(case)
     volume = sum(p.volume_mm3 for p in one.core.weights.parts)
-    stock = one.design.number("material.thickness")
+    stock = one.design.stock.thickness_mm
     filled = {"pin": 0.0, "lightening": 0.0, "lanyard": 0.0}
     for h in one.core.holes:
         filled[h.hole.purpose] += np.pi / 4 * h.hole.diameter_mm**2 * stock
     gap = one.core.holes and filled["pin"] - sum(
-        np.pi / 4 * one.design.number("pins.diameter") ** 2 * stock for h in one.core.holes if h.hole.purpose == "pin"
+        np.pi / 4 * one.design.pins.diameter_mm**2 * stock for h in one.core.holes if h.hole.purpose == "pin"
     )
     knife_mm3 = read(case)["knife"].volume
     print(case, knife_mm3 / volume - 1)
@@ -163,7 +163,7 @@ def test_bounds_are_the_outlines(read: Any, case: str) -> None:
     one, found = knife(case), read(case)
     low, high = found["blade"].bounds
     assert [*low[:2], *high[:2]] == pytest.approx(one.finished.bounds_mm, abs=TOLERANCE_BOUNDS_MM)
-    half = one.design.number("material.thickness") / 2
+    half = one.design.stock.thickness_mm / 2
     assert (low[2], high[2]) == pytest.approx((-half, half), abs=1e-5)
     if "handle" in found:
         low, high = found["handle"].bounds
@@ -216,7 +216,7 @@ def test_tang_and_slot_fill_the_block() -> None:
     """Blade and slotted block together are the knife: nothing overlaps, nothing is missing."""
     found = solids(knife("slab block").core)
     one = knife("slab block")
-    swollen = one.design.number("block.width") + one.design.number("block.swell")
+    swollen = one.design.block.width_mm + one.design.block.swell_mm
     assert found["handle"].volume_mm3 < one.core.handle.outline.area_mm2 * swollen
     assert found["knife"].volume_mm3 == pytest.approx(
         found["blade"].volume_mm3 + found["handle"].volume_mm3, rel=TOLERANCE

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from itertools import pairwise
 
@@ -23,7 +23,7 @@ from truth.rs274 import Move, Played, RefusedError, play
 from truth.services_by_hand import changed
 
 SOURCE = (
-    'T. R. Kramer, F. M. Proctor and E. Messina, "The NIST RS274NGC Interpreter, version 3", NISTIR 6556, 2000, by an '
+    '"The NIST RS274NGC Interpreter, version 3", NISTIR 6556, 2000, by an '
     "interpreter written from it (rs274.py); the slot by a polygon library (Clipper2, by pyclipr), what is left by "
     "GEOS (shapely). Plasma: the square side lies right of travel, so outside clockwise, holes the other way (training "
     "sheet); where to enter: common practice"
@@ -116,8 +116,8 @@ def run(case: Case) -> Run:
     if construction == "one-piece":
         wishes |= {"material.grade": "80CrV2", "material.thickness": "3 mm"}
     work = finish(read_design(family, wishes))
-    sent = deliver(work, shop)
-    return Run(work, sent, program(work, sent, "TEST-CODE"))
+    sent = deliver(replace(work, service=shop))
+    return Run(work, sent, program(sent))
 
 
 @pytest.fixture(params=CASES, ids=lambda c: "-".join(map(str, c)))
@@ -263,7 +263,7 @@ def test_size_zero_point_length_and_time_are_as_stated(one: Run) -> None:
 
 
 def test_the_comments_name_the_knife_and_the_design(one: Run) -> None:
-    assert one.played.comments[0].startswith(f"{one.core.design.name}, design TEST-CODE")
+    assert one.played.comments[0].startswith(f"{one.core.design.name}, design {one.core.code}")
 
 
 @pytest.mark.parametrize(

@@ -67,7 +67,7 @@ class Sent:
     """A cutting file as the shop receives it, and what was meant."""
 
     shop: Service
-    work: Knife
+    knife: Knife
     meant: Delivery
     dxf: Path
     note: str
@@ -143,7 +143,7 @@ def one(
             changes |= {"material.grade": "80CrV2", "material.thickness": "3 mm"}
         made = make(read_design(family, changes), tmp_path_factory.mktemp("sent"), (), True, None, shop)
         (dxf,), (note,) = made.folder.glob("*.dxf"), made.folder.glob("*_note.txt")
-        posted[key] = Sent(shop, made.core, deliver(made.core, shop), dxf, note.read_text(encoding="utf-8"))
+        posted[key] = Sent(shop, made.knife, deliver(made.knife), dxf, note.read_text(encoding="utf-8"))
     return posted[key]
 
 
@@ -232,10 +232,10 @@ def test_holes_and_marks_are_the_same_for_all_and_where_they_were_asked(one: Sen
 def test_the_finished_outline_is_inside_with_the_asked_allowance(one: Sent) -> None:
     """The polygon's chords cut off as much as FLAT_MM of an arc, where the contour is hollow they add as much."""
     (cut,) = one.seen_by_ezdxf
-    finished = one.core.finished
+    finished = one.knife.finished
     points, piece = finished.sampled(0.3)
     more = one.meant.path.kerf_mm / 2 if one.meant.path else 0.0
-    asked = np.array([one.core.allowance.regions_mm[r] for r in finished.regions]) + more
+    asked = np.array([one.knife.allowance.regions_mm[r] for r in finished.regions]) + more
     slack = FLAT_MM + SAME_MM + TOLERANCE_MM
     away = shapely.distance(shapely.points(points), cut.exterior)
     assert shapely.contains_xy(cut, points).all()
@@ -246,17 +246,17 @@ def test_the_finished_outline_is_inside_with_the_asked_allowance(one: Sent) -> N
 
 
 def test_the_file_name_follows_its_rule_and_is_no_longer_than_the_shop_takes(one: Sent) -> None:
-    thickness = f"{one.core.design.number('material.thickness'):g}".replace(".", "-")
+    thickness = f"{one.knife.stock_mm:g}".replace(".", "-")
     kind = "path" if one.shop.table else "cut"
-    assert one.dxf.name == f"{one.core.design.slug}_{thickness}mm_{kind}_{one.shop.unit}.dxf"
+    assert one.dxf.name == f"{one.knife.design.slug}_{thickness}mm_{kind}_{one.shop.unit}.dxf"
     assert len(one.dxf.name) <= one.shop.longest_name
     assert one.dxf.name in one.note
 
 
 def test_our_own_inspection_would_let_it_pass(one: Sent) -> None:
-    size = one.core.cut.size_mm
+    size = one.knife.cut.size_mm
     if one.shop.table is None:
-        wanted = Wanted(WantedSize(*size, 0.5), process(one.shop.process), one.core.design.number("material.thickness"))
+        wanted = Wanted(WantedSize(*size, 0.5), process(one.shop.process), one.knife.design.stock.thickness_mm)
     else:
         wanted = Wanted(None, None, None)
     verdict = judge(read_sheet(one.dxf.read_bytes(), one.dxf.name), wanted)

@@ -62,7 +62,7 @@ def test_a_default_handle_is_as_long_as_the_trade_makes_it(name: str) -> None:
 @trade
 def test_the_stock_is_as_thick_as_the_trade_uses_it(name: str) -> None:
     low, high = COMMON_PRACTICE_STEEL_MM[name]
-    assert low <= solve(name).design.number("material.thickness") <= high
+    assert low <= solve(name).design.stock.thickness_mm <= high
 
 
 def test_a_chefs_handle_fills_the_hand() -> None:

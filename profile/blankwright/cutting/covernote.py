@@ -30,20 +30,29 @@ def cover_note(parts: Sequence[Delivery], file: str, layout: Sequence[NoteRow] =
         *_kerf_rows(first),
     ]
     for part in parts:
-        rows += [NoteRow("", ""), NoteRow("Part", f"{part.quantity} x {part.knife.design.name}.")] if many else []
+        rows += [NoteRow("", ""), _heading(part)] if many else []
         rows += _part_rows(part)
         rows += [] if many else [NoteRow("Quantity", f"{part.quantity}.")]
     rows += [NoteRow("", "")] if many else []
+    rows.append(NoteRow("Design", _codes(first, many)))
     if first.service is not None:
         rows.append(NoteRow("For", f"{first.service.title}. {first.service.ask}".rstrip()))
     names = ", ".join(part.knife.design.name for part in parts)
     return note_text(f"{names}: cover note", rows, max((part.knife.cautions for part in parts), key=len))
 
 
+def _heading(part: Delivery) -> NoteRow:
+    return NoteRow("Part", f"{part.quantity} x {part.knife.design.name}, design {part.knife.code}.")
+
+
+def _codes(first: Delivery, many: bool) -> str:
+    papers = "drawing, template, build sheet and report"
+    return f"The same codes stand on {papers}." if many else f"{first.knife.code}: the same code stands on {papers}."
+
+
 def _part_rows(part: Delivery) -> list[NoteRow]:
     knife = part.knife
-    same = f"{knife.code}: the same code stands on drawing, template, build sheet and report."
-    rows = [NoteRow("Size", part_words(knife)), *hole_rows(part), NoteRow("Design", same)]
+    rows = [NoteRow("Size", part_words(knife)), *hole_rows(part)]
     return rows + [NoteRow("To mind" if i == 0 else "", f.message) for i, f in enumerate(part.findings)]
 
 
@@ -58,8 +67,7 @@ def to_maker(delivery: Delivery) -> list[str]:
             if knife.design.cutting.notch_after_hardening
             else "Finish the heel notch to the line before hardening; hardened steel is slow to file."
         )
-    reasons = dict.fromkeys(f"{h.name}: {h.words}. {h.made.reason}" for h in knife.holes)
-    return [*out, *reasons]
+    return out
 
 
 def _file_rows(part: Delivery, file: str) -> list[NoteRow]:

@@ -161,7 +161,7 @@ class Design:
         count = self.settings.get("pins.count", 0)
         if isinstance(by_hand, tuple) and by_hand and self.sources.get("pins.count") != "asked":
             count = len(by_hand)
-        return group_of(Pins, "pins", {**self.settings, "pins.count": count}) if count else None
+        return group_of(Pins, "pins", {**self.settings, "pins.count": count}) if count or by_hand else None
 
     @cached_property
     def tang(self) -> Tang:

@@ -37,6 +37,7 @@ class Knife:
         self.design = design
         self.core = whole.finish(design)
         """The finished knife that every paper reads, each answer computed when first asked for."""
+        _ = self.core.allowance  # a process that does not cut this stock is told at once
 
     @property
     def finished(self) -> Outline:

@@ -33,9 +33,6 @@ def block_findings(shape: Shape, handle: Handle | None) -> list[Finding]:
     out = [
         finding("BLOCK-WALL", f"Only {show_mm(mm)} of wood {where}; below {LEAST_WALL_MM:g} mm it splits easily "
                 f"(common practice). Use {advice}.", level="warning")
-        if mm > 0
-        else finding("BLOCK-WALL", f"The tang stands out of its block by {show_mm(-mm)} {where}. Use {advice}.",
-                     level="warning")
         for where, (mm, advice) in walls.items()
         if mm < LEAST_WALL_MM - 1e-9
     ]  # fmt: skip

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from blankwright.base.units import MM_PER_INCH
 from blankwright.design.request import Design
 from blankwright.design.solve import Shape
 from blankwright.design.tang import Hole, place_holes
@@ -36,9 +37,24 @@ class MadeHole:
     @property
     def words(self) -> str:
         """How it is made, the same on every paper: "cut 4.85, ream", "cut to size", "drill" or "in the blank"."""
-        if self.made.made_by == "ream" and self.made.cut_diameter_mm is not None:
-            return f"cut {round(self.made.cut_diameter_mm, 2):g}, ream"
-        return {"cut": "cut to size", "drill": "drill", "there": "in the blank"}[self.made.made_by]
+        return made_words(self.made.made_by, self.made.cut_diameter_mm)
+
+
+def made_words(made_by: str, cut_diameter_mm: float | None, units: str = "mm") -> str:
+    """Say how a hole is made.
+
+    Args:
+        made_by: One of MADE_BY.
+        cut_diameter_mm: What is cut of it [mm]; None when nothing is.
+        units: "mm" or "in", of the number.
+
+    >>> made_words("ream", 4.85), made_words("ream", 4.85, "in"), made_words("drill", None)
+    ('cut 4.85, ream', 'cut 0.191, ream', 'drill')
+    """
+    if made_by == "ream" and cut_diameter_mm is not None:
+        cut = f"{cut_diameter_mm / MM_PER_INCH:.3f}" if units == "in" else f"{round(cut_diameter_mm, 2):g}"
+        return f"cut {cut}, ream"
+    return {"cut": "cut to size", "drill": "drill", "there": "in the blank"}[made_by]
 
 
 def made_holes(design: Design, shape: Shape, start: Start, service: Service | None) -> tuple[MadeHole, ...]:

@@ -6,6 +6,7 @@ import textwrap
 from typing import Any
 
 from blankwright.base.units import in_units, show_area_mm2, show_g, show_mm
+from blankwright.knife.holes import made_words
 from blankwright.report.weights import balance_lines
 
 _CURVE = ("EDGE-BUMP", "EDGE-FLAT", "BELLY-RADIUS", "NOTCH-RADIUS", "GRIP", "KNUCKLES")
@@ -127,7 +128,7 @@ def _weights(report: dict[str, Any], units: str) -> list[str]:
 def _holes(report: dict[str, Any], units: str) -> list[str]:
     lines = []
     for h in report["holes"]:
-        made = h["words"]
+        made = made_words(h["made_by"], h["cut_diameter_mm"], units)
         if h["made_by"] == "drill" and report["delivery"]:
             made += ", spot only" if report["delivery"]["marks"] else ", not in the file"
         place = f"x {show_mm(h['x_mm'], units):>11}, y {show_mm(h['y_mm'], units):>9}"

@@ -251,12 +251,10 @@ def test_a_wrong_line_gets_a_clear_answer_and_exit_code_2(bench: Path, command: 
 
 
 def test_a_fault_of_ours_is_said_calmly(command: Command, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    import blankwright.desk.make as making
-
     def broken(*_: object) -> None:
         raise ZeroDivisionError("a slip")
 
-    monkeypatch.setattr(making, "drawing_svg", broken)
+    monkeypatch.setattr("blankwright.drawing.svg.drawing_svg", broken)
     ran = command("make", "chef", "--out", tmp_path / "o")
     assert ran.code == 1
     assert "ZeroDivisionError" in ran.err

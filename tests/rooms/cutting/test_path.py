@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from blankwright.base.errors import DesignError
-from blankwright.cutting.path import cutter_path, smallest_hole_mm
+from blankwright.cutting.path import cutter_path
 from blankwright.cutting.stretch import lengths_mm, place, stretch, turned_round
 from blankwright.geometry.outline import Outline
 from blankwright.shop.services import Table, service
@@ -96,7 +96,7 @@ def path_back(chain: np.ndarray) -> float:
 
 
 def test_a_hole_without_room_for_slot_and_lead_is_refused() -> None:
-    least = smallest_hole_mm(table(kerf_mm=1.5))
+    least = table(kerf_mm=1.5).smallest_hole_mm
     assert least == pytest.approx(4.7)
     assert cutter_path(RECTANGLE, [(100.0, 20.0, least)], table()).holes
     with pytest.raises(DesignError, match=r"The hole of 4\.6 mm at x = 100\.0 mm has no room for a kerf of 1\.5 mm"):

@@ -31,4 +31,4 @@ def test_a_script_runs(tmp_path: Path, path: Path) -> None:
 def test_a_design_makes_proven_files(tmp_path: Path, path: Path) -> None:
     made = make(read_design(path), tmp_path)
     assert made.proof.ok
-    assert not [f for f in made.core.findings if f.level == "error"]
+    assert not [f for f in made.knife.findings if f.level == "error"]

@@ -158,8 +158,8 @@ WRITERS: dict[str, Callable[[CutFile], str]] = {
 def test_a_fault_of_the_writer_leaves_no_file_behind(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fault: str
 ) -> None:
-    good = dxf_text(making.cut_file(making.finish(read_design("chef"))))
-    spoiled = WRITERS[fault](making.cut_file(making.finish(read_design("chef"))))
+    good = dxf_text(making.cut_file(making.deliver(making.finish(read_design("chef")))))
+    spoiled = WRITERS[fault](making.cut_file(making.deliver(making.finish(read_design("chef")))))
     assert spoiled != good
     monkeypatch.setattr(making, "dxf_text", WRITERS[fault])
     with pytest.raises((ProofError, RequestError)):
@@ -222,7 +222,7 @@ def test_a_full_disk_leaves_the_older_files(tmp_path: Path, monkeypatch: pytest.
     def no_space(*_: object) -> str:
         raise RequestError("out: cannot be written (No space left on device).")
 
-    monkeypatch.setattr(making, "drawing_svg", no_space)
+    monkeypatch.setattr("blankwright.drawing.svg.drawing_svg", no_space)
     with pytest.raises(RequestError, match="No space"):
         make(read_design("chef", {"blade.length": "200 mm"}), tmp_path)
     assert contents(tmp_path) == before

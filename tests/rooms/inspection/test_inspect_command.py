@@ -41,11 +41,11 @@ def test_our_own_files_are_fit_to_cut(name: str, construction: str, way: str, tm
     except DesignError:
         pytest.skip("not to be had in this way")
     path = next(made.folder.glob("*.dxf"))
-    wanted = Wanted(None, process(way), made.core.design.number("material.thickness"))
+    wanted = Wanted(None, process(way), made.knife.design.stock.thickness_mm)
     verdict = judge(read_sheet(path.read_bytes(), path.name), wanted)
     assert [f for f in verdict.findings if f.level != "ok"] == []
-    assert verdict.size_mm == pytest.approx(made.core.cut.size_mm, abs=1e-6)
-    assert verdict.shapes[0].area_mm2 == pytest.approx(made.core.cut.area_mm2, rel=1e-9)
+    assert verdict.size_mm == pytest.approx(made.knife.cut.size_mm, abs=1e-6)
+    assert verdict.shapes[0].area_mm2 == pytest.approx(made.knife.cut.area_mm2, rel=1e-9)
 
 
 def test_a_spoiled_file_in_words(folder: Path, command: Callable) -> None:  # type: ignore[type-arg]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from blankwright.base.errors import RequestError
 from blankwright.base.library import families_dir
 from blankwright.design.block import block_outline, wood_around_mm
 from blankwright.design.request import read_design
@@ -68,8 +69,8 @@ def test_the_block_s_walls():
     (low,) = hidden("BLOCK-WALL", block__front_height="17 mm", block__butt_height="17 mm")
     assert low.level == "warning"
     assert "above or below" in low.message
-    (out,) = hidden("BLOCK-WALL", block__front_height="10 mm", block__butt_height="10 mm")
-    assert "stands out" in out.message
+    with pytest.raises(RequestError, match="the tang stands .* out of the block"):
+        hidden("BLOCK-WALL", block__front_height="10 mm", block__butt_height="10 mm")
     assert not found("chef", "BLOCK-WALL")
 
 

@@ -22,7 +22,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
 
 
 def printed(made: Made, units: str) -> str:
-    return text_report(made.report, units, size_in_words(made.core.cut.size_mm, 3.0), "out/chef")
+    return text_report(made.report, units, size_in_words(made.knife.cut.size_mm, 3.0), "out/chef")
 
 
 def test_every_dimension_is_there_with_what_was_asked_and_reached(made: Made) -> None:
@@ -50,7 +50,7 @@ def test_the_numbers_are_those_of_the_report(made: Made) -> None:
 def test_inches_are_the_same_lengths_divided_by_25_4(made: Made) -> None:
     text = printed(made, "in")
     assert f"{210 / 25.4:.3f} in" in text
-    without_words = text.replace(size_in_words(made.core.cut.size_mm, 3.0), "")
+    without_words = text.replace(size_in_words(made.knife.cut.size_mm, 3.0), "")
     assert not re.search(r"\d mm\b", re.sub(r"(?m)^\s+[!x] .*$", "", without_words))
 
 

@@ -7,7 +7,9 @@ import pytest
 from blankwright.base.errors import RequestError
 from blankwright.design.request import Design
 from blankwright.desk.script import request, solve
-from blankwright.knife.weights import N_PER_KG, PINCH_AHEAD_MM, Weights, density_of, weigh
+from blankwright.knife.handle import density_of
+from blankwright.knife.weights import N_PER_KG, PINCH_AHEAD_MM, Weights
+from blankwright.shop.tables import material
 from blankwright.solid.ground import bevels_of
 
 
@@ -37,14 +39,19 @@ def test_grinds_that_are_not_said_whole(settings: dict[str, str], words: str) ->
         bevels_of(design(**settings))
 
 
+def density(settings: dict[str, str]) -> float:
+    wish = design(**settings).scales
+    return density_of(wish, material(wish.material), "scales")
+
+
 def test_the_density_of_a_weighed_piece() -> None:
     """96 g in 130 x 40 x 30 mm: 96 / 156 cm3."""
     sizes = {"scales__weighed": "96 g", "scales__weighed_size": "130 mm, 40 mm, 30 mm"}
-    assert density_of(design(**sizes), "scales") == pytest.approx(96 / 156 * 1000)
+    assert density(sizes) == pytest.approx(96 / 156 * 1000)
     ounces = {"scales__weighed": "1 oz", "scales__weighed_size": "2 in, 1 in, 1 in"}
-    assert density_of(design(**ounces), "scales") == pytest.approx(28.349523125 / (2 * 25.4**3) * 1e6)
+    assert density(ounces) == pytest.approx(28.349523125 / (2 * 25.4**3) * 1e6)
     plain = solve("chef").core.weights.handle
-    own = weigh(solve("chef", settings={k.replace("__", "."): v for k, v in sizes.items()} | {"pins.count": "0"}).core)
+    own = solve("chef", settings={k.replace("__", "."): v for k, v in sizes.items()} | {"pins.count": "0"}).core.weights
     assert plain is not None
     assert own.handle is not None
     assert own.parts[1].density_kg_m3 == pytest.approx(96 / 156 * 1000)
@@ -59,7 +66,7 @@ def test_the_density_of_a_weighed_piece() -> None:
 ])  # fmt: skip
 def test_a_piece_that_cannot_be(settings: dict[str, str], words: str) -> None:
     with pytest.raises(RequestError, match=words):
-        density_of(design(**settings), "scales")
+        density(settings)
 
 
 @pytest.mark.parametrize(("settings", "words"), [

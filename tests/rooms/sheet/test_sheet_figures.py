@@ -77,7 +77,7 @@ def test_sawn_pieces_hold_the_finished_handle_with_room() -> None:
     piece = sawn(knife)
     assert piece is not None
     assert piece.count == 2
-    thickness = work("chef").design.number("scales.thickness")
+    thickness = work("chef").design.scales.thickness_mm
     assert piece.size_mm[2] == pytest.approx(thickness + 1.0)
     assert piece.size_mm[0] == pytest.approx(120.0 + 6.0, abs=0.2)
     lengths = pin_lengths_mm(knife)

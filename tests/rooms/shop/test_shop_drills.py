@@ -103,4 +103,4 @@ def test_a_bolt_has_clearance_and_a_counterbore():
 
 def test_a_design_can_ask_for_bolts():
     knife = solve("chef", settings={"pins.fit": "bolted"})
-    assert knife.design.word("pins.fit") == "bolted"
+    assert knife.design.pins.fit == "bolted"

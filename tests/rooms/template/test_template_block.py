@@ -23,8 +23,8 @@ def shown(source, **more):
 
 
 def block(work):
-    number = work.design.number
-    return block_outline(work.shape, number("block.front_height"), number("block.butt_height"))
+    wish = work.design.block
+    return block_outline(work.shape, wish.front_height_mm, wish.butt_height_mm)
 
 
 @pytest.mark.parametrize("family", FAMILIES)

@@ -232,7 +232,7 @@ def pdf_words(data):
 
 def test_print_cutting_file_and_report_carry_the_same_code(tmp_path):
     made = make(read_design("chef", {}), tmp_path)
-    code = made.core.code
+    code = made.knife.code
     for words in pdf_words((made.folder / "chef_template_a4.pdf").read_bytes()):
         assert code in words
     dxf = (made.folder / "chef_cut_mm.dxf").read_text(encoding="utf-8").splitlines()
