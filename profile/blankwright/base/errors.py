@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
+from typing import Any
 
 
 class BlankwrightError(Exception):
@@ -27,10 +28,25 @@ class DesignError(RequestError):
     """The asked dimensions cannot all hold, or something does not fit. Says what would work."""
 
 
-class ProofError(BlankwrightError):
-    """The written file does not hold what it must; nothing is left behind."""
+class FamilyError(DesignError):
+    """The points of a family do not draw what the family says. Names file, dimension and both figures."""
 
     exit_code = 1
+
+
+class ProofError(BlankwrightError):
+    """A check of the design or of the written file is an error; nothing is left behind.
+
+    Args:
+        message: Which checks, and what to do.
+        report: The report as data with every finding and no file, or None where the file could not be read at all.
+    """
+
+    exit_code = 1
+
+    def __init__(self, message: str, report: dict[str, Any] | None = None) -> None:
+        super().__init__(message)
+        self.report = report
 
 
 class GeometryError(BlankwrightError):

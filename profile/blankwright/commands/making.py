@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -38,13 +39,28 @@ if TYPE_CHECKING:
     from blankwright.template.scenes import Wishes
 
 
-def families(units: UnitsOption = "mm", as_json: JsonOption = False) -> None:
-    """List the families and the range of each dimension."""
+def families(
+    file: Annotated[
+        str | None, typer.Argument(metavar="[FILE]", help="A family file to judge; without one all are listed.")
+    ] = None,
+    units: UnitsOption = "mm",
+    as_json: JsonOption = False,
+) -> None:
+    """List the families and the range of each dimension, or judge one: exit code 1 when it does not hold."""
     from blankwright.design.family import family_names, load_family
-    from blankwright.report.families import families_json, families_text
+    from blankwright.report.families import families_json, families_text, judged_json, judged_text
 
-    loaded = [load_family(name) for name in family_names()]
-    say(families_json(loaded) if as_json else families_text(loaded, shown_units(units)))
+    if file is None:
+        loaded = [load_family(name) for name in family_names()]
+        say(families_json(loaded) if as_json else families_text(loaded, shown_units(units)))
+        return
+    from blankwright.design.judge import judge
+
+    family = load_family(file)
+    faults = judge(family)
+    say(judged_json(family, faults) if as_json else judged_text(family, faults))
+    if faults:
+        sys.exit(1)
 
 
 def new(
