@@ -8,7 +8,7 @@ check, 2 when the request itself is wrong.
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 
@@ -39,14 +39,14 @@ class ProofError(BlankwrightError):
 
     Args:
         message: Which checks, and what to do.
-        report: The report as data with every finding and no file, or None where the file could not be read at all.
+        reports: The report of each part as data, with every finding and no file; empty where there is none.
     """
 
     exit_code = 1
 
-    def __init__(self, message: str, report: dict[str, Any] | None = None) -> None:
+    def __init__(self, message: str, reports: Sequence[dict[str, Any]] = ()) -> None:
         super().__init__(message)
-        self.report = report
+        self.reports = tuple(reports)
 
 
 class GeometryError(BlankwrightError):

@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from blankwright.base.errors import RequestError
+from blankwright.base.errors import ProofError, RequestError
 from blankwright.commands.shared import (
     DesignsArg,
     JsonOption,
@@ -138,7 +138,11 @@ def _cut_together(
 
     if words_of(layers):
         raise RequestError("--with: a file of several parts holds what is cut and marked, no further layers.")
-    made = cut_together(designs, out, service, quantity)
+    try:
+        made = cut_together(designs, out, service, quantity)
+    except ProofError as error:
+        _show_refused(error, designs, units, as_json)
+        raise
     if as_json:
         print_json(list(made.reports))
         return
@@ -235,9 +239,13 @@ def _make(
     from blankwright.report.text import text_report
 
     extras = words_of(layers)
-    reports = []
+    reports: list[dict[str, Any]] = []
     for number, design in enumerate(designs):
-        made = make_files(design, out, extras, wanted is None, wanted, service, quantity)
+        try:
+            made = make_files(design, out, extras, wanted is None, wanted, service, quantity)
+        except ProofError as error:
+            _show_refused(error, [design], units, as_json, reports)
+            raise
         reports.append(made.report)
         if not as_json:
             text = text_report(made.report, units, part_words(made.knife), made.folder.as_posix())
@@ -246,3 +254,20 @@ def _make(
                 say(f"  note: {', '.join(made.older)} in the same folder may show another state of this design")
     if as_json:
         print_json(reports)
+
+
+def _show_refused(
+    error: ProofError, designs: list[Design], units: str, as_json: bool, before: list[dict[str, Any]] | None = None
+) -> None:
+    """Print the reports of what was refused, with every finding and no file; why it was follows as an error."""
+    from blankwright.knife.words import size_in_words
+    from blankwright.report.text import text_report
+
+    if as_json and (before or error.reports):
+        print_json([*(before or []), *error.reports])
+    if as_json:
+        return
+    for design, report in zip(designs, error.reports, strict=False):  # a file that cannot be read has no report
+        length, height = report["part_size_mm"]["cut"]
+        words = size_in_words((length, height), design.number("material.thickness"))
+        say(text_report(report, units, words, "").rstrip("\n"))

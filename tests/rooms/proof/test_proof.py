@@ -13,7 +13,8 @@ import pytest
 from blankwright.base.errors import BlankwrightError, GeometryError, ProofError, RequestError
 from blankwright.geometry.outline import Outline
 from blankwright.proof.findings import CODES
-from blankwright.proof.proof import Expected, ExpectedHole, Proof, prove
+from blankwright.proof.holes import ExpectedHole
+from blankwright.proof.proof import Expected, Proof, prove
 from blankwright.proof.reader import parse_dxf
 from rooms.proof.plain_dxf import (
     circle,
@@ -45,12 +46,12 @@ def test_a_sound_file_is_proven() -> None:
     assert proof.ok, proof.findings
     assert proof.least_mm == pytest.approx(1.0, abs=1e-9)
     assert proof.worst_case_part_mm == pytest.approx(0.6, abs=1e-9)
-    assert proof.size_mm == pytest.approx(expected().size_mm)
+    assert proof.size_mm == pytest.approx(Outline(V).size_mm)
     assert (proof.contour_count, proof.piece_count, proof.unit) == (3, 10, "mm")
     assert all(f.level == "ok" for f in proof.findings)
     topics = {
         "UNIT", "EXTENTS", "LAYERS", "CONTENT", "CONTOUR-CLOSED", "CONTOUR-COUNT", "DOUBLED", "CROSSING",
-        "SHORT-PIECE", "SIZE", "HOLES", "INSIDE", "CLEARANCE", "TWO-WAYS", "WORST-CASE",
+        "SHORT-PIECE", "SIZE", "HOLES", "INSIDE", "CLEARANCE", "OVERSIZE", "TWO-WAYS", "WORST-CASE",
     }  # fmt: skip
     assert {f.code for f in proof.findings} == topics
 
@@ -161,6 +162,9 @@ SPOILED: dict[str, tuple[str, str]] = {
     "offset short by 0.01": (shaped(cut_vertices(0.99)), "CLEARANCE"),
     "offset short by 0.00001": (shaped(cut_vertices(0.99999)), "CLEARANCE"),
     "too large by 0.01": (shaped(cut_vertices(1.005)), "SIZE"),
+    "too far out by 0.005": (shaped(cut_vertices(1.005)), "OVERSIZE"),
+    "one vertex pushed out": (shaped(moved(1, 0, -0.02)), "OVERSIZE"),
+    "scaled by 1.001": (shaped(V * [1.001, 1.001, 1]), "OVERSIZE"),
     "one vertex pulled in": (shaped(moved(1, 0, 0.02)), "CLEARANCE"),
     "a bulge turned round": (shaped(FLIPPED), "INSIDE"),
     "shifted part": (shaped(shifted(0.5, 0)), "CLEARANCE"),
@@ -270,7 +274,7 @@ def test_only_the_region_that_is_short_is_named() -> None:
 def test_a_cut_on_the_line_itself_is_allowed_when_nothing_is_asked() -> None:
     base = expected()
     zero = np.zeros(len(base.finished))
-    asked = dataclasses.replace(base, asked_mm=zero, loss_mm=zero, size_mm=base.finished.size_mm)
+    asked = dataclasses.replace(base, asked_mm=zero, loss_mm=zero)
     text = good(contour=lwpolyline(base.finished.vertices), box=base.finished.bounds_mm)
     proof = prove(parse_dxf(text, "x.dxf"), asked)
     assert proof.ok, proof.findings
@@ -301,16 +305,23 @@ def test_expected_cannot_be_half_built() -> None:
         dataclasses.replace(base, asked_mm=np.zeros(2))
     with pytest.raises(GeometryError, match="loss_mm"):
         dataclasses.replace(base, loss_mm=np.full(5, np.nan))
-    with pytest.raises(GeometryError, match="size"):
-        dataclasses.replace(base, size_mm=(0.0, 1.0))
+    for name in ("kerf_mm", "deviation_mm"):
+        for bad in (-0.1, math.nan, math.inf):
+            with pytest.raises(GeometryError, match=name):
+                dataclasses.replace(base, **{name: bad})
     with pytest.raises(RequestError, match="Did you mean 'in'"):
         dataclasses.replace(base, unit="inn")
     with pytest.raises(GeometryError, match="longer than"):
-        Expected(Outline(np.array([[0.0, 0, 1], [9e3, 0, 1]])), np.zeros(2), np.zeros(2), (), (1.0, 1.0), "mm")
+        Expected(
+            Outline(np.array([[0.0, 0, 1], [9e3, 0, 1]])), np.zeros(2), np.zeros(2), (), "mm",
+            marks=True, kerf_mm=0.0, deviation_mm=0.0,
+        )  # fmt: skip
     with pytest.raises(GeometryError, match="hole"):
-        ExpectedHole(0.0, math.nan, 5.0)
+        ExpectedHole(0.0, math.nan, 5.0, "cut")
     with pytest.raises(GeometryError, match="hole"):
-        ExpectedHole(0.0, 0.0, 0.0)
+        ExpectedHole(0.0, 0.0, 0.0, "cut")
+    with pytest.raises(RequestError, match="Did you mean 'ream'"):
+        ExpectedHole(0.0, 0.0, 5.0, "reem")
 
 
 def test_speed_of_a_whole_proof() -> None:

@@ -10,10 +10,12 @@ import numpy as np
 import pytest
 import shapely
 
+from blankwright.cutting.delivery import deliver
 from blankwright.cutting.dxf import dxf_text
 from blankwright.design.request import read_design
 from blankwright.design.tang import chord_at
-from blankwright.desk.make import cut_file, make, prove_file
+from blankwright.desk.make import cut_file, make
+from blankwright.desk.proving import prove_file
 from blankwright.geometry.outline import points_on
 from blankwright.knife.knife import finish
 from blankwright.proof.reader import read_dxf
@@ -134,9 +136,9 @@ def test_the_proof_takes_the_layer_and_a_plain_file_has_none(tmp_path):
     made = make(design, tmp_path, ("finished", "grind", "notes"))
     file = made.folder / "chef_cut_mm.dxf"
     assert made.proof.ok
-    assert prove_file(made.core, file).ok
+    assert prove_file(file, deliver(made.knife)).ok
     assert {c.layer for c in read_dxf(file).contours} == {"CUT", "FINISHED", "GRIND"}
-    assert "GRIND" not in dxf_text(cut_file(made.core))
+    assert "GRIND" not in dxf_text(cut_file(deliver(made.knife)))
 
 
 def test_the_template_shows_heel_and_plunge_line_where_they_are():
