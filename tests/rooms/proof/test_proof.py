@@ -281,6 +281,61 @@ def test_a_cut_on_the_line_itself_is_allowed_when_nothing_is_asked() -> None:
     assert proof.least_mm == 0.0
 
 
+@pytest.mark.parametrize(("inward_mm", "inside"), [(0.0009, True), (0.0011, False), (0.05, False)])
+def test_the_outline_may_reach_out_by_what_two_polylines_err(inward_mm: float, inside: bool) -> None:
+    """0.001 mm, from both sides: the butt of a contour on the line itself is moved inward, straight along x."""
+    base = expected()
+    zero = np.zeros(len(base.finished))
+    asked = dataclasses.replace(base, asked_mm=zero, loss_mm=zero)
+    vertices = finished_vertices()
+    vertices[[0, 4], 0] += inward_mm
+    proof = prove(parse_dxf(good(contour=lwpolyline(vertices), box=Outline(vertices).bounds_mm), "x.dxf"), asked)
+    assert ("INSIDE" not in errors(proof)) == inside
+
+
+@pytest.mark.parametrize(("out_mm", "code"), [(0.0, None), (0.0044, None), (0.0046, "OVERSIZE"), (0.05, "OVERSIZE")])
+def test_how_much_further_out_than_asked_the_contour_may_run(out_mm: float, code: str | None) -> None:
+    """It is drawn 0.004 mm further out than asked; 0.0045 mm is the limit, from both sides."""
+    vertices = cut_vertices(1 + out_mm)
+    found = errors(proven(good(contour=lwpolyline(vertices), box=Outline(vertices).bounds_mm)))
+    assert (code in found) if code else not found
+
+
+def test_chords_may_stand_out_by_twice_their_deviation() -> None:
+    base = dataclasses.replace(expected(), deviation_mm=0.02)
+    for out_mm, ok in ((0.044, True), (0.045, False)):
+        vertices = cut_vertices(1 + out_mm)
+        text = good(contour=lwpolyline(vertices), box=Outline(vertices).bounds_mm)
+        proof = prove(parse_dxf(text, "x.dxf"), base)
+        assert ("OVERSIZE" not in errors(proof)) == ok
+
+
+def test_beside_a_region_that_is_asked_more_the_more_is_granted_and_far_from_it_not() -> None:
+    """The edge is asked 0.1 mm more than all others: within twice a ramp of 3 mm the same is right there."""
+    base = expected()
+    asked = base.asked_mm.copy()
+    asked[1] += 0.1
+    wide = dataclasses.replace(base, asked_mm=asked)
+    vertices = cut_vertices(1.1)
+    proof = prove(parse_dxf(good(contour=lwpolyline(vertices), box=Outline(vertices).bounds_mm), "x.dxf"), wide)
+    over = [f for f in proof.findings if f.code == "OVERSIZE"]
+    assert {f.message.split(":")[0] for f in over} == {"Tang", "Spine", "Butt"}  # each far from the edge somewhere
+    assert all("0.1000 mm more" in f.message for f in over)
+
+
+def test_a_path_lies_half_the_slot_further_out() -> None:
+    base = dataclasses.replace(expected(), kerf_mm=1.5)
+    vertices = cut_vertices(1.75)
+    holes = holes_text().replace("40\n2.55\n", "40\n1.8\n").replace(f"40\n{4.85 / 2}\n", f"40\n{3.35 / 2}\n")
+    text = good(contour=lwpolyline(vertices), holes=holes, box=Outline(vertices).bounds_mm)
+    proof = prove(parse_dxf(text, "x.dxf"), base)
+    assert proof.ok, proof.findings
+    assert proof.worst_case_part_mm == pytest.approx(0.6, abs=1e-9)
+    assert errors(prove(parse_dxf(text, "x.dxf"), expected())) >= {"OVERSIZE", "HOLE-DIAMETER", "SIZE"}
+    plain = good(contour=lwpolyline(vertices), box=Outline(vertices).bounds_mm)
+    assert errors(prove(parse_dxf(plain, "x.dxf"), base)) == {"HOLE-DIAMETER"}
+
+
 def test_notes_and_finished_line_are_ignored_for_cutting() -> None:
     more = lwpolyline(finished_vertices(), "FINISHED") + tags(0, "TEXT", 8, "NOTES", 10, 0, 20, 0, 1, "S1")
     layers = ("0", "CUT", "DRILL", "FINISHED", "NOTES")
