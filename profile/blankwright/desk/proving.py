@@ -7,17 +7,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from blankwright.base.errors import ProofError
 from blankwright.base.finding import Finding
 from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.delivery import Delivery
-from blankwright.cutting.style import FileStyle
 from blankwright.proof.holes import ExpectedHole
 from blankwright.proof.proof import Expected, Proof, prove
 from blankwright.proof.reader import CutDrawing, read_dxf
 from blankwright.proof.styled import as_plain
+
+if TYPE_CHECKING:
+    from blankwright.shop.services import Service
 
 _NOT_KEPT = "No file was kept, because the design does not pass its checks:"
 _NOT_PROVEN = "The cutting file was not kept, because it does not prove right:"
@@ -54,17 +56,19 @@ def prove_file(path: Path, sent: Delivery) -> Proof:
     Raises:
         ProofError: The file cannot be read as what it should be.
     """
-    return prove(read_sent(path, sent.style), expected_of(sent))
+    return prove(read_sent(path, sent.service), expected_of(sent))
 
 
-def read_sent(path: Path, style: FileStyle) -> CutDrawing:
-    """Read a file in a shop's style back, as if it were plain."""
+def read_sent(path: Path, service: Service | None) -> CutDrawing:
+    """Read a file for a shop back, as if it were plain; its layers, unit and pieces are those the shop asks for."""
+    if service is None:
+        return read_dxf(path)
     return as_plain(
         read_dxf(path),
-        cut_layer=style.cut_layer,
-        mark_layer=style.mark_layer,
-        exploded=style.exploded,
-        unit_mm=1.0 if style.unit == "mm" else MM_PER_INCH,
+        cut_layer=service.cut_layer,
+        mark_layer=service.mark_layer,
+        exploded=service.contours == "exploded",
+        unit_mm=1.0 if service.unit == "mm" else MM_PER_INCH,
     )
 
 

@@ -184,12 +184,13 @@ def prove_together(path: Path, parts: Sequence[Placed]) -> list[Proof]:
     Raises:
         ProofError: The file cannot be read as what it should be.
     """
-    style = parts[0].sent.style
-    unit = 1.0 if style.unit == "mm" else MM_PER_INCH
-    whole = read_sent(path, style)
+    service = parts[0].sent.service
+    named = service.unit if service else "mm"
+    unit = 1.0 if named == "mm" else MM_PER_INCH
+    whole = read_sent(path, service)
     pieces = [_part(whole, part, unit) for part in parts]
     proofs = [prove(piece, expected_of(part.sent)) for piece, part in zip(pieces, parts, strict=True)]
-    common: list[Finding] = [f for f in file_findings(whole, style.unit) if f.level == "error"]
+    common: list[Finding] = [f for f in file_findings(whole, named) if f.level == "error"]
     if sum(map(_count, pieces)) != _count(whole):
         text = "The file holds something that belongs to none of its parts, or a part is missing."
         common.append(finding("CONTOUR-COUNT", text))

@@ -268,3 +268,20 @@ def test_what_is_expected_is_the_finished_knife_whoever_cuts(name: str) -> None:
         (h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm) for h in work.holes
     ]
     assert np.array_equal(expected.asked_mm, work.per_piece(work.allowance.regions_mm))
+
+
+@pytest.mark.parametrize("key", ["cut_layer", "mark_layer"])
+def test_a_layer_that_the_shop_does_not_know_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: Any, key: str
+) -> None:
+    """What is cut and marked is looked for on the shop's layers, not on those that were written."""
+
+    def elsewhere(*words: Any) -> Delivery:
+        sent = deliver(*words)
+        return replace(sent, style=replace(sent.style, **{key: "SPARE"}))
+
+    monkeypatch.setattr(making, "deliver", elsewhere)
+    ran = command("make", "chef", "--out", tmp_path / "out", "--service", "plasma")
+    assert ran.code == 1
+    assert "does not prove right" in ran.err
+    assert not (tmp_path / "out").exists()
