@@ -7,6 +7,7 @@ them.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -141,44 +142,45 @@ class Crossing:
     stretch: float
 
 
+_NOWHERE = Crossing(math.nan, 1.0)
+
+
 def chord(outline: Outline, x_mm: float) -> tuple[Crossing, Crossing]:
     """Return the lowest and the highest crossing of an upright line; not a number where it does not reach.
 
     In closed form for each line and arc, by other means than the solver and the layout of the holes.
     """
-    a, b, bulges = outline.starts, outline.ends, outline.bulges
-    straight = np.abs(bulges) <= _STRAIGHT
-    spans = straight & (np.minimum(a[:, 0], b[:, 0]) <= x_mm) & (x_mm <= np.maximum(a[:, 0], b[:, 0]))
-    spans &= a[:, 0] != b[:, 0]
-    slope = (b[spans, 1] - a[spans, 1]) / (b[spans, 0] - a[spans, 0])
-    rows = [np.column_stack([a[spans, 1] + slope * (x_mm - a[spans, 0]), np.hypot(1.0, slope)])]
-    bent = np.flatnonzero(~straight)
-    centre, radius = circles(a[bent], b[bent], bulges[bent])
-    away = x_mm - centre[:, 0]
-    reached = np.flatnonzero(np.abs(away) < radius)
-    for side in (-1.0, 1.0):
-        up = side * np.sqrt(radius[reached] ** 2 - away[reached] ** 2)
-        y = centre[reached, 1] + up
-        on = _on_arc(
-            a[bent][reached], b[bent][reached], bulges[bent][reached], np.column_stack([np.full(len(y), x_mm), y])
-        )
-        rows.append(np.column_stack([y[on], radius[reached][on] / np.abs(up[on])]))
-    found = np.concatenate(rows)
-    if not len(found):
-        nothing = Crossing(math.nan, 1.0)
-        return nothing, nothing
-    low, high = found[found[:, 0].argmin()], found[found[:, 0].argmax()]
-    return Crossing(float(low[0]), float(low[1])), Crossing(float(high[0]), float(high[1]))
+    a, b = outline.starts[:, 0], outline.ends[:, 0]
+    reach = np.abs(outline.bulges) * outline.chord_lengths  # no arc is further than this from its chord
+    near = np.flatnonzero((np.minimum(a, b) - reach <= x_mm) & (x_mm <= np.maximum(a, b) + reach))
+    rows = zip(outline.starts[near].tolist(), outline.ends[near].tolist(), outline.bulges[near].tolist(), strict=True)
+    found = [c for start, end, bulge in rows for c in _of_piece(start, end, bulge, x_mm)]
+    if not found:
+        return _NOWHERE, _NOWHERE
+    return min(found, key=lambda c: c.y_mm), max(found, key=lambda c: c.y_mm)
 
 
-def _on_arc(a: Array, b: Array, bulges: Array, p: Array) -> NDArray[np.bool_]:
-    """Return whether points of the circles lie on the arcs: on the arc's side of the chord (left-hand is +)."""
-    along = b - a
-    side = along[:, 0] * (p[:, 1] - a[:, 1]) - along[:, 1] * (p[:, 0] - a[:, 0])
-    depth = (
-        -np.sign(bulges) * side / np.hypot(along[:, 0], along[:, 1])
-    )  # an arc that turns left lies right of its chord
-    return np.asarray(depth >= -_ON_ARC_MM)
+def _of_piece(start: Sequence[float], end: Sequence[float], bulge: float, x_mm: float) -> list[Crossing]:
+    """Return where an upright line meets one line or arc."""
+    (ax, ay), (bx, by) = start, end
+    dx, dy = bx - ax, by - ay
+    if abs(bulge) <= _STRAIGHT:
+        if dx == 0 or not min(ax, bx) <= x_mm <= max(ax, bx):
+            return []
+        return [Crossing(ay + dy / dx * (x_mm - ax), math.hypot(1.0, dy / dx))]
+    long = math.hypot(dx, dy)
+    height = (1 - bulge * bulge) / (4 * bulge)  # from the chord to the centre, in chords, to the left
+    cx, cy, radius = (ax + bx) / 2 - dy * height, (ay + by) / 2 + dx * height, long * (1 + bulge**2) / abs(4 * bulge)
+    away = x_mm - cx
+    if abs(away) >= radius:
+        return []
+    up = math.sqrt(radius * radius - away * away)
+    found = []
+    for y in (cy - up, cy + up):
+        left = (dx * (y - ay) - dy * (x_mm - ax)) / long
+        if -math.copysign(left, left * bulge) >= -_ON_ARC_MM:  # an arc that turns left lies right of its chord
+            found.append(Crossing(y, radius / up))
+    return found
 
 
 def _edge(outline: Outline) -> NDArray[np.intp]:
