@@ -269,5 +269,5 @@ def _show_refused(
         return
     for design, report in zip(designs, error.reports, strict=False):  # a file that cannot be read has no report
         length, height = report["part_size_mm"]["cut"]
-        words = size_in_words((length, height), design.number("material.thickness"))
+        words = size_in_words((length, height), design.stock.thickness_mm)
         say(text_report(report, units, words, "").rstrip("\n"))

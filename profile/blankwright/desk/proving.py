@@ -34,8 +34,8 @@ def expected_of(sent: Delivery) -> Expected:
     """Return what a file of a knife for its shop must hold: from the finished knife and the shop's own figures.
 
     Args:
-        sent: The delivery, of which only the knife is looked at, and nothing that it draws: the knife's finished outline
-            and holes, its allowance, and its shop.
+        sent: The delivery. Only its knife is looked at (finished outline and holes, allowance, shop), nothing that it
+            draws.
     """
     knife, service = sent.knife, sent.knife.service
     return Expected(

@@ -17,8 +17,10 @@ from blankwright.design.family import family_from_table, load_family
 from blankwright.design.judge import judge
 from blankwright.design.nearest import solve_sound
 from blankwright.design.parts import Family
+from blankwright.design.request import read_design
 from blankwright.design.solve import Shape, Solved, solve_shape
 from blankwright.design.sound import check_sound
+from blankwright.knife.knife import finish
 from blankwright.knife.rules import design_findings
 from rooms.design.cases import KINDS, curve, family_table, solved, write_family
 
@@ -153,15 +155,13 @@ def test_a_dimension_reported_wrong_is_an_error_that_names_it_and_both_figures(n
     shape = told_otherwise(solved("chef", "full", "default"), name, sign * DRAWN[name])
     key = shape.family.dimension(name, "full").key
     assert key in [one.key for one in wrong(shape)]
-    room = dict.fromkeys(("edge", "spine", "heel", "tang", "butt"), 1.0)
-    found = design_findings(shape, [], room, dict.fromkeys(room, 0.5), [], [])
+    found = design_findings(shape, [], finish(read_design("chef")).ground, None, None, None)
     errors = [f.message for f in found if f.code == "DIMENSIONS" and f.level == "error"]
     assert any(message.startswith(f"{key}: stated {shape.values_mm[name]:.3f} mm, measured ") for message in errors)
 
 
 def test_what_the_arcs_confirm_is_one_ok() -> None:
     shape = solved("chef", "full", "default")
-    room = dict.fromkeys(("edge", "spine", "heel", "tang", "butt"), 1.0)
-    found = design_findings(shape, [], room, dict.fromkeys(room, 0.5), [], [])
+    found = design_findings(shape, [], finish(read_design("chef")).ground, None, None, None)
     (one,) = [f for f in found if f.code == "DIMENSIONS"]
     assert one.level == "ok"

@@ -27,7 +27,7 @@ from blankwright.desk.proving import expected_of
 from blankwright.desk.several import cut_together
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
-from blankwright.knife.knife import prepare
+from blankwright.knife.knife import Knife, finish
 from blankwright.shop.holes import HoleCut
 from blankwright.shop.services import service, service_from
 from rooms.design.cases import toml_text
@@ -211,9 +211,12 @@ def test_the_slot_of_the_table_is_the_services_own(
 ) -> None:
     """A path laid with half the slot is a path for another table."""
 
-    def narrow(work: Any, shop: Any, *more: Any) -> Delivery:
+    def narrow(knife: Knife, *more: Any) -> Delivery:
+        shop = knife.service
+        assert shop is not None
+        assert shop.table is not None
         other = replace(shop, table=replace(shop.table, kerf_mm=shop.table.kerf_mm / 2))
-        return replace(deliver(work, other, *more), service=shop)
+        return replace(deliver(finish(knife.design, service=other), *more), knife=knife)
 
     monkeypatch.setattr(making, "deliver", narrow)
     ran = command("make", "chef", "--out", tmp_path / "out", *WISHES, "--service", "own-table")
@@ -261,13 +264,14 @@ def test_several_parts_are_refused_for_an_error_of_one_design(tmp_path: Path, mo
 
 @pytest.mark.parametrize("name", ["jet", "laser", "plasma", "own-table"])
 def test_what_is_expected_is_the_finished_knife_whoever_cuts(name: str) -> None:
-    work = prepare(read_design("chef", {"tang.lightening_count": "1", "tang.lightening_diameter": "8 mm"}))
-    expected = expected_of(work, deliver(work, service(name)))
-    assert expected.finished is work.finished
+    design = read_design("chef", {"tang.lightening_count": "1", "tang.lightening_diameter": "8 mm"})
+    knife = finish(design, service=service(name))
+    expected = expected_of(deliver(knife))
+    assert expected.finished is knife.finished
     assert [(h.x_mm, h.y_mm, h.diameter_mm) for h in expected.holes] == [
-        (h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm) for h in work.holes
+        (h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm) for h in knife.holes
     ]
-    assert np.array_equal(expected.asked_mm, work.per_piece(work.allowance.regions_mm))
+    assert np.array_equal(expected.asked_mm, knife.per_piece(knife.oversize.regions_mm))
 
 
 @pytest.mark.parametrize("key", ["cut_layer", "mark_layer"])
