@@ -8,7 +8,8 @@ check, 2 when the request itself is wrong.
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from typing import Any
 
 
 class BlankwrightError(Exception):
@@ -27,10 +28,25 @@ class DesignError(RequestError):
     """The asked dimensions cannot all hold, or something does not fit. Says what would work."""
 
 
-class ProofError(BlankwrightError):
-    """The written file does not hold what it must; nothing is left behind."""
+class FamilyError(DesignError):
+    """The points of a family do not draw what the family says. Names file, dimension and both figures."""
 
     exit_code = 1
+
+
+class ProofError(BlankwrightError):
+    """A check of the design or of the written file is an error; nothing is left behind.
+
+    Args:
+        message: Which checks, and what to do.
+        reports: The report of each part as data, with every finding and no file; empty where there is none.
+    """
+
+    exit_code = 1
+
+    def __init__(self, message: str, reports: Sequence[dict[str, Any]] = ()) -> None:
+        super().__init__(message)
+        self.reports = tuple(reports)
 
 
 class GeometryError(BlankwrightError):

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from blankwright.base.errors import RequestError
+from blankwright.base.errors import ProofError, RequestError
 from blankwright.commands.shared import (
     DesignsArg,
     JsonOption,
@@ -38,13 +39,28 @@ if TYPE_CHECKING:
     from blankwright.template.scenes import Wishes
 
 
-def families(units: UnitsOption = "mm", as_json: JsonOption = False) -> None:
-    """List the families and the range of each dimension."""
+def families(
+    file: Annotated[
+        str | None, typer.Argument(metavar="[FILE]", help="A family file to judge; without one all are listed.")
+    ] = None,
+    units: UnitsOption = "mm",
+    as_json: JsonOption = False,
+) -> None:
+    """List the families and the range of each dimension, or judge one: exit code 1 when it does not hold."""
     from blankwright.design.family import family_names, load_family
-    from blankwright.report.families import families_json, families_text
+    from blankwright.report.families import families_json, families_text, judged_json, judged_text
 
-    loaded = [load_family(name) for name in family_names()]
-    say(families_json(loaded) if as_json else families_text(loaded, shown_units(units)))
+    if file is None:
+        loaded = [load_family(name) for name in family_names()]
+        say(families_json(loaded) if as_json else families_text(loaded, shown_units(units)))
+        return
+    from blankwright.design.judge import judge
+
+    family = load_family(file)
+    faults = judge(family)
+    say(judged_json(family, faults) if as_json else judged_text(family, faults))
+    if faults:
+        sys.exit(1)
 
 
 def new(
@@ -122,7 +138,11 @@ def _cut_together(
 
     if words_of(layers):
         raise RequestError("--with: a file of several parts holds what is cut and marked, no further layers.")
-    made = cut_together(designs, out, service, quantity)
+    try:
+        made = cut_together(designs, out, service, quantity)
+    except ProofError as error:
+        _show_refused(error, designs, units, as_json)
+        raise
     if as_json:
         print_json(list(made.reports))
         return
@@ -219,9 +239,13 @@ def _make(
     from blankwright.report.text import text_report
 
     extras = words_of(layers)
-    reports = []
+    reports: list[dict[str, Any]] = []
     for number, design in enumerate(designs):
-        made = make_files(design, out, extras, wanted is None, wanted, service, quantity)
+        try:
+            made = make_files(design, out, extras, wanted is None, wanted, service, quantity)
+        except ProofError as error:
+            _show_refused(error, [design], units, as_json, reports)
+            raise
         reports.append(made.report)
         if not as_json:
             text = text_report(made.report, units, part_words(made.knife), made.folder.as_posix())
@@ -230,3 +254,20 @@ def _make(
                 say(f"  note: {', '.join(made.older)} in the same folder may show another state of this design")
     if as_json:
         print_json(reports)
+
+
+def _show_refused(
+    error: ProofError, designs: list[Design], units: str, as_json: bool, before: list[dict[str, Any]] | None = None
+) -> None:
+    """Print the reports of what was refused, with every finding and no file; why it was follows as an error."""
+    from blankwright.knife.words import size_in_words
+    from blankwright.report.text import text_report
+
+    if as_json and (before or error.reports):
+        print_json([*(before or []), *error.reports])
+    if as_json:
+        return
+    for design, report in zip(designs, error.reports, strict=False):  # a file that cannot be read has no report
+        length, height = report["part_size_mm"]["cut"]
+        words = size_in_words((length, height), design.stock.thickness_mm)
+        say(text_report(report, units, words, "").rstrip("\n"))

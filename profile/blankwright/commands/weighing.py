@@ -39,6 +39,7 @@ def weigh(
 ) -> None:
     """Solve and weigh: areas, weights of every stage, balance. Writes no file unless asked for the sections."""
     from blankwright.desk.make import make_drawing
+    from blankwright.desk.proving import refuse
     from blankwright.knife.knife import finish
     from blankwright.knife.moves import what_moves_it
     from blankwright.report.data import document, moves_table
@@ -50,16 +51,18 @@ def weigh(
     for extra in extras:
         if extra != "sections":
             raise unknown("word", extra, ("sections",), "--with")
-    for knife in [finish(design) for design in designs_from(designs, sets, process)]:
+    knives = [finish(design) for design in designs_from(designs, sets, process)]
+    for knife in knives:
         folder, names = make_drawing(knife, out) if extras else (out, [])
         reports.append(document(knife, None, names) | {"what_moves_it": moves_table(what_moves_it(knife))})
         written += [f"  wrote {folder.as_posix()}/{name}" for name in names]
     if as_json:
         print_json(reports)
-        return
-    say("\n".join(weights_report(r, shown, head_lines(r, shown)) for r in reports).rstrip("\n"))
-    if written:
+    else:
+        say("\n".join(weights_report(r, shown, head_lines(r, shown)) for r in reports).rstrip("\n"))
+    if written and not as_json:
         say("\n" + "\n".join(written))
+    refuse([finding for knife in knives for finding in knife.findings], [])
 
 
 def aim(

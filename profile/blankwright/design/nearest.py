@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from blankwright.base.errors import DesignError
 from blankwright.base.units import show_mm
+from blankwright.design.drawn import check_drawing
 from blankwright.design.parts import Family
 from blankwright.design.solve import FINISHED_TOLERANCE_MM, Shape, solve_shape
 from blankwright.design.sound import check_sound
@@ -24,7 +25,8 @@ def solve_sound(
 ) -> Shape:
     """Solve a family and make sure the result is a knife.
 
-    Args and errors are those of solve_shape; a DesignError also names the nearest values that work.
+    Args and errors are those of solve_shape; a DesignError also names the nearest values that work, and a FamilyError
+    says where the family's drawn points do not measure its own defaults.
     """
     try:
         shape = solve_shape(family, construction, asked_mm, overall_mm, tolerance_mm)
@@ -34,6 +36,7 @@ def solve_sound(
             raise  # it names its own way out
         hint = _ways_out(family, construction, asked_mm, overall_mm)
         raise DesignError(f"{error} {hint}".strip()) from None
+    check_drawing(family, construction)
     return shape
 
 

@@ -7,22 +7,19 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from blankwright.base.errors import ProofError, RequestError, unknown
+from blankwright.base.errors import RequestError, unknown
 from blankwright.base.files import staging, write_file
-from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.covernote import kerf_words
 from blankwright.cutting.delivery import Delivery, deliver, file_name, leads
 from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
-from blankwright.cutting.style import FileStyle
 from blankwright.design.request import Design
+from blankwright.desk.proving import prove_file, refuse
 from blankwright.desk.writers import EXTRAS, LAYERS, PATTERNS, PROGRAM, SECTIONS, SOLIDS, WRITERS, Job
 from blankwright.drawing.content import plate_of
 from blankwright.drawing.svg import drawing_svg
 from blankwright.knife.knife import Knife, finish
 from blankwright.knife.words import part_words
-from blankwright.proof.proof import Expected, ExpectedHole, Proof, prove
-from blankwright.proof.reader import CutDrawing, read_dxf
-from blankwright.proof.styled import as_plain
+from blankwright.proof.proof import Proof
 from blankwright.report.data import document, dumps
 from blankwright.sheet.files import SheetWishes, sheet_data, sheet_files
 from blankwright.sheet.model import Sheet
@@ -75,7 +72,7 @@ def make(
     Raises:
         RequestError: The request is wrong, or the folder cannot be written.
         DesignError: Dimensions or holes do not go together, or the cutter's path does not go round them.
-        ProofError: The written file does not hold what it must; nothing is left behind.
+        ProofError: A check of the design or of the written file is an error; nothing is left behind.
     """
     _check(extras, only_cut, service)
     knife = finish(design, service=service)
@@ -89,6 +86,11 @@ def make(
         if delivery is not None and name is not None:
             write_file(stage.path / name, dxf_text(cut_file(delivery, extras)))
             proof = prove_file(stage.path / name, delivery)
+        refuse(
+            [*knife.findings, *(delivery.findings if delivery else ())],
+            [("", proof)] if proof else [],
+            lambda: [document(knife, proof, [], delivery)],
+        )
         files: dict[str, str | bytes] = {}
         for writer in WRITERS:
             files |= writer.files(job)
@@ -144,8 +146,10 @@ def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Knife, Pat
     Raises:
         RequestError: The request is wrong, or the folder cannot be written.
         DesignError: Dimensions or holes do not go together.
+        ProofError: A check of the design is an error.
     """
     knife = finish(design)
+    refuse(knife.findings, [])
     folder = out / design.slug
     names = [f"{design.slug}_template_{wanted.paper.name.lower()}.pdf", f"{design.slug}_template_mm.svg"]
     with staging(folder) as stage:
@@ -164,8 +168,10 @@ def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, P
     Raises:
         RequestError: The request is wrong, or the folder cannot be written.
         DesignError: Dimensions or holes do not go together.
+        ProofError: A check of the design is an error.
     """
     knife = finish(design)
+    refuse(knife.findings, [])
     folder, data = out / design.slug, sheet_data(knife, wanted)
     files = sheet_files(knife, wanted, data)
     with staging(folder) as stage:
@@ -183,7 +189,9 @@ def make_drawing(knife: Knife, out: Path) -> tuple[Path, list[str]]:
 
     Raises:
         RequestError: A setting of grind or handle is missing, or the folder cannot be written.
+        ProofError: A check of the design is an error.
     """
+    refuse(knife.findings, [])
     folder = out / knife.design.slug
     names = [f"{knife.design.slug}_drawing_mm.svg"]
     with staging(folder) as stage:
@@ -213,56 +221,4 @@ def cut_file(sent: Delivery, extras: tuple[str, ...] = ()) -> CutFile:
         style=sent.style,
         leads=leads(sent.path) if sent.path else (),
         tabs_mm=sent.path.tabs_mm if sent.path else (),
-    )
-
-
-def prove_file(path: Path, sent: Delivery) -> Proof:
-    """Read a cutting file back and prove that the finished knife is inside it.
-
-    Raises:
-        ProofError: It is not, or the file is not what it should be; the message lists every fault.
-    """
-    return proven(read_sent(path, sent.style), expected_of(sent))
-
-
-def read_sent(path: Path, style: FileStyle) -> CutDrawing:
-    """Read a file in a shop's style back, as if it were plain."""
-    return as_plain(
-        read_dxf(path),
-        cut_layer=style.cut_layer,
-        mark_layer=style.mark_layer,
-        exploded=style.exploded,
-        unit_mm=1.0 if style.unit == "mm" else MM_PER_INCH,
-    )
-
-
-def proven(drawing: CutDrawing, expected: Expected, part: str = "") -> Proof:
-    """Return the proof of a part.
-
-    Args:
-        drawing: The file as read back, or what of it belongs to one part.
-        expected: What it must hold.
-        part: Which part of several, for the message.
-
-    Raises:
-        ProofError: It does not prove right; the message lists every fault.
-    """
-    proof = prove(drawing, expected)
-    if not proof.ok:
-        faults = [f.message for f in proof.findings if f.level == "error"] or ["something could not be measured"]
-        which = f" {part}:" if part else ""
-        raise ProofError(f"The cutting file was not kept, because it does not prove right:{which} " + " ".join(faults))
-    return proof
-
-
-def expected_of(sent: Delivery) -> Expected:
-    """Return what a delivered file must hold."""
-    knife = sent.knife
-    return Expected(
-        finished=knife.finished,
-        asked_mm=knife.per_piece(knife.oversize.regions_mm) + sent.more_mm,
-        loss_mm=knife.per_piece(knife.oversize.loss_mm) + sent.more_mm,
-        holes=tuple(ExpectedHole(x, y, cut) for x, y, cut in sent.drawn_holes if cut is not None or sent.style.marks),
-        size_mm=sent.outline.size_mm,
-        unit=sent.style.unit,
     )

@@ -3,24 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from blankwright.base.errors import ProofError, RequestError
+from blankwright.base.errors import RequestError
 from blankwright.base.files import staging, write_file
+from blankwright.base.finding import Finding, finding
 from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.covernote import cover_note
 from blankwright.cutting.delivery import Delivery, deliver, name_by_rule
 from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
 from blankwright.cutting.note import NoteRow
 from blankwright.design.request import Design
-from blankwright.desk.make import expected_of, proven, read_sent
+from blankwright.desk.proving import expected_of, read_sent, refuse
 from blankwright.geometry.outline import Outline
 from blankwright.knife.code import common_code
 from blankwright.knife.knife import Knife, finish
 from blankwright.proof.findings import file_findings
-from blankwright.proof.proof import Proof
+from blankwright.proof.proof import Proof, prove
 from blankwright.proof.reader import CutDrawing
 from blankwright.proof.styled import part_in
 from blankwright.report.data import document
@@ -96,13 +97,24 @@ def cut_together(designs: Sequence[Design], out: Path, service: Service, quantit
     with staging(folder) as stage:
         write_file(stage.path / name, dxf_text(_file(parts, codes)))
         proofs = prove_together(stage.path / name, parts)
+        refuse(
+            [f for knife, one in zip(works, sent, strict=True) for f in (*knife.findings, *one.findings)],
+            [(f"Part {i + 1}, {parts[i].knife.design.name}", proof) for i, proof in enumerate(proofs)],
+            lambda: _reports(works, sent, proofs, []),
+        )
         write_file(stage.path / names[1], cover_note(sent, name, _layout(parts, gap)))
         stage.put_in_place(names)
-    reports = [
-        document(knife, proofs[i * quantity], names, one)
-        for i, (knife, one) in enumerate(zip(works, sent, strict=True))
-    ]
-    return Together(tuple(works), tuple(reports), folder, tuple(parts))
+    return Together(tuple(works), _reports(works, sent, proofs, names), folder, tuple(parts))
+
+
+def _reports(
+    works: Sequence[Knife], sent: Sequence[Delivery], proofs: Sequence[Proof], names: Sequence[str]
+) -> tuple[dict[str, Any], ...]:
+    """Return the report of every part, each once; a part that is there several times with its first proof."""
+    each = len(proofs) // len(works)
+    return tuple(
+        document(knife, proofs[i * each], names, one) for i, (knife, one) in enumerate(zip(works, sent, strict=True))
+    )
 
 
 def _same_sheet(works: Sequence[Knife]) -> None:
@@ -167,24 +179,22 @@ def _moved(part: Placed) -> Outline:
 
 
 def prove_together(path: Path, parts: Sequence[Placed]) -> list[Proof]:
-    """Read a file of several parts back and prove each of them.
+    """Read a file of several parts back and prove each of them; what concerns the whole file stands with the first.
 
     Raises:
-        ProofError: One does not prove right, or the file holds something that belongs to none.
+        ProofError: The file cannot be read as what it should be.
     """
-    style = parts[0].sent.style
-    unit = 1.0 if style.unit == "mm" else MM_PER_INCH
-    whole = read_sent(path, style)
-    wrong = [f.message for f in file_findings(whole, style.unit) if f.level == "error"]
+    service = parts[0].sent.service
+    named = service.unit if service else "mm"
+    unit = 1.0 if named == "mm" else MM_PER_INCH
+    whole = read_sent(path, service)
     pieces = [_part(whole, part, unit) for part in parts]
+    proofs = [prove(piece, expected_of(part.sent)) for piece, part in zip(pieces, parts, strict=True)]
+    common: list[Finding] = [f for f in file_findings(whole, named) if f.level == "error"]
     if sum(map(_count, pieces)) != _count(whole):
-        wrong.append("It holds something that belongs to none of its parts, or a part is missing.")
-    if wrong:
-        raise ProofError("The cutting file was not kept, because it does not prove right: " + " ".join(wrong))
-    return [
-        proven(piece, expected_of(part.sent), f"part {i + 1}, {part.knife.design.name}")
-        for i, (piece, part) in enumerate(zip(pieces, parts, strict=True))
-    ]
+        text = "The file holds something that belongs to none of its parts, or a part is missing."
+        common.append(finding("CONTOUR-COUNT", text))
+    return [replace(proofs[0], findings=(*proofs[0].findings, *common)), *proofs[1:]]
 
 
 def _part(whole: CutDrawing, part: Placed, unit: float) -> CutDrawing:

@@ -33,12 +33,13 @@ CODES: dict[str, str] = {
     "CROSSING": "No contour crosses or touches itself or another one.",
     "SHORT-PIECE": "No line or arc of a contour is shorter than a cutter can use.",
     "SIZE": "The overall size of the cut outline is the one asked for.",
-    "HOLES": "Every hole is there, in its place, with its diameter, and no other.",
+    "HOLES": "Every hole of the finished knife is there, in its place and inside its finished circle, and no other.",
     "HOLE-MISSING": "A hole that was asked for is not in the file.",
     "HOLE-EXTRA": "The file has a hole that was not asked for.",
     "HOLE-PLACE": "A hole is not where it should be.",
-    "HOLE-DIAMETER": "A hole does not have the diameter that was asked for.",
+    "HOLE-DIAMETER": "A hole is not cut to its finished diameter, or not as far under it as a reamer wants.",
     "INSIDE": "The finished outline and all holes lie inside the cut outline.",
+    "OVERSIZE": "Nowhere is more left outside the finished outline than was asked for.",
     "CLEARANCE": "Everywhere at least the asked allowance is left outside the finished outline.",
     "TWO-WAYS": "Two independent measurements of the clearance agree.",
     "WORST-CASE": "After all that the process may take away the finished outline is still whole.",
@@ -314,19 +315,25 @@ def _few(contours: list[Array]) -> list[Array]:
     return [v for v in contours if len(v) <= MAX_COMPARED_PIECES][:MAX_COMPARED]
 
 
-def size_findings(size: Place, wanted: Place) -> tuple[bool, list[Finding]]:
-    """Compare the overall width and height [mm]; return whether the unit has slipped, and the findings."""
+def size_findings(size: Place, least: Place, most: Place) -> tuple[bool, list[Finding]]:
+    """Compare the overall width and height with what the finished knife and its allowance give.
+
+    Args:
+        size: What was read [mm].
+        least: Least width and height [mm].
+        most: Greatest width and height [mm].
+
+    Returns:
+        Whether the unit has slipped, and the findings.
+    """
     got = f"{size[0]:.3f} x {size[1]:.3f} mm"
-    asked = f"{wanted[0]:.3f} x {wanted[1]:.3f} mm"
-    if max(abs(size[0] - wanted[0]), abs(size[1] - wanted[1])) <= SAME_MM:
-        return False, [finding("SIZE", f"The cut outline measures {got}, as asked for.", level="ok")]
-    out = [finding("SIZE", f"The cut outline measures {got}, asked for are {asked}.")]
-    ratio = size[0] / wanted[0]
-    if not math.isclose(ratio, size[1] / max(wanted[1], 1e-9), rel_tol=1e-3):
-        return False, out
+    if all(low - SAME_MM <= v <= high for v, low, high in zip(size, least, most, strict=True)):
+        return False, [finding("SIZE", f"The cut outline measures {got}, as the finished knife asks for.", level="ok")]
+    asked = f"{least[0]:.3f} x {least[1]:.3f} mm to {most[0]:.3f} x {most[1]:.3f} mm"
+    out = [finding("SIZE", f"The cut outline measures {got}, the finished knife asks for {asked}.")]
     for factor, why in SLIPS.items():
         for slip, word in ((factor, "large"), (1 / factor, "small")):
-            if math.isclose(ratio, slip, rel_tol=1e-3):
+            if all(0.999 * low <= v / slip <= 1.001 * high for v, low, high in zip(size, least, most, strict=True)):
                 text = f"The part is {factor:.4g} times too {word} ({got} instead of {asked}): {why}."
                 return True, [finding("UNIT", text), *out]
     return False, out

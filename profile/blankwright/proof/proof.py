@@ -18,15 +18,16 @@ from blankwright.base.finding import Finding, Place, finding
 from blankwright.base.units import MM_PER_INCH
 from blankwright.geometry.outline import Outline
 from blankwright.proof import distance
+from blankwright.proof.excess import excess
 from blankwright.proof.findings import (
     INSUNITS,
-    SAME_MM,
     contour_findings,
     file_findings,
     or_ok,
     show_place,
     size_findings,
 )
+from blankwright.proof.holes import ExpectedHole, hole_findings, holes_inside
 from blankwright.proof.reader import CutDrawing
 
 Array = NDArray[np.float64]
@@ -39,9 +40,8 @@ FLAT_MM = 0.0005
 """Largest distance between an arc and its chord in the polylines given to GEOS."""
 STEP_MM = 0.25
 """Largest step along the finished outline in those polylines."""
-SHIFT_MM = 10.0
-"""A hole further than this from every asked place is another hole, not a shifted one."""
-MAX_HOLES = 500
+SPARE_MM = 0.0045
+"""How much further out than asked the contour may run: it is drawn 0.004 mm out, so that rounding errs safely."""
 MAX_POINTS = 200_000
 LONGEST_MM = 10_000.0
 """Limits on what is measured; a knife needs a tenth. Beyond them the file is refused, not measured slowly."""
@@ -52,37 +52,19 @@ _Measured = tuple[float | None, Place | None, float | None, Place | None]
 NOT_MEASURED: _Measured = (None, None, None, None)
 
 
-@dataclass(frozen=True)
-class ExpectedHole:
-    """A hole that must be in the file.
-
-    Args:
-        x_mm: Centre [mm].
-        y_mm: Centre [mm].
-        cut_diameter_mm: Diameter to be cut [mm]; None for a drill spot.
-    """
-
-    x_mm: float
-    y_mm: float
-    cut_diameter_mm: float | None
-
-    def __post_init__(self) -> None:
-        numbers = [self.x_mm, self.y_mm] + ([] if self.cut_diameter_mm is None else [self.cut_diameter_mm])
-        if not all(map(math.isfinite, numbers)) or (self.cut_diameter_mm is not None and self.cut_diameter_mm <= 0):
-            raise GeometryError(f"expected hole {self} needs finite numbers and a diameter above 0")
-
-
 @dataclass(frozen=True, eq=False)
 class Expected:
-    """What the file must hold.
+    """What the file must hold, said of the finished knife alone: nothing of it comes from whoever drew the file.
 
     Args:
         finished: The finished outline.
         asked_mm: (n,) least clearance asked for, for each finished piece [mm].
         loss_mm: (n,) what cutting and finishing may take, for each finished piece [mm].
-        holes: All holes and drill spots.
-        size_mm: Overall width and height of the cut outline [mm].
+        holes: All holes of the finished knife, with how each is made.
         unit: "mm" or "in", the unit the file must name.
+        marks: Whether holes that are drilled are marked by a point; else they are not in the file.
+        kerf_mm: Full width of the slot when the file holds the path of the cutter's middle, 0 for the part itself [mm].
+        deviation_mm: Greatest distance of chords from an arc, 0 for arcs [mm].
 
     Raises:
         GeometryError: An array of the wrong length, a negative or not finite number, an endless outline.
@@ -93,8 +75,10 @@ class Expected:
     asked_mm: Array
     loss_mm: Array
     holes: tuple[ExpectedHole, ...]
-    size_mm: tuple[float, float]
     unit: str
+    marks: bool
+    kerf_mm: float
+    deviation_mm: float
 
     def __post_init__(self) -> None:
         for name in ("asked_mm", "loss_mm"):
@@ -103,12 +87,36 @@ class Expected:
                 raise GeometryError(f"{name} needs one length of 0 or more for each of {len(self.finished)} pieces")
             values.setflags(write=False)
             object.__setattr__(self, name, values)
+        for name in ("kerf_mm", "deviation_mm"):
+            if not (math.isfinite(getattr(self, name)) and getattr(self, name) >= 0):
+                raise GeometryError(f"{name} needs a length of 0 or more")
         if self.finished.perimeter_mm > LONGEST_MM:
             raise GeometryError(f"the finished outline is longer than {LONGEST_MM / 1000:.0f} m; no knife is")
-        if not all(math.isfinite(v) and v > 0 for v in self.size_mm):
-            raise GeometryError(f"expected size {self.size_mm} needs two lengths above 0")
         if self.unit not in INSUNITS:
             raise unknown("unit", self.unit, INSUNITS)
+
+    @property
+    def clear_mm(self) -> Array:
+        """(n,) least distance of the contour in the file: what is asked, and half the slot on a path [mm]."""
+        return self.asked_mm + self.kerf_mm / 2
+
+    @property
+    def taken_mm(self) -> Array:
+        """(n,) what of that distance the cut may take at its worst: the loss, and half the slot on a path [mm]."""
+        return self.loss_mm + self.kerf_mm / 2
+
+    @property
+    def spare_mm(self) -> float:
+        """How much further out the contour may run [mm]; chords of a hollow stand twice their deviation out."""
+        return SPARE_MM + 2 * self.deviation_mm
+
+    @property
+    def sizes_mm(self) -> tuple[Place, Place]:
+        """Least and greatest width and height that the contour may have [mm]."""
+        low, high = distance.boxes(distance.pieces_of(self.finished.vertices, closed=True))
+        own, most = self.clear_mm[:, None], 2 * (float(self.clear_mm.max()) + self.spare_mm)
+        least = (high + own).max(axis=0) - (low - own).min(axis=0)
+        return _pair(least), _pair(high.max(axis=0) - low.min(axis=0) + most)
 
 
 @dataclass(frozen=True)
@@ -173,11 +181,11 @@ def prove(drawing: CutDrawing, expected: Expected) -> Proof:
     measured = NOT_MEASURED
     if outer is not None:
         size = _size(outer)
-        slip, problems = size_findings(size, expected.size_mm)
+        slip, problems = size_findings(size, *expected.sizes_mm)
         found += problems
         if not slip:  # with a wrong unit every place is wrong for one and the same reason
-            found += _holes(circles, spots, expected.holes)
-            found += _holes_inside(circles, spots, outer)
+            found += hole_findings(circles, spots, expected.holes, marks=expected.marks, kerf_mm=expected.kerf_mm)
+            found += holes_inside(circles, spots, outer, _polygon(outer))
             measured, problems = _cleared(outer, expected)
             found += problems
     lengths = None if outer is None else distance.pieces_of(outer, closed=True).length
@@ -199,73 +207,6 @@ def _size(vertices: Array) -> Place:
     low, high = distance.boxes(distance.pieces_of(vertices, closed=True))
     width, height = high.max(axis=0) - low.min(axis=0)
     return float(width), float(height)
-
-
-def _holes(circles: Array, spots: Array, wanted: tuple[ExpectedHole, ...]) -> list[Finding]:
-    """Match what was asked for with what was read, nearest first."""
-    if max(len(circles), len(spots), len(wanted)) > MAX_HOLES:
-        return [finding("HOLES", f"More than {MAX_HOLES} holes; no knife needs that.")]
-    out: list[Finding] = []
-    for kind, found in (("hole", circles), ("drill spot", spots)):
-        asked = [h for h in wanted if (h.cut_diameter_mm is None) == (kind == "drill spot")]
-        pairs, missing, extra = _matched(np.array([[h.x_mm, h.y_mm] for h in asked]).reshape(-1, 2), found[:, :2])
-        for i, j in pairs:
-            off = float(np.hypot(*(found[j, :2] - (asked[i].x_mm, asked[i].y_mm))))
-            place = show_place((asked[i].x_mm, asked[i].y_mm))
-            if off > SAME_MM:
-                text = f"The {kind} for {place} is {off:.3f} mm away, at {show_place(found[j, :2])}."
-                out.append(finding("HOLE-PLACE", text, found[j, :2]))
-            diameter = asked[i].cut_diameter_mm
-            if diameter is not None and abs(found[j, 2] - diameter) > SAME_MM:
-                text = f"The hole at {place} has {found[j, 2]:.3f} mm diameter, asked for is {diameter:.3f} mm."
-                out.append(finding("HOLE-DIAMETER", text, found[j, :2]))
-        for i in missing:
-            at = (asked[i].x_mm, asked[i].y_mm)
-            out.append(finding("HOLE-MISSING", f"The {kind} at {show_place(at)} is missing.", at))
-        for j in extra:
-            at = (float(found[j, 0]), float(found[j, 1]))
-            out.append(finding("HOLE-EXTRA", f"A {kind} at {show_place(at)} was not asked for.", at))
-    return or_ok(out, "HOLES", f"{len(circles)} holes and {len(spots)} drill spots, each in its place.")
-
-
-def _matched(asked: Array, found: Array) -> tuple[list[tuple[int, int]], list[int], list[int]]:
-    """Pair places, nearest first, none further apart than SHIFT_MM; return pairs, missing and extra rows."""
-    apart = np.hypot(asked[:, None, 0] - found[None, :, 0], asked[:, None, 1] - found[None, :, 1])
-    order = np.argsort(apart, axis=None, kind="stable")
-    pairs: list[tuple[int, int]] = []
-    free_asked, free_found = set(range(len(asked))), set(range(len(found)))
-    for flat in order:
-        i, j = divmod(int(flat), len(found))
-        if apart[i, j] > SHIFT_MM:
-            break
-        if i in free_asked and j in free_found:
-            pairs.append((i, j))
-            free_asked.remove(i)
-            free_found.remove(j)
-    return pairs, sorted(free_asked), sorted(free_found)
-
-
-def _holes_inside(circles: Array, spots: Array, outer: Array) -> list[Finding]:
-    """Every hole and spot lies wholly inside the contour, and holes keep clear of each other."""
-    import shapely  # noqa: PLC0415 - heavy
-
-    holes = np.vstack([circles, np.column_stack([spots, np.zeros(len(spots))])])
-    polygon = _polygon(outer)
-    if not len(holes) or len(holes) > 2 * MAX_HOLES or polygon is None:
-        return []
-    out: list[Finding] = []
-    inside = shapely.contains_xy(polygon, holes[:, 0], holes[:, 1])
-    wall = distance.from_points(holes[:, :2], outer) - holes[:, 2] / 2
-    for hole in holes[~inside | (wall <= 0)]:
-        text = f"The hole or drill spot at {show_place(hole[:2])} is not wholly inside the cut outline."
-        out.append(finding("INSIDE", text, hole[:2]))
-    apart = np.hypot(*(circles[:, None, :2] - circles[None, :, :2]).transpose(2, 0, 1))
-    overlap = apart <= (circles[:, None, 2] + circles[None, :, 2]) / 2
-    for i, j in np.argwhere(np.triu(overlap, 1)):
-        same = apart[i, j] < 10 * SAME_MM
-        text = f"Two holes {'lie on' if same else 'cut into'} each other at {show_place(circles[i, :2])}."
-        out.append(finding("DOUBLED" if same else "CROSSING", text, circles[i, :2]))
-    return out
 
 
 def _polygon(outer: Array) -> Any:
@@ -315,23 +256,35 @@ def _cleared(outer: Array, expected: Expected) -> tuple[_Measured, list[Finding]
     by_geos, outside, deepest = _by_geos(expected.finished, polygon)
     places = np.where((outside > 0)[:, None], deepest, places)
     least = np.where(outside > 0, -outside, closed_form)
-    margin = least - expected.loss_mm
+    margin = least - expected.taken_mm
     if not (np.isfinite(least).all() and np.isfinite(places).all()):
         return _unmeasured("the contour holds unusable numbers")
     i, j = int(least.argmin()), int(margin.argmin())
     measured = (float(least[i]), _pair(places[i]), float(margin[j]), _pair(places[j]))
     regions = expected.finished.regions
     findings = _inside(outside, places, regions) + _two_ways(closed_form, by_geos, places)
-    short = least - expected.asked_mm
+    short = least - expected.clear_mm
     problems = []
     for row in _worst_of_each(short, short < -AT_LEAST_MM, regions):
         text = f"{_name(regions[row])}: {least[row]:.4f} mm is left at {show_place(places[row])}, "
-        text += f"asked for is {expected.asked_mm[row]:.4f} mm."
+        text += f"asked for is {expected.clear_mm[row]:.4f} mm."
         problems.append(finding("CLEARANCE", text, places[row]))
     text = f"The finished outline keeps at least {least[i]:.4f} mm inside the cut outline."
     ok = or_ok(problems, "CLEARANCE", text)
     findings += ok if problems else [finding("CLEARANCE", text, places[i], level="ok")]
-    return measured, findings + _worst_case(margin, expected, places)
+    return measured, [*findings, *_oversize(outer, expected), *_worst_case(margin, expected, places)]
+
+
+def _oversize(outer: Array, expected: Expected) -> list[Finding]:
+    """Nowhere may more be left than was asked for: a part that is scaled or drawn too far out."""
+    over, places, nearest = excess(outer, expected.finished.vertices, expected.clear_mm)
+    over = over - expected.spare_mm
+    names = tuple(expected.finished.regions[i] for i in nearest)
+    out = []
+    for row in _worst_of_each(-over, ~(over <= 0), names):
+        text = f"{_name(names[row])}: {over[row] + expected.spare_mm:.4f} mm more than asked for is left at "
+        out.append(finding("OVERSIZE", f"{text}{show_place(places[row])}.", places[row]))
+    return or_ok(out, "OVERSIZE", "Nowhere is more left than was asked for.")
 
 
 def _unmeasured(why: str) -> tuple[_Measured, list[Finding]]:

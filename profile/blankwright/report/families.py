@@ -29,6 +29,22 @@ def families_text(families: Sequence[Family], units: str) -> str:
     return "\n\n".join(blocks)
 
 
+def judged_text(family: Family, faults: Sequence[str]) -> str:
+    """Return the verdict on a family as text: that it holds, or everything that is wrong."""
+    if not faults:
+        return (
+            f"{family.name}: holds. Drawn as {', '.join(family.curves)}, the points measure the defaults, and every "
+            "dimension measures the same on the arcs from its least to its greatest."
+        )
+    return "\n".join([f"{family.name}: does not hold, {len(faults)} wrong", *(f"  x {fault}" for fault in faults)])
+
+
+def judged_json(family: Family, faults: Sequence[str]) -> str:
+    """Return the verdict on a family as JSON text."""
+    table = {"family": family.name, "holds": not faults, "faults": list(faults)}
+    return json.dumps(table, indent=1, ensure_ascii=False)
+
+
 def families_json(families: Sequence[Family]) -> str:
     """Return the families as JSON text."""
     table = [

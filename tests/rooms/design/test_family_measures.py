@@ -1,4 +1,7 @@
-"""Every dimension, measured again on the finished arcs by GEOS, knowing nothing of the solver's curves."""
+"""Every dimension, measured again on the finished arcs by GEOS, knowing nothing of the solver's curves.
+
+The product measures on the arcs too (`design/check.py`); both must find the same, and what the solver says.
+"""
 
 from __future__ import annotations
 
@@ -8,6 +11,8 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, Polygon
 
+from blankwright.design.check import Measured
+from blankwright.design.check import measured as by_the_product
 from blankwright.design.parts import Dimension, Station
 from blankwright.design.solve import Shape
 from rooms.design.cases import BY_DIMENSION, solved
@@ -17,6 +22,8 @@ AGREE_MM = 0.006
 BOTH_MM = 0.011
 """The same where two places are measured against each other."""
 FLAT_MM = 0.0002
+TWO_WAYS_MM = 0.001
+"""Two ways of measuring the same arcs agree closer than either agrees with the solver's curves."""
 
 
 def station_mm(station: Station, shape: Shape) -> float:
@@ -74,6 +81,10 @@ def measured(shape: Shape, d: Dimension) -> tuple[float, float] | None:
     return y1 - chord(polygon, station_mm(m.second, shape))[1], BOTH_MM
 
 
+def checked_by_key(shape: Shape) -> dict[str, Measured]:
+    return {one.key: one for one in by_the_product(shape)}
+
+
 @pytest.mark.parametrize(("name", "construction", "dimension"), BY_DIMENSION)
 @pytest.mark.parametrize("end", ["default", "least", "greatest"])
 def test_a_dimension_measured_on_the_arcs_is_the_one_reached(
@@ -82,10 +93,17 @@ def test_a_dimension_measured_on_the_arcs_is_the_one_reached(
     shape = solved(name, construction, "default" if end == "default" else f"{dimension} {end}")
     d = shape.family.dimension(dimension, construction)
     found = measured(shape, d)
-    if found is None:
+    checked = checked_by_key(shape).get(d.key)
+    assert (checked is None) == (found is None)
+    if found is None or checked is None:
         assert shape.front_x_mm == -shape.values_mm["handle_gap"]  # where the handle begins is drawn by no curve
         return
     value_mm, within_mm = found
+    if d.measure.kind != "foremost-height":  # where a nose is foremost is flat: a chord's end is not an arc's
+        assert checked.found_mm == pytest.approx(value_mm, abs=TWO_WAYS_MM)
+        assert checked.within_mm <= within_mm + 2 * TWO_WAYS_MM or d.measure.kind == "apart"
+    assert checked.holds
+    assert checked.stated_mm == shape.values_mm[dimension]
     assert value_mm == pytest.approx(shape.values_mm[dimension], abs=within_mm)
     assert value_mm == pytest.approx({"least": d.least_mm, "greatest": d.greatest_mm}.get(end, value_mm), abs=within_mm)
 
@@ -98,3 +116,10 @@ def test_the_overall_length_runs_from_butt_to_tip(name: str, construction: str) 
         assert shape.overall_length_mm > x1 - x0
         x0 = shape.butt_x_mm
     assert shape.overall_length_mm == pytest.approx(x1 - x0, abs=2 * AGREE_MM)
+    checked = checked_by_key(shape)
+    assert checked["overall"].found_mm == pytest.approx(x1 - x0, abs=1e-9)
+    polygon = Polygon(shape.finished.flattened(FLAT_MM))
+    low_x, low_y, high_x, high_y = polygon.bounds
+    assert checked["part length"].stated_mm == pytest.approx(high_x - low_x, abs=2 * FLAT_MM)
+    assert checked["part height"].stated_mm == pytest.approx(high_y - low_y, abs=2 * FLAT_MM)
+    assert all(one.holds for one in checked.values())

@@ -150,3 +150,19 @@ def test_a_one_piece_knife_has_no_pins(name: str) -> None:
     for wish in ({"pin_count": 1}, {"pin_positions_mm": (-40.0,)}):
         with pytest.raises(DesignError, match="one-piece"):
             placed(shape, **wish)
+
+
+@every_family
+@pytest.mark.parametrize("thickness_mm", [1.0, 1.9, 2.1, 3.0])
+def test_the_wall_is_the_larger_of_two_mm_and_the_stock(name: str, thickness_mm: float) -> None:
+    """At its limit from both sides; a lightening hole is held by nothing but its wall, and stays where it is."""
+    shape = solved(name, "full", "default")
+    (small,) = placed(shape, lightening_count=1, lightening_mm=1.0, thickness_mm=1.0)
+    polygon = Polygon(shape.finished.flattened(FLAT_MM))
+    room = polygon.exterior.distance(Point(small.x_mm, small.y_mm))
+    wall = max(LEAST_WALL_MM, thickness_mm)
+    fits = 2 * (room - wall)
+    (hole,) = placed(shape, lightening_count=1, lightening_mm=fits - 0.01, thickness_mm=thickness_mm)
+    assert hole.diameter_mm == fits - 0.01
+    with pytest.raises(DesignError, match=f"a wall of {wall:.2f} mm"):
+        placed(shape, lightening_count=1, lightening_mm=fits + 0.01, thickness_mm=thickness_mm)

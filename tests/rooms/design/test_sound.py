@@ -79,3 +79,18 @@ def test_a_corner_without_room_for_its_radius_is_refused(radius: str) -> None:
             one["joint"] = radius
     with pytest.raises(BlankwrightError, match="radius"):
         check_sound(solve_shape(family_from_table(table, "drawn.toml"), "hidden", {}))
+
+
+@pytest.mark.parametrize(("dip_mm", "sound"), [(0.0099, True), (0.0101, False), (0.1, False)])
+def test_an_edge_may_dip_below_the_board_by_twice_what_its_arcs_may_err(dip_mm: float, sound: bool) -> None:
+    """0.01 mm, from both sides; the arcs are within 0.005 mm."""
+    shape = solve_shape(load_family("chef"), "full", {})
+    edge = np.flatnonzero(np.array(shape.finished.regions) == "edge")
+    vertices = shape.finished.vertices.copy()
+    vertices[edge[1], 1] = -dip_mm
+    shape.__dict__["finished"] = Outline(vertices, shape.finished.regions)  # what the solver would have to come to
+    if sound:
+        check_sound(shape)
+        return
+    with pytest.raises(DesignError, match="below the board line"):
+        check_sound(shape)

@@ -7,10 +7,22 @@ import math
 import numpy as np
 
 from blankwright.geometry.outline import Outline
-from blankwright.proof.proof import Expected, ExpectedHole
+from blankwright.proof.holes import ExpectedHole
+from blankwright.proof.proof import Expected
 
 CLEARANCE_MM = 1.0
-HOLES = (ExpectedHole(-40.0, 12.0, 5.1), ExpectedHole(-90.0, 10.0, 5.1), ExpectedHole(-65.0, 11.0, None))
+HOLES = (
+    ExpectedHole(-40.0, 12.0, 5.1, "cut"),
+    ExpectedHole(-90.0, 10.0, 5.1, "ream"),
+    ExpectedHole(-65.0, 11.0, 6.0, "drill"),
+)
+UNDER_MM = {"cut": 0.0, "ream": 0.25}
+"""How much smaller than finished a hole is cut: to size, or 0.25 mm under for the reamer (common practice)."""
+
+
+def cut_mm(hole: ExpectedHole) -> float | None:
+    """Return the diameter that a hole is cut [mm], None for one that is drilled."""
+    return None if hole.made_by == "drill" else hole.diameter_mm - UNDER_MM[hole.made_by]
 
 
 def finished_vertices() -> np.ndarray:
@@ -48,9 +60,17 @@ def grown(vertices: np.ndarray, by_mm: float) -> np.ndarray:
 
 def expected(unit: str = "mm", loss_mm: float = 0.4) -> Expected:
     finished = Outline(finished_vertices(), ("tang", "edge", "spine", "tang", "butt"))
-    size = Outline(grown(finished_vertices(), CLEARANCE_MM)).size_mm
     n = len(finished)
-    return Expected(finished, np.full(n, CLEARANCE_MM), np.full(n, loss_mm), HOLES, size, unit)
+    return Expected(
+        finished=finished,
+        asked_mm=np.full(n, CLEARANCE_MM),
+        loss_mm=np.full(n, loss_mm),
+        holes=HOLES,
+        unit=unit,
+        marks=True,
+        kerf_mm=0.0,
+        deviation_mm=0.0,
+    )
 
 
 def tags(*pairs: object) -> str:
@@ -110,7 +130,8 @@ def holes_text(scale: float = 1.0) -> str:
     text = ""
     for hole in HOLES:
         x, y = hole.x_mm * scale, hole.y_mm * scale
-        text += point(x, y) if hole.cut_diameter_mm is None else circle(x, y, hole.cut_diameter_mm * scale)
+        diameter = cut_mm(hole)
+        text += point(x, y) if diameter is None else circle(x, y, diameter * scale)
     return text
 
 

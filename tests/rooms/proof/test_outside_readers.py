@@ -34,10 +34,11 @@ def written_by_ezdxf(release: str = "R2000") -> str:
         space.add_lwpolyline(vertices, format="xyb", close=True, dxfattribs={"layer": "CUT"})
     for hole in plain.HOLES:
         place = (hole.x_mm, hole.y_mm)
-        if hole.cut_diameter_mm is None:
+        diameter = plain.cut_mm(hole)
+        if diameter is None:
             space.add_point(place, dxfattribs={"layer": "DRILL"})
         else:
-            space.add_circle(place, hole.cut_diameter_mm / 2, dxfattribs={"layer": "CUT"})
+            space.add_circle(place, diameter / 2, dxfattribs={"layer": "CUT"})
     space.add_text("blank 1", dxfattribs={"layer": "NOTES"})
     x0, y0, x1, y1 = Outline(vertices).bounds_mm
     space.reset_extents((x0, y0, 0), (x1, y1, 0))

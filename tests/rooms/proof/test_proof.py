@@ -13,7 +13,8 @@ import pytest
 from blankwright.base.errors import BlankwrightError, GeometryError, ProofError, RequestError
 from blankwright.geometry.outline import Outline
 from blankwright.proof.findings import CODES
-from blankwright.proof.proof import Expected, ExpectedHole, Proof, prove
+from blankwright.proof.holes import ExpectedHole
+from blankwright.proof.proof import Expected, Proof, prove
 from blankwright.proof.reader import parse_dxf
 from rooms.proof.plain_dxf import (
     circle,
@@ -45,12 +46,12 @@ def test_a_sound_file_is_proven() -> None:
     assert proof.ok, proof.findings
     assert proof.least_mm == pytest.approx(1.0, abs=1e-9)
     assert proof.worst_case_part_mm == pytest.approx(0.6, abs=1e-9)
-    assert proof.size_mm == pytest.approx(expected().size_mm)
+    assert proof.size_mm == pytest.approx(Outline(V).size_mm)
     assert (proof.contour_count, proof.piece_count, proof.unit) == (3, 10, "mm")
     assert all(f.level == "ok" for f in proof.findings)
     topics = {
         "UNIT", "EXTENTS", "LAYERS", "CONTENT", "CONTOUR-CLOSED", "CONTOUR-COUNT", "DOUBLED", "CROSSING",
-        "SHORT-PIECE", "SIZE", "HOLES", "INSIDE", "CLEARANCE", "TWO-WAYS", "WORST-CASE",
+        "SHORT-PIECE", "SIZE", "HOLES", "INSIDE", "CLEARANCE", "OVERSIZE", "TWO-WAYS", "WORST-CASE",
     }  # fmt: skip
     assert {f.code for f in proof.findings} == topics
 
@@ -161,6 +162,9 @@ SPOILED: dict[str, tuple[str, str]] = {
     "offset short by 0.01": (shaped(cut_vertices(0.99)), "CLEARANCE"),
     "offset short by 0.00001": (shaped(cut_vertices(0.99999)), "CLEARANCE"),
     "too large by 0.01": (shaped(cut_vertices(1.005)), "SIZE"),
+    "too far out by 0.005": (shaped(cut_vertices(1.005)), "OVERSIZE"),
+    "one vertex pushed out": (shaped(moved(1, 0, -0.02)), "OVERSIZE"),
+    "scaled by 1.001": (shaped(V * [1.001, 1.001, 1]), "OVERSIZE"),
     "one vertex pulled in": (shaped(moved(1, 0, 0.02)), "CLEARANCE"),
     "a bulge turned round": (shaped(FLIPPED), "INSIDE"),
     "shifted part": (shaped(shifted(0.5, 0)), "CLEARANCE"),
@@ -270,11 +274,66 @@ def test_only_the_region_that_is_short_is_named() -> None:
 def test_a_cut_on_the_line_itself_is_allowed_when_nothing_is_asked() -> None:
     base = expected()
     zero = np.zeros(len(base.finished))
-    asked = dataclasses.replace(base, asked_mm=zero, loss_mm=zero, size_mm=base.finished.size_mm)
+    asked = dataclasses.replace(base, asked_mm=zero, loss_mm=zero)
     text = good(contour=lwpolyline(base.finished.vertices), box=base.finished.bounds_mm)
     proof = prove(parse_dxf(text, "x.dxf"), asked)
     assert proof.ok, proof.findings
     assert proof.least_mm == 0.0
+
+
+@pytest.mark.parametrize(("inward_mm", "inside"), [(0.0009, True), (0.0011, False), (0.05, False)])
+def test_the_outline_may_reach_out_by_what_two_polylines_err(inward_mm: float, inside: bool) -> None:
+    """0.001 mm, from both sides: the butt of a contour on the line itself is moved inward, straight along x."""
+    base = expected()
+    zero = np.zeros(len(base.finished))
+    asked = dataclasses.replace(base, asked_mm=zero, loss_mm=zero)
+    vertices = finished_vertices()
+    vertices[[0, 4], 0] += inward_mm
+    proof = prove(parse_dxf(good(contour=lwpolyline(vertices), box=Outline(vertices).bounds_mm), "x.dxf"), asked)
+    assert ("INSIDE" not in errors(proof)) == inside
+
+
+@pytest.mark.parametrize(("out_mm", "code"), [(0.0, None), (0.0044, None), (0.0046, "OVERSIZE"), (0.05, "OVERSIZE")])
+def test_how_much_further_out_than_asked_the_contour_may_run(out_mm: float, code: str | None) -> None:
+    """It is drawn 0.004 mm further out than asked; 0.0045 mm is the limit, from both sides."""
+    vertices = cut_vertices(1 + out_mm)
+    found = errors(proven(good(contour=lwpolyline(vertices), box=Outline(vertices).bounds_mm)))
+    assert (code in found) if code else not found
+
+
+def test_chords_may_stand_out_by_twice_their_deviation() -> None:
+    base = dataclasses.replace(expected(), deviation_mm=0.02)
+    for out_mm, ok in ((0.044, True), (0.045, False)):
+        vertices = cut_vertices(1 + out_mm)
+        text = good(contour=lwpolyline(vertices), box=Outline(vertices).bounds_mm)
+        proof = prove(parse_dxf(text, "x.dxf"), base)
+        assert ("OVERSIZE" not in errors(proof)) == ok
+
+
+def test_beside_a_region_that_is_asked_more_the_more_is_granted_and_far_from_it_not() -> None:
+    """The edge is asked 0.1 mm more than all others: within twice a ramp of 3 mm the same is right there."""
+    base = expected()
+    asked = base.asked_mm.copy()
+    asked[1] += 0.1
+    wide = dataclasses.replace(base, asked_mm=asked)
+    vertices = cut_vertices(1.1)
+    proof = prove(parse_dxf(good(contour=lwpolyline(vertices), box=Outline(vertices).bounds_mm), "x.dxf"), wide)
+    over = [f for f in proof.findings if f.code == "OVERSIZE"]
+    assert {f.message.split(":")[0] for f in over} == {"Tang", "Spine", "Butt"}  # each far from the edge somewhere
+    assert all("0.1000 mm more" in f.message for f in over)
+
+
+def test_a_path_lies_half_the_slot_further_out() -> None:
+    base = dataclasses.replace(expected(), kerf_mm=1.5)
+    vertices = cut_vertices(1.75)
+    holes = holes_text().replace("40\n2.55\n", "40\n1.8\n").replace(f"40\n{4.85 / 2}\n", f"40\n{3.35 / 2}\n")
+    text = good(contour=lwpolyline(vertices), holes=holes, box=Outline(vertices).bounds_mm)
+    proof = prove(parse_dxf(text, "x.dxf"), base)
+    assert proof.ok, proof.findings
+    assert proof.worst_case_part_mm == pytest.approx(0.6, abs=1e-9)
+    assert errors(prove(parse_dxf(text, "x.dxf"), expected())) >= {"OVERSIZE", "HOLE-DIAMETER", "SIZE"}
+    plain = good(contour=lwpolyline(vertices), box=Outline(vertices).bounds_mm)
+    assert errors(prove(parse_dxf(plain, "x.dxf"), base)) == {"HOLE-DIAMETER"}
 
 
 def test_notes_and_finished_line_are_ignored_for_cutting() -> None:
@@ -301,16 +360,23 @@ def test_expected_cannot_be_half_built() -> None:
         dataclasses.replace(base, asked_mm=np.zeros(2))
     with pytest.raises(GeometryError, match="loss_mm"):
         dataclasses.replace(base, loss_mm=np.full(5, np.nan))
-    with pytest.raises(GeometryError, match="size"):
-        dataclasses.replace(base, size_mm=(0.0, 1.0))
+    for name in ("kerf_mm", "deviation_mm"):
+        for bad in (-0.1, math.nan, math.inf):
+            with pytest.raises(GeometryError, match=name):
+                dataclasses.replace(base, **{name: bad})
     with pytest.raises(RequestError, match="Did you mean 'in'"):
         dataclasses.replace(base, unit="inn")
     with pytest.raises(GeometryError, match="longer than"):
-        Expected(Outline(np.array([[0.0, 0, 1], [9e3, 0, 1]])), np.zeros(2), np.zeros(2), (), (1.0, 1.0), "mm")
+        Expected(
+            Outline(np.array([[0.0, 0, 1], [9e3, 0, 1]])), np.zeros(2), np.zeros(2), (), "mm",
+            marks=True, kerf_mm=0.0, deviation_mm=0.0,
+        )  # fmt: skip
     with pytest.raises(GeometryError, match="hole"):
-        ExpectedHole(0.0, math.nan, 5.0)
+        ExpectedHole(0.0, math.nan, 5.0, "cut")
     with pytest.raises(GeometryError, match="hole"):
-        ExpectedHole(0.0, 0.0, 0.0)
+        ExpectedHole(0.0, 0.0, 0.0, "cut")
+    with pytest.raises(RequestError, match="Did you mean 'ream'"):
+        ExpectedHole(0.0, 0.0, 5.0, "reem")
 
 
 def test_speed_of_a_whole_proof() -> None:

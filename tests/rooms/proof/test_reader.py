@@ -26,7 +26,7 @@ def test_a_sound_file_is_read_whole() -> None:
     (contour,) = drawing.contours
     assert contour.closed
     assert np.array_equal(contour.vertices, plain.cut_vertices())
-    assert [(c.x, c.y, c.diameter) for c in drawing.circles] == [(-40, 12, 5.1), (-90, 10, 5.1)]
+    assert [(c.x, c.y, c.diameter) for c in drawing.circles] == [(-40, 12, 5.1), (-90, 10, 4.85)]
     assert [(p.x, p.y) for p in drawing.points] == [(-65, 11)]
     assert drawing.others == drawing.in_blocks == drawing.mirrored == drawing.hidden_layers == ()
 

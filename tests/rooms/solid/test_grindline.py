@@ -14,7 +14,8 @@ from blankwright.cutting.delivery import deliver
 from blankwright.cutting.dxf import dxf_text
 from blankwright.design.request import read_design
 from blankwright.design.tang import chord_at
-from blankwright.desk.make import cut_file, make, prove_file
+from blankwright.desk.make import cut_file, make
+from blankwright.desk.proving import prove_file
 from blankwright.geometry.outline import points_on
 from blankwright.knife.knife import finish
 from blankwright.proof.reader import read_dxf
