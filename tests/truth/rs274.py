@@ -1,8 +1,9 @@
 """A plain interpreter of RS-274 for the tests: plays a program back and refuses everything that it does not know.
 
-The language is that of "The NIST RS274NGC Interpreter, version 3", NISTIR 6556, 2000: modal groups, words, comments, arcs by their centre with I and J from the start. A machine that cuts
-knows M3 and M5 as cutter on and off.
-"""
+The language is that of "The NIST RS274NGC Interpreter, version 3", NISTIR 6556, 2000: modal groups, words, comments,
+The language is that of "The NIST RS274NGC Interpreter, version 3", NISTIR 6556, 2000: modal groups, words, comments,
+arcs by their centre with I and J from the start, which G91.1 only confirms. A machine that cuts knows M3 and M5 as
+cutter on and off.
 
 from __future__ import annotations
 
@@ -108,7 +109,7 @@ def play(text: str) -> Played:
         words = [(letter, float(value)) for letter, value in _WORD.findall(line)]
         if re.sub(r"\s", "", _WORD.sub("", line)) or any(letter not in _LETTERS for letter, _ in words):
             raise RefusedError(f"line {number}: {raw!r}")
-        codes = [int(v) if v == int(v) else -1 for letter, v in words if letter == "G"]
+        codes = [int(v) if v == int(v) else v for letter, v in words if letter == "G"]
         stops = [int(v) if v == int(v) else -1 for letter, v in words if letter == "M"]
         values = {letter: v for letter, v in words if letter not in "GM"}
         if len(values) != sum(letter not in "GM" for letter, _ in words) or len(stops) > 1:

@@ -86,7 +86,7 @@ class Run:
         """The part as it should be left: the cut outline with its holes."""
         holes = [
             Point(h.hole.x_mm, h.hole.y_mm).buffer(h.made.cut_diameter_mm / 2, quad_segs=256)
-            for h in self.sent.holes
+            for h in self.sent.knife.holes
             if h.made.cut_diameter_mm is not None
         ]
         return Polygon(self.core.cut.flattened(FLAT_MM)).difference(shapely.union_all(holes))

@@ -69,7 +69,7 @@ def test_the_block_s_walls():
     (low,) = hidden("BLOCK-WALL", block__front_height="17 mm", block__butt_height="17 mm")
     assert low.level == "warning"
     assert "above or below" in low.message
-    with pytest.raises(RequestError, match="the tang stands .* out of the block"):
+    with pytest.raises(RequestError, match=r"the tang stands .* out of the block"):
         hidden("BLOCK-WALL", block__front_height="10 mm", block__butt_height="10 mm")
     assert not found("chef", "BLOCK-WALL")
 

@@ -116,7 +116,7 @@ def dxf_rows(text):
 @pytest.mark.parametrize("name", CASES)
 def test_the_layer_grind_read_back_is_edge_plus_height(name, tmp_path):
     work, ground = knife(name)
-    found = dxf_rows(dxf_text(cut_file(work, ("finished", "grind", "notes"))))
+    found = dxf_rows(dxf_text(cut_file(deliver(work), ("finished", "grind", "notes"))))
     assert {e.dxftype() for e in found} == {"LWPOLYLINE"}
     assert not any(e.closed for e in found)
     assert len(found) == len(grind_lines(work.finished, ground)) + (ground.plunge is not None)
