@@ -112,7 +112,7 @@ def _drawn(work: Workpiece, deviation_mm: float | None) -> Outline:
     if deviation_mm is None:
         return work.cut
     further = {region: mm + deviation_mm for region, mm in work.allowance.regions_mm.items()}
-    points = cut_outline(work.finished, further).outline.flattened(deviation_mm)
+    points = cut_outline(work.shape.smooth, further).outline.flattened(deviation_mm)
     return Outline(np.column_stack([points, np.zeros(len(points))]))
 
 

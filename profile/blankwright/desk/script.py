@@ -69,7 +69,7 @@ class Knife:
         if process is None or process == self._work.allowance.process:
             return self._work.cut
         oversize = oversize_of(self.design, self.finished, self._work.material, process)
-        return cut_outline(self.finished, oversize.regions_mm).outline
+        return cut_outline(self._work.shape.smooth, oversize.regions_mm).outline
 
     def mass(self) -> dict[str, float | None]:
         """Return the weight of every stage [g]; None where nothing computes it yet."""

@@ -130,7 +130,7 @@ def prepare(design: Design) -> Workpiece:
     part = finish(design)
     thickness, density = design.number("material.thickness"), part.material.density_kg_m3.value
     oversize = oversize_of(design, part.finished, part.material, design.word("cutting.process"))
-    outward = cut_outline(part.finished, oversize.regions_mm)
+    outward = cut_outline(part.shape.smooth, oversize.regions_mm)
     cut_blank = plate(
         outward.outline,
         [(h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in part.holes if h.made.cut_diameter_mm is not None],
@@ -197,10 +197,10 @@ def oversize_of(design: Design, finished: Outline, stock: Material, process: str
 
 
 def cut_outline(finished: Outline, regions_mm: dict[str, float]) -> Parallel:
-    """Return the outline to cut: the finished one moved out by its regions' allowances.
+    """Return the outline to cut: the finished one moved out by its regions' allowances, coordinates on the grid.
 
     Args:
-        finished: The finished outline with its regions.
+        finished: The finished outline with its regions, before rounding where there is one (Shape.smooth).
         regions_mm: Allowance by region [mm]; 0 everywhere is allowed and gives the finished outline.
 
     Raises:
@@ -213,7 +213,8 @@ def cut_outline(finished: Outline, regions_mm: dict[str, float]) -> Parallel:
         raise DesignError(
             f"The allowance cannot be laid around this outline: {error}. Use a smaller allowance."
         ) from None
-    return replace(found, outline=without_short_pieces(found.outline, SHORTEST_MM))
+    outline = without_short_pieces(found.outline, SHORTEST_MM).on_grid()
+    return replace(found, outline=outline, others=tuple(o.on_grid() for o in found.others))
 
 
 def _holes(design: Design, shape: Shape, process: str, thickness: float) -> tuple[tuple[MadeHole, ...], Figure | None]:

@@ -57,7 +57,7 @@ def beyond_ramps(points, lane):
 
 @pytest.fixture(scope="module")
 def finished():
-    return chef().finished
+    return chef().smooth
 
 
 @pytest.mark.parametrize("case", CASES, ids=range(len(CASES)))

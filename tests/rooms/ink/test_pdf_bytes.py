@@ -67,6 +67,14 @@ def test_the_properties_name_the_knife():
     assert book.metadata.author == ""
 
 
+def test_the_library_that_wrote_it_is_not_named():
+    raw = pdf_bytes([page(LINE)], title="Chef", subject="trace template", stretch=(1.0, 1.0))
+    assert b"reportlab" not in raw.lower()
+    assert b"opensource" not in raw.lower()
+    book = pypdf.PdfReader(io.BytesIO(raw), strict=True)
+    assert (book.metadata.producer, book.metadata.creator) == ("Blankwright", "Blankwright")
+
+
 def test_only_standard_fonts_and_nothing_embedded():
     book = written(page(LINE, Text(9, 9, "plain", 2.5, "start"), Text(9, 19, "bold", 5, "middle", bold=True)))
     fonts = [f.get_object() for f in book.pages[0]["/Resources"]["/Font"].values()]

@@ -179,3 +179,23 @@ def test_flatten_keeps_its_promise_and_its_limit() -> None:
     assert np.abs(np.hypot(*points.T) - 50).max() < 1e-12
     assert set(piece) == {0, 1}
     assert len(distance.flatten(vertices, 0.0005, math.inf, 10)[0]) == 0
+
+
+def test_ties_are_broken_by_place_not_by_last_digits() -> None:
+    places = np.array([[3.0, 1.0], [1.0, 5.0], [1.0, 2.0], [0.0, 0.0]])
+    for noise in (-1e-9, 0.0, 1e-9):
+        least = np.array([0.6, 0.6 + noise, 0.6 - noise, 0.6 + 5e-6])  # the last is further off: no tie
+        assert distance.first_of_least(least, places) == 2
+    assert distance.first_of_least(np.array([0.6, 0.6, 0.6, 0.6 + 5e-7]), places) == 3
+    assert distance.first_of_least(np.array([[0.6, 0.5, 0.7, 0.9]] * 2), np.stack([places] * 2)).tolist() == [1, 1]
+
+
+def test_of_parallel_pieces_the_place_is_the_same_whatever_the_last_digits() -> None:
+    inner = np.array([[0.0, 0, 0], [50, 0, 0], [50, 20, 0], [0, 20, 0]])
+    outer = inner + np.array([[-1.0, -1, 0], [1, -1, 0], [1, 1, 0], [-1, 1, 0]])
+    rng = np.random.default_rng(5)
+    least, place = distance.between_pieces(inner, outer)
+    assert least == pytest.approx(1.0)
+    for _ in range(20):
+        shaken = outer + rng.uniform(-1e-12, 1e-12, outer.shape)
+        assert np.array_equal(np.round(distance.between_pieces(inner, shaken)[1], 6), np.round(place, 6))
