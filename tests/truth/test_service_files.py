@@ -117,7 +117,8 @@ class Sent:
 
 def areas(lines: list[Any], mm: float) -> list[Polygon]:
     """Return what lines enclose [mm], the largest first; every end must find its neighbour."""
-    net = [shapely.LineString(np.round(np.asarray(line) * mm / SAME_MM) * SAME_MM) for line in lines]
+    # 0.0025: coordinates stand on a grid of 1e-6 mm, so that none then lies half way between two steps
+    net = [shapely.LineString(np.round(np.asarray(line) * mm / SAME_MM + 0.0025) * SAME_MM) for line in lines]
     polygons, cuts, dangles, invalid = shapely.polygonize_full(net)
     assert not len(cuts.geoms)
     assert not len(dangles.geoms)

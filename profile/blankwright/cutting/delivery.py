@@ -116,7 +116,7 @@ def _drawn(knife: Knife, deviation_mm: float | None) -> Outline:
     if deviation_mm is None:
         return knife.cut
     further = {region: mm + deviation_mm for region, mm in knife.oversize.regions_mm.items()}
-    points = cut_outline(knife.finished, further).outline.flattened(deviation_mm)
+    points = cut_outline(knife.shape.smooth, further).outline.flattened(deviation_mm)
     return Outline(np.column_stack([points, np.zeros(len(points))]))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import logging
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -26,6 +27,11 @@ MEASUREMENT = {"mm": 1, "in": 0}
 TEXT_HEIGHT_MM = 3.5
 
 _STRAIGHT_BULGE = 1e-12
+
+_ANGLE_DIGITS = 12
+"""Of an arc's angles in degrees: the last digit that every C library gives alike."""
+
+_LIBRARY_APP, _LIBRARY_MARKS = "EZDXF", "EZDXF_META"
 
 
 @dataclass(frozen=True)
@@ -107,13 +113,48 @@ def dxf_text(content: CutFile) -> str:
             pen.on("NOTES")
             _texts(space, content, factor)
         _extents(space, content, factor)
+        _unsigned(doc)
         stream = io.StringIO()
         doc.write(stream)
     except DXFValueError as error:  # a bug of ours, not the maker's
         raise AssertionError(f"the DXF could not be written: {error}") from error
     finally:
         ezdxf.options.write_fixed_meta_data_for_testing = fixed
-    return f"999\n{content.comment}\n" + stream.getvalue()
+    return f"999\n{content.comment}\n" + _without_names(stream.getvalue())
+
+
+def _unsigned(doc) -> None:  # type: ignore[no-untyped-def]
+    """Take out what the library adds of its own: its marks, and a layer reserved for one drawing program."""
+    if doc.dxfversion <= "AC1009":
+        doc.modelspace().block_record.block.discard_xdata(_LIBRARY_APP)
+    elif _LIBRARY_MARKS in doc.rootdict:
+        marks = doc.rootdict[_LIBRARY_MARKS]
+        doc.rootdict.discard(_LIBRARY_MARKS)
+        doc.objects.delete_entity(marks)
+    doc.ezdxf_metadata = dict  # the marks would be set once more while writing; this takes them and is dropped
+    doc.layers.remove("Defpoints")
+    for kind in sorted(doc.entitydb.dxf_types_in_use()):  # a set: its own order differs from run to run
+        doc.classes.add_class(kind)
+
+
+def _without_names(text: str) -> str:
+    """Return a DXF without the library's name in the header and among the applications; its table says one less."""
+    lines = text.split("\n")
+    tags = list(zip(lines[0:-1:2], lines[1::2], strict=True))
+    name = next((i for i, tag in enumerate(tags) if tag[1] == "$LASTSAVEDBY"), None)
+    if name is not None:
+        del tags[name : name + 2]
+    table = tags.index(("  0", "TABLE"), 0)
+    while tags[table + 1][1] != "APPID":
+        table = tags.index(("  0", "TABLE"), table + 1)
+    end = tags.index(("  0", "ENDTAB"), table)
+    starts = [i for i in range(table, end) if tags[i] == ("  0", "APPID")]
+    for first, last in zip(starts, [*starts[1:], end], strict=True):
+        if ("  2", _LIBRARY_APP) in tags[first:last]:
+            count = next(i for i in range(table, first) if tags[i][0] == " 70")
+            tags[count] = (" 70", str(len(starts) - 1))
+            del tags[first:last]
+    return "".join(f"{code}\n{value}\n" for code, value in tags)
 
 
 class _Pen:
@@ -158,7 +199,8 @@ class _Pen:
                 self._space.add_line(a[i].tolist(), b[i].tolist(), dxfattribs=self.on(layer))
                 continue
             first, last = (a[i], b[i]) if bulges[i] > 0 else (b[i], a[i])  # an ARC runs counter-clockwise
-            angles = [float(np.degrees(np.arctan2(*(p - centre[i])[::-1]))) for p in (first, last)]
+            reach = [(p - centre[i]).tolist() for p in (first, last)]
+            angles = [round(math.degrees(math.atan2(y, x)), _ANGLE_DIGITS) for x, y in reach]
             self._space.add_arc(centre[i].tolist(), float(radius[i]), *angles, dxfattribs=self.on(layer))
 
 
@@ -186,6 +228,7 @@ def _extents(space, content: CutFile, factor: float) -> None:  # type: ignore[no
     x1, y1 = (max(box[i] for box in boxes) for i in (2, 3))
     lines: Sequence[str] = content.notes
     low = y0 - (len(lines) + 2) * 1.6 * TEXT_HEIGHT_MM if lines else y0
+    x0, low, x1, y1 = (round(v, 6) for v in (x0, low, x1, y1))
     space.dxf.extmin = (x0 * factor, low * factor, 0)
     space.dxf.extmax = (x1 * factor, y1 * factor, 0)
     space.doc.header["$EXTMIN"] = space.dxf.extmin

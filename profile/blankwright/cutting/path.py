@@ -19,6 +19,8 @@ from blankwright.cutting.stretch import lengths_mm, place, stretch, turned_round
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline, arc_lengths, points_on
+from blankwright.geometry.weld import without_short_pieces
+from blankwright.knife.blank import SHORTEST_MM
 from blankwright.shop.services import LEAST_LEAD_MM, Table
 
 Array = NDArray[np.float64]
@@ -135,7 +137,7 @@ def _outside(cut: Outline, half: float) -> Outline:
             f"A kerf of {2 * half:g} mm does not go into the notch near ({x:.0f}, {y:.0f}) mm. Use a narrower kerf, or "
             "less allowance there."
         )
-    return found.outline
+    return without_short_pieces(found.outline, SHORTEST_MM)  # rounded joints leave corners of a hair
 
 
 def _inside(x: float, y: float, diameter: float, half: float) -> tuple[float, float, float]:

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from blankwright.base.errors import RequestError
 from blankwright.design.parts import FRAMES, Curve, Family
 from blankwright.geometry.spline import greville
+from blankwright.geometry.steady import inverse, product, solution
 
 Array = NDArray[np.float64]
 
@@ -106,7 +107,7 @@ def _loosening(points: Array, frames: list[str]) -> Array:
     """Invert the metric HOLD |d|^2 + |second differences of d|^2 over the coordinates that may move."""
     n = len(points)
     second = np.diff(np.eye(n), 2, axis=0)
-    metric = HOLD * np.eye(n) + second.T @ second
+    metric = HOLD * np.eye(n) + product(second.T, second)
     out = np.zeros((2, n, n))
     for axis in (0, 1):
         free = np.ones(n, dtype=bool)
@@ -115,7 +116,7 @@ def _loosening(points: Array, frames: list[str]) -> Array:
             free &= ~((points[:, 1] == 0) & (np.array(frames) == "edge"))  # the flat stays on the board line
         rows = np.flatnonzero(free)
         if len(rows):
-            out[axis][np.ix_(rows, rows)] = np.linalg.inv(metric[np.ix_(rows, rows)])
+            out[axis][np.ix_(rows, rows)] = inverse(metric[np.ix_(rows, rows)])
     return out
 
 
@@ -204,7 +205,7 @@ class Frame:
         if not known:
             return np.zeros(len(share))
         at, grow = np.array(known).T
-        curve = np.polynomial.polynomial.polyfit(at, grow, len(at) - 1)
+        curve = solution(np.vander(at, increasing=True), grow[:, None])[:, 0]
         return np.asarray(np.polynomial.polynomial.polyval(np.clip(share, 0, 1), curve), dtype=np.float64)
 
     def _spread(self, points: Array) -> Array:

@@ -11,6 +11,7 @@ from blankwright.base.errors import GeometryError
 from blankwright.design.layout import SplinePlan
 from blankwright.design.parts import Dimension, Station
 from blankwright.geometry.spline import Spline, span_matrices
+from blankwright.geometry.steady import product
 
 Array = NDArray[np.float64]
 
@@ -37,7 +38,7 @@ def _row(spline: Spline, t: float, order: int) -> tuple[int, Array]:
         for j in range(order):
             factor *= k - j
         powers[k] = factor * u ** (k - order)
-    weights: Array = powers @ span_matrices(p, len(spline.points))[span]
+    weights = product(powers[None], span_matrices(p, len(spline.points))[span])[0]
     return span, weights
 
 
@@ -119,7 +120,8 @@ class Reader:
             raise GeometryError("the edge has no flat: its first points do not lie on one line")
         index, weights = _row(spline, float(run), 0)
         return Reading(
-            float(weights @ spline.points[index : index + len(weights), 0]), ((number, index, weights, None),)
+            float(product(weights[None], spline.points[index : index + len(weights)])[0, 0]),
+            ((number, index, weights, None),),
         )
 
     def _horner(self, number: int, t: float) -> tuple[float, float, float, float, float]:

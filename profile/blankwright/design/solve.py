@@ -23,6 +23,7 @@ from blankwright.geometry.arcfit import fit_arcs, split_at
 from blankwright.geometry.fillet import round_corner
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.spline import Spline
+from blankwright.geometry.steady import product, solution
 
 Array = NDArray[np.float64]
 
@@ -31,6 +32,9 @@ HOLDS_MM = 1e-9
 
 FINISHED_TOLERANCE_MM = 0.005
 """Arcs follow the finished curve this closely: a twentieth of what a careful hand can file."""
+
+_ROUNDING_MM = 2e-6
+"""Kept of the tolerance for rounding to the grid."""
 
 _STEPS = 25
 
@@ -105,13 +109,25 @@ class Shape:
 
     @cached_property
     def finished(self) -> Outline:
-        """The finished outline as arcs and lines.
+        """The finished outline as arcs and lines, its coordinates on the grid of Outline.on_grid.
 
         Raises:
             GeometryError: A joint's radius does not fit.
             ToleranceNotMetError: The arcs do not reach the tolerance.
         """
-        return _assembled(self.splines, self.plans, self.tolerance_mm)
+        return self.smooth.on_grid()
+
+    @cached_property
+    def smooth(self) -> Outline:
+        """The finished outline before its coordinates were rounded: neighbouring pieces are tangent to the last digit.
+
+        What is offset must be this one: an angle of 1e-5 rad, which rounding leaves at a short piece, opens a gap in
+        the parallel. Errors are those of finished.
+        """
+        least = (
+            self.tolerance_mm / 2
+        )  # a tolerance finer than the grid is not lost in it; max_error_mm says what came out
+        return _assembled(self.splines, self.plans, max(self.tolerance_mm - _ROUNDING_MM, least))
 
     def stretch_of(self, curve: str) -> tuple[Spline, float, float]:
         """Return the spline that holds a curve and the parameters that bound it."""
@@ -184,14 +200,17 @@ def _correct(points: list[Array], plans: tuple[SplinePlan, ...], readings: list[
             for axis, weights in ((0, on_x), (1, on_y)):
                 if weights is not None:
                     slopes[number][row, axis, first : first + len(weights)] += weights
-    eased = [np.einsum("rai,aij->raj", s, p.loosening) for s, p in zip(slopes, plans, strict=True)]
-    system = sum(np.einsum("rai,sai->rs", e, s) for e, s in zip(eased, slopes, strict=True))
+    # the axis (x, y) leads, so that each is a plain matrix; sums in one order, or last digits follow the processor
+    pulls = [s.transpose(1, 0, 2) for s in slopes]
+    eased = [product(s, p.loosening) for s, p in zip(pulls, plans, strict=True)]
+    crossed = [product(e, s.transpose(0, 2, 1)) for e, s in zip(eased, pulls, strict=True)]
+    system = np.asarray(sum(c[0] + c[1] for c in crossed))
     try:
-        force = np.linalg.solve(np.asarray(system), gaps[active])
-    except np.linalg.LinAlgError:
+        force = solution(system, gaps[active][:, None])[:, 0]
+    except GeometryError:
         raise DesignError("These dimensions cannot hold together: two of them measure the same thing.") from None
     for number, e in enumerate(eased):
-        points[number] += np.einsum("r,raj->ja", force, e)
+        points[number] += product(force[None, None, :], e)[:, 0].T
 
 
 def _assembled(splines: tuple[Spline, ...], plans: tuple[SplinePlan, ...], tolerance_mm: float) -> Outline:

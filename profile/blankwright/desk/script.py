@@ -66,7 +66,7 @@ class Knife:
         if process is None or process == self.core.oversize.process:
             return self.core.cut
         oversize = oversize_of(self.design, self.finished, self.core.material, process)
-        return cut_outline(self.finished, oversize.regions_mm).outline
+        return cut_outline(self.core.shape.smooth, oversize.regions_mm).outline
 
     def mass(self) -> dict[str, float | None]:
         """Return the weight of every stage [g]; None where nothing computes it yet."""

@@ -8,6 +8,7 @@ spread again until all hold.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -27,6 +28,7 @@ _ROUNDS = 40
 _MOST_BIARCS = 20_000  # a chef's knife needs some 500 at 1e-6 mm; more means a tolerance near rounding
 _FIRST_GUESS = 1.2  # the law leaves out what curvature extremes need; by trial on the shipped families
 _AIM = 0.8  # share of the tolerance aimed at; nearer to 1 saves 2 % of the pieces and costs twice the rounds
+_LEAST_LAW = 1e-9  # cube of a share: a step that needs less than a thousandth of a biarc counts as that much
 _SPREADING_ROUNDS = 4  # afterwards shares only grow, so that the rounds must end
 _SAME_CURVATURE = 1e-9  # 1/mm: two arcs this alike differ by less than 1e-6 mm over a whole knife
 
@@ -102,12 +104,13 @@ def _biarc_errors(spline: Spline, breaks: Array) -> tuple[Array, Array, Array, A
     # both circles are written from their outer end, where the tangent is the spline's own
     first = _deviation(q - p[:-1, None], tan[:-1], k1)
     second = _deviation(q - p[1:, None], -tan[1:], -k2)
-    turn = 2 * np.arctan(b1)
+    # half the arc's angle, 2 atan(b1), without trigonometry: numpy's differs by processor, and breaks hang on it
+    cos, sin = (1 - b1 * b1) / (1 + b1 * b1), 2 * b1 / (1 + b1 * b1)
     chord = c1 / np.hypot(c1[:, 0], c1[:, 1])[:, None]
     joint_tan = np.stack(
         [
-            chord[:, 0] * np.cos(turn) - chord[:, 1] * np.sin(turn),
-            chord[:, 0] * np.sin(turn) + chord[:, 1] * np.cos(turn),
+            chord[:, 0] * cos - chord[:, 1] * sin,
+            chord[:, 0] * sin + chord[:, 1] * cos,
         ],
         axis=1,
     )
@@ -116,12 +119,18 @@ def _biarc_errors(spline: Spline, breaks: Array) -> tuple[Array, Array, Array, A
     return joint, b1, b2, error
 
 
+def _cube_roots(values: Array) -> Array:
+    """Return cube roots by the C library: numpy's own differ in the last digit from processor to processor."""
+    return np.array([math.cbrt(v) for v in values.tolist()])
+
+
 def _density(spline: Spline, t0: float, t1: float, tol_mm: float) -> tuple[Array, Array]:
     """Return parameters and the share of a biarc that each step between them needs by the law."""
     t = np.linspace(t0, t1, max(9, int(np.ceil((t1 - t0) * 10)) + 1))
     p, k = spline.at(t), spline.curvature(t)
     step = np.hypot(*np.diff(p, axis=0).T)
-    need = np.cbrt(np.abs(np.diff(k)) * step * step / (BIARC_LAW * tol_mm))
+    # below the floor the slope of the root carries rounding of the curvature, 1e-17, to 1e-10 mm in the joints
+    need = _cube_roots(np.maximum(np.abs(np.diff(k)) * step * step / (BIARC_LAW * tol_mm), _LEAST_LAW))
     return t, need + 0.02 * need.mean() + 1e-9
 
 
@@ -151,7 +160,7 @@ def _fit_curved(spline: Spline, t0: float, t1: float, tol_mm: float) -> ArcChain
         worst = float(error.max())
         if worst <= tol_mm:
             return _interleave(spline, breaks, joint, b1, b2, worst)
-        share = np.cbrt(error / (_AIM * tol_mm))
+        share = _cube_roots(error / (_AIM * tol_mm))
         of_step = np.clip(np.searchsorted(breaks, (t[1:] + t[:-1]) / 2) - 1, 0, count - 1)
         need = need * np.clip(share[of_step], 0.95 if turn < _SPREADING_ROUNDS else 1.01, 2.0)
     raise ToleranceNotMetError(f"the curve was not reached within {tol_mm} mm by arcs", worst)

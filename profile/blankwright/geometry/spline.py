@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.errors import GeometryError, ToleranceNotMetError
+from blankwright.geometry.steady import product
 
 Array = NDArray[np.float64]
 
@@ -26,18 +27,23 @@ def _knots(degree: int, count: int) -> Array:
     return np.concatenate([np.zeros(degree), inner, np.full(degree, inner[-1])])
 
 
-def _basis_values(knots: Array, degree: int, span: int, t: float) -> Array:
-    """Return the degree + 1 basis functions that do not vanish on a span (Cox - de Boor)."""
+def _basis_powers(knots: Array, degree: int, span: int) -> Array:
+    """Return the power coefficients of the basis functions that do not vanish on a span, one function a row.
+
+    Cox - de Boor on polynomials in u = t - span instead of numbers: nothing is interpolated, so the coefficients are
+    good to the last digit.
+    """
     left = span + degree  # index of the knot at the span's start
-    values = np.zeros(degree + 1)
-    values[0] = 1.0
+    values = np.zeros((degree + 1, degree + 1))
+    values[0, 0] = 1.0
     for k in range(1, degree + 1):
-        saved = 0.0
+        saved = np.zeros(degree + 1)
         for r in range(k):
             high, low = knots[left + r + 1], knots[left + 1 - k + r]
             share = values[r] / (high - low)
-            values[r] = saved + (high - t) * share
-            saved = (t - low) * share
+            times_u = np.concatenate([[0.0], share[:-1]])
+            values[r] = saved + (high - span) * share - times_u
+            saved = times_u - (low - span) * share
         values[k] = saved
     return values
 
@@ -54,12 +60,7 @@ def span_matrices(degree: int, count: int) -> Array:
     if count < degree + 1:
         raise GeometryError(f"a curve of degree {degree} needs at least {degree + 1} points, got {count}")
     knots = _knots(degree, count)
-    nodes = (1 - np.cos(np.pi * np.arange(degree + 1) / degree)) / 2
-    to_powers = np.linalg.inv(np.vander(nodes, increasing=True))
-    out = np.empty((count - degree, degree + 1, degree + 1))
-    for span in range(count - degree):
-        at_nodes = np.array([_basis_values(knots, degree, span, span + u) for u in nodes])
-        out[span] = to_powers @ at_nodes
+    out = np.stack([_basis_powers(knots, degree, span).T for span in range(count - degree)])
     out.setflags(write=False)
     return out
 
@@ -97,8 +98,7 @@ class Spline:
     def powers(self) -> Array:
         """(spans, degree + 1, 2) power coefficients in the local parameter [mm]."""
         n = len(self.points)
-        result: Array = span_matrices(self.degree, n) @ self.points[_window(self.degree, n)]
-        return result
+        return product(span_matrices(self.degree, n), self.points[_window(self.degree, n)])
 
     @cached_property
     def _derivatives(self) -> tuple[Array, Array, Array, Array]:
@@ -131,15 +131,15 @@ class Spline:
         """Return the signed curvature [1/mm], positive turning left, at (m,) parameters."""
         d, dd = self.at(t, 1), self.at(t, 2)
         speed = np.hypot(d[:, 0], d[:, 1])
-        result: Array = (d[:, 0] * dd[:, 1] - d[:, 1] * dd[:, 0]) / speed**3
+        result: Array = (d[:, 0] * dd[:, 1] - d[:, 1] * dd[:, 0]) / (speed * speed * speed)
         return result
 
     def row(self, t: float) -> tuple[int, Array]:
         """Return the first control point's index and the (degree + 1,) weights that give the point at t."""
         span = min(max(int(t), 0), self.spans - 1)
         u = t - span
-        weights: Array = u ** np.arange(self.degree + 1) @ span_matrices(self.degree, len(self.points))[span]
-        return span, weights
+        powers: Array = np.float64(u) ** np.arange(self.degree + 1)
+        return span, product(powers[None], span_matrices(self.degree, len(self.points))[span])[0]
 
     @cached_property
     def straight_spans(self) -> NDArray[np.bool_]:

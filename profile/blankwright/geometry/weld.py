@@ -69,6 +69,8 @@ def _bulge_of_same_area(outline: Outline, first: int, second: int) -> float | No
         return None
     bulges = np.array([*outline.bulges[[first, second]], 0.0])
     try:
+        b, c = b - a, c - a  # about the first corner, so that no digits go to where the knife lies
+        a = np.zeros(2)
         wanted = of_chain(np.array([a, b, c]), np.array([b, c, a]), bulges).area_mm2 / chord**2
     except GeometryError:  # two lines that run on straight enclose nothing
         return 0.0
@@ -84,6 +86,6 @@ def _bulge_of_same_area(outline: Outline, first: int, second: int) -> float | No
 def _segment(bulge: float) -> float:
     """Return the area between an arc and its chord of length 1 (any handbook, circular segments)."""
     half = 2 * math.atan(bulge)
-    if abs(half) < 1e-3:
-        return half / 6  # the first term of the series; the next is 1e-7 of it
+    if abs(half) < 0.02:  # the closed form takes two near numbers from each other
+        return half / 6 * (1 + 2 * half**2 / 15 + 2 * half**4 / 105)  # its series; the next term is 1e-13 of it
     return (half - math.sin(half) * math.cos(half)) / (4 * math.sin(half) ** 2)

@@ -40,10 +40,10 @@ def oversize_of(design: Design, finished: Outline, stock: Material, process: str
 
 
 def cut_outline(finished: Outline, regions_mm: dict[str, float]) -> Parallel:
-    """Return the outline to cut: the finished one moved out by its regions' allowances.
+    """Return the outline to cut: the finished one moved out by its regions' allowances, coordinates on the grid.
 
     Args:
-        finished: The finished outline with its regions.
+        finished: The finished outline with its regions, before rounding where there is one (Shape.smooth).
         regions_mm: Allowance by region [mm]; 0 everywhere is allowed and gives the finished outline.
 
     Raises:
@@ -56,4 +56,5 @@ def cut_outline(finished: Outline, regions_mm: dict[str, float]) -> Parallel:
         raise DesignError(
             f"The allowance cannot be laid around this outline: {error}. Use a smaller allowance."
         ) from None
-    return replace(found, outline=without_short_pieces(found.outline, SHORTEST_MM))
+    outline = without_short_pieces(found.outline, SHORTEST_MM).on_grid()
+    return replace(found, outline=outline, others=tuple(o.on_grid() for o in found.others))

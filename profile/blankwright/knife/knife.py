@@ -117,7 +117,7 @@ class Knife:
     @cached_property
     def outward(self) -> Parallel | None:
         """The outline to cut and what happened on the way to it; None for a bought blank."""
-        return None if self.allowance is None else cut_outline(self.finished, self.allowance.regions_mm)
+        return None if self.allowance is None else cut_outline(self.shape.smooth, self.allowance.regions_mm)
 
     @property
     def cut(self) -> Outline:

@@ -31,6 +31,11 @@ Index = NDArray[np.intp]
 TOUCH_MM = 1e-6
 """Two pieces nearer than this touch: a thousandth of what a workshop can measure, far above rounding."""
 
+TIE_MM = 1e-6
+"""Distances this alike are one: the grid that outlines are rounded to."""
+
+_TIE_DIGITS = 6
+
 ZERO_MM = 1e-9
 """Distances below this are reported as zero: a crossing comes out at about 1e-13 by rounding."""
 
@@ -187,9 +192,9 @@ def _pairs(first: Pieces, second: Pieces) -> tuple[Array, Array]:
 
     def better(distance: Array, where: Array) -> None:
         nonlocal least, place
-        nearer = distance < least
-        least = np.where(nearer, distance, least)
-        place = np.where(nearer[:, None], where, place)
+        # the place moves for more than last digits only: along parallel pieces both ends are as near
+        place = np.where((distance < least - ZERO_MM)[:, None], where, place)
+        least = np.minimum(distance, least)
 
     better(to_pieces(first.end, second)[0], first.end)
     better(*to_pieces(second.start, first))
@@ -233,10 +238,29 @@ def between_pieces(vertices: Array, others: Array) -> tuple[Array, Array]:
         block = np.arange(low, min(m, low + rows))
         distance, where = _pairs(ours.take(np.repeat(block, n)), cut.take(np.tile(np.arange(n), len(block))))
         table = distance.reshape(len(block), n)
-        best = table.argmin(axis=1)
-        least[block] = table[np.arange(len(block)), best]
-        place[block] = where.reshape(len(block), n, 2)[np.arange(len(block)), best]
+        found = where.reshape(len(block), n, 2)
+        best = first_of_least(table, found)
+        least[block] = table.min(axis=1)
+        place[block] = found[np.arange(len(block)), best]
     return least, place
+
+
+def first_of_least(least: Array, places: Array) -> Index:
+    """Return where in each row the least value is; of those alike within TIE_MM the one furthest left, then lowest.
+
+    Parallel outlines keep one distance along whole pieces, so the last digits alone would choose, and those differ
+    from processor to processor.
+
+    Args:
+        least: (..., n) distances [mm].
+        places: (..., n, 2) where each was found [mm].
+    """
+    alike = ~(least > least.min(axis=-1, keepdims=True) + TIE_MM)
+    for axis in (0, 1):
+        value = np.where(alike, np.round(places[..., axis], _TIE_DIGITS), np.inf)
+        alike = alike & (value == value.min(axis=-1, keepdims=True))
+    first: Index = alike.argmax(axis=-1)
+    return first
 
 
 def from_points(points: Array, vertices: Array) -> Array:

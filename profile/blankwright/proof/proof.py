@@ -259,7 +259,7 @@ def _cleared(outer: Array, expected: Expected) -> tuple[_Measured, list[Finding]
     margin = least - expected.taken_mm
     if not (np.isfinite(least).all() and np.isfinite(places).all()):
         return _unmeasured("the contour holds unusable numbers")
-    i, j = int(least.argmin()), int(margin.argmin())
+    i, j = int(distance.first_of_least(least, places)), int(distance.first_of_least(margin, places))
     measured = (float(least[i]), _pair(places[i]), float(margin[j]), _pair(places[j]))
     regions = expected.finished.regions
     findings = _inside(outside, places, regions) + _two_ways(closed_form, by_geos, places)
@@ -300,7 +300,7 @@ def _worst_case(margin: Array, expected: Expected, places: Array) -> list[Findin
         text += f"were asked for: up to {-margin[row]:.3f} mm may be missing at {show_place(places[row])}. "
         text += f"Ask for more than {expected.loss_mm[row]:.3f} mm there, or choose a finer process."
         out.append(finding("WORST-CASE", text, places[row]))
-    row = int(margin.argmin())
+    row = int(distance.first_of_least(margin, places))
     text = f"After all that the process may take at least {margin[row]:.3f} mm is left."
     return out or [finding("WORST-CASE", text, places[row], level="ok")]
 

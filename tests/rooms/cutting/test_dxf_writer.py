@@ -29,6 +29,12 @@ def read(text: str):  # type: ignore[no-untyped-def]
     return doc
 
 
+def tags_of(text: str) -> list[tuple[int, str]]:
+    """Return the file's tags as they stand; the library adds layers of its own while reading."""
+    lines = text.split("\n")
+    return [(int(code), value) for code, value in zip(lines[0:-1:2], lines[1::2], strict=True)]
+
+
 def content(**changes: object) -> CutFile:
     parts: dict[str, object] = {
         "cut": SLOT,
@@ -166,3 +172,23 @@ def test_leads_bridges_and_further_parts_have_their_places_and_count_in_the_exte
     assert tuple(tab.dxf.location)[:2] == (25, 20)
     assert len(doc.modelspace().query('LWPOLYLINE[layer=="CUT"]')) == 2
     assert tuple(doc.header["$EXTMIN"])[:2] == pytest.approx((lead.flattened(0.001)[:, 0].min(), -60), abs=1e-6)
+
+
+@pytest.mark.parametrize("release", ["R12", "R2000", "R2010"])
+def test_no_program_is_named_in_the_file(release: str) -> None:
+    text = dxf_text(content(style=replace(PLAIN, release=release), finished=INNER, notes=("a", "b")))
+    for name in ("EZDXF", "LASTSAVEDBY", "DEFPOINTS"):
+        assert name not in text.upper(), name
+    read(text)
+    tags = tags_of(text)
+    layers = [next(value for code, value in tags[i:] if code == 2) for i, tag in enumerate(tags) if tag == (0, "LAYER")]
+    assert sorted(layers) == ["0", "CUT", "DRILL", "FINISHED", "NOTES"]
+
+
+@pytest.mark.parametrize("release", ["R12", "R2000", "R2010"])
+def test_the_table_of_applications_counts_what_it_holds(release: str) -> None:
+    tags = tags_of(dxf_text(content(style=replace(PLAIN, release=release))))
+    first = tags.index((2, "APPID"))
+    last = tags.index((0, "ENDTAB"), first)
+    count = next(int(value) for code, value in tags[first:last] if code == 70)
+    assert tags[first:last].count((0, "APPID")) == count >= 1

@@ -50,8 +50,8 @@ def test_the_outline_is_closed_simple_and_counter_clockwise(name: str, construct
 def test_joints_are_tangent_except_at_the_sharp_corners(name: str, construction: str, label: str) -> None:
     shape = solved(name, construction, label)
     corners = [s.points[-1] for s, p in zip(shape.splines, shape.plans, strict=True) if not isinstance(p.joint, float)]
-    kinks = np.radians(np.abs(shape.finished.corner_angles_deg))
-    for place, kink in zip(shape.finished.starts, kinks, strict=True):
+    kinks = np.radians(np.abs(shape.smooth.corner_angles_deg))
+    for place, kink in zip(shape.smooth.starts, kinks, strict=True):
         if min((float(np.hypot(*(place - c))) for c in corners), default=1.0) > 1e-6:
             assert kink < TANGENT_RAD, f"a kink of {kink:.2e} rad at {place}"
 

@@ -148,7 +148,7 @@ def test_nothing_is_left_at_exactly_half_the_width(outline, d):
 
 @pytest.mark.parametrize("d", [0.3, 1.0, 2.5, 6.0, 12.0, -0.3, -1.0, -4.0])
 def test_the_chefs_blank_is_everywhere_at_its_distance(d):
-    o = chef().finished
+    o = chef().smooth
     result = parallel(o, d)
     gap = gaps(o, result.outline, 0.1) - abs(d)
     assert gap.min() >= -1e-9

@@ -96,7 +96,7 @@ def test_reversing_twice_changes_nothing():
 
 
 def test_samples_are_even_and_hold_every_vertex():
-    o = chef().finished
+    o = chef().smooth
     p, piece = o.sampled(0.5)
     steps = np.hypot(*(np.roll(p, -1, axis=0) - p).T)
     assert steps.max() <= 0.5 + 1e-12
@@ -109,3 +109,33 @@ def test_points_on_a_nearly_straight_arc():
     for bulge in (0.0, 1e-12, 1e-9, 1e-7, 1e-4):
         p = points_on(a, b, np.array([bulge]), np.array([0.5]))[0]
         assert p == pytest.approx((50, -50 * bulge), abs=1e-12)
+
+
+def test_the_grid_takes_what_differs_in_the_last_digits():
+    o = box(40, 30).placed(11.0, 0.123456789, -5.0)
+    o = Outline(o.vertices + np.array([0, 0, 0.0123456789]), ("edge", "a", "b", "c"), 0.004)
+    gridded = o.on_grid()
+    for noise in (1e-11, -1e-11):
+        near = Outline(o.vertices + noise, o.regions, 0.004).on_grid()
+        assert near.vertices.tolist() == gridded.vertices.tolist()
+    assert all(v == float(f"{v:.6f}") for v in gridded.vertices[:, :2].ravel())
+    assert all(v == float(f"{v:.8f}") for v in gridded.bulges)
+    assert gridded.regions == o.regions
+
+
+def test_the_grid_says_how_far_it_moved():
+    rng = np.random.default_rng(3)
+    for _ in range(50):
+        o = box(200, 30).placed(float(rng.uniform(0, 360)), 0.0, 0.0)
+        o = Outline(o.vertices + np.array([0, 0, float(rng.uniform(-0.3, 0.3))]), (), 0.004)
+        g = o.on_grid()
+        t = np.full(len(o), 0.5)
+        middles = [points_on(x.starts, x.ends, x.bulges, t) for x in (o, g)]
+        moved = max(np.hypot(*(g.starts - o.starts).T).max(), np.hypot(*(middles[1] - middles[0]).T).max())
+        assert 0 < moved <= g.max_error_mm - o.max_error_mm < 2e-6
+
+
+def test_pieces_below_the_grid_are_left_out():
+    o = Outline(np.array([[0, 0, 0], [10, 0, 0], [10, 2e-7, 0], [0, 5, 0]]), ("a", "b", "c", "d"))
+    assert o.on_grid().regions == ("a", "c", "d")
+    assert not (o.on_grid().vertices[:, 0] < 0).any()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +10,7 @@ import pytest
 
 from blankwright.base.errors import BlankwrightError, ProofError, RequestError
 from blankwright.proof import reader, tags
+from rooms.counting import calls_in
 from rooms.proof import plain_dxf as plain
 
 
@@ -228,22 +228,17 @@ def test_limits_hold(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         reader.read_dxf(path)
 
 
-def test_time_grows_with_size_only() -> None:
-    """Four times the vertices in about four times the time; quadratic work would need sixteen."""
+def test_work_grows_with_size_only() -> None:
+    """Four times the vertices in four times the calls; quadratic work would need sixteen."""
 
-    def seconds(count: int) -> float:
+    def calls(count: int) -> int:
         angle = np.linspace(0, 6, count)
         text = plain.document(
             plain.lwpolyline(np.column_stack([np.cos(angle), np.sin(angle), 0 * angle])), box=(0, 0, 1, 1)
         )
-        times = []
-        for _ in range(3):
-            begin = time.perf_counter()
-            reader.parse_dxf(text, "long.dxf")
-            times.append(time.perf_counter() - begin)
-        return min(times)
+        return calls_in(lambda: reader.parse_dxf(text, "long.dxf"))
 
-    assert seconds(40_000) < 9 * seconds(10_000)
+    assert 2_000 < calls(8_000) < 4.5 * calls(2_000)
 
 
 def mutated(text: str, rng: np.random.Generator) -> str:

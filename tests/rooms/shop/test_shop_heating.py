@@ -1,11 +1,13 @@
 """Heating a thin blade, and the plan of the oven."""
 
 import math
+from itertools import pairwise
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import quad, solve_ivp
+from scipy.integrate import solve_ivp
 
 from blankwright.base.errors import RequestError
 from blankwright.shop import heating
@@ -34,10 +36,19 @@ def test_the_quadrature_is_the_differential_equation(to_c):
 
 @given(st.floats(20, 1199), st.floats(0.001, 1))
 def test_the_enthalpy_is_the_integral_of_the_specific_heat(start_c, share):
+    # Gauss-Legendre on each piece between the formula's joints: smooth there, its nearest pole 3 degrees off, so that
+    # 64 points are exact to rounding; an adaptive rule warns now and then about a piece of no width
     end_c = start_c + share * (1200 - start_c)
-    kinks = [k for k in (600, 735, 900) if start_c < k < end_c]
-    numeric = quad(heating.specific_heat_j_kgk, start_c, end_c, points=kinks or None, limit=300)[0]
-    assert heating.enthalpy_j_kg(start_c, end_c) == pytest.approx(numeric, rel=1e-6, abs=1e-3)
+    nodes, weights = np.polynomial.legendre.leggauss(64)
+    numeric = 0.0
+    for low, high in pairwise([start_c, *(k for k in (600, 735, 900) if start_c < k < end_c), end_c]):
+        places = (low + high) / 2 + (high - low) / 2 * nodes
+        numeric += (
+            (high - low)
+            / 2
+            * sum(w * heating.specific_heat_j_kgk(t) for w, t in zip(weights.tolist(), places.tolist(), strict=True))
+        )
+    assert heating.enthalpy_j_kg(start_c, end_c) == pytest.approx(numeric, rel=1e-9, abs=1e-6)
 
 
 def test_the_time_is_in_proportion_to_thickness_and_against_emissivity():

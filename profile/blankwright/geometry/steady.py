@@ -1,0 +1,52 @@
+"""Sums in one order: small products, inverses and solutions that come out the same on any processor.
+
+A linear algebra library picks its kernels by the processor and adds in another order on each, which moves the last
+digits; a solve carries them up to 1e-10 mm. Here every sum runs along a fixed axis, one term after the other, with
+multiplications and additions that IEEE 754 rounds alike everywhere. Meant for a few dozen rows.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.base.errors import GeometryError
+
+Array = NDArray[np.float64]
+
+
+def product(a: Array, b: Array) -> Array:
+    """Return the matrix product of (..., m, k) and (..., k, n), stacks broadcast against each other."""
+    out: Array = a[..., :, 0, None] * b[..., 0, None, :]
+    for k in range(1, a.shape[-1]):
+        out = out + a[..., :, k, None] * b[..., k, None, :]
+    return out
+
+
+def solution(matrix: Array, right: Array) -> Array:
+    """Solve a square system by elimination with row exchange.
+
+    Args:
+        matrix: (n, n).
+        right: (n, m) right sides.
+
+    Raises:
+        GeometryError: The matrix is singular to rounding.
+    """
+    n = len(matrix)
+    rows = np.hstack([matrix, right]).astype(np.float64)
+    least = np.abs(matrix).max(initial=0.0) * n * np.finfo(np.float64).eps
+    for k in range(n):
+        pivot = k + int(np.argmax(np.abs(rows[k:, k])))
+        if not abs(rows[pivot, k]) > least:
+            raise GeometryError("a system of equations has no single solution")
+        rows[[k, pivot]] = rows[[pivot, k]]
+        rows[k] = rows[k] / rows[k, k]
+        others = np.arange(n) != k
+        rows[others] = rows[others] - rows[others, k, None] * rows[k]
+    return rows[:, n:]
+
+
+def inverse(matrix: Array) -> Array:
+    """Return the inverse of a square matrix; errors as for solution."""
+    return solution(matrix, np.eye(len(matrix)))
