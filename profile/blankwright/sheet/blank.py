@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from blankwright.base.said import Line, Standing
+from blankwright.base.said import Line, Standing, Status
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.told import band_row, cautions_of, rule_lines
 from blankwright.sheet.words import ASKED, OUTLINE, WEIGHED, computed, grams, lines, mm, practice, published, said
 from blankwright.sheet.words import standing as standing_of
 from blankwright.shop.hardening import hardening
-from blankwright.shop.stagecautions import cutting_stage
+from blankwright.shop.stagecautions import cutting_cautions
 from blankwright.shop.tables import process
 
 _FIRE = published("29 CFR 1910.252(a), fire prevention when cutting and welding")
@@ -165,7 +165,7 @@ def cut(knife: Knife) -> Stage:
     )
 
 
-def _part(knife: Knife, source: str, status: str) -> Standing:
+def _part(knife: Knife, source: str, status: Status) -> Standing:
     """Return the standing of a part of the allowance; what its source says of steel is no matter of a board."""
     ours = knife.start.wooden and status == "common practice"
     return practice("left to clean up by hand after the cut") if ours else Standing(source, status)
@@ -180,7 +180,7 @@ def _cut_cautions(knife: Knife) -> tuple[Line, ...]:
     way = process(knife.oversize.process)
     if knife.start.wooden:
         return (*lines("Clamp the board, keep both hands behind the saw, and wear eye protection."), *wood_dust())
-    found = [*rule_lines(cutting_stage(way.name).rules)]
+    found = [*rule_lines(cutting_cautions(way))]
     if way.burnt_layer_mm.value > 0:
         found.append(said("The cut edge is hard for about {}: file and drill skate on it. Grind it off first.",
                           standing_of(way.burnt_layer_for(knife.material.kind)),
