@@ -42,6 +42,7 @@ DESIGN_CODES: dict[str, str] = {
     "GRIP": "Handle length against a broad hand.",
     "GRIND": "The grind cuts through nowhere, and the edge is left as thick as hardening wants.",
     "BLOCK-WALL": "Wood around a hidden tang inside its block.",
+    "PAPER": "Every paper could be written.",
     "ALLOWANCE": "The allowance covers what the cut may take.",
     "ALLOWANCE-MERGED": "The cut outline closes a notch or loses an inner bend.",
 }

@@ -11,6 +11,10 @@ from blankwright.sheet.words import ASKED, celsius, lines, mm
 from blankwright.shop.hardening import Hardening, found_steel, hardening
 from blankwright.shop.ovenplan import THERMOMETER
 
+_NOTHING_KNOWN = (
+    "Nothing is known here of hardening this steel: ask its maker for temperature, soak, quench and temper before any "
+    "heat comes near it."
+)
 _LABEL = "The steel maker's data sheet for this melt goes before every figure here."
 
 
@@ -123,7 +127,7 @@ def _temper_tables(knife: Knife) -> tuple[Table, ...]:
 def _known_steps(knife: Knife) -> tuple[Line, ...]:
     entry = _known(knife)
     told = (
-        ()
+        lines(_NOTHING_KNOWN)
         if entry is None
         else (rule_line(entry.quench, "Quench: "), *((rule_line(entry.cold),) if entry.cold else ()))
     )

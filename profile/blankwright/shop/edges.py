@@ -16,7 +16,7 @@ from blankwright.base.readrows import In, TableRow, read_row
 from blankwright.shop.bands import Band
 from blankwright.shop.tables import DATA
 
-__all__ = ["TYPES", "edge_angle", "edge_remark"]
+__all__ = ["TYPES", "EdgeAngle", "edge_angle", "edge_angles", "edge_remark"]
 
 TYPES = ("paring", "utility", "chef", "boning", "cleaver")
 """Types of knife with a range of their own."""
@@ -36,6 +36,26 @@ class _Edges(TableRow):
 @cache
 def _edges() -> _Edges:
     return read_row(_Edges, Fields(read_toml(DATA / "edges.toml"), "edges.toml"))
+
+
+@dataclass(frozen=True)
+class EdgeAngle(TableRow):
+    """What is usual for a type of knife, or what one source prints for kitchen knives at large.
+
+    Args:
+        name: The type, or "kitchen: " and a word for the source.
+        angle: The angle, each side of a double bevel [°].
+    """
+
+    name: str
+    angle: Band
+
+
+def edge_angles() -> tuple[EdgeAngle, ...]:
+    """Return every row of the table."""
+    table = _edges()
+    general = {f"any knife, {name}": band for name, band in table.general.items()}
+    return tuple(EdgeAngle(name, band) for name, band in {**table.types, **general}.items())
 
 
 def edge_angle(knife_type: str) -> Band:

@@ -248,9 +248,9 @@ def service_from(table: Mapping[str, Any], where: str) -> Service:
     if not way.machine_cut and found.table is not None:
         raise RequestError(f"{where} process: {way.name} is not cut on a table.")
     return Service(
-        found.name, found.title, way.name, found.ask, found.note, file.release, file.unit, file.contours, file.deviation_mm,
-        file.name, file.longest_name, file.parts, file.cut_layer, file.mark_layer, found.holes.policy, found.limits,
-        found.table,
+        found.name, found.title, way.name, found.ask, found.note, file.release, file.unit, file.contours,
+        file.deviation_mm, file.name, file.longest_name, file.parts, file.cut_layer, file.mark_layer,
+        found.holes.policy, found.limits, found.table,
     )  # fmt: skip
 
 

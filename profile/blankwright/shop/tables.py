@@ -21,6 +21,10 @@ MATERIALS: dict[str, Kind] = {"steels": "steel", "woods": "wood", "laminates": "
 """Tables of materials, and the kind of what stands in them; a steel's row says when it is stainless."""
 
 
+LISTED = f"All are listed by: blankwright tables NAME, with one of {', '.join(MATERIALS)}."
+"""Where the names of materials can be read."""
+
+
 class _Named(Protocol):
     @property
     def name(self) -> str: ...
@@ -95,7 +99,7 @@ def material(name: str, where: str = "") -> Material:
     >>> material("80crv2").density_kg_m3.value
     7850.0
     """
-    return _find("material", name, _materials(), where)
+    return _find("material", name, _materials(), where, LISTED)
 
 
 def process(name: str, where: str = "") -> Process:
@@ -132,11 +136,11 @@ def _by_key(pairs: Iterable[tuple[str, Entry]]) -> dict[str, Entry]:
     return found
 
 
-def _find(kind: str, name: object, known: Mapping[str, Entry], where: str) -> Entry:
+def _find(kind: str, name: object, known: Mapping[str, Entry], where: str, listed: str = "") -> Entry:
     if not isinstance(name, str):
         place = f"{where}: " if where else ""
         raise RequestError(f"{place}the {kind} must be a name in quotes, got {name!r}.")
     entry = known.get(_key(name))
     if entry is None:
-        raise unknown(kind, name, {other.name for other in known.values()}, where)
+        raise unknown(kind, name, {other.name for other in known.values()}, where, listed)
     return entry

@@ -6,7 +6,6 @@ import pytest
 
 from blankwright.base.errors import RequestError
 from blankwright.desk.script import solve
-from blankwright.sheet.context import knife_of
 from blankwright.sheet.hand import hand_rows
 from blankwright.shop.hand import Hand, finger_room, grip_over_breadth, hands, percentile_hand
 
@@ -14,13 +13,13 @@ MEASURES = ("breadth_mm", "length_mm", "palm_mm", "circumference_mm")
 
 
 def test_rule_and_sheet_say_the_same_of_a_handle():
-    work = solve("chef").work
+    work = solve("chef").core
     palm = work.shape.values_mm["handle_length"] - grip_over_breadth().low
     grip = next(f.message for f in work.findings if f.code == "GRIP")
     assert f"a hand up to {palm:.0f} mm broad" in grip
     assert f"half of men have {percentile_hand('men 50').breadth_mm:g} mm" in grip
     assert f"half of women {percentile_hand('Women  50').breadth_mm:g} mm" in grip
-    assert hand_rows(knife_of(work), None)[0].values[0].value == pytest.approx(palm)
+    assert hand_rows(work, None)[0].values[0].value == pytest.approx(palm)
 
 
 @pytest.mark.parametrize("measure", MEASURES)
