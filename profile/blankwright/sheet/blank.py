@@ -153,7 +153,7 @@ def cut(knife: Knife) -> Stage:
         if served
         else lines("Glue or tape the printed template on, or trace it, and scribe the dashed cut line.",
                    "Measure the template's bars first: a print at another scale is a knife of another size.",
-                   *(("Centre-punch the holes before anything is cut.",) if knife.holes else ()),
+                   *((f"{_marked(knife)} the holes before anything is cut.",) if knife.holes else ()),
                    "Cut outside the dashed line, never on it.")
     )  # fmt: skip
     checks = [
@@ -163,6 +163,11 @@ def cut(knife: Knife) -> Stage:
     return Stage(
         "cut", f"Cut the blank: {way.title}", tuple(rows), (left, made_of), steps, tuple(checks), _cut_cautions(knife)
     )
+
+
+def _marked(knife: Knife) -> str:
+    """Return how a hole's centre is marked: a punch splits wood."""
+    return "Prick with an awl" if knife.start.wooden else "Centre-punch"
 
 
 def _part(knife: Knife, source: str, status: Status) -> Standing:
@@ -285,7 +290,7 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
         bits,
         (places,),
         lines(
-            "Centre-punch, start with a short stiff bit, clamp the work down.",
+            f"{_marked(knife)} the centres, start with a short stiff bit, clamp the work down.",
             "Drill the two outermost pins first, peg them, then the rest.",
             "Ream what was cut under size; countersink both sides a hair: a sharp rim starts a crack in the quench."
             if not knife.start.wooden

@@ -126,9 +126,10 @@ def _wooden_edge(knife: Knife) -> Stage:
     )  # fmt: skip
 
 
-def sand_wood() -> Table:
-    """Return the papers for wood."""
-    return grit_table("Paper for wood", "wood")
+def sanding(kind: str) -> Table:
+    """Return the papers for a handle, or a board: those for wood or those for a laminate."""
+    name = "laminate" if kind == "laminate" else "wood"
+    return grit_table(f"Paper for {name}", name)
 
 
 def care(knife: Knife) -> Stage:
