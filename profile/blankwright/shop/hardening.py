@@ -5,10 +5,8 @@ from __future__ import annotations
 import itertools
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 from typing import Annotated, Literal
 
-from blankwright.base.errors import RequestError
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.readrows import In, TableRow, need, read_row, read_rows
 from blankwright.base.said import NOT_CHECKED, Status
@@ -17,7 +15,7 @@ from blankwright.shop.tables import DATA, material
 
 __all__ = [
     "FoundSteel", "Hardening", "SoakLaw", "TemperPoint", "TemperTable",
-    "found_steel", "hardening", "hardenings", "read_hardening", "soak_for",
+    "found_steel", "hardening", "hardenings", "soak_for",
 ]  # fmt: skip
 
 Quench = Literal["water", "fast oil", "medium oil", "plates", "air"]
@@ -138,7 +136,7 @@ class Hardening(TableRow):
     """What is known of hardening one steel.
 
     Args:
-        name: Name in the table of steels, or the maker's own.
+        name: Name in the table of steels.
         title: The name in words.
         harden: The hardening range to use [C].
         soak: Time at heat [min].
@@ -253,24 +251,6 @@ def hardenings() -> dict[str, Hardening]:
 def found_steel() -> FoundSteel:
     """Return how to find out about found steel."""
     return read_row(FoundSteel, Fields(read_toml(_TABLE), _TABLE.name).sub(FOUND))
-
-
-def read_hardening(path: Path) -> dict[str, Hardening]:
-    """Read a maker's own file, of the same form as the shipped table.
-
-    Args:
-        path: The file; one table per steel.
-
-    Returns:
-        Each steel by the name of its table.
-
-    Raises:
-        RequestError: Unreadable, empty, or a figure is missing or wrong; names file, table, key and range.
-    """
-    found = read_rows(path, Hardening)
-    if not found:
-        raise RequestError(f"{path.name}: holds no steel. Give one table per steel, such as [my-steel].")
-    return found
 
 
 def soak_for(entry: Hardening, thickness_mm: float) -> Band:

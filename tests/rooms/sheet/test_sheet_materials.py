@@ -1,4 +1,4 @@
-"""The sheet speaks of the material at hand: a laminate has no grain, a tang without pins has none, wood is not punched."""
+"""The sheet speaks of the material at hand: no grain in a laminate, no pins where none are, no punch on wood."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Hardening and tempering: the shipped table, a maker's own file, and what a wrong file is told."""
+"""Hardening and tempering: the shipped table, one steel more, and what a wrong row is told."""
 
 import itertools
 import tomllib
@@ -7,8 +7,9 @@ from importlib.resources import files
 import pytest
 
 from blankwright.base.errors import RequestError
+from blankwright.base.readrows import read_rows
 from blankwright.shop.bands import Band, Rule
-from blankwright.shop.hardening import found_steel, hardening, hardenings, read_hardening, soak_for
+from blankwright.shop.hardening import Hardening, found_steel, hardening, hardenings, soak_for
 from blankwright.shop.tables import materials
 
 TEXT = (files("blankwright.shop") / "data" / "hardening.toml").read_text(encoding="utf-8")
@@ -109,10 +110,10 @@ def test_what_was_not_checked_is_said():
     assert hardening("O1").weak == ()
 
 
-def test_a_makers_own_file_adds_a_steel(tmp_path):
+def test_a_table_more_is_a_steel_more(tmp_path):
     path = tmp_path / "own.toml"
     path.write_text(OWN, encoding="utf-8")
-    entry = read_hardening(path)["my-steel"]
+    entry = read_rows(path, Hardening)["my-steel"]
     assert entry.title == "My steel"
     assert [point.hrc for point in entry.chosen_temper.points] == [64.5, 61.5]
 
@@ -146,20 +147,7 @@ def test_a_wrong_file_is_told_what_and_where(tmp_path, old, new, words):
     path = tmp_path / "own.toml"
     path.write_text(OWN.replace(old, new, 1), encoding="utf-8")
     with pytest.raises(RequestError, match=f"(?s){words}"):
-        read_hardening(path)
-
-
-def test_an_empty_file_is_refused(tmp_path):
-    path = tmp_path / "own.toml"
-    path.write_text("", encoding="utf-8")
-    with pytest.raises(RequestError, match="holds no steel"):
-        read_hardening(path)
-
-
-def test_the_table_reads_as_a_makers_file_would(tmp_path):
-    path = tmp_path / "hardening.toml"
-    path.write_text(TEXT[: TEXT.index("[unknown]")], encoding="utf-8")
-    assert read_hardening(path) == hardenings()
+        read_rows(path, Hardening)
 
 
 def test_the_table_names_no_address():
