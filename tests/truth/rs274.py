@@ -1,9 +1,9 @@
 """A plain interpreter of RS-274 for the tests: plays a program back and refuses everything that it does not know.
 
 The language is that of "The NIST RS274NGC Interpreter, version 3", NISTIR 6556, 2000: modal groups, words, comments,
-The language is that of "The NIST RS274NGC Interpreter, version 3", NISTIR 6556, 2000: modal groups, words, comments,
 arcs by their centre with I and J from the start, which G91.1 only confirms. A machine that cuts knows M3 and M5 as
 cutter on and off.
+"""
 
 from __future__ import annotations
 
