@@ -132,6 +132,6 @@ def grip_over_breadth() -> Band:
     """Return by how much a handle is longer than the palm is broad [mm]; the one figure of rules and sheets.
 
     >>> grip_over_breadth().low
-    25.0
+    20.0
     """
     return _table().guess.grip_over_breadth
