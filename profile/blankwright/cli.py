@@ -9,7 +9,7 @@ import sys
 import typer
 
 from blankwright.base.errors import BlankwrightError
-from blankwright.commands import checking, making, printing, weighing
+from blankwright.commands import checking, listing, making, printing, weighing
 
 app = typer.Typer(
     name="blankwright",
@@ -24,6 +24,7 @@ app = typer.Typer(
 
 _COMMANDS = (
     (making.families, "blankwright families"),
+    (listing.tables, "blankwright tables steels"),
     (making.new, "blankwright new chef my_chef.toml"),
     (
         making.make,

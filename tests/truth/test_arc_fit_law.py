@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from blankwright.geometry.arcfit import BIARC_LAW, biarcs, fit_arcs, law_count
+from blankwright.geometry.arcfit import BIARC_LAW, biarcs, fit_arcs
 from blankwright.geometry.distance import points_to_pieces
 from rooms.geometry.test_figures import chef, ellipse, fitted, slot
 
@@ -26,6 +26,13 @@ REASON = (
     "falling curvature "
     "may round up by one biarc."
 )
+
+
+def law_count(spline, t0, t1, tol):
+    """Return how many biarcs the law asks for between two parameters: (|k'| / (324 tol))^(1/3) along the curve."""
+    t = np.linspace(t0, t1, 4001)
+    step = np.hypot(*np.diff(spline.at(t), axis=0).T)
+    return float(np.cbrt(np.abs(np.diff(spline.curvature(t))) * step * step / (324.0 * tol)).sum())
 
 
 def clothoid(curvature, slope, s):

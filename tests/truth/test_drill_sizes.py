@@ -2,7 +2,7 @@
 
 import pytest
 
-from blankwright.shop.drills import drill, drills
+from blankwright.shop.drills import SERIES, drills
 
 SOURCE = (
     "ANSI B94.11M series as printed in two public drill charts; BS 328 for the metric steps; the inch by definition; "
@@ -32,6 +32,10 @@ FRACTIONS_MM = {
     "1/4": 6.35,
     "5/16": 7.9375,
 }
+
+
+def drill(name):
+    return next(d for series in SERIES for d in drills(series) if d.name == name)
 
 
 @pytest.mark.parametrize(("name", "mm"), READ_MM.items())

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from blankwright.shop.hand import percentile_mm
+from blankwright.shop.hand import percentile_hand
 
 SOURCE = "ANSUR II, US Army survey of 2012, public release, its rows; an older table of British hands, rounded to 5 mm"
 TOLERANCE_MM = 0.006
@@ -29,7 +29,7 @@ def test_every_percentile_follows_from_the_rows(sex: str, measure: str) -> None:
     values = np.array([float(row[COLUMNS[measure]]) for row in rows])
     assert len(values) == {"women": 1986, "men": 4082}[sex]
     for percent in (1, 5, 10, 50, 90, 95, 99):
-        assert percentile_mm(f"{sex} {percent}", measure) == pytest.approx(
+        assert getattr(percentile_hand(f"{sex} {percent}"), f"{measure}_mm") == pytest.approx(
             np.percentile(values, percent), abs=TOLERANCE_MM
         )
 
@@ -39,7 +39,7 @@ def test_every_percentile_follows_from_the_rows(sex: str, measure: str) -> None:
     [("men 5", 81), ("men 50", 88), ("men 95", 96), ("women 5", 72), ("women 50", 78), ("women 95", 85)],
 )
 def test_hand_breadth_is_the_surveys(name: str, printed: float) -> None:
-    assert percentile_mm(name, "breadth") == printed
+    assert percentile_hand(name).breadth_mm == printed
 
 
 @pytest.mark.parametrize(
@@ -47,4 +47,4 @@ def test_hand_breadth_is_the_surveys(name: str, printed: float) -> None:
     [("men 5", 80), ("men 50", 85), ("men 95", 95), ("women 5", 70), ("women 50", 75), ("women 95", 85)],
 )
 def test_an_older_table_is_near(name: str, british: float) -> None:
-    assert percentile_mm(name, "breadth") == pytest.approx(british, abs=TOLERANCE_OTHER_MM)
+    assert percentile_hand(name).breadth_mm == pytest.approx(british, abs=TOLERANCE_OTHER_MM)

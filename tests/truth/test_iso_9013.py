@@ -4,7 +4,7 @@ import pytest
 
 from blankwright.base.errors import RequestError
 from blankwright.shop.allowance import allowance
-from blankwright.shop.iso9013 import limit_deviation_mm, profile_height_um, squareness_mm
+from blankwright.shop.iso9013 import limit_deviation_mm, squareness_mm
 
 SOURCE = (
     "Chart of the perpendicularity tolerance u in inches, in a copy of DIN EN ISO 9013 (ranges 1 to 5); "
@@ -124,18 +124,3 @@ def test_what_plasma_takes_from_3_mm_stock():
     # Common practice: 0.43 lean + 0.75 burnt + 0.4 half deviation, about 1.6 mm per side.
     found = allowance("plasma-table", thickness_mm=3, size_mm=200, material_kind="steel", overrides={})
     assert found.loss_mm["spine"] == pytest.approx(0.43 + 0.75 + 0.4, abs=TOLERANCE_MM)
-
-
-@pytest.mark.parametrize(
-    ("profile_range", "thickness_mm", "rz5_um"),
-    [(1, 10.0, 16.0), (1, 3.0, 11.8), (2, 3.0, 42.4), (3, 3.0, 73.6), (4, 3.0, 115.4), (4, 10.0, 128.0)],
-)
-def test_profile_height(profile_range, thickness_mm, rz5_um):
-    """The guide's worked example: a = 10 mm, range 1 gives 16 micrometres; the others by hand from its formulas."""
-    assert profile_height_um(profile_range, thickness_mm) == pytest.approx(rz5_um, abs=1e-9)
-
-
-def test_there_is_no_fifth_range_of_the_profile():
-    for wrong in ((5, 3.0), (0, 3.0), (1, 0.0), (1, float("nan"))):
-        with pytest.raises(RequestError):
-            profile_height_um(*wrong)

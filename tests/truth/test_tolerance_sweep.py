@@ -2,78 +2,21 @@
 
 from __future__ import annotations
 
-import functools
-import math
-
 import numpy as np
 import pytest
 
-from blankwright.base.errors import ToleranceNotMetError
 from blankwright.geometry.arcfit import fit_arcs
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.outline import Outline
-from blankwright.geometry.spline import Spline, arc_length
+from blankwright.geometry.spline import Spline
 from rooms.geometry.test_figures import chef, closed_by_support, ellipse, fitted, slot
 
-SOURCE = "Closed form of a parabola's length; circle; distances sampled at 20,000 places from both sides."
-LENGTH_TOLERANCES_MM = [10.0**-k for k in range(12)]
+SOURCE = "Distances sampled at 20,000 places from both sides."
 FIT_TOLERANCES_MM = [10.0**-k for k in range(1, 7)]
 TOLERANCE_RAD = 1e-6
 ROUNDING_MM = 2e-12
 REASON = "The tolerance itself is the limit; lengths near 100 mm carry rounding of about 1e-13 mm per sum."
 PLACES = 20_000
-
-
-def parabola_length(a, b):
-    """Return the length of y = a x^2 from 0 to b."""
-    u = 2 * a * b
-    return (u * math.sqrt(1 + u * u) + math.asinh(u)) / (4 * a)
-
-
-@pytest.mark.parametrize("tol", LENGTH_TOLERANCES_MM)
-@pytest.mark.parametrize(("a", "b"), [(0.02, 60.0), (2.0, 5.0), (200.0, 0.5)])
-def test_length_of_a_parabola(a, b, tol):
-    s = Spline(np.array([[0, 0], [b / 2, 0], [b, a * b * b]]), 2)
-    length, error = arc_length(s, 0.0, 1.0, tol)
-    assert abs(length - parabola_length(a, b)) < tol + ROUNDING_MM
-    assert error <= tol
-
-
-@pytest.mark.parametrize("tol", LENGTH_TOLERANCES_MM)
-def test_length_of_a_parabola_with_a_tight_bend(tol):
-    # both arms of y = 200 x^2 in one span: the bend of radius 0.0025 mm lies in its middle
-    a, b = 200.0, 0.5
-    s = Spline(np.array([[-b, a * b * b], [0, -a * b * b], [b, a * b * b]]), 2)
-    length, error = arc_length(s, 0.0, 1.0, tol)
-    assert abs(length - 2 * parabola_length(a, b)) < tol + ROUNDING_MM
-    assert error <= tol
-
-
-@functools.cache
-def circle():
-    """Return a spline within 1e-12 mm of a circle of 30 mm radius."""
-    return fitted(lambda share: ellipse(share, 30.0, 30.0), 5, 240)
-
-
-@pytest.mark.parametrize("tol", LENGTH_TOLERANCES_MM)
-def test_length_of_a_circle(tol):
-    s = circle()
-    assert abs(arc_length(s, 0, s.spans, tol)[0] - 60 * math.pi) < tol + ROUNDING_MM
-    assert abs(arc_length(s, 60, 180, tol)[0] - 30 * math.pi) < tol + ROUNDING_MM
-
-
-def test_length_from_inside_a_span_to_inside_another():
-    b, a = 60.0, 0.02
-    s = Spline(np.array([[0, 0], [b / 2, 0], [b, a * b * b]]), 2)
-    part = arc_length(s, 0.25, 0.6, 1e-10)[0]
-    assert part == pytest.approx(parabola_length(a, 36.0) - parabola_length(a, 15.0), abs=1e-9)
-
-
-def test_a_tolerance_below_rounding_is_refused_with_what_was_reached():
-    s = fitted(ellipse, 5, 40)
-    with pytest.raises(ToleranceNotMetError) as caught:
-        arc_length(s, 0, s.spans, -1.0)
-    assert caught.value.achieved_mm < 1e-9
 
 
 CURVES = {

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from blankwright.desk.script import solve
-from blankwright.knife.rules import GRIP_OVER_PALM_MM, PALM_MEN_MM, PALM_WOMEN_MM
+from blankwright.shop.hand import grip_over_breadth, percentile_hand
 from rooms.design.cases import FAMILIES, KINDS
 
 SOURCE = (
@@ -82,7 +82,7 @@ def test_knuckles_clear_the_board_under_a_chefs_handle() -> None:
 @pytest.mark.parametrize(("name", "construction"), [(n, c) for n, c in KINDS if n == "chef"])
 def test_a_chefs_handle_is_longer_than_a_broad_hand_is_broad(name: str, construction: str) -> None:
     length = solve(name, construction=construction).dimensions_mm["handle_length"]
-    assert length >= HAND_BREADTH_MM["male"][2] + GRIP_OVER_PALM_MM
+    assert length >= HAND_BREADTH_MM["male"][2] + grip_over_breadth().low
 
 
 @pytest.mark.parametrize("name", FAMILIES)
@@ -91,7 +91,8 @@ def test_every_handle_is_longer_than_most_hands_are_broad(name: str) -> None:
 
 
 def test_the_rule_quotes_the_surveys_medians() -> None:
-    assert (HAND_BREADTH_MM["male"][1], HAND_BREADTH_MM["female"][1]) == (PALM_MEN_MM, PALM_WOMEN_MM)
+    medians = (percentile_hand("men 50").breadth_mm, percentile_hand("women 50").breadth_mm)
+    assert (HAND_BREADTH_MM["male"][1], HAND_BREADTH_MM["female"][1]) == medians
 
 
 @pytest.mark.skipif(not TABLE.is_file(), reason="the survey's table is not here")

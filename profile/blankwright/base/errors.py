@@ -76,7 +76,16 @@ def nearest_name(name: str, allowed: Iterable[str]) -> str | None:
     return found[0] if found else None
 
 
-def unknown(kind: str, name: str, allowed: Iterable[str], where: str = "") -> RequestError:
+def nearest_names(name: str, allowed: Iterable[str], most: int = 3) -> list[str]:
+    """Return the allowed names closest to another, the nearest first.
+
+    >>> nearest_names("mapel", ["red-maple", "oak", "sugar-maple"], 2)
+    ['red-maple', 'sugar-maple']
+    """
+    return difflib.get_close_matches(name.lower(), sorted(allowed), n=most, cutoff=0.0)
+
+
+def unknown(kind: str, name: str, allowed: Iterable[str], where: str = "", listed: str = "") -> RequestError:
     """Build the error for a name that is not in a list.
 
     Args:
@@ -84,8 +93,13 @@ def unknown(kind: str, name: str, allowed: Iterable[str], where: str = "") -> Re
         name: The name as given.
         allowed: The names that would do.
         where: File and table, when there is one.
+        listed: Where a long list can be read, in a sentence; then only the nearest three are named.
     """
     names = sorted(allowed)
+    if listed:
+        near_by = nearest_names(name, names)
+        hint = f" Did you mean {' or '.join(repr(each) for each in near_by)}?" if near_by else ""
+        return RequestError(f"{f'{where}: ' if where else ''}unknown {kind} '{name[:60]}'.{hint} {listed}")
     near = nearest_name(name, names)
     hint = f" Did you mean '{near}'?" if near else ""
     place = f"{where}: " if where else ""

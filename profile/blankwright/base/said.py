@@ -5,16 +5,32 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from typing import Literal, get_args
 
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.units import MM_PER_INCH
 
-STATUSES = ("published", "common practice", "computed", "from memory")
-"""The standing of a figure."""
+Status = Literal[
+    "published",
+    "common practice",
+    "computed",
+    "not checked against a source",
+    "given by the design",
+    "asked",
+    "measured",
+]
+"""How far a figure can be trusted: four standings that a table's row can have, and three of what the maker says."""
 
+STATUSES: tuple[Status, ...] = get_args(Status)
+"""Every standing, of a table's row or of what the maker says."""
+
+TABLED: tuple[Status, ...] = STATUSES[:4]
+"""The standings that a row of a table can have."""
+
+NOT_CHECKED: Status = "not checked against a source"
+"""Known to whoever wrote the row, and not read again."""
 
 _OZ_G = 28.349523125
-
 
 NUMBER_WITH_UNIT = re.compile(
     r"\d[\d.,/]*\s?(?:mm|cm|in|g|kg|oz|lb|°C|°F|°|deg|HRC|µm|min|hours?|h|s|%|µg/m³|mg/m³|µg/m3|mg/m3|kg/m³|ppm|dB|mm²|in²)(?![A-Za-z])"
@@ -35,7 +51,7 @@ class Standing:
     """
 
     source: str
-    status: str
+    status: Status
 
     def __post_init__(self) -> None:
         if not self.source.strip():

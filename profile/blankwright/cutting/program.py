@@ -1,6 +1,6 @@
 """The cutter's path in RS-274: metric, absolute, arcs by their centre, nothing a plain controller does not know.
 
-"The NIST RS274NGC Interpreter, version 3", NISTIR 6556, 2000: G0 travel, G1 line, G2 and G3 arcs with I and J from the
+NISTIR 6556 (2000): G0 travel, G1 line, G2 and G3 arcs with I and J from the
 start to the centre, G4 P wait in seconds, G17 plane XY, G21 millimetres, G40 no compensation, G90 absolute, G94 feed in
 mm/min, M3 and M5 cutter on and off, M2 end; comments in parentheses. G91.1, centres from the start of the arc, came
 later: there it is the only way, and controllers that know another one are set to it (common practice).

@@ -34,6 +34,7 @@ class Setting:
         choices: Allowed words of a choice.
         meaning: What it is, for the commented design file.
         items: Least and greatest number of lengths.
+        kinds: Kinds of material that a name may be of.
     """
 
     key: str
@@ -43,6 +44,7 @@ class Setting:
     choices: tuple[str, ...] = ()
     meaning: str = ""
     items: tuple[int, int] = (1, 4)
+    kinds: tuple[str, ...] = ()
 
 
 TAPERS = ("none", "straight", "early", "late")
@@ -57,7 +59,7 @@ STARTS = ("bar", "found", "forged", "blank", "hardened-blank")
 SETTINGS: tuple[Setting, ...] = (
     Setting("pins.count", "count", 0, 4, meaning="pins through tang and scales"),
     Setting("pins.diameter", "length", 1, 12, meaning="diameter of the pin rod"),
-    Setting("pins.material", "name", meaning="material of the pins"),
+    Setting("pins.material", "name", meaning="material of the pins", kinds=("metal", "laminate")),
     Setting("pins.fit", "choice", choices=("glued", "peened", "bolted"), meaning="how the pins are held"),
     Setting("pins.positions", "lengths", -250, 0, meaning="x of each pin, by hand, negative behind the heel"),
     Setting("pins.spacing", "length", 5, 150, meaning="distance between neighbouring pins"),
@@ -65,7 +67,7 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("tang.lightening_count", "count", 0, 6, meaning="holes between the pins that take weight away"),
     Setting("tang.lightening_diameter", "length", 3, 18, meaning="diameter of those holes"),
     Setting("tang.butt_thickness", "length", 0.8, 25, meaning="thickness at the tang's end, tapering from the front"),
-    Setting("material.grade", "name", meaning="steel or wood of the blank"),
+    Setting("material.grade", "name", meaning="steel or wood of the blank", kinds=("steel", "stainless", "wood")),
     Setting("material.thickness", "length", 0.5, 25, meaning="thickness of the stock"),
     Setting("grind.kind", "choice", choices=("flat", "hollow", "convex"), meaning="shape of the primary bevel"),
     Setting("grind.bevel", "choice", choices=("double", "single", "uneven"), meaning="alike on both faces, or not"),
@@ -83,13 +85,13 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("grind.tip_thickness", "length", 0.2, 10, meaning="thickness of the spine near the tip"),
     Setting("grind.ricasso", "length", 0, 60, meaning="unground steel ahead of the heel, up to the plunge line"),
     Setting("grind.plunge_radius", "length", 0, 60, meaning="radius of the step at the plunge line"),
-    Setting("scales.material", "name", meaning="material of the scales"),
+    Setting("scales.material", "name", meaning="material of the scales", kinds=("wood", "laminate")),
     Setting("scales.thickness", "length", 2, 25, meaning="thickness of one scale"),
     Setting("scales.section", "choice", choices=("slab", "rounded", "oval"), meaning="a scale's shape across"),
     Setting("scales.swell", "length", 0, 8, meaning="what a scale has more in its middle, a palm swell"),
     Setting("scales.weighed", "mass", 1, 5000, meaning="weight of your own piece, for its density"),
     Setting("scales.weighed_size", "lengths", 3, 500, meaning="its length, height, thickness", items=(3, 3)),
-    Setting("block.material", "name", meaning="material of the block on a hidden tang"),
+    Setting("block.material", "name", meaning="material of the block on a hidden tang", kinds=("wood", "laminate")),
     Setting("block.width", "length", 8, 50, meaning="the block across, finished"),
     Setting("block.front_height", "length", 10, 60, meaning="height of the block at its front"),
     Setting("block.butt_height", "length", 10, 60, meaning="height of the block at its butt"),

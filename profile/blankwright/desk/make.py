@@ -7,14 +7,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from blankwright.base.errors import RequestError, unknown
+from blankwright.base.errors import BlankwrightError, RequestError, unknown
 from blankwright.base.files import staging, write_file
+from blankwright.base.finding import Finding
 from blankwright.cutting.covernote import kerf_words
 from blankwright.cutting.delivery import Delivery, deliver, file_name, leads
 from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
 from blankwright.design.request import Design
 from blankwright.desk.proving import prove_file, refuse
-from blankwright.desk.writers import EXTRAS, LAYERS, PATTERNS, PROGRAM, SECTIONS, SOLIDS, WRITERS, Job
+from blankwright.desk.writers import EXTRAS, LAYERS, PATTERNS, PROGRAM, SECTIONS, SOLIDS, WRITERS, Job, Writer
 from blankwright.drawing.content import plate_of
 from blankwright.drawing.svg import drawing_svg
 from blankwright.knife.knife import Knife, finish
@@ -27,6 +28,9 @@ from blankwright.template.scenes import Wishes, template_pdf, template_svg, wish
 
 if TYPE_CHECKING:
     from blankwright.shop.services import Service
+
+FAULTS = (BlankwrightError, ArithmeticError, LookupError, TypeError, ValueError)
+"""What may go wrong in a paper without harm to the cutting file."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,16 +96,28 @@ def make(
             lambda: [document(knife, proof, [], delivery)],
         )
         files: dict[str, str | bytes] = {}
+        missing: list[Finding] = []
         for writer in WRITERS:
-            files |= writer.files(job)
+            try:
+                files |= writer.files(job)
+            except FAULTS as error:
+                if writer.must:
+                    raise
+                missing.append(_missing(writer, error))
         names = [*([name] if name else []), *files, *([] if only_cut else [f"{slug}.json"])]
-        report = document(knife, proof, names, delivery)
+        report = document(knife, proof, names, delivery, missing)
         if not only_cut:
             files[f"{slug}.json"] = dumps(report)
         for each, content in files.items():
             write_file(stage.path / each, content)
         stage.put_in_place(names)
     return Made(knife, proof, folder, report, _older(folder, slug, names, knife.code))
+
+
+def _missing(writer: Writer, error: Exception) -> Finding:
+    """Return the warning for a paper that could not be written: the proven cutting file is whole without it."""
+    text = f"The {writer.name} could not be written, a fault of ours: {error} All other files are whole."
+    return Finding("PAPER", "warning", text, None)
 
 
 def _check(extras: tuple[str, ...], only_cut: bool, service: Service | None) -> None:

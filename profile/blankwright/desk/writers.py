@@ -48,10 +48,14 @@ class Writer:
     Args:
         files: Its files by name for a job; none where it has no part in it.
         patterns: Endings, behind the slug, that such files have in a folder.
+        name: What it writes, in words.
+        must: Whether all is withheld when it cannot be written; the report tells of any other.
     """
 
     files: Callable[[Job], Files]
     patterns: tuple[str, ...]
+    name: str = ""
+    must: bool = True
 
 
 def _drawing(job: Job) -> Files:
@@ -112,7 +116,7 @@ def _note(job: Job) -> Files:
 WRITERS: tuple[Writer, ...] = (
     Writer(_drawing, ("_drawing_mm.svg",)),
     Writer(_template, ("_template_*.pdf", "_template_mm.svg")),
-    Writer(_sheet, ("_sheet.html", "_sheet_*.pdf")),
+    Writer(_sheet, ("_sheet.html", "_sheet_*.pdf"), "build sheet", must=False),
     Writer(_solids, tuple(f"_{name}_mm.stl" for name in ("blade", "handle", "knife"))),
     Writer(_program, ("_path_mm.*",)),
     Writer(_note, ("_note.txt",)),

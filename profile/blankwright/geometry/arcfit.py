@@ -134,14 +134,6 @@ def _density(spline: Spline, t0: float, t1: float, tol_mm: float) -> tuple[Array
     return t, need + 0.02 * need.mean() + 1e-9
 
 
-def law_count(spline: Spline, t0: float, t1: float, tol_mm: float) -> float:
-    """Return how many biarcs the law asks for between two parameters (the yardstick of the fit)."""
-    t = np.linspace(t0, t1, 4001)
-    k = spline.curvature(t)
-    step = np.hypot(*np.diff(spline.at(t), axis=0).T)
-    return float(np.cbrt(np.abs(np.diff(k)) * step * step / (BIARC_LAW * tol_mm)).sum())
-
-
 def _fit_curved(spline: Spline, t0: float, t1: float, tol_mm: float) -> ArcChain:
     t, need = _density(spline, t0, t1, tol_mm)
     need = need * _FIRST_GUESS

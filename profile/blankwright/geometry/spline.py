@@ -13,7 +13,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.base.errors import GeometryError, ToleranceNotMetError
+from blankwright.base.errors import GeometryError
 from blankwright.geometry.steady import product
 
 Array = NDArray[np.float64]
@@ -148,38 +148,3 @@ class Spline:
         d = p[:, -1] - p[:, 0]
         off = d[:, None, 0] * (p[:, :, 1] - p[:, :1, 1]) - d[:, None, 1] * (p[:, :, 0] - p[:, :1, 0])
         return np.asarray(np.abs(off).max(axis=1) <= STRAIGHT_MM * np.hypot(d[:, 0], d[:, 1]))
-
-
-def arc_length(spline: Spline, t0: float, t1: float, tol_mm: float) -> tuple[float, float]:
-    """Measure a spline from t0 to t1.
-
-    Gauss-Legendre with 8 points on each span, halved until two rounds agree.
-
-    Args:
-        spline: The curve.
-        t0: Start parameter [unitless].
-        t1: End parameter [unitless].
-        tol_mm: Largest error of the result [mm].
-
-    Returns:
-        The length [mm] and the error estimate achieved [mm].
-
-    Raises:
-        ToleranceNotMetError: Not reached after 14 halvings (a cusp, or a tolerance below rounding).
-    """
-    nodes, weights = np.polynomial.legendre.leggauss(8)
-    edges = np.unique(np.concatenate([[t0, t1], np.arange(np.ceil(t0), np.floor(t1) + 1)]))
-    edges = edges[(edges >= t0) & (edges <= t1)]
-    previous = np.inf
-    difference = np.inf
-    for _ in range(14):
-        mid, half = (edges[1:] + edges[:-1]) / 2, (edges[1:] - edges[:-1]) / 2
-        t = (mid[:, None] + half[:, None] * nodes).ravel()
-        d = spline.at(t, 1)
-        length = float((np.hypot(d[:, 0], d[:, 1]).reshape(-1, 8) @ weights) @ half)
-        difference = abs(length - previous)
-        if difference <= tol_mm:
-            return length, difference
-        previous = length
-        edges = np.sort(np.concatenate([edges, mid]))
-    raise ToleranceNotMetError(f"the length was not found to {tol_mm} mm", difference)

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import re
-import tomllib
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Annotated
 
 from blankwright.base.errors import RequestError, unknown
-from blankwright.base.said import STATUSES
+from blankwright.base.readrows import In, TableRow, built, read_rows
+from blankwright.base.said import Status
 from blankwright.base.units import length_mm
 
 _TABLE = Path(__file__).with_name("papers.toml")
-_KEYS = ("width", "height", "source", "status")
 
 LEAST_MM = 60.0
 """Shortest side of a sheet [mm]: a page needs room for its measuring bars."""
@@ -26,8 +24,11 @@ _SIZE = re.compile(r"^\s*(?P<width>[\d.,+-][^x×]*?)\s*[x×]\s*(?P<height>\S.*?)
 _UNIT = re.compile(r"[^\d\s.,/+-]+$")
 
 
+_SIDE = In(LEAST_MM, MOST_MM, "mm", length_mm)
+
+
 @dataclass(frozen=True)
-class Paper:
+class Paper(TableRow):
     """A sheet of paper.
 
     Args:
@@ -35,28 +36,14 @@ class Paper:
         width_mm: Width as it lies in the printer's page [mm].
         height_mm: Height likewise [mm].
         source: Where the size comes from, in words.
-        status: Standing of the size, one of STATUSES, or "asked" for a size that the maker gave.
-
-    Raises:
-        RequestError: A side is not between 60 and 2000 mm, a text is empty, or the status is unknown.
+        status: Standing of the size; "asked" for a size that the maker gave.
     """
 
     name: str
-    width_mm: float
-    height_mm: float
+    width_mm: Annotated[float, _SIDE]
+    height_mm: Annotated[float, _SIDE]
     source: str
-    status: str
-
-    def __post_init__(self) -> None:
-        for side, value in (("width", self.width_mm), ("height", self.height_mm)):
-            if not LEAST_MM <= value <= MOST_MM:
-                raise RequestError(
-                    f"{side} of {value:g} mm is outside {LEAST_MM:g} to {MOST_MM:g} mm. Give a sheet a printer takes."
-                )
-        if not self.name.strip() or not self.source.strip():
-            raise RequestError("a paper needs a name and a source.")
-        if self.status not in (*STATUSES, "asked"):
-            raise RequestError(f"status '{self.status}' is not one of: {', '.join(STATUSES)}.")
+    status: Status
 
 
 def papers() -> tuple[Paper, ...]:
@@ -95,10 +82,8 @@ def _asked(width: str, height: str, where: str) -> Paper:
     if unit is not None and _UNIT.search(width) is None:
         width += unit[0]
     width_mm, height_mm = length_mm(width, where), length_mm(height, where)
-    try:
-        return Paper(f"{width_mm:.7g}x{height_mm:.7g}mm", width_mm, height_mm, "size given", "asked")
-    except RequestError as error:
-        raise RequestError(f"{where}: {error}") from None
+    name = f"{width_mm:.7g}x{height_mm:.7g}mm"
+    return built(where, lambda: Paper(name, width_mm, height_mm, "size given", "asked"))
 
 
 def common_area_mm(a: Paper, b: Paper, margin_mm: float) -> tuple[float, float]:
@@ -125,30 +110,6 @@ def common_area_mm(a: Paper, b: Paper, margin_mm: float) -> tuple[float, float]:
     return (width_mm, height_mm)
 
 
-def read_paper(name: str, row: Mapping[str, Any], where: str) -> Paper:
-    """Read one row of the table.
-
-    Args:
-        name: Name of the row.
-        row: The row as read from TOML.
-        where: File and table for the message.
-
-    Raises:
-        RequestError: A key is missing, unknown or no text, or the paper is not valid.
-    """
-    if set(row) != set(_KEYS) or not all(isinstance(value, str) for value in row.values()):
-        raise RequestError(f"{where}: must hold exactly {', '.join(_KEYS)}, each a text.")
-    sides = [length_mm(row[key], f"{where}.{key}") for key in ("width", "height")]
-    if row["status"] not in STATUSES:
-        raise RequestError(f"{where}.status: '{row['status']}' is not one of: {', '.join(STATUSES)}.")
-    try:
-        return Paper(name, sides[0], sides[1], row["source"], row["status"])
-    except RequestError as error:
-        raise RequestError(f"{where}: {error}") from None
-
-
 @cache
 def _papers() -> dict[str, Paper]:
-    with _TABLE.open("rb") as handle:
-        rows = tomllib.load(handle)
-    return {name.lower(): read_paper(name, row, f"papers.toml [{name}]") for name, row in rows.items()}
+    return {name.lower(): found for name, found in read_rows(_TABLE, Paper).items()}

@@ -15,12 +15,6 @@ from blankwright.shop.records import Process
 
 Array = NDArray[np.float64]
 
-WALLS: dict[str, tuple[float, float]] = {
-    "plasma-table": (1.5, 0.0), "plasma-hand": (1.5, 0.0), "oxy-fuel": (1.5, 0.0), "laser": (1.0, 0.0),
-    "water-jet": (0.0, 1.5),
-}  # fmt: skip
-"""Least wall as a multiple of the thickness, and absolute [mm] (cutting services' guides, common practice; flame
-as plasma)."""
 SAME_MM = 0.001
 MAX_HOLES = 100
 MAX_PAIRS = 1_500_000
@@ -63,10 +57,12 @@ def wall_findings(shapes: Sequence[Shape], process: Process, thickness_mm: float
         process: How the part is cut.
         thickness_mm: Thickness of the stock [mm].
     """
-    if process.name not in WALLS:
-        return []
-    per_thickness, absolute_mm = WALLS[process.name]
-    need = max(per_thickness * thickness_mm, absolute_mm)
+    need = process.wall_for_mm(thickness_mm)
+    if need is None:
+        if not any(s.depth == 1 for s in shapes):
+            return []
+        text = f"No least wall is known for {process.name}; steel between holes and edges was not judged. Drill them."
+        return [finding("WALL", text, level="warning")]
     holes = [s for s in shapes if s.depth == 1 and s.run.closed][:MAX_HOLES]
     outer = [s for s in shapes if s.depth == 0 and s.run.closed][:5]
     left = MAX_PAIRS

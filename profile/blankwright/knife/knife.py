@@ -21,6 +21,7 @@ from blankwright.knife.code import design_code
 from blankwright.knife.face import FaceLines, face_lines
 from blankwright.knife.handle import Handle, handle_of
 from blankwright.knife.holes import MadeHole, made_holes
+from blankwright.knife.materials import check_materials
 from blankwright.knife.rules import design_findings
 from blankwright.knife.start import Start, start_of
 from blankwright.knife.weights import Weights, unweighed, weigh
@@ -221,11 +222,7 @@ def finish(design: Design, shape: Shape | None = None, service: Service | None =
 
 def _check_settings(design: Design) -> None:
     """Refuse settings that contradict each other or name what no table knows."""
-    material(design.stock.grade, "[material] grade")
-    for key in ("pins.material", "scales.material"):
-        name = design.settings.get(key)
-        if isinstance(name, str):
-            material(name, f"[{key.split('.')[0]}] material")
+    check_materials(design)
     stock, grind = design.stock.thickness_mm, design.grind
     for key, value in (("behind_edge", grind.behind_edge_mm), ("tip_thickness", grind.tip_thickness_mm)):
         if value is not None and design.asked(f"grind.{key}") and value > stock:

@@ -18,16 +18,11 @@ from blankwright.geometry.outline import Outline
 from blankwright.knife.grind_rules import block_findings, grind_findings
 from blankwright.knife.handle import Handle
 from blankwright.shop.allowance import Allowance
+from blankwright.shop.hand import finger_room, grip_over_breadth, percentile_hand
 from blankwright.solid.ground import Ground
 
 PROMISE_MM = 1e-6
 """Asked dimensions hold to this."""
-
-GRIP_OVER_PALM_MM = 20.0
-"""Our proposal: a handle should be this much longer than the hand is broad."""
-
-PALM_MEN_MM, PALM_WOMEN_MM = 88.0, 78.0
-"""Hand breadth at the median (ANSUR II, 2012, US Army survey)."""
 
 LEAST_NOTCH_RADIUS_MM = 3.0
 """A drum or round file of 6 mm is the smallest that grinds a notch (common practice)."""
@@ -47,6 +42,7 @@ DESIGN_CODES: dict[str, str] = {
     "GRIP": "Handle length against a broad hand.",
     "GRIND": "The grind cuts through nowhere, and the edge is left as thick as hardening wants.",
     "BLOCK-WALL": "Wood around a hidden tang inside its block.",
+    "PAPER": "Every paper could be written.",
     "ALLOWANCE": "The allowance covers what the cut may take.",
     "ALLOWANCE-MERGED": "The cut outline closes a notch or loses an inner bend.",
 }
@@ -189,9 +185,10 @@ def _holes(shape: Shape, holes: Sequence[Hole]) -> list[Finding]:
 
 def _hand(shape: Shape, handle: Handle | None) -> list[Finding]:
     length = shape.values_mm["handle_length"]
-    palm = length - GRIP_OVER_PALM_MM
+    palm = length - grip_over_breadth().low
+    men, women = (percentile_hand(f"{sex} 50").breadth_mm for sex in ("men", "women"))
     grip = f"Handle {show_mm(length, digits=0)}: serves a hand up to {palm:.0f} mm broad (half of men have "
-    grip += f"{PALM_MEN_MM:g} mm or less, half of women {PALM_WOMEN_MM:g} mm; ANSUR II, 2012)."
+    grip += f"{men:g} mm or less, half of women {women:g} mm; ANSUR II, 2012)."
     return [Finding("GRIP", "ok", grip, None), _knuckles(shape, handle)]
 
 
@@ -206,7 +203,8 @@ def _knuckles(shape: Shape, handle: Handle | None) -> Finding:
         text = "Room for the knuckles depends on the handle's block, which is not drawn."
     elif room > 0:
         text = f"Halfway along the handle its underside is {show_mm(room, digits=0)} above the board; "
-        text += "knuckles want 20 to 25 mm."
+        room_for = finger_room()
+        text += f"knuckles want {room_for.low:g} to {room_for.high:g} mm."
     else:
         text = "Halfway along, the handle reaches down to the board: a knife for the hand, not for the board."
     return Finding("KNUCKLES", "ok", text, None)

@@ -26,7 +26,11 @@ _DIGITS = 9  # a picometre: what rounding of the last steps adds lies below, wha
 
 
 def document(
-    knife: Knife, proof: Proof | None, files: Sequence[str], delivery: Delivery | None = None
+    knife: Knife,
+    proof: Proof | None,
+    files: Sequence[str],
+    delivery: Delivery | None = None,
+    beside: Sequence[Finding] = (),
 ) -> dict[str, Any]:
     """Return the report of a knife.
 
@@ -35,10 +39,11 @@ def document(
         proof: What was measured on the written file, or None when none was written.
         files: Names of the written files.
         delivery: What goes to the shop; None for the plain file, or for a blank that is bought.
+        beside: What else there is to tell, such as a paper that could not be written.
     """
     weights, cut = knife.weights, knife.cut
     delivery = delivery or (None if knife.start.bought else deliver(knife))
-    findings = [*knife.findings, *(delivery.findings if delivery else ()), *(proof.findings if proof else ())]
+    findings = [*knife.findings, *(delivery.findings if delivery else ()), *(proof.findings if proof else ()), *beside]
     table: dict[str, Any] = _rounded(
         {
             "format": 1,

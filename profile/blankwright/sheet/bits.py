@@ -29,7 +29,7 @@ def bits_for(hole_mm: float) -> tuple[Drill, ...]:
 
 
 def bit_rows(label: str, hole_mm: float) -> tuple[Row, ...]:
-    """Return the drills for a hole; those looked up and those from memory in rows of their own."""
+    """Return the drills for a hole; those looked up and those not checked in rows of their own."""
     rows: list[Row] = []
     drills = bits_for(hole_mm)
     for status in dict.fromkeys(drill.status for drill in drills):

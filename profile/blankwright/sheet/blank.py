@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from blankwright.base.said import Line, Standing
+from blankwright.base.said import Line, Standing, Status
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.told import band_row, cautions_of, rule_lines
 from blankwright.sheet.words import ASKED, OUTLINE, WEIGHED, computed, grams, lines, mm, practice, published, said
 from blankwright.sheet.words import standing as standing_of
 from blankwright.shop.hardening import hardening
-from blankwright.shop.stagecautions import cutting_stage
+from blankwright.shop.stagecautions import cutting_cautions
 from blankwright.shop.tables import process
 
 _FIRE = published("29 CFR 1910.252(a), fire prevention when cutting and welding")
@@ -153,7 +153,7 @@ def cut(knife: Knife) -> Stage:
         if served
         else lines("Glue or tape the printed template on, or trace it, and scribe the dashed cut line.",
                    "Measure the template's bars first: a print at another scale is a knife of another size.",
-                   *(("Centre-punch the holes before anything is cut.",) if knife.holes else ()),
+                   *((f"{_marked(knife)} the holes before anything is cut.",) if knife.holes else ()),
                    "Cut outside the dashed line, never on it.")
     )  # fmt: skip
     checks = [
@@ -165,7 +165,12 @@ def cut(knife: Knife) -> Stage:
     )
 
 
-def _part(knife: Knife, source: str, status: str) -> Standing:
+def _marked(knife: Knife) -> str:
+    """Return how a hole's centre is marked: a punch splits wood."""
+    return "Prick with an awl" if knife.start.wooden else "Centre-punch"
+
+
+def _part(knife: Knife, source: str, status: Status) -> Standing:
     """Return the standing of a part of the allowance; what its source says of steel is no matter of a board."""
     ours = knife.start.wooden and status == "common practice"
     return practice("left to clean up by hand after the cut") if ours else Standing(source, status)
@@ -180,7 +185,7 @@ def _cut_cautions(knife: Knife) -> tuple[Line, ...]:
     way = process(knife.oversize.process)
     if knife.start.wooden:
         return (*lines("Clamp the board, keep both hands behind the saw, and wear eye protection."), *wood_dust())
-    found = [*rule_lines(cutting_stage(way.name).rules)]
+    found = [*rule_lines(cutting_cautions(way))]
     if way.burnt_layer_mm.value > 0:
         found.append(said("The cut edge is hard for about {}: file and drill skate on it. Grind it off first.",
                           standing_of(way.burnt_layer_for(knife.material.kind)),
@@ -285,7 +290,7 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
         bits,
         (places,),
         lines(
-            "Centre-punch, start with a short stiff bit, clamp the work down.",
+            f"{_marked(knife)} the centres, start with a short stiff bit, clamp the work down.",
             "Drill the two outermost pins first, peg them, then the rest.",
             "Ream what was cut under size; countersink both sides a hair: a sharp rim starts a crack in the quench."
             if not knife.start.wooden

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from blankwright.base.said import Line, Standing
+from blankwright.base.said import NOT_CHECKED, Line, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import wood_dust
 from blankwright.sheet.model import Row, Stage, Table
@@ -26,7 +26,7 @@ def grit_table(title: str, name: str) -> Table:
     """
     papers = sequence(name).grits
     standings = {p.status: p.source for p in papers}
-    status = "from memory" if "from memory" in standings else papers[0].status
+    status = NOT_CHECKED if NOT_CHECKED in standings else papers[0].status
     row = Row("mean grain", tuple(f"{p.size_um:g} µm" for p in papers), Standing(standings[status], status))
     return Table(title, tuple(f"P{p.number}" for p in papers), (row,))
 
@@ -126,9 +126,10 @@ def _wooden_edge(knife: Knife) -> Stage:
     )  # fmt: skip
 
 
-def sand_wood() -> Table:
-    """Return the papers for wood."""
-    return grit_table("Paper for wood", "wood")
+def sanding(kind: str) -> Table:
+    """Return the papers for a handle, or a board: those for wood or those for a laminate."""
+    name = "laminate" if kind == "laminate" else "wood"
+    return grit_table(f"Paper for {name}", name)
 
 
 def care(knife: Knife) -> Stage:

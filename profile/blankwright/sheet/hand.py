@@ -9,10 +9,9 @@ from blankwright.design.tang import chord_at
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row
 from blankwright.sheet.told import band_row
-from blankwright.sheet.words import OUTLINE, mm, practice
-from blankwright.shop.hand import GRIP_OVER_BREADTH_MM, finger_room_guess, percentile_hand
+from blankwright.sheet.words import OUTLINE, mm
+from blankwright.shop.hand import finger_room, grip_over_breadth, percentile_hand
 
-_ROOM = practice("our proposal: a handle 20 mm longer than the hand is broad")
 _LEAST, _MOST = 50.0, 130.0
 
 
@@ -34,7 +33,7 @@ def hand_breadth(words: str) -> tuple[float, str, Standing]:
     if not _LEAST <= breadth <= _MOST:
         raise RequestError(f"--hand: {breadth:g} mm is out of range. Allowed: {_LEAST:g} to {_MOST:g} mm, measured "
                            "across the palm without the thumb.")  # fmt: skip
-    return breadth, "your hand", Standing("your own measure, given with --hand", "computed")
+    return breadth, "your hand", Standing("your own measure, given with --hand", "measured")
 
 
 def hand_rows(knife: Knife, words: str | None) -> tuple[Row, ...]:
@@ -48,11 +47,12 @@ def hand_rows(knife: Knife, words: str | None) -> tuple[Row, ...]:
         RequestError: No such hand.
     """
     length = knife.shape.front_x_mm - knife.shape.butt_x_mm
-    rows = [Row("Handle serves a hand up to", (mm(length - GRIP_OVER_BREADTH_MM, 0),), _ROOM,
+    grip = grip_over_breadth()
+    rows = [Row("Handle serves a hand up to", (mm(length - grip.low, 0),), Standing(grip.source, grip.status),
                 "broad: the handle's length less some room at both ends")]  # fmt: skip
     if words is not None:
         breadth, name, where = hand_breadth(words)
-        fits = length - GRIP_OVER_BREADTH_MM >= breadth
+        fits = length - grip.low >= breadth
         says = "fits" if fits else "the handle is short for it: ask for a longer one, or hold a dummy first"
         rows.append(Row(f"Breadth of {name}" if name == "your hand" else f"Breadth of a hand ({name})",
                         (mm(breadth, 0),), where, says))  # fmt: skip
@@ -60,7 +60,7 @@ def hand_rows(knife: Knife, words: str | None) -> tuple[Row, ...]:
     if room is not None:
         rows.append(Row("Room for the knuckles, halfway", (mm(max(room, 0.0), 0),), OUTLINE,
                         "above the board; measure your own: fist on a dummy, ruler on the table"))  # fmt: skip
-        rows.append(band_row("guess of what knuckles want", finger_room_guess(), "for work on a board"))
+        rows.append(band_row("room knuckles need (rule of thumb)", finger_room(), "for work on a board"))
     return tuple(rows)
 
 

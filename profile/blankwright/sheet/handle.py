@@ -115,7 +115,7 @@ def fit_handle(knife: Knife, hand: str | None) -> Stage:
     else:
         size = tuple(mm(v) for v in piece.size_mm)
         rows.append(Row(f"Saw {piece.count} {piece.name}{'s' if piece.count > 1 else ''}", size, _SAWN,
-                        f"{piece.material.title}, grain along the handle"))  # fmt: skip
+                        f"{piece.material.title}{_grain(knife, ', grain along the handle')}"))  # fmt: skip
         rows += _finished(knife, handle.swell)
         rows += scale_bits(knife)
         if knife.pins:
@@ -153,7 +153,7 @@ def _tang_mm(knife: Knife) -> float:
 def _scale_steps(knife: Knife) -> tuple[Line, ...]:
     return (
         *lines(
-            "Flatten the inner faces; mark left and right, front and grain on both.",
+            f"Flatten the inner faces; mark left and right{_grain(knife, ', grain')} and front on both.",
             "Clamp the first scale to the tang and bore it through the tang's holes; put a pin in after each hole.",
             "Bore the second scale the same way from its own side. Lightening holes are not bored: cross them out.",
             "Pin both scales together and shape and polish their front face now: it cannot be reached after glue-up.",
@@ -188,7 +188,7 @@ def _glue(knife: Knife) -> tuple[Line, ...]:
     return (
         *((Line(how.note, (), PRACTICE),) if how is not None and how.note else ()),
         *lines(
-            "Put everything together dry, with pins and clamps, before any glue is mixed.",
+            f"Put everything together dry, with {'pins and ' if knife.pins else ''}clamps, before any glue is mixed.",
             "Tape the blade and the front of the handle.",
             "Glue as its label says: mixing, open time and clamp time are the label's, not ours.",
         ),
@@ -202,7 +202,7 @@ def _checks(knife: Knife) -> tuple[Line, ...]:
     if knife.construction == "full":
         return lines(
             "Dry, no light shows between scale and tang, and both fronts stand at one line.",
-            "Every pin goes through by hand.",
+            *(("Every pin goes through by hand.",) if knife.pins else ()),
         )
     return lines("Dry, the shoulders close all round and the block stands straight to the blade.")
 
@@ -222,6 +222,11 @@ def handle_kind(knife: Knife) -> str:
     return handle.material.kind if handle is not None and handle.apart else "wood"
 
 
+def _grain(knife: Knife, words: str) -> str:
+    """Return words on the grain for wood, which alone has one."""
+    return words if handle_kind(knife) == "wood" else ""
+
+
 def shape(knife: Knife) -> Stage:
     """Return shaping and finishing of the handle, or of the whole wooden piece."""
     wood = knife.start.wooden
@@ -232,7 +237,7 @@ def shape(knife: Knife) -> Stage:
         rows = (Row("Across", (handle.section,), ASKED),)
     return Stage(
         "shape",
-        "Shape, sand and oil the handle" if not wood else "Sand and oil",
+        "Sand and oil" if wood else "Shape, sand and oil the handle" if oiled else "Shape and sand the handle",
         rows,
         steps=(
             *lines("File scales and tang flush, then round the edges: cut, feel, cut again." if not wood and

@@ -11,6 +11,10 @@ from blankwright.sheet.words import ASKED, celsius, lines, mm
 from blankwright.shop.hardening import Hardening, found_steel, hardening
 from blankwright.shop.ovenplan import THERMOMETER
 
+_NOTHING_KNOWN = (
+    "Nothing is known here of hardening this steel: ask its maker for temperature, soak, quench and temper before any "
+    "heat comes near it."
+)
 _LABEL = "The steel maker's data sheet for this melt goes before every figure here."
 
 
@@ -84,7 +88,13 @@ def _figures(knife: Knife) -> tuple[Row, ...]:
         return ()
     rows = [band_row("Harden at", entry.harden)]
     rows += [band_row("others print", band) for band in entry.harden_others]
-    rows.append(Row("Quench in", (" or ".join(entry.quench_in),), Standing(entry.quench.source, entry.quench.status)))
+    rows.append(
+        Row(
+            "Quench in",
+            (" or ".join(entry.quench_for(knife.stock_mm)),),
+            Standing(entry.quench.source, entry.quench.status),
+        )
+    )
     rows.append(band_row("Before any temper", entry.as_quenched, "as printed; not promised"))
     return tuple(rows)
 
@@ -108,7 +118,8 @@ def _temper_tables(knife: Knife) -> tuple[Table, ...]:
               ("hardness, not promised",),
               tuple(Row(celsius(p.temper_c).shown(), (Quantity(p.hrc_low, "HRC", 0 if p.hrc_low % 1 == 0 else 1,
                     p.hrc_high if p.hrc_high != p.hrc_low else None),), Standing(table.source, table.status))
-                    for p in table.points))
+                    for p in table.points),
+              Standing(table.source, table.status))
         for table in sorted(entry.temper, key=lambda t: not t.chosen)
     )  # fmt: skip
 
@@ -116,7 +127,7 @@ def _temper_tables(knife: Knife) -> tuple[Table, ...]:
 def _known_steps(knife: Knife) -> tuple[Line, ...]:
     entry = _known(knife)
     told = (
-        ()
+        lines(_NOTHING_KNOWN)
         if entry is None
         else (rule_line(entry.quench, "Quench: "), *((rule_line(entry.cold),) if entry.cold else ()))
     )

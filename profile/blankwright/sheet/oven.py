@@ -32,7 +32,8 @@ def plan_of(knife: Knife, entry: Hardening) -> OvenPlan:
 def oven_table(knife: Knife, entry: Hardening) -> Table:
     """Return the oven plan as a table."""
     plan = plan_of(knife, entry)
-    harden = Standing(entry.harden.source, entry.harden.status)
+    oven = entry.harden if entry.set_point is None else entry.set_point
+    harden = Standing(oven.source, oven.status)
     rests_on = " ".join(rule.text for rule in plan.assumptions)
     time = Standing(f"{plan.heat_s.source}. {rests_on}", "computed")
     low, high = plan.heat_s.low / 60, plan.heat_s.high / 60
@@ -41,8 +42,7 @@ def oven_table(knife: Knife, entry: Hardening) -> Table:
         ("figure",),
         (
             *(band_row("preheat", band) for band in plan.preheat),
-            Row("set it to, for the door", (celsius(plan.set_c),), harden),
-            Row("the blade shall reach", (celsius(plan.target_c),), harden),
+            Row("set point; the steel comes to it in the soak", (celsius(plan.set_c),), harden),
             Row("soak begins at", (celsius(plan.at_heat_c),), time),
             Row("that is, after the oven is back", (Quantity(low, "min", 1, high),), time),
             band_row("then soak", plan.soak, digits=0 if plan.soak.low % 1 == 0 else 1),

@@ -77,14 +77,17 @@ def _wooden(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Stag
     if knife.construction != "one-piece":
         found.append(handle.fit_handle(knife, hand))
     shaped = handle.shape(knife)
-    found += [finish.edge(knife), replace(shaped, tables=(finish.sand_wood(),))]
+    found += [finish.edge(knife), replace(shaped, tables=(finish.sanding(handle.handle_kind(knife)),))]
     return (*found, finish.care(knife))
 
 
 def _handle(knife: Knife, hand: str | None) -> list[Stage]:
     if knife.construction == "one-piece":
         return []
-    return [handle.fit_handle(knife, hand), replace(handle.shape(knife), tables=(finish.sand_wood(),))]
+    return [
+        handle.fit_handle(knife, hand),
+        replace(handle.shape(knife), tables=(finish.sanding(handle.handle_kind(knife)),)),
+    ]
 
 
 def check_order(stages: tuple[Stage, ...]) -> None:

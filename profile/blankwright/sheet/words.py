@@ -44,11 +44,6 @@ def published(source: str) -> Standing:
     return Standing(source, "published")
 
 
-def memory(source: str) -> Standing:
-    """Return the standing of a figure that was not looked up."""
-    return Standing(f"{source}, not looked up again", "from memory")
-
-
 def computed(source: str) -> Standing:
     """Return the standing of a computed figure."""
     return Standing(source, "computed")

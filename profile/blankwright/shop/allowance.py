@@ -13,15 +13,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from blankwright.base.errors import RequestError, unknown
-from blankwright.base.said import STATUSES
+from blankwright.base.said import STATUSES, Status
 from blankwright.shop import iso9013
 from blankwright.shop.records import KINDS, REGIONS, Process
 from blankwright.shop.tables import process, processes
 
 __all__ = ["GIVEN", "REGIONS", "Allowance", "Part", "allowance"]
 
-GIVEN = "given by the design"
-"""Name and standing of an allowance that the maker gives; it stands beside STATUSES in a Part."""
+GIVEN: Status = "given by the design"
+"""Name and standing of an allowance that the maker gives."""
 
 STEP_MM = 0.05
 """Sums are rounded up to this: finer would claim more than any figure in the sum can bear."""
@@ -40,20 +40,20 @@ class Part:
         name: What it is for.
         mm: Its size, per side [mm].
         source: Where it comes from.
-        status: One of the tables' STATUSES, or GIVEN.
+        status: How far it can be trusted; GIVEN for the maker's own.
         regions: The regions it counts for.
     """
 
     name: str
     mm: float
     source: str
-    status: str
+    status: Status
     regions: tuple[str, ...]
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.mm) and self.mm >= 0):
             raise RequestError(f"allowance '{self.name}' must be 0 mm or more, got {self.mm:g}.")
-        if self.status not in (*STATUSES, GIVEN):
+        if self.status not in STATUSES:
             raise RequestError(f"allowance '{self.name}': unknown status '{self.status}'.")
         if not self.name or not self.source or not self.regions or not set(self.regions) <= set(REGIONS):
             raise RequestError(f"allowance '{self.name}': needs a name, a source and regions out of {REGIONS}.")
@@ -173,7 +173,7 @@ def _squareness(chosen: Process, thickness_mm: float) -> Part:
 
 def _clean_up(chosen: Process, regions: tuple[str, ...], notch_after_hardening: bool) -> list[Part]:
     """Return the clean-up by hand; regions with the same figure share a part."""
-    groups: dict[tuple[float, str, str], list[str]] = {}
+    groups: dict[tuple[float, str, Status], list[str]] = {}
     for region in regions:
         figure = chosen.clean_up_mm["edge" if region == "heel" and notch_after_hardening else region]
         groups.setdefault((figure.value, figure.source, figure.status), []).append(region)

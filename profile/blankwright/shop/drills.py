@@ -6,26 +6,27 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
-from pathlib import Path
+from typing import Annotated, Literal, get_args
 
 from blankwright.base.errors import RequestError
-from blankwright.base.fields import Fields, read_toml
-from blankwright.base.said import STATUSES
+from blankwright.base.readrows import In, TableRow, need, read_rows
+from blankwright.base.said import NOT_CHECKED, Status
 from blankwright.base.units import MM_PER_INCH
+from blankwright.shop.tables import DATA
 
-__all__ = ["SERIES", "Drill", "Nearest", "best", "drill", "drills", "nearest"]
+__all__ = ["SERIES", "Drill", "Nearest", "drills", "nearest"]
 
-SERIES = ("metric", "fractional", "number", "letter")
+Series = Literal["metric", "fractional", "number", "letter"]
+
+SERIES: tuple[Series, ...] = get_args(Series)
 """The series of drills."""
 
 SAME_MM = 1e-6
 """Sizes nearer than this are the same [mm]."""
 
-_TABLE = Path(__file__).parent / "data" / "drills.toml"
-
 
 @dataclass(frozen=True)
-class Drill:
+class Drill(TableRow):
     """A drill that is stocked.
 
     Args:
@@ -33,25 +34,14 @@ class Drill:
         series: One of SERIES.
         diameter_mm: Its diameter [mm].
         source: Where the size comes from.
-        status: One of STATUSES.
+        status: How far it can be trusted.
     """
 
     name: str
-    series: str
-    diameter_mm: float
+    series: Series
+    diameter_mm: Annotated[float, In(0.2, 26)]
     source: str
-    status: str
-
-    def __post_init__(self) -> None:
-        if self.series not in SERIES or self.status not in STATUSES or not self.name or not self.source:
-            raise RequestError(f"drill '{self.name}': needs a name, a source, a known series and a known status.")
-        if not 0.2 <= self.diameter_mm <= 26:
-            raise RequestError(f"drill '{self.name}': {self.diameter_mm:g} mm is outside 0.2 to 26 mm.")
-
-    @property
-    def printed(self) -> str:
-        """Name and diameter: "#30 (3.264 mm)"; a metric drill's name says it already."""
-        return self.name if self.series == "metric" else f"{self.name} ({self.diameter_mm:.3f} mm)"
+    status: Status
 
 
 @dataclass(frozen=True)
@@ -65,7 +55,7 @@ class Nearest:
         above: The smallest not below it, or None where the series ends below.
     """
 
-    series: str
+    series: Series
     diameter_mm: float
     below: Drill | None
     above: Drill | None
@@ -74,19 +64,68 @@ class Nearest:
         if self.below is None and self.above is None:
             raise RequestError(f"the series {self.series} has no drill.")
 
-    @property
-    def below_off_mm(self) -> float | None:
-        """How much smaller the lower one is; 0 or negative [mm]."""
-        return None if self.below is None else self.below.diameter_mm - self.diameter_mm
 
-    @property
-    def above_off_mm(self) -> float | None:
-        """How much larger the upper one is; 0 or positive [mm]."""
-        return None if self.above is None else self.above.diameter_mm - self.diameter_mm
+@dataclass(frozen=True)
+class _Series(TableRow):
+    """A series as its table has it: by steps in mm, by steps of a 64th of an inch, or a list in inches.
+
+    Args:
+        name: One of SERIES.
+        title: The name in words.
+        unit: Unit of steps and sizes.
+        source: Where the sizes come from.
+        status: How far they can be trusted; None where `read` says it size by size.
+        steps: First, last, step.
+        steps_64: First and last, in 64ths.
+        sizes: Name and size.
+        read: Names of the list that were read in a printed chart.
+    """
+
+    name: Series
+    title: str
+    unit: Literal["mm", "in"]
+    source: str
+    status: Status | None = None
+    steps: tuple[tuple[float, float, float], ...] = ()
+    steps_64: tuple[int, int] | None = None
+    sizes: tuple[tuple[str, float], ...] = ()
+    read: tuple[str, ...] = ()
+
+    def check(self) -> None:
+        """Refuse a series without sizes, or whose standing is said twice or not at all."""
+        ways = sum((bool(self.steps), self.steps_64 is not None, bool(self.sizes)))
+        need(ways == 1, "give one of steps, steps_64 and sizes.")
+        need((self.status is None) == bool(self.sizes), "status goes with steps; a list says what was read.")
+
+    def drills(self) -> list[Drill]:
+        """Return its drills."""
+        if self.sizes:
+            sign = "#" if self.name == "number" else ""
+            return [self._listed(sign, name, size) for name, size in self.sizes]
+        assert self.status is not None  # check
+        named = [
+            (f"{size:.1f} mm", size)
+            for first, last, step in self.steps
+            for size in (round(first + i * step, 6) for i in range(round((last - first) / step) + 1))
+        ]
+        if self.steps_64 is not None:
+            first, last = self.steps_64
+            named = [(f"{Fraction(i, 64)} in", i / 64 * MM_PER_INCH) for i in range(first, last + 1)]
+        return [Drill(name, self.name, size, self.source, self.status) for name, size in named]
+
+    def _listed(self, sign: str, name: str, size_in: float) -> Drill:
+        seen = name in self.read
+        source = f"{self.source}, read in a drill chart" if seen else self.source
+        return Drill(f"{sign}{name}", self.name, size_in * MM_PER_INCH, source, "published" if seen else NOT_CHECKED)
 
 
 @cache
-def drills(series: str) -> tuple[Drill, ...]:
+def _series() -> dict[str, _Series]:
+    return read_rows(DATA / "drills.toml", _Series)
+
+
+@cache
+def drills(series: Series) -> tuple[Drill, ...]:
     """Return the drills of a series, smallest first.
 
     Args:
@@ -100,57 +139,7 @@ def drills(series: str) -> tuple[Drill, ...]:
     """
     if series not in SERIES:
         raise RequestError(f"drills: unknown series '{series}'. Allowed: {', '.join(SERIES)}.")
-    row = Fields(read_toml(_TABLE), _TABLE.name).sub(series)
-    make = {"metric": _metric, "fractional": _fractional}.get(series, _listed)
-    return tuple(sorted(make(row, series), key=lambda found: found.diameter_mm))
-
-
-def _metric(row: Fields, series: str) -> list[Drill]:
-    found = []
-    for first, last, step in row.table["steps"]:
-        for i in range(round((last - first) / step) + 1):
-            size_mm = round(first + i * step, 6)
-            found.append(Drill(f"{size_mm:.1f} mm", series, size_mm, row.text("source"), row.text("status")))
-    return found
-
-
-def _fractional(row: Fields, series: str) -> list[Drill]:
-    first, last = row.table["steps_64"]
-    return [
-        Drill(f"{Fraction(i, 64)} in", series, i / 64 * MM_PER_INCH, row.text("source"), row.text("status"))
-        for i in range(first, last + 1)
-    ]
-
-
-def _listed(row: Fields, series: str) -> list[Drill]:
-    read = row.table["read"]
-    sign = "#" if series == "number" else ""
-    return [
-        Drill(
-            f"{sign}{name}",
-            series,
-            size_in * MM_PER_INCH,
-            f"{row.text('source')}{', read in a drill chart' if name in read else ''}",
-            "published" if name in read else "from memory",
-        )
-        for name, size_in in row.table["sizes"]
-    ]
-
-
-def drill(name: str) -> Drill:
-    """Look up a drill by its name, such as "#30", "F", "3/16 in" or "5.1 mm".
-
-    Raises:
-        RequestError: No such drill.
-
-    >>> drill("#30").printed
-    '#30 (3.264 mm)'
-    """
-    for series in SERIES:
-        for entry in drills(series):
-            if entry.name.lower() == name.strip().lower():
-                return entry
-    raise RequestError(f"drills: '{name[:20]}' is not in the tables. Write it like 5.1 mm, 3/16 in, #30 or F.")
+    return tuple(sorted(_series()[series].drills(), key=lambda found: found.diameter_mm))
 
 
 def nearest(diameter_mm: float, *, at_least: bool = False) -> tuple[Nearest, ...]:
@@ -176,15 +165,3 @@ def nearest(diameter_mm: float, *, at_least: bool = False) -> tuple[Nearest, ...
         if lower is not None or upper is not None:
             found.append(Nearest(series, diameter_mm, lower, upper))
     return tuple(found)
-
-
-def best(diameter_mm: float, *, at_least: bool = False) -> Drill:
-    """Return the one drill of all series that is nearest; of two alike, the one of the earlier series.
-
-    Args and errors are those of nearest.
-
-    >>> best(4.8625, at_least=True).name
-    '4.9 mm'
-    """
-    both = [d for found in nearest(diameter_mm, at_least=at_least) for d in (found.below, found.above) if d is not None]
-    return min(both, key=lambda d: round(abs(d.diameter_mm - diameter_mm), 6))

@@ -5,29 +5,57 @@ The height of the spine above the stone at an angle stands in `solid/stations.py
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
+from typing import Annotated
 
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import Fields, read_toml
-from blankwright.shop.bands import Band, read_band
+from blankwright.base.readrows import In, TableRow, read_row
+from blankwright.shop.bands import Band
+from blankwright.shop.tables import DATA
 
-__all__ = ["GENERAL", "TYPES", "edge_angle", "edge_remark", "general_angle"]
+__all__ = ["TYPES", "EdgeAngle", "edge_angle", "edge_angles", "edge_remark"]
 
 TYPES = ("paring", "utility", "chef", "boning", "cleaver")
 """Types of knife with a range of their own."""
 
-GENERAL = ("kitchen", "western", "thin", "maker", "soft", "hard", "extreme")
-"""What sources print for kitchen knives at large."""
-
-_TABLE = Path(__file__).parent / "data" / "edges.toml"
 _LEAST_DEG, _MOST_DEG = 5.0, 45.0  # what a design can ask for
+_Angles = Annotated[Mapping[str, Band], In(_LEAST_DEG, _MOST_DEG, "°")]
+
+
+@dataclass(frozen=True)
+class _Edges(TableRow):
+    """The table: angles by type of knife, and what sources print for kitchen knives at large."""
+
+    types: _Angles
+    general: _Angles
 
 
 @cache
-def _bands(table: str) -> dict[str, Band]:
-    row = Fields(read_toml(_TABLE), _TABLE.name).sub(table)
-    return {name: read_band(row.sub(name), "°", _LEAST_DEG, _MOST_DEG) for name in row.table}
+def _edges() -> _Edges:
+    return read_row(_Edges, Fields(read_toml(DATA / "edges.toml"), "edges.toml"))
+
+
+@dataclass(frozen=True)
+class EdgeAngle(TableRow):
+    """What is usual for a type of knife, or what one source prints for kitchen knives at large.
+
+    Args:
+        name: The type, or "kitchen: " and a word for the source.
+        angle: The angle, each side of a double bevel [°].
+    """
+
+    name: str
+    angle: Band
+
+
+def edge_angles() -> tuple[EdgeAngle, ...]:
+    """Return every row of the table."""
+    table = _edges()
+    general = {f"any knife, {name}": band for name, band in table.general.items()}
+    return tuple(EdgeAngle(name, band) for name, band in {**table.types, **general}.items())
 
 
 def edge_angle(knife_type: str) -> Band:
@@ -42,24 +70,9 @@ def edge_angle(knife_type: str) -> Band:
     >>> edge_angle("chef").words()
     '12 to 18°'
     """
-    found = _bands("types").get(knife_type)
+    found = _edges().types.get(knife_type)
     if found is None:
         raise unknown("type of knife", knife_type, TYPES)
-    return found
-
-
-def general_angle(name: str) -> Band:
-    """Return what a source prints for kitchen knives at large [°].
-
-    Raises:
-        RequestError: No such row.
-
-    >>> general_angle("maker").words()
-    '17 to 20°'
-    """
-    found = _bands("general").get(name)
-    if found is None:
-        raise unknown("edge angle", name, GENERAL)
     return found
 
 
@@ -75,7 +88,7 @@ def edge_remark(knife_type: str, angle_deg: float) -> str:
     """
     if not _LEAST_DEG <= angle_deg <= _MOST_DEG:
         raise RequestError(f"edge angle: must be {_LEAST_DEG:g} to {_MOST_DEG:g}° each side, got {angle_deg:g}.")
-    usual = general_angle("kitchen") if knife_type not in TYPES else edge_angle(knife_type)
+    usual = _edges().general["kitchen"] if knife_type not in TYPES else edge_angle(knife_type)
     of = f"a {knife_type} knife" if knife_type in TYPES else "a kitchen knife"
     span = f"{usual.low:g} to {usual.high:g}° each side ({usual.status})"
     if usual.holds(angle_deg):

@@ -4,42 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
+from typing import Annotated
 
-from blankwright.base.errors import RequestError, unknown
-from blankwright.base.fields import Fields, read_toml
-from blankwright.shop.bands import Band, Rule, read_band, read_rules
+from blankwright.base.errors import unknown
+from blankwright.base.readrows import In, TableRow, need, read_rows
+from blankwright.shop.bands import Advice, Band, Rule
+from blankwright.shop.tables import DATA
 
-__all__ = ["LABEL_FIRST", "Advice", "Glue", "advice", "advice_names", "blade_care", "glue", "glues"]
-
-LABEL_FIRST = "The label on the glue decides; these times are general."
-"""What stands beside every glue."""
-
-_DATA = Path(__file__).parent / "data"
+__all__ = ["Glue", "advice", "blade_care", "finishes", "glue", "glues"]
 
 
 @dataclass(frozen=True)
-class Advice:
-    """Advice on a finish or on care.
-
-    Args:
-        name: Name in the table.
-        title: The name in words.
-        rules: The advice, each with source and status.
-    """
-
-    name: str
-    title: str
-    rules: tuple[Rule, ...]
-
-    def __post_init__(self) -> None:
-        if not self.title.strip() or not self.rules:
-            raise RequestError(f"advice '{self.name}': needs a title and rules.")
-
-
-@dataclass(frozen=True)
-class Glue:
-    """A kind of glue, in general.
+class Glue(TableRow):
+    """A kind of glue, in general; the label on the glue decides.
 
     Args:
         name: Name in the table.
@@ -54,40 +31,21 @@ class Glue:
     name: str
     title: str
     use: str
-    clamp: Band
-    full: Band
-    work: Band
+    clamp: Annotated[Band, In(0.1, 200, "h")]
+    full: Annotated[Band, In(0.1, 200, "h")]
+    work: Annotated[Band, In(0, 60, "C")]
     rules: tuple[Rule, ...]
 
-    def __post_init__(self) -> None:
-        if not (self.title.strip() and self.use.strip() and self.rules):
-            raise RequestError(f"glue '{self.name}': needs a title, a use and rules.")
-        if self.clamp.low > self.full.high or self.clamp.unit != "h" or self.full.unit != "h":
-            raise RequestError(f"glue '{self.name}': clamp and full are in h, and full is no shorter than clamp.")
-
-    @property
-    def words(self) -> str:
-        """Times in a sentence that defers to the label."""
-        return (
-            f"{self.title}: in clamps {self.clamp.words()}, full strength after {self.full.words()}, at "
-            f"{self.work.words()} ({self.clamp.status}). {LABEL_FIRST}"
-        )
+    def check(self) -> None:
+        """Refuse a glue that is strong before it leaves the clamps, or without a word on how to use it."""
+        need(bool(self.rules), f"glue '{self.name}': needs rules.")
+        need(self.clamp.low <= self.full.high, f"glue '{self.name}': full is no shorter than clamp.")
 
 
 @cache
-def _advice() -> dict[str, Advice]:
-    tables = read_toml(_DATA / "finishes.toml")
-    found = {}
-    for name in tables:
-        row = Fields(tables, "finishes.toml").sub(name)
-        row.only(("title", "rules"))
-        found[name] = Advice(name, row.text("title"), read_rules(row, "rules"))
-    return found
-
-
-def advice_names() -> tuple[str, ...]:
-    """Return the names of all advice on finishes and care."""
-    return tuple(_advice())
+def finishes() -> dict[str, Advice]:
+    """Return all advice on finishes and care by name, in the order of the table."""
+    return read_rows(DATA / "finishes.toml", Advice)
 
 
 def advice(name: str) -> Advice:
@@ -99,9 +57,9 @@ def advice(name: str) -> Advice:
     >>> advice("food-oil").rules[0].status
     'published'
     """
-    found = _advice().get(name)
+    found = finishes().get(name)
     if found is None:
-        raise unknown("advice", name, _advice())
+        raise unknown("advice", name, finishes())
     return found
 
 
@@ -125,21 +83,9 @@ def blade_care(material_kind: str) -> tuple[Advice, ...]:
 
 
 @cache
-def _glues() -> dict[str, Glue]:
-    tables = read_toml(_DATA / "glues.toml")
-    found = {}
-    for name in tables:
-        row = Fields(tables, "glues.toml").sub(name)
-        row.only(("title", "use", "clamp", "full", "work", "rules"))
-        clamp, full = (read_band(row.sub(key), "h", 0.1, 200) for key in ("clamp", "full"))
-        work = read_band(row.sub("work"), "C", 0, 60)
-        found[name] = Glue(name, row.text("title"), row.text("use"), clamp, full, work, read_rules(row, "rules"))
-    return found
-
-
-def glues() -> tuple[Glue, ...]:
-    """Return every kind of glue, in the order of the table."""
-    return tuple(_glues().values())
+def glues() -> dict[str, Glue]:
+    """Return every kind of glue by name, in the order of the table."""
+    return read_rows(DATA / "glues.toml", Glue)
 
 
 def glue(name: str) -> Glue:
@@ -148,7 +94,7 @@ def glue(name: str) -> Glue:
     Raises:
         RequestError: No such glue.
     """
-    found = _glues().get(name)
+    found = glues().get(name)
     if found is None:
-        raise unknown("glue", name, _glues())
+        raise unknown("glue", name, glues())
     return found

@@ -1,30 +1,29 @@
-"""How coarse a grit is, which grit of the other scale is like it, and in which order they are used."""
+"""How coarse a grit is, and in which order grits are used."""
 
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cache
-from pathlib import Path
-from typing import Any
+from typing import Annotated, Literal, get_args
 
-from blankwright.base.errors import RequestError, unknown
+from blankwright.base.errors import unknown
 from blankwright.base.fields import Fields, read_toml
-from blankwright.base.said import STATUSES
+from blankwright.base.readrows import In, TableRow, need, read_row
+from blankwright.base.said import Status
+from blankwright.shop.tables import DATA
 
-__all__ = ["SCALES", "Grit", "Sequence", "grit", "grits", "like", "sequence", "sequences"]
+__all__ = ["SCALES", "Grit", "Sequence", "grit", "grits", "sequence", "sequences"]
 
-SCALES = ("P", "CAMI")
+Scale = Literal["P", "CAMI"]
+
+SCALES: tuple[Scale, ...] = get_args(Scale)
 """Scales of coated abrasives: FEPA P and CAMI (ANSI)."""
-
-ALIKE = 1.25
-"""Grains whose sizes differ by no more than this factor are alike; neighbours on a scale differ by about as much."""
-
-_TABLE = Path(__file__).parent / "data" / "grit.toml"
 
 
 @dataclass(frozen=True)
-class Grit:
+class Grit(TableRow):
     """A grade of coated abrasive.
 
     Args:
@@ -32,19 +31,14 @@ class Grit:
         number: Its number on that scale.
         size_um: Mean size of its grains [micrometre].
         source: Where the size comes from.
-        status: One of STATUSES.
+        status: How far it can be trusted.
     """
 
-    scale: str
-    number: int
-    size_um: float
+    scale: Scale
+    number: Annotated[int, In(1, 10000)]
+    size_um: Annotated[float, In(1, 3000)]
     source: str
-    status: str
-
-    def __post_init__(self) -> None:
-        good = self.scale in SCALES and self.status in STATUSES and bool(self.source) and self.number > 0
-        if not good or not 1 <= self.size_um <= 3000:
-            raise RequestError(f"grit {self.scale}{self.number}: scale, source, status or size is wrong.")
+    status: Status
 
     @property
     def printed(self) -> str:
@@ -54,40 +48,75 @@ class Grit:
 
 
 @dataclass(frozen=True)
-class Sequence:
+class Sequence(TableRow):
     """Grits in the order of use.
 
     Args:
         name: What it is for, in a word or two.
+        scale: The scale of its numbers.
         purpose: What it is for, in words.
-        grits: Coarse to fine.
+        numbers: Coarse to fine.
         text: How to go about it.
         source: Where it comes from.
-        status: One of STATUSES.
+        status: How far it can be trusted.
     """
 
     name: str
-    purpose: str
-    grits: tuple[Grit, ...]
+    scale: Scale
+    purpose: str = field(metadata={"key": "for"})
+    numbers: tuple[int, ...]
     text: str
     source: str
-    status: str
+    status: Status
 
-    def __post_init__(self) -> None:
+    def check(self) -> None:
+        """Refuse grits that are not on the scale or do not run from coarse to fine."""
         sizes = [entry.size_um for entry in self.grits]
-        if len(sizes) < 2 or not all(a > b for a, b in itertools.pairwise(sizes)):
-            raise RequestError(f"sequence '{self.name}': needs two or more grits, coarse to fine.")
-        if self.status not in STATUSES or not (self.name and self.purpose and self.text and self.source):
-            raise RequestError(f"sequence '{self.name}': a text is empty or the status is unknown.")
+        good = len(sizes) >= 2 and all(a > b for a, b in itertools.pairwise(sizes))
+        need(good, f"sequence '{self.name}': needs two or more grits, coarse to fine.")
+
+    @property
+    def grits(self) -> tuple[Grit, ...]:
+        """The grits, coarse to fine."""
+        return tuple(grit(self.scale, number) for number in self.numbers)
+
+
+@dataclass(frozen=True)
+class _Size(TableRow):
+    """One row of a scale."""
+
+    number: int
+    size_um: float
+    status: Status
+
+
+@dataclass(frozen=True)
+class _Scale(TableRow):
+    """A scale as its table has it."""
+
+    title: str
+    source: str
+    rows: tuple[_Size, ...]
+
+    def check(self) -> None:
+        good = all(a.size_um > b.size_um and a.number < b.number for a, b in itertools.pairwise(self.rows))
+        need(good, "rows must run from coarse to fine.")
+
+
+@dataclass(frozen=True)
+class _Grits(TableRow):
+    """The table of grits."""
+
+    scales: Mapping[str, _Scale]
 
 
 @cache
-def _data() -> dict[str, Any]:
-    return read_toml(_TABLE)
+def _table() -> Fields:
+    return Fields(read_toml(DATA / "grit.toml"), "grit.toml")
 
 
 @cache
-def grits(scale: str) -> tuple[Grit, ...]:
+def grits(scale: Scale) -> tuple[Grit, ...]:
     """Return the grits of a scale, coarse to fine.
 
     Raises:
@@ -95,15 +124,11 @@ def grits(scale: str) -> tuple[Grit, ...]:
     """
     if scale not in SCALES:
         raise unknown("scale of grit", scale, SCALES)
-    row = Fields(_data(), _TABLE.name).sub("scales").sub(scale)
-    source = row.text("source")
-    found = [Grit(scale, int(number), float(size), source, status) for number, size, status in row.table["rows"]]
-    if not all(a.size_um > b.size_um and a.number < b.number for a, b in itertools.pairwise(found)):
-        raise RequestError(f"{row.where}: rows must run from coarse to fine.")
-    return tuple(found)
+    found = read_row(_Grits, _table(), ("sequence",)).scales[scale]
+    return tuple(Grit(scale, row.number, row.size_um, found.source, row.status) for row in found.rows)
 
 
-def grit(scale: str, number: int) -> Grit:
+def grit(scale: Scale, number: int) -> Grit:
     """Look up a grit.
 
     Raises:
@@ -118,31 +143,10 @@ def grit(scale: str, number: int) -> Grit:
     raise unknown("grit", f"{scale}{number}", [f"{scale}{entry.number}" for entry in grits(scale)])
 
 
-def like(entry: Grit) -> Grit | None:
-    """Return the grit of the other scale whose grains are nearest in size, None when none is within a quarter.
-
-    >>> like(grit("CAMI", 400)).printed
-    'P800 (22 µm)'
-    """
-    other = SCALES[1 - SCALES.index(entry.scale)]
-    ratio, found = min(
-        ((max(g.size_um, entry.size_um) / min(g.size_um, entry.size_um), g) for g in grits(other)),
-        key=lambda pair: pair[0],
-    )
-    return found if ratio <= ALIKE else None
-
-
 @cache
 def sequences() -> tuple[Sequence, ...]:
     """Return every sequence, in the order of the table."""
-    return tuple(_sequence(row) for row in Fields(_data(), _TABLE.name).rows("sequence"))
-
-
-def _sequence(row: Fields) -> Sequence:
-    row.only(("name", "scale", "for", "numbers", "text", "source", "status"))
-    steps = tuple(grit(row.choice("scale", SCALES), number) for number in row.table["numbers"])
-    texts = (row.text("text"), row.text("source"), row.choice("status", STATUSES))
-    return Sequence(row.text("name"), row.text("for"), steps, *texts)
+    return tuple(read_row(Sequence, row) for row in _table().rows("sequence"))
 
 
 def sequence(name: str) -> Sequence:

@@ -17,8 +17,8 @@ from blankwright.base.errors import RequestError
 from blankwright.shop.bands import Band
 
 __all__ = [
-    "BIOT_LIMIT", "DENSITY_KG_M3", "SIGMA", "SOURCE", "SURFACES", "biot", "conductivity_w_mk", "convection_time_s",
-    "enthalpy_j_kg", "heat_time_lumped_s", "heat_time_s", "radiation_w_m2k", "specific_heat_j_kgk", "surface",
+    "BIOT_LIMIT", "SIGMA", "SOURCE", "SURFACES", "biot", "conductivity_w_mk", "heat_time_s", "radiation_w_m2k",
+    "specific_heat_j_kgk", "surface",
 ]  # fmt: skip
 
 SOURCE = "EN 1993-1-2, 3.4.1.2 and 3.4.1.3, carbon steel"
@@ -30,11 +30,8 @@ SIGMA = 5.670374e-8
 KELVIN = 273.15
 """Kelvin above degrees Celsius."""
 
-DENSITY_KG_M3 = 7850.0
-"""Density of steel by EN 1993-1-2, held constant in heating [kg/m3]."""
-
 BIOT_LIMIT = 0.1
-"""Below this a body is one temperature throughout, within a few per cent (heat-transfer texts; from memory)."""
+"""Below this a body is one temperature throughout, within a few per cent (heat-transfer texts, not checked again)."""
 
 LEAST_C, MOST_C = 20.0, 1200.0
 """Scope of the standard's formulae [°C]."""
@@ -104,31 +101,6 @@ def conductivity_w_mk(temperature_c: float) -> float:
     return 54 - 0.0333 * temperature_c if temperature_c < 800 else 27.3
 
 
-def enthalpy_j_kg(from_c: float, to_c: float) -> float:
-    """Return the heat between two temperatures, the exact integral of the specific heat [J/kg].
-
-    Raises:
-        RequestError: A temperature outside 20 to 1200 °C.
-
-    >>> round(enthalpy_j_kg(20, 800) / 1000, 1)
-    561.6
-    """
-    _check_c(from_c, "from")
-    _check_c(to_c, "to")
-    return _heat_above_20(to_c) - _heat_above_20(from_c)
-
-
-def _heat_above_20(t: float) -> float:
-    """Return the integral of c from 20 °C, piece by piece [J/kg]."""
-    pieces: tuple[tuple[float, float, Callable[[float], float]], ...] = (
-        (20, 600, lambda x: 425 * x + 0.773 * x**2 / 2 - 1.69e-3 * x**3 / 3 + 2.22e-6 * x**4 / 4),
-        (600, 735, lambda x: 666 * x - 13002 * math.log(738 - x)),
-        (735, 900, lambda x: 545 * x + 17820 * math.log(x - 731)),
-        (900, MOST_C, lambda x: 650 * x),
-    )
-    return sum(whole(min(t, end)) - whole(start) for start, end, whole in pieces if t > start)
-
-
 def heat_time_s(
     *, thickness_mm: float, emissivity: float, oven_c: float, start_c: float, to_c: float, density_kg_m3: float
 ) -> float:
@@ -171,29 +143,6 @@ def _integral(of: Callable[[float], float], a: float, b: float) -> float:
     return total
 
 
-def heat_time_lumped_s(
-    *,
-    thickness_mm: float,
-    emissivity: float,
-    oven_c: float,
-    start_c: float,
-    to_c: float,
-    density_kg_m3: float,
-    heat_j_kgk: float,
-) -> float:
-    """Return the same time for a constant specific heat, in closed form [s].
-
-    Heat Transfer Handbook, equation 3.283 (printed for a black body; the emissivity is added). For tests and for a
-    steel whose own mean specific heat is known.
-
-    Args and errors are those of heat_time_s; heat_j_kgk is the constant specific heat [J/kgK].
-    """
-    _check_body(thickness_mm, emissivity, oven_c, start_c, to_c)
-    s, t, t0 = (value + KELVIN for value in (oven_c, to_c, start_c))
-    left = math.log((s + t) / (s - t)) - math.log((s + t0) / (s - t0)) + 2 * (math.atan(t / s) - math.atan(t0 / s))
-    return left * density_kg_m3 * thickness_mm / 1000 * heat_j_kgk / (8 * emissivity * SIGMA * s**3)
-
-
 def _check_body(thickness_mm: float, emissivity: float, oven_c: float, start_c: float, to_c: float) -> None:
     if not 0.1 <= thickness_mm <= 25:
         raise RequestError(f"thickness: a blade is 0.1 to 25 mm thick, got {thickness_mm:g} mm.")
@@ -223,36 +172,3 @@ def biot(*, coefficient_w_m2k: float, length_mm: float, conductivity: float) -> 
         conductivity: Heat conductivity [W/mK].
     """
     return coefficient_w_m2k * length_mm / 1000 / conductivity
-
-
-def convection_time_s(
-    *,
-    coefficient_w_m2k: float,
-    length_mm: float,
-    density_kg_m3: float,
-    heat_j_kgk: float,
-    around_c: float,
-    start_c: float,
-    to_c: float,
-) -> float:
-    """Return the time a small body takes to come near what moves round it, rho L c / h x ln(first / last gap) [s].
-
-    Args:
-        coefficient_w_m2k: Heat-transfer coefficient [W/m2K].
-        length_mm: Volume over surface [mm]; half the thickness of a blade.
-        density_kg_m3: Density [kg/m3].
-        heat_j_kgk: Specific heat [J/kgK].
-        around_c: Temperature of the air, oil or salt [°C].
-        start_c: Temperature to begin with [°C].
-        to_c: Temperature asked for, between the other two [°C].
-
-    Raises:
-        RequestError: The asked temperature does not lie between, or a figure is not above 0.
-    """
-    if min(coefficient_w_m2k, length_mm, density_kg_m3, heat_j_kgk) <= 0:
-        raise RequestError("coefficient, length, density and specific heat must be above 0.")
-    first, last = start_c - around_c, to_c - around_c
-    if not (first * last > 0 and abs(last) <= abs(first)):
-        raise RequestError(f"target: {to_c:g} °C does not lie between {start_c:g} and {around_c:g} °C.")
-    seconds = density_kg_m3 * length_mm / 1000 * heat_j_kgk / coefficient_w_m2k
-    return seconds * math.log(first / last)

@@ -28,8 +28,6 @@ _SQUARENESS = {
     5: (1.20, 0.035),
 }
 
-# Mean height of the profile Rz5 in micrometres = constant + slope * thickness (table 5), by range.
-_PROFILE_UM = {1: (10.0, 0.6), 2: (40.0, 0.8), 3: (70.0, 1.2), 4: (110.0, 1.8)}
 
 # Columns of tables 6 and 7: a nominal size from 0, 3, 10, ... mm up to but not including the next.
 _NOMINAL_END_MM = (3.0, 10.0, 35.0, 125.0, 315.0, 1000.0, NOMINAL_END_MM)
@@ -70,27 +68,6 @@ def squareness_mm(squareness_range: int, thickness_mm: float) -> float:
     _positive("thickness", thickness_mm)
     constant, slope = _SQUARENESS[squareness_range]
     return round(constant + slope * thickness_mm, 9)  # 0.43, not 0.43000000000000005, on the sheet
-
-
-def profile_height_um(profile_range: int, thickness_mm: float) -> float:
-    """Return the mean height of the profile Rz5 of a cut face [micrometres]: how deep its ripples are.
-
-    Args:
-        profile_range: Range 1 (best) to 4 of ISO 9013, table 5.
-        thickness_mm: Thickness of the stock, a in the standard [mm].
-
-    Raises:
-        RequestError: The range is not 1 to 4, or the thickness is no positive number.
-
-    >>> profile_height_um(1, 10)
-    16.0
-    """
-    if profile_range not in _PROFILE_UM:
-        raise RequestError(f"ISO 9013 has ranges 1 to 4 for the profile, not {profile_range}.")
-    if not (math.isfinite(thickness_mm) and thickness_mm > 0):
-        raise RequestError(f"the thickness of the stock must be above 0 mm, got {thickness_mm:g}.")
-    constant, slope = _PROFILE_UM[profile_range]
-    return constant + slope * thickness_mm
 
 
 def limit_deviation_mm(tolerance_class: int, *, thickness_mm: float, nominal_mm: float) -> float:

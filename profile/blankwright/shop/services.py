@@ -12,22 +12,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from string import Formatter
-from typing import Any
+from typing import Annotated, Any, Literal, get_args
 
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.library import templates_dir
+from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.units import length_mm, rate_mm_min, time_s
 from blankwright.shop.tables import process
 
-RELEASES = ("R12", "R2000", "R2010")
-UNITS = ("mm", "in")
-CONTOURS = ("polyline", "exploded")
-CURVES = ("arcs", "chords")
-PARTS = ("one", "together")
-POLICIES = ("cut and mark", "cut only", "mark only", "none")
-ENTRIES = ("butt", "spine")
-DIRECTIONS = ("clockwise", "counter-clockwise")
 NAME_FIELDS = ("slug", "thickness", "unit", "process", "quantity", "code")
 
 OWN_LAYERS = ("LEAD", "TAB", "FINISHED", "GRIND", "NOTES")
@@ -38,9 +31,18 @@ LEAST_LEAD_MM = 0.8
 
 _LAYER = re.compile(r"[A-Za-z0-9_$-]{1,31}")
 
+Policy = Literal["cut and mark", "cut only", "mark only", "none"]
+
+POLICIES: tuple[Policy, ...] = get_args(Policy)
+"""What a service is sent of holes."""
+
+
+def _length(least_mm: float, greatest_mm: float) -> In:
+    return In(least_mm, greatest_mm, "mm", length_mm)
+
 
 @dataclass(frozen=True)
-class Limit:
+class Limit(TableRow):
     """What a service can make in stock up to a thickness.
 
     Args:
@@ -51,15 +53,15 @@ class Limit:
         source: Where the figures come from.
     """
 
-    up_to_mm: float
-    smallest_hole_mm: float
-    smallest_corner_mm: float
-    smallest_wall_mm: float
+    up_to_mm: Annotated[float, _length(0.1, 200)]
+    smallest_hole_mm: Annotated[float, _length(0, 100)]
+    smallest_corner_mm: Annotated[float, _length(0, 50)]
+    smallest_wall_mm: Annotated[float, _length(0, 100)]
     source: str
 
 
 @dataclass(frozen=True)
-class Table:
+class Table(TableRow):
     """How one's own table cuts.
 
     Args:
@@ -76,22 +78,90 @@ class Table:
         source: Where the figures come from.
     """
 
-    kerf_mm: float
-    lead_mm: float
-    enter: str
-    outside: str
-    tabs: int
-    tab_width_mm: float
-    feed_mm_min: float
-    travel_mm_min: float
-    pierce_s: float
+    kerf_mm: Annotated[float, _length(0.02, 8)]
+    lead_mm: Annotated[float, _length(0.2, 50)]
+    enter: Literal["butt", "spine"]
+    outside: Literal["clockwise", "counter-clockwise"]
+    tabs: Annotated[int, In(0, 8)]
+    tab_width_mm: Annotated[float, _length(0.2, 20)]
+    feed_mm_min: Annotated[float, In(read=rate_mm_min)]
+    travel_mm_min: Annotated[float, In(read=rate_mm_min)]
+    pierce_s: Annotated[float, In(read=time_s)]
     suffix: str
     source: str
+
+    def check(self) -> None:
+        """Refuse an ending that no file should have."""
+        good = re.fullmatch(r"\.[a-z0-9]{1,8}", self.suffix) is not None
+        need(good, f"suffix: a dot and 1 to 8 small letters or digits, such as .nc, got '{self.suffix}'.")
 
     @property
     def smallest_hole_mm(self) -> float:
         """The smallest hole that has room for the slot and a lead inside it [mm]."""
         return self.kerf_mm + 4 * LEAST_LEAD_MM
+
+
+@dataclass(frozen=True)
+class _File(TableRow):
+    """The table [file] of a service."""
+
+    release: Literal["R12", "R2000", "R2010"]
+    unit: Literal["mm", "in"]
+    contours: Literal["polyline", "exploded"]
+    curves: Literal["arcs", "chords"]
+    name: str
+    longest_name: Annotated[int, In(8, 200)]
+    parts: Literal["one", "together"]
+    cut_layer: str
+    mark_layer: str
+    deviation_mm: Annotated[float | None, _length(0.001, 0.2)] = None
+
+    def check(self) -> None:
+        """Refuse a deviation of arcs, layers that cannot be, and a rule that makes no safe name."""
+        if self.curves == "arcs":
+            need(self.deviation_mm is None, 'deviation: goes with curves = "chords"; arcs have none.')
+        need(self.curves == "arcs" or self.deviation_mm is not None, "the key 'deviation' is missing.")
+        for key, name in (("cut_layer", self.cut_layer), ("mark_layer", self.mark_layer)):
+            good = _LAYER.fullmatch(name) is not None
+            need(good, f"{key}: a layer's name has 1 to 31 letters, digits, $, _ or -, got '{name}'.")
+            own = name.upper() in OWN_LAYERS
+            need(not own, f"{key}: '{name}' is what other lines stand on; choose another name.")
+        same = self.mark_layer.upper() == self.cut_layer.upper()
+        need(not same, f"mark_layer: '{self.mark_layer}' is the layer of what is cut; marks need their own.")
+        _check_name_rule(self.name)
+
+
+@dataclass(frozen=True)
+class _Holes(TableRow):
+    """The table [holes] of a service."""
+
+    policy: Policy
+
+
+@dataclass(frozen=True)
+class _Service(TableRow):
+    """A service's file as it stands."""
+
+    format: Annotated[int, In(1, 1)]
+    name: str
+    title: str
+    process: str
+    note: str
+    file: _File
+    holes: _Holes
+    limits: tuple[Limit, ...]
+    table: Table | None = None
+    ask: str = ""
+
+    def check(self) -> None:
+        """Refuse a table that cannot run the file, and limits out of order."""
+        thick = [row.up_to_mm for row in self.limits]
+        rising = all(a < b for a, b in itertools.pairwise(thick))
+        need(rising, "[[limits]]: rows go from thin to thick stock.")
+        if self.table is not None:
+            arcs, one = self.file.curves == "arcs", self.file.parts == "one"
+            need(arcs, '[file] curves: a path for one\'s own table is drawn and run in arcs; use "arcs".')
+            need(one, '[file] parts: a path for one\'s own table is that of one part; use "one".')
 
 
 @dataclass(frozen=True)
@@ -104,7 +174,7 @@ class Service:
         process: The way of cutting where the design does not ask for one.
         ask: What the shop is asked for in the cover note, or empty.
         note: What the maker should know.
-        release: DXF release, one of RELEASES.
+        release: DXF release.
         unit: mm or in.
         contours: polyline or exploded.
         deviation_mm: Greatest distance of chords from an arc [mm]; None for arcs.
@@ -113,7 +183,7 @@ class Service:
         parts: one or together.
         cut_layer: Layer of what is cut.
         mark_layer: Layer of marks to drill at.
-        holes: One of POLICIES.
+        holes: What the service is sent of holes.
         limits: Rows by rising thickness.
         table: How one's own table cuts; None for a service.
     """
@@ -132,7 +202,7 @@ class Service:
     parts: str
     cut_layer: str
     mark_layer: str
-    holes: str
+    holes: Policy
     limits: tuple[Limit, ...]
     table: Table | None
 
@@ -176,127 +246,26 @@ def service_from(table: Mapping[str, Any], where: str) -> Service:
     Raises:
         RequestError: A key is missing, unknown or out of range; the message names file, table and key.
     """
-    top = Fields(table, where)
-    top.only(("format", "name", "title", "process", "ask", "note", "file", "holes", "limits", "table"))
-    top.whole("format", 1, 1)
-    file, holes = top.sub("file"), top.sub("holes")
-    file.only(
-        ("release", "unit", "contours", "curves", "deviation", "name", "longest_name", "parts", "cut_layer",
-         "mark_layer")
-    )  # fmt: skip
-    holes.only(("policy",))
-    way = process(top.text("process"), f"{where} process")
-    if not way.machine_cut and "table" in table:
+    found = read_row(_Service, Fields(table, where))
+    way, file = process(found.process, f"{where} process"), found.file
+    if not way.machine_cut and found.table is not None:
         raise RequestError(f"{where} process: {way.name} is not cut on a table.")
-    if "table" in table and file.choice("curves", CURVES) != "arcs":
-        raise RequestError(f'{file.where} curves: a path for one\'s own table is drawn and run in arcs; use "arcs".')
-    if "table" in table and file.choice("parts", PARTS) != "one":
-        raise RequestError(f'{file.where} parts: a path for one\'s own table is that of one part; use "one".')
     return Service(
-        name=top.text("name"),
-        title=top.text("title"),
-        process=way.name,
-        ask=top.text("ask") if "ask" in table else "",
-        note=top.text("note"),
-        release=file.choice("release", RELEASES),
-        unit=file.choice("unit", UNITS),
-        contours=file.choice("contours", CONTOURS),
-        deviation_mm=_deviation(file),
-        file_name=_name_rule(file),
-        longest_name=file.whole("longest_name", 8, 200),
-        parts=file.choice("parts", PARTS),
-        cut_layer=_layer(file, "cut_layer"),
-        mark_layer=_layer(file, "mark_layer"),
-        holes=holes.choice("policy", POLICIES),
-        limits=_limits(top),
-        table=_table(top.sub("table")) if "table" in table else None,
-    )
+        found.name, found.title, way.name, found.ask, found.note, file.release, file.unit, file.contours,
+        file.deviation_mm, file.name, file.longest_name, file.parts, file.cut_layer, file.mark_layer,
+        found.holes.policy, found.limits, found.table,
+    )  # fmt: skip
 
 
-def _deviation(file: Fields) -> float | None:
-    if file.choice("curves", CURVES) == "arcs":
-        if "deviation" in file.table:
-            raise RequestError(f'{file.where} deviation: goes with curves = "chords"; arcs have none.')
-        return None
-    return _length(file, "deviation", 0.001, 0.2)
-
-
-def _length(fields: Fields, key: str, least_mm: float, greatest_mm: float) -> float:
-    value = length_mm(fields.text(key), f"{fields.where} {key}")
-    if not least_mm <= value <= greatest_mm:
-        raise RequestError(
-            f"{fields.where} {key}: {value:g} mm is out of range. Allowed: {least_mm:g} to {greatest_mm:g} mm."
-        )
-    return value
-
-
-def _layer(file: Fields, key: str) -> str:
-    name = file.text(key)
-    if not _LAYER.fullmatch(name):
-        raise RequestError(f"{file.where} {key}: a layer's name has 1 to 31 letters, digits, $, _ or -, got '{name}'.")
-    if name.upper() in OWN_LAYERS:
-        raise RequestError(f"{file.where} {key}: '{name}' is what other lines stand on; choose another name.")
-    if key == "mark_layer" and name.upper() == file.text("cut_layer").upper():
-        raise RequestError(f"{file.where} {key}: '{name}' is the layer of what is cut; marks need their own.")
-    return name
-
-
-def _name_rule(file: Fields) -> str:
-    rule = file.text("name")
+def _check_name_rule(rule: str) -> None:
+    """Refuse a rule for file names that could not make a safe one, or that does not name the unit."""
     try:
         fields = [field for _, field, _, _ in Formatter().parse(rule) if field is not None]
     except ValueError:
-        raise RequestError(f"{file.where} name: '{rule}' has a brace too many or too few.") from None
+        raise RequestError(f"name: '{rule}' has a brace too many or too few.") from None
     for field in fields:
         if field not in NAME_FIELDS:
-            raise unknown("field of a file name", field, NAME_FIELDS, f"{file.where} name")
-    if "unit" not in fields:
-        raise RequestError(
-            f"{file.where} name: the rule must hold {{unit}}; a file whose unit is not named costs a part."
-        )
-    if re.search(r"[^A-Za-z0-9_. {}-]", rule):
-        raise RequestError(f"{file.where} name: only letters, digits, dots, _ and - are safe in a file name.")
-    return rule
-
-
-def _limits(top: Fields) -> tuple[Limit, ...]:
-    rows = []
-    for row in top.rows("limits"):
-        row.only(("up_to", "smallest_hole", "smallest_corner", "smallest_wall", "source"))
-        rows.append(
-            Limit(
-                _length(row, "up_to", 0.1, 200), _length(row, "smallest_hole", 0, 100),
-                _length(row, "smallest_corner", 0, 50), _length(row, "smallest_wall", 0, 100), row.text("source"),
-            )
-        )  # fmt: skip
-    if any(a.up_to_mm >= b.up_to_mm for a, b in itertools.pairwise(rows)):
-        raise RequestError(f"{top.where} [[limits]]: rows go from thin to thick stock.")
-    return tuple(rows)
-
-
-def _suffix(part: Fields) -> str:
-    suffix = part.text("suffix")
-    if not re.fullmatch(r"\.[a-z0-9]{1,8}", suffix):
-        raise RequestError(
-            f"{part.where} suffix: a dot and 1 to 8 small letters or digits, such as .nc, got '{suffix}'."
-        )
-    return suffix
-
-
-def _table(part: Fields) -> Table:
-    part.only(
-        ("kerf", "lead", "enter", "outside", "tabs", "tab_width", "feed", "travel", "pierce", "suffix", "source")
-    )  # fmt: skip
-    return Table(
-        kerf_mm=_length(part, "kerf", 0.02, 8),
-        lead_mm=_length(part, "lead", 0.2, 50),
-        enter=part.choice("enter", ENTRIES),
-        outside=part.choice("outside", DIRECTIONS),
-        tabs=part.whole("tabs", 0, 8),
-        tab_width_mm=_length(part, "tab_width", 0.2, 20),
-        feed_mm_min=rate_mm_min(part.text("feed"), f"{part.where} feed"),
-        travel_mm_min=rate_mm_min(part.text("travel"), f"{part.where} travel"),
-        pierce_s=time_s(part.text("pierce"), f"{part.where} pierce"),
-        suffix=_suffix(part),
-        source=part.text("source"),
-    )
+            raise unknown("field of a file name", field, NAME_FIELDS, "name")
+    need("unit" in fields, "name: the rule must hold {unit}; a file whose unit is not named costs a part.")
+    safe = re.search(r"[^A-Za-z0-9_. {}-]", rule) is None
+    need(safe, "name: only letters, digits, dots, _ and - are safe in a file name.")

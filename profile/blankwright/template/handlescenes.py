@@ -27,6 +27,12 @@ def scale_outlines(knife: Knife) -> tuple[Outline, Outline]:
     return finished, rough
 
 
+def _grain(knife: Knife) -> str:
+    """Return what the arrow says: wood has a grain, a laminate has not."""
+    wood = knife.handle is not None and knife.handle.material.kind == "wood"
+    return "; grain along the arrow" if wood else "; the arrow runs along the handle"
+
+
 def scales_scene(knife: Knife) -> Scene:
     """Return the scales as a mirrored pair, finished and oversize, to trace on the wood."""
     finished, rough = scale_outlines(knife)
@@ -53,9 +59,9 @@ def scales_scene(knife: Knife) -> Scene:
         labels.append(Label("finish this face before glue-up", put(front, (chord[0] + chord[1]) / 2), 0.0))
         grain = high + 6.0
         lines.append(Line(put(middle - 22, grain), put(middle + 22, grain), "arrow"))
-        texts.append((f"{side} scale, outer face up; grain along the arrow", (middle, put(0, grain)[1] + 2.0)))
+        texts.append((f"{side} scale, outer face up{_grain(knife)}", (middle, put(0, grain)[1] + 2.0)))
         labels += [
-            Label("no hole in the wood here", put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm / 2 + HOLE_CLEAR_MM)
+            Label("no hole in the scale here", put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm / 2 + HOLE_CLEAR_MM)
             for h in knife.holes
             if h.hole.purpose == "lightening"
         ][:1]
@@ -106,7 +112,7 @@ def block_scene(knife: Knife) -> Scene | None:
             Label("finish this face before glue-up", (front, (chord[0] + chord[1]) / 2), 0.0),
             Label(f"slot: {depth:.1f} mm deep, for {thick:g} mm steel", (tang_end, sum(slot_at) / 2), 0.0),
         ),
-        texts=(("seen from the right; grain along the arrow", (middle, grain + 2.0)),),
+        texts=((f"seen from the right{_grain(knife)}", (middle, grain + 2.0)),),
         facts=(
             f"One block, {handle.material.name}, {across} across; dashed: the tang's slot, and "
             f"{SCALE_OVERSIZE_MM:g} mm oversize. Fit the slot to the tang before shaping.",

@@ -7,7 +7,7 @@ import pytest
 from scipy.interpolate import BSpline
 
 from blankwright.base.errors import GeometryError
-from blankwright.geometry.spline import Spline, arc_length, greville, span_matrices
+from blankwright.geometry.spline import Spline, greville, span_matrices
 
 
 def random_spline(degree, seed=5, count=9):
@@ -73,13 +73,3 @@ def test_only_straight_spans_are_straight():
 def test_too_few_points_are_refused():
     with pytest.raises(GeometryError, match="at least 4 points, got 3"):
         span_matrices(3, 3)
-
-
-def test_a_part_and_its_rest_are_the_whole():
-    s = random_spline(3)
-    whole = arc_length(s, 0, s.spans, 1e-10)[0]
-    parts = [arc_length(s, a, b, 1e-10)[0] for a, b in ((0, 1.3), (1.3, 4), (4, s.spans))]
-    assert sum(parts) == pytest.approx(whole, abs=1e-9)
-    # never shorter than the chords
-    chords = np.hypot(*np.diff(s.at(np.linspace(0, s.spans, 2000)), axis=0).T).sum()
-    assert chords <= whole <= chords * 1.0001

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 from itertools import pairwise
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -17,7 +18,9 @@ from blankwright.geometry.outline import Outline
 from blankwright.inspection import curves, nesting
 from blankwright.inspection.entities import read_sheet
 from blankwright.inspection.verdict import Wanted, judge
+from blankwright.inspection.walls import wall_findings
 from blankwright.proof import chains, contacts, distance
+from blankwright.shop.tables import process
 from truth import spoiled as s
 
 SOURCE = "scipy's BSpline (de Boor) for splines; GEOS by shapely for distances and containment"
@@ -212,3 +215,21 @@ def test_a_release_without_units_is_read_in_the_unit_of_its_name(name: str, mm: 
 
 def test_the_unit_of_a_name_says_nothing_against_the_header() -> None:
     assert read_sheet(s.sound().encode(), "x_cut_in.dxf").name_unit_mm is None
+
+
+def test_walls_that_no_row_knows_are_said_not_skipped() -> None:
+    hole = SimpleNamespace(depth=1)
+    assert process("saw").wall_for_mm(3.0) is None
+    (told,) = wall_findings([hole], process("saw"), 3.0)  # type: ignore[list-item]
+    assert (told.code, told.level) == ("WALL", "warning")
+    assert "No least wall is known for saw" in told.message
+    assert wall_findings([], process("saw"), 3.0) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "thickness_mm", "wall_mm"),
+    [("plasma-table", 3.0, 4.5), ("laser", 3.0, 3.0), ("water-jet", 3.0, 1.5), ("water-jet", 10.0, 1.5)],
+)
+def test_the_wall_of_a_process(name: str, thickness_mm: float, wall_mm: float) -> None:
+    """Cutting services' guides, common practice: 1.5 thicknesses for plasma, one for laser, 1.5 mm for a jet."""
+    assert process(name).wall_for_mm(thickness_mm) == pytest.approx(wall_mm)

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from blankwright.base.said import NUMBER_WITH_UNIT
+from blankwright.base.said import NUMBER_WITH_UNIT, STATUSES
 from blankwright.sheet.files import pictures_of
 from blankwright.sheet.html import sheet_html
 from rooms.sheet.sheet_cases import CASES, page, sheet, work
@@ -86,7 +86,7 @@ def test_every_element_is_closed_and_every_figure_marked(name: str) -> None:
     assert len(walk.ids) == len(set(walk.ids))
     for target, title in walk.marks:
         assert target in walk.ids
-        assert re.search(r".+ \((published|common practice|computed|from memory)\)$", title)
+        assert re.search(r".+ \((" + "|".join(STATUSES) + r")\)$", title)
     assert {link[1:] for link in walk.links} <= set(walk.ids)
 
 

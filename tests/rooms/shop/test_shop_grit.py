@@ -5,8 +5,8 @@ import itertools
 import pytest
 
 from blankwright.base.errors import RequestError
-from blankwright.shop.edges import GENERAL, TYPES, edge_angle, edge_remark, general_angle
-from blankwright.shop.grit import SCALES, Grit, Sequence, grit, grits, like, sequence, sequences
+from blankwright.shop.edges import TYPES, edge_angle, edge_remark
+from blankwright.shop.grit import SCALES, Grit, Sequence, grit, grits, sequence, sequences
 
 
 @pytest.mark.parametrize("scale", SCALES)
@@ -30,14 +30,6 @@ def test_steel_and_wood_have_a_sequence():
         sequence("bone")
 
 
-def test_the_other_scales_grit_is_the_nearest_in_size():
-    assert like(grit("CAMI", 600)).number == 1200
-    assert like(grit("P", 36)).number == 36
-    assert like(grit("P", 1000)).number in (400, 600)
-    assert like(grit("P", 2500)) is None
-    assert like(grit("P", 12)) is None
-
-
 def test_unknown_grits_are_refused():
     with pytest.raises(RequestError, match=r"unknown grit 'P121'.*'P12"):
         grit("P", 121)
@@ -49,17 +41,13 @@ def test_a_grit_or_a_sequence_cannot_be_half_built():
     with pytest.raises(RequestError):
         Grit("P", 120, 0.0, "s", "published")
     with pytest.raises(RequestError, match="coarse to fine"):
-        Sequence("x", "y", (grit("P", 120), grit("P", 60)), "t", "s", "published")
+        Sequence("x", "P", "y", (120, 60), "t", "s", "published")
 
 
-def test_every_type_and_every_general_row_has_a_range():
+def test_every_type_has_a_range():
     assert all(5 <= edge_angle(name).low <= edge_angle(name).high <= 30 for name in TYPES)
-    assert all(general_angle(name).status == "common practice" for name in GENERAL)
-    assert (general_angle("maker").low, general_angle("maker").high) == (17, 20)
     with pytest.raises(RequestError, match="unknown type of knife 'sword'"):
         edge_angle("sword")
-    with pytest.raises(RequestError, match="unknown edge angle 'blunt'"):
-        general_angle("blunt")
 
 
 @pytest.mark.parametrize(

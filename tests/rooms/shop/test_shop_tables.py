@@ -6,8 +6,11 @@ from importlib.resources import files
 import pytest
 
 from blankwright.base.errors import RequestError
+from blankwright.base.fields import Fields
+from blankwright.base.readrows import read_row
+from blankwright.base.said import TABLED
 from blankwright.shop import tables
-from blankwright.shop.tables import REGIONS, STATUSES, Figure
+from blankwright.shop.records import REGIONS, Figure, Fit, Material, Process
 
 DATA = files("blankwright.shop") / "data"
 NAMES = ("steels", "woods", "laminates", "metals", "processes", "fits")
@@ -33,7 +36,7 @@ def test_every_figure_has_value_unit_source_and_status(name):
     assert found
     for path, row in found:
         assert set(row) == {"value", "unit", "source", "status"}, path
-        assert row["status"] in STATUSES, path
+        assert row["status"] in TABLED, path
         assert len(row["source"]) >= 10, path
 
 
@@ -137,56 +140,52 @@ def changed(row, **changes):
 @pytest.mark.parametrize(
     ("change", "message"),
     [
-        ({"value": -1}, "0 or more"),
-        ({"value": float("nan")}, "0 or more"),
-        ({"value": "1"}, "must be a number"),
-        ({"value": True}, "must be a number"),
-        ({"unit": " "}, "unit is empty"),
-        ({"source": ""}, "source is empty"),
-        ({"source": 3}, "must be a text"),
-        ({"status": "guess"}, "'guess' is not one of"),
-        ({"status": ...}, "exactly value, unit, source, status"),
-        ({"extra": 1}, "exactly value, unit, source, status"),
+        ({"value": -1}, "value: expected a number of 0 or more, got -1"),
+        ({"value": float("nan")}, "value: expected a number of 0 or more, got nan"),
+        ({"value": "1"}, "value: expected a number"),
+        ({"value": True}, "value: expected a number"),
+        ({"unit": " "}, "unit: expected a text"),
+        ({"source": ""}, "source: expected a text"),
+        ({"source": 3}, "source: expected a text, got 3"),
+        ({"status": "guess"}, "unknown status 'guess'"),
+        ({"status": "asked"}, "unknown status 'asked'"),
+        ({"status": ...}, "the key 'status' is missing"),
+        ({"extra": 1}, "unknown key 'extra'"),
     ],
 )
 def test_a_bad_figure_is_refused_with_its_place(change, message):
     with pytest.raises(RequestError, match=message) as caught:
-        tables.read_figure(changed(FIGURE, **change), "x.toml [a].kerf")
-    assert str(caught.value).startswith("x.toml [a].kerf")
-
-
-def test_a_missing_figure_is_refused():
-    with pytest.raises(RequestError, match="must be a table"):
-        tables.read_figure(None, "x.toml [a].kerf")
+        read_row(Figure, Fields(changed(FIGURE, **change), "x.toml [a] [kerf]"))
+    assert str(caught.value).startswith("x.toml [a] [kerf]")
 
 
 @pytest.mark.parametrize(
     ("change", "message"),
     [
         ({"title": ...}, "title"),
-        ({"title": " "}, "title is empty"),
-        ({"density": 7850}, "must be a table"),
-        ({"density": DENSITY | {"unit": "g/cm3"}}, "must be in kg/m3"),
+        ({"title": " "}, "title: expected a text"),
+        ({"density": 7850}, "'density' must be a table"),
+        ({"density": DENSITY | {"unit": "g/cm3"}}, "must be kg/m3"),
         ({"density": DENSITY | {"value": 7.85}}, "outside 100 to 20000"),
-        ({"aliases": "AEB-L"}, "list of texts"),
-        ({"note": 1}, "must be a text"),
+        ({"aliases": "AEB-L"}, "'aliases' must be a list"),
+        ({"note": 1}, "note: expected a text"),
     ],
 )
 def test_a_bad_material_is_refused(change, message):
     row = changed({"title": "O1", "density": DENSITY}, **change)
     with pytest.raises(RequestError, match=message) as caught:
-        tables.read_material("O1", row, "steel", "steels.toml [O1]")
+        tables.read_material("O1", Fields(row, "steels.toml [O1]"), "steel")
     assert "steels.toml [O1]" in str(caught.value)
 
 
 def test_a_materials_other_keys_are_left_to_whoever_knows_them():
     row = {"title": "O1", "density": DENSITY, "harden": {"temperature": 800}}
-    assert tables.read_material("O1", row, "steel", "steels.toml [O1]").density_kg_m3.value == 7850
+    assert tables.read_material("O1", Fields(row, "steels.toml [O1]"), "steel").density_kg_m3.value == 7850
 
 
 def test_an_unknown_kind_is_refused():
-    with pytest.raises(RequestError, match="kind 'stone'"):
-        tables.read_material("O1", {"title": "O1", "density": DENSITY}, "stone", "x")
+    with pytest.raises(RequestError, match="unknown kind 'stone'"):
+        tables.read_material("O1", Fields({"title": "O1", "density": DENSITY}, "x"), "stone")
 
 
 def good_process():
@@ -197,53 +196,57 @@ def good_process():
     ("change", "message"),
     [
         ({"kerfs": FIGURE}, "unknown key 'kerfs'.*'kerf'"),
-        ({"kerf": ...}, "kerf: must be a table"),
+        ({"kerf": ...}, "the key 'kerf' is missing"),
         ({"kerf": FIGURE | {"unit": "in"}}, "unit 'in' must be mm"),
         ({"materials": []}, "materials is empty"),
-        ({"materials": ["cheese"]}, "'cheese' is not one of"),
-        ({"materials": "steel"}, "list of texts"),
+        ({"materials": ["cheese"]}, "unknown materials 'cheese'"),
+        ({"materials": "steel"}, "'materials' must be a list"),
         ({"machine_cut": "yes"}, "true or false"),
         ({"thickness_min": FIGURE | {"value": 60}}, "thickness_min must be below"),
         ({"deviation_class": 1}, "either deviation_class or deviation"),
         ({"deviation": ...}, "either deviation_class or deviation"),
-        ({"deviation": ..., "deviation_class": 3}, "1 or 2"),
+        ({"deviation": ..., "deviation_class": 3}, "deviation_class: expected a whole number 1 to 2, got 3"),
         ({"deviation": ..., "deviation_class": 1.0}, "whole number"),
         ({"squareness": ...}, "either squareness_range or squareness"),
-        ({"squareness": ..., "squareness_range": 6}, "1 to 5"),
+        ({"squareness": ..., "squareness_range": 6}, "whole number 1 to 5, got 6"),
         ({"smallest_hole": ...}, "or neither"),
-        ({"smallest_hole_per_thickness": FIGURE}, "must be in 'x thickness'"),
-        ({"pin_holes": "punch"}, "ream, drill"),
+        ({"smallest_hole_per_thickness": FIGURE}, "must be 'x thickness'"),
+        ({"wall_per_thickness": FIGURE}, "must be 'x thickness'"),
+        ({"cautions": []}, "'cautions' must be a list of tables"),
+        ({"cautions": [{"text": "x"}]}, "number 1: the key 'source' is missing"),
+        ({"pin_holes": "punch"}, "unknown pin_holes 'punch'.*drill, ream"),
         ({"pin_undersize": ...}, "goes with pin_holes"),
-        ({"clean_up": 0.3}, "must be a table with edge"),
+        ({"clean_up": 0.3}, "'clean_up' must be a table"),
         ({"clean_up": {"edge": FIGURE}}, "needs each of"),
-        ({"caution": ""}, "must not be empty"),
+        ({"caution": ""}, "caution: expected a text"),
     ],
 )
 def test_a_bad_process_is_refused(change, message):
+    row = Fields(changed(good_process(), **change), "processes.toml [water-jet]")
     with pytest.raises(RequestError, match=message) as caught:
-        tables.read_process("water-jet", changed(good_process(), **change), "processes.toml [water-jet]")
+        read_row(Process, row, name="water-jet")
     assert str(caught.value).startswith("processes.toml [water-jet]")
 
 
 @pytest.mark.parametrize(
     ("change", "message"),
     [
-        ({"tang": ...}, "must be a table"),
+        ({"tang": ...}, "the key 'tang' is missing"),
         ({"tang": FIGURE | {"unit": "in"}}, "must be mm or 'x pin'"),
         ({"tang": FIGURE | {"unit": "x pin", "value": 0.9}}, "smaller than its pin"),
         ({"hole": FIGURE}, "unknown key 'hole'"),
-        ({"title": ""}, "title is empty"),
+        ({"title": ""}, "title: expected a text"),
     ],
 )
 def test_a_bad_fit_is_refused(change, message):
     row = changed({"title": "glued", "tang": FIGURE, "scale": FIGURE}, **change)
     with pytest.raises(RequestError, match=message):
-        tables.read_fit("glued", row, "fits.toml [glued]")
+        read_row(Fit, Fields(row, "fits.toml [glued]"), name="glued")
 
 
 def test_a_name_used_twice_is_refused():
     figure = Figure(7850.0, "kg/m3", "bench notes", "common practice")
-    rows = [tables.Material(name, name, "steel", figure, (), "") for name in ("O1", "o1")]
+    rows = [Material(name, name, "steel", figure, (), "") for name in ("O1", "o1")]
     with pytest.raises(RequestError, match="twice"):
         tables._by_key((entry.name, entry) for entry in rows)
 

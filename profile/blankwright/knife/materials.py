@@ -1,0 +1,39 @@
+"""Whether the materials that a design names are of the kinds that its settings take."""
+
+from __future__ import annotations
+
+from blankwright.base.errors import RequestError, nearest_names
+from blankwright.design.request import BY_KEY, SETTINGS, Design
+from blankwright.shop.tables import MATERIALS, material, materials
+
+_KIND_WORDS = {
+    "steel": "a blade steel", "stainless": "a blade steel", "wood": "a wood", "laminate": "a laminate",
+    "metal": "a metal for pins",
+}  # fmt: skip
+_STEMS: dict[str, str] = {**{kind: stem for stem, kind in MATERIALS.items()}, "stainless": "steels"}
+
+
+def check_materials(design: Design) -> None:
+    """Refuse a design that names a material no table knows, or one of a kind that its setting does not take.
+
+    Raises:
+        RequestError: It does; the message names the nearest three that would do and the command that lists them.
+    """
+    for setting in SETTINGS:
+        if setting.kinds and setting.key in design.settings:
+            _check(design, setting.key)
+
+
+def _check(design: Design, key: str) -> None:
+    table, word = key.split(".")
+    name, kinds = str(design.settings[key]), BY_KEY[key].kinds
+    found = material(name, f"[{table}] {word}")
+    if found.kind in kinds:
+        return
+    stems = list(dict.fromkeys(_STEMS[kind] for kind in kinds))
+    near = nearest_names(name, [m.name for m in materials() if m.kind in kinds])
+    hint = f" Nearest: {', '.join(near)}." if near else ""
+    raise RequestError(
+        f"[{table}] {word}: {found.name} is {_KIND_WORDS[found.kind]}. Allowed here: {' or '.join(stems)}.{hint} "
+        f"All are listed by: {' or '.join(f'blankwright tables {stem}' for stem in stems)}."
+    )

@@ -1,0 +1,177 @@
+"""The tables of the trade as they can be read: what stands in each row, from where, and how far it can be trusted."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from blankwright.base.errors import unknown
+from blankwright.ink.papers import papers
+from blankwright.shop import drills, edges, finishes, grit, hand, hardening, services, stagecautions, tables
+from blankwright.shop.bands import Band, Rule
+from blankwright.shop.records import Figure
+
+
+@dataclass(frozen=True)
+class Told:
+    """One figure or rule of a row.
+
+    Args:
+        what: What it is.
+        value: The figure with its unit, or the rule.
+        standing: How far it can be trusted.
+        source: Where it comes from.
+    """
+
+    what: str
+    value: str
+    standing: str
+    source: str
+
+
+_TABLES: dict[str, tuple[str, Callable[[], Iterable[Any]]]] = {
+    "steels": ("blade steels", lambda: tables.materials("steels")),
+    "woods": ("woods for handles and wooden blades", lambda: tables.materials("woods")),
+    "laminates": ("laminates for handles", lambda: tables.materials("laminates")),
+    "metals": ("metals for pins and fittings", lambda: tables.materials("metals")),
+    "processes": ("ways to cut a blank", tables.processes),
+    "fits": ("how pins sit in their holes", tables.fits),
+    "services": ("what a cutting service wants of a file", lambda: map(services.service, services.service_names())),
+    "papers": ("sheets of paper", papers),
+    "hardening": ("how steels are hardened and tempered", lambda: hardening.hardenings().values()),
+    "cautions": ("cautions by stage of the work", lambda: stagecautions.stages().values()),
+    "glues": ("kinds of glue", lambda: finishes.glues().values()),
+    "finishes": ("finishes and care", lambda: finishes.finishes().values()),
+    "edges": ("edge angles by type of knife, each side", edges.edge_angles),
+    "drills": ("drills that are stocked", lambda: (d for series in drills.SERIES for d in drills.drills(series))),
+    "grits": ("grains of coated abrasives", lambda: (g for scale in grit.SCALES for g in grit.grits(scale))),
+    "hands": ("hands of a survey", lambda: hand.hands().values()),
+}
+"""Tables by name: what each holds, and its rows."""
+
+
+_ENDS = {"_kg_m3": "kg/m3", "_mm_min": "mm/min", "_mm": "mm", "_um": "µm", "_s": "s"}
+"""Ends of names that say the unit."""
+
+
+def table_names() -> tuple[str, ...]:
+    """Return the names of all tables."""
+    return tuple(_TABLES)
+
+
+def tables_data() -> dict[str, Any]:
+    """Return the list of tables as data."""
+    return {"tables": [{"name": n, "holds": words, "rows": len(list(rows()))} for n, (words, rows) in _TABLES.items()]}
+
+
+def table_data(name: str) -> dict[str, Any]:
+    """Return a table as data.
+
+    Raises:
+        RequestError: No such table.
+    """
+    return {
+        "table": name,
+        "rows": [
+            {"name": _name(row), "title": getattr(row, "title", ""), "aliases": list(getattr(row, "aliases", ()))}
+            | ({"note": row.note} if getattr(row, "note", "") else {})
+            | {"figures": [dataclasses.asdict(told) for told in _told(row, "")]}
+            for row in _rows(name)
+        ],
+    }
+
+
+def tables_text() -> str:
+    """Return the list of tables."""
+    rows = [(n, words, f"{len(list(found()))} rows") for n, (words, found) in _TABLES.items()]
+    return _aligned(rows) + "\nRead one with: blankwright tables NAME"
+
+
+def table_text(name: str) -> str:
+    """Return a table, one line a row where a row is one figure, else a block for each.
+
+    Raises:
+        RequestError: No such table.
+    """
+    rows = [(row, list(_told(row, ""))) for row in _rows(name)]
+    if all(len(told) == 1 for _, told in rows):
+        return _aligned([(_name(row), _title(row), t.value, t.standing, t.source) for row, (t,) in rows])
+    blocks = []
+    for row, told in rows:
+        note = f"\n  {row.note}" if getattr(row, "note", "") else ""
+        lines = _aligned([(f"  {t.what}", t.value, t.standing, t.source) for t in told])
+        blocks.append(f"{_name(row)}: {_title(row)}{note}\n{lines}")
+    return "\n\n".join(blocks)
+
+
+def _rows(name: str) -> list[Any]:
+    if name not in _TABLES:
+        raise unknown("table", name, _TABLES, "tables")
+    return list(_TABLES[name][1]())
+
+
+def _name(row: Any) -> str:
+    return str(row.printed if isinstance(row, grit.Grit) else row.name)
+
+
+def _title(row: Any) -> str:
+    also = ", ".join(getattr(row, "aliases", ()))
+    kinds = ", ".join(getattr(row, "materials", ()))
+    more = f" (also {also})" if also else f" (for {kinds})" if kinds else ""
+    return str(getattr(row, "title", "")) + more
+
+
+def _told(value: Any, what: str) -> Iterator[Told]:
+    """Yield every figure and rule of a row, however deep it stands."""
+    if isinstance(value, Figure):
+        yield Told(what, f"{value.value:g} {value.unit}", value.status, value.source)
+    elif isinstance(value, Band):
+        yield Told(what, value.words(), value.status, value.source)
+    elif isinstance(value, Rule):
+        yield Told(what, value.text, value.status, value.source)
+    elif isinstance(value, Mapping):
+        for key, item in value.items():
+            yield from _told(item, f"{what} {key}".strip())
+    elif isinstance(value, tuple):
+        for item in value:
+            yield from _told(item, what)
+    elif dataclasses.is_dataclass(value):
+        if hasattr(value, "source"):
+            yield Told(what or "size", _numbers(value), getattr(value, "status", ""), value.source)
+            return
+        for field in dataclasses.fields(value):
+            yield from _told(getattr(value, field.name), f"{what} {_words(field.name)}".strip())
+
+
+def _numbers(row: Any) -> str:
+    """Return the numbers of a row whose source and standing are its own."""
+    shown = []
+    for field in dataclasses.fields(row):
+        value = getattr(row, field.name)
+        if isinstance(value, float):
+            unit = next((unit for end, unit in _ENDS.items() if field.name.endswith(end)), "")
+            shown.append(f"{_words(field.name)} {round(value, 3):g} {unit}".strip())
+        elif field.name == "points":
+            shown += [_point(point) for point in value]
+    return ", ".join(shown)
+
+
+def _point(point: Any) -> str:
+    if isinstance(point, hardening.TemperPoint):
+        return f"{point.printed}: {Band(point.hrc_low, point.hrc_high, 'HRC', '-', '-', 'computed').words()}"
+    return f"{point.thickness:g} mm: {point.minutes:g} min"
+
+
+def _words(field: str) -> str:
+    end = next((end for end in _ENDS if field.endswith(end)), "")
+    return field.removesuffix(end).replace("_", " ")
+
+
+def _aligned(rows: Sequence[tuple[str, ...]]) -> str:
+    """Return rows in columns; an empty column goes."""
+    kept = [i for i in range(len(rows[0])) if any(row[i] for row in rows)]
+    wide = [max(min(len(row[i]), 60) for row in rows) for i in kept]
+    lines = ["  ".join(row[i].ljust(w) for i, w in zip(kept, wide, strict=True)).rstrip() for row in rows]
+    return "\n".join(lines)
