@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from blankwright.base.errors import BlankwrightError, RequestError, unknown
-from blankwright.base.files import staging, write_file
+from blankwright.base.files import staging, write_files
 from blankwright.base.finding import Finding
 from blankwright.cutting.covernote import kerf_words
 from blankwright.cutting.delivery import Delivery, deliver, file_name, leads
@@ -88,7 +88,7 @@ def make(
     with staging(folder) as stage:
         proof = None
         if delivery is not None and name is not None:
-            write_file(stage.path / name, dxf_text(cut_file(delivery, extras)))
+            stage.write(name, dxf_text(cut_file(delivery, extras)))
             proof = prove_file(stage.path / name, delivery)
         refuse(
             [*knife.findings, *(delivery.findings if delivery else ())],
@@ -109,7 +109,7 @@ def make(
         if not only_cut:
             files[f"{slug}.json"] = dumps(report)
         for each, content in files.items():
-            write_file(stage.path / each, content)
+            stage.write(each, content)
         stage.put_in_place(names)
     return Made(knife, proof, folder, report, _older(folder, slug, names, knife.code))
 
@@ -167,12 +167,11 @@ def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Knife, Pat
     knife = finish(design)
     refuse(knife.findings, [])
     folder = out / design.slug
-    names = [f"{design.slug}_template_{wanted.paper.name.lower()}.pdf", f"{design.slug}_template_mm.svg"]
-    with staging(folder) as stage:
-        write_file(stage.path / names[0], template_pdf(knife, wanted))
-        write_file(stage.path / names[1], template_svg(knife))
-        stage.put_in_place(names)
-    return knife, folder, names
+    files: dict[str, str | bytes] = {
+        f"{design.slug}_template_{wanted.paper.name.lower()}.pdf": template_pdf(knife, wanted),
+        f"{design.slug}_template_mm.svg": template_svg(knife),
+    }
+    return knife, folder, write_files(folder, files)
 
 
 def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, Path, list[str]]:
@@ -189,12 +188,7 @@ def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, P
     knife = finish(design)
     refuse(knife.findings, [])
     folder, data = out / design.slug, sheet_data(knife, wanted)
-    files = sheet_files(knife, wanted, data)
-    with staging(folder) as stage:
-        for name, content in files.items():
-            write_file(stage.path / name, content)
-        stage.put_in_place(list(files))
-    return data, folder, list(files)
+    return data, folder, write_files(folder, sheet_files(knife, wanted, data))
 
 
 def make_drawing(knife: Knife, out: Path) -> tuple[Path, list[str]]:
@@ -209,11 +203,8 @@ def make_drawing(knife: Knife, out: Path) -> tuple[Path, list[str]]:
     """
     refuse(knife.findings, [])
     folder = out / knife.design.slug
-    names = [f"{knife.design.slug}_drawing_mm.svg"]
-    with staging(folder) as stage:
-        write_file(stage.path / names[0], drawing_svg(plate_of(knife, sections=True)))
-        stage.put_in_place(names)
-    return folder, names
+    drawn = drawing_svg(plate_of(knife, sections=True))
+    return folder, write_files(folder, {f"{knife.design.slug}_drawing_mm.svg": drawn})
 
 
 def cut_file(sent: Delivery, extras: tuple[str, ...] = ()) -> CutFile:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from blankwright.base.errors import RequestError
-from blankwright.base.files import staging, write_file
+from blankwright.base.files import staging
 from blankwright.base.finding import Finding, finding
 from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.covernote import cover_note
@@ -95,14 +95,14 @@ def cut_together(designs: Sequence[Design], out: Path, service: Service, quantit
     name = name_by_rule(works[0], service, quantity, slug, common_code(codes))
     folder, names = out / FOLDER, [name, f"{slug}_note.txt"]
     with staging(folder) as stage:
-        write_file(stage.path / name, dxf_text(_file(parts, codes)))
+        stage.write(name, dxf_text(_file(parts, codes)))
         proofs = prove_together(stage.path / name, parts)
         refuse(
             [f for knife, one in zip(works, sent, strict=True) for f in (*knife.findings, *one.findings)],
             [(f"Part {i + 1}, {parts[i].knife.design.name}", proof) for i, proof in enumerate(proofs)],
             lambda: _reports(works, sent, proofs, []),
         )
-        write_file(stage.path / names[1], cover_note(sent, name, _layout(parts, gap)))
+        stage.write(names[1], cover_note(sent, name, _layout(parts, gap)))
         stage.put_in_place(names)
     return Together(tuple(works), _reports(works, sent, proofs, names), folder, tuple(parts))
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import contextlib
 import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from blankwright.base.errors import RequestError
+from blankwright.base.files import refuse_taken, write_over
 from blankwright.base.finding import Finding
 from blankwright.base.units import length_mm
 from blankwright.inspection.entities import Sheet, read_sheet
@@ -95,8 +95,7 @@ def _check_target(file: Path, path: Path | None, option: str, ending: str, *, fo
     same = path.resolve() == file.resolve() or (path.exists() and file.exists() and path.samefile(file))
     if same:
         raise RequestError(f"{option}: {path} is the file that is inspected; it is never written over. Choose another.")
-    if path.exists() and not force:
-        raise RequestError(f"{option}: {path} is there already and was not touched. Choose another, or add --force.")
+    refuse_taken(path, force=force, before=f"{option}: ")
     if path.is_dir() or not path.parent.is_dir():
         raise RequestError(f"{option}: {path} cannot be written: there is no such folder, or it is one itself.")
 
@@ -160,11 +159,11 @@ def inspect(asked: Request) -> dict[str, Any]:
             again = judge(read_sheet(text.encode(), asked.mended.name), Wanted(None, None, None))
             report["not_mended"] = [f.message for f in again.of("error")][:5]
             if not report["not_mended"]:
-                _write(asked.mended, text)
+                write_over(asked.mended, text, new_folder=False)
                 report["mended"] = list(result.done) or ["written anew as closed polylines and circles"]
                 report["files"].append(asked.mended.as_posix())
     if asked.picture is not None:
-        _write(asked.picture, _picture(report, verdict))
+        write_over(asked.picture, _picture(report, verdict), new_folder=False)
         report["files"].append(asked.picture.as_posix())
     return report
 
@@ -174,17 +173,6 @@ def _mend(verdict: Verdict, gap_mm: float) -> tuple[Mended | None, list[str]]:
     if not why and not verdict.runs:
         why = ["There is no contour to be cut."]
     return (None, why) if why else (mend(verdict, gap_mm), [])
-
-
-def _write(path: Path, text: str) -> None:
-    temporary = path.with_name(f".{path.name}.writing")
-    try:
-        temporary.write_text(text, encoding="utf-8", newline="\n")
-        temporary.replace(path)
-    except OSError as error:
-        with contextlib.suppress(OSError):
-            temporary.unlink(missing_ok=True)
-        raise RequestError(f"{path}: cannot be written ({error.strerror or error}).") from None
 
 
 def _report(verdict: Verdict, name: str) -> dict[str, Any]:

@@ -8,14 +8,13 @@ from __future__ import annotations
 
 import json
 import math
-import os
-import tempfile
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from blankwright.base.errors import RequestError, unknown
+from blankwright.base.files import write_over
 from blankwright.base.units import length_mm
 
 BAR_MM = 100.0
@@ -193,19 +192,8 @@ def _printer(name: str, row: Any) -> Printer:
 
 
 def _write(path: Path, known: dict[str, Printer]) -> None:
-    """Write the file whole or not at all: a temporary file beside it, then a rename."""
     tables = [_table(known[name]) for name in sorted(known)]
-    temporary: str | None = None
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(prefix=f".{_FILE}.", dir=path.parent)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write("\n".join([_HEAD, *tables]))
-        Path(temporary).replace(path)
-    except OSError as error:
-        if temporary is not None:
-            Path(temporary).unlink(missing_ok=True)
-        raise RequestError(f"{path}: cannot be written ({error.strerror or error}).") from None
+    write_over(path, "\n".join([_HEAD, *tables]), new_folder=True)
 
 
 def _table(printer: Printer) -> str:

@@ -1,0 +1,76 @@
+"""Writing: whole or not at all, one way for every file of the product."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+import blankwright
+from blankwright.base.errors import RequestError
+from blankwright.base.files import write_files, write_new, write_over
+
+PACKAGE = Path(blankwright.__file__).parent
+WRITES = {"write_text", "write_bytes", "mkstemp", "NamedTemporaryFile", "TemporaryDirectory", "rename", "mkdir"}
+
+
+def contents(folder: Path) -> dict[str, str]:
+    return {p.relative_to(folder).as_posix(): p.read_text() for p in folder.rglob("*") if p.is_file()}
+
+
+def fails_on(monkeypatch: pytest.MonkeyPatch, number: int) -> None:
+    """Let the disk be full at the given move of a file."""
+    moved, replace = [], Path.replace
+
+    def full(self: Path, target: Path) -> Path:
+        moved.append(target)
+        if len(moved) == number:
+            raise OSError(28, "No space left on device")
+        return replace(self, target)
+
+    monkeypatch.setattr(Path, "replace", full)
+
+
+@pytest.mark.parametrize("number", range(1, 6))
+def test_a_disk_that_is_full_at_any_move_leaves_all_as_it_was(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int
+) -> None:
+    write_files(tmp_path, {"a": "old", "b": "old", "c": "old"})
+    fails_on(monkeypatch, number)  # five moves: two older files aside, three new ones in
+    with pytest.raises(RequestError, match="No space left"):
+        write_files(tmp_path, {"a": "new", "b": "new", "c": "new"})
+    assert contents(tmp_path) == {"a": "old", "b": "old", "c": "old"}
+    assert len(list(tmp_path.iterdir())) == 3, "no hidden folder is left"
+
+
+def test_one_file_replaces_another_in_a_single_step(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    write_over(tmp_path / "a", "old", new_folder=False)
+    fails_on(monkeypatch, 2)  # there is no second move: at no time is the file missing
+    write_over(tmp_path / "a", "new", new_folder=False)
+    assert contents(tmp_path) == {"a": "new"}
+
+
+def test_a_folder_is_made_where_that_was_asked_for_and_taken_back_on_failure(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with pytest.raises(RequestError, match=r"a\.toml: cannot be written \(there is no folder"):
+        write_new(tmp_path / "no/where/a.toml", "x", force=False)
+    write_new(tmp_path / "some/where/a.toml", "x", force=False, new_folder=True)
+    assert contents(tmp_path) == {"some/where/a.toml": "x"}
+    fails_on(monkeypatch, 1)
+    with pytest.raises(RequestError, match=r"b\.toml: cannot be written \(No space"):
+        write_new(tmp_path / "an/other/b.toml", "x", force=False, new_folder=True)
+    assert not (tmp_path / "an").exists()
+
+
+def test_nothing_else_in_the_product_writes_a_file() -> None:
+    for path in PACKAGE.rglob("*.py"):
+        if path == PACKAGE / "base" / "files.py":
+            continue
+        called = {
+            node.func.attr
+            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)
+        }
+        assert not called & WRITES, path.name
