@@ -3,19 +3,32 @@
 from __future__ import annotations
 
 import gc
+import platform
 import signal
 import sys
+from typing import Annotated, Any
 
 import typer
+from typer.core import TyperCommand
 
+from blankwright import __version__
 from blankwright.base.errors import BlankwrightError
 from blankwright.commands import checking, listing, making, printing, weighing
 
+
+class Command(TyperCommand):
+    """A command whose help names what to write, not of what type it becomes."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for parameter in self.params:
+            if parameter.param_type_name == "argument":
+                # hidden on the instance: the library has no setting for it
+                vars(parameter)["display_type_rich"] = lambda ctx: None
+
+
 app = typer.Typer(
     name="blankwright",
-    help="Kitchen-knife outlines that can be cut: solved from a few dimensions, written with the right oversize, "
-    "proven from the file.",
-    no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
@@ -42,7 +55,39 @@ _COMMANDS = (
     (printing.printer, 'blankwright printer "workshop laser" --measured-x 99.2mm --measured-y 100.4mm'),
 )
 for _command, _example in _COMMANDS:
-    app.command(epilog=f"Example: {_example}")(_command)
+    app.command(epilog=f"Example: {_example}", cls=Command)(_command)
+
+
+def _show_version(wanted: bool) -> None:
+    if wanted:
+        sys.stdout.write(f"blankwright {__version__} (Python {platform.python_version()})\n")
+        raise typer.Exit
+
+
+@app.callback()
+def _whole(
+    _version: Annotated[
+        bool,
+        typer.Option("--version", callback=_show_version, is_eager=True, help="Show the version and exit."),
+    ] = False,
+) -> None:
+    """Kitchen-knife outlines that can be cut: solved from a few dimensions, proven from the file."""
+
+
+WRONG_LINE: type[Exception] = typer.BadParameter.__mro__[1]
+"""What the library raises for a line it cannot read; its own name for it is not public in all releases."""
+
+
+def _wrong_line(error: Any) -> tuple[str, int]:
+    """Return what is wrong with a line, in our voice, and the exit code."""
+    text = error.format_message().strip().rstrip(".")
+    possible = getattr(error, "possibilities", None)
+    if possible:
+        text = f"{error.message.strip().rstrip('.')}. Did you mean {' or '.join(sorted(possible))}?"
+    if not text.endswith("?"):
+        text += "."
+    path = error.ctx.command_path if error.ctx is not None else "blankwright"
+    return f"{text[:1].lower()}{text[1:]} See: {path} --help", error.exit_code
 
 
 def main() -> None:
@@ -53,19 +98,26 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal without the letter must not end the run
     try:
-        app()
+        code = app(sys.argv[1:] or ["--help"], prog_name="blankwright", standalone_mode=False)
+    except WRONG_LINE as error:
+        said, code = _wrong_line(error)
+        sys.stderr.write(f"blankwright: {said}\n")
     except BlankwrightError as error:
         sys.stderr.write(f"blankwright: {error}\n")
-        sys.exit(error.exit_code)
+        code = error.exit_code
+    except typer.Abort:
+        sys.stderr.write("blankwright: stopped\n")
+        code = 130
     except BrokenPipeError:
         sys.stderr.close()
-        sys.exit(0)
+        code = 0
     except Exception as error:
-        kind = type(error).__name__
         sys.stderr.write(
-            f"blankwright: a fault of ours ({kind}: {error}). Please report it with the command you ran.\n"
+            f"blankwright: internal error ({type(error).__name__}: {error}). Please report it with the command you "
+            f"ran; this is blankwright {__version__}.\n"
         )
-        sys.exit(1)
+        code = 1
+    sys.exit(code or 0)
 
 
 if __name__ == "__main__":

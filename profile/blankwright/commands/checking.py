@@ -9,11 +9,16 @@ from typing import Annotated
 
 import typer
 
-from blankwright.commands.shared import JsonOption, ProcessOption, UnitsOption, say, shown_units
+from blankwright.commands.shared import ProcessOption, Shown, grouped, say, say_notes
+
+GAP = "0.1mm"
+"""Widest gap that is closed when nothing is said."""
 
 
+@grouped
 def inspect(
     file: Annotated[Path, typer.Argument(metavar="FILE.dxf", help="Any cutting file, ours or not.")],
+    *,
     expect: Annotated[
         str | None, typer.Option("--expect", metavar="LxH", help="Size that the part should have, such as 345x60mm.")
     ] = None,
@@ -29,16 +34,17 @@ def inspect(
     mend: Annotated[
         Path | None, typer.Option("--mend", metavar="OUT.dxf", help="Write a mended copy, where that is safe.")
     ] = None,
-    gap: Annotated[str, typer.Option("--gap", metavar="LENGTH", help="Widest gap that --mend closes.")] = "0.1mm",
-    units: UnitsOption = "mm",
-    as_json: JsonOption = False,
+    gap: Annotated[
+        str | None, typer.Option("--gap", metavar="LENGTH", help=f"Widest gap that --mend closes.  [default: {GAP}]")
+    ] = None,
     force: Annotated[bool, typer.Option("--force", help="Overwrite a picture or copy that is there.")] = False,
+    shown: Shown,
 ) -> None:
-    """Judge a cutting file: fit to cut or not, what is wrong and where. Exit code 1 when it has faults."""
+    """Judge a cutting file: what is wrong, and where. Exit code 1 when it has faults."""
     from blankwright.inspection.run import inspect as inspect_file
     from blankwright.inspection.run import request
 
-    shown = shown_units(units)
+    units = shown.in_words()
     asked = request(
         file,
         expect=expect,
@@ -46,16 +52,18 @@ def inspect(
         stock=stock,
         picture=picture,
         mended=mend,
-        gap=gap,
+        gap=gap or GAP,
         force=force,
         parts=parts,
     )
     report = inspect_file(asked)
-    if as_json:
+    if shown.as_json:
         say(json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False))
     else:
         from blankwright.inspection.inspected import inspected_text
 
-        say(inspected_text(report, shown).rstrip("\n"))
+        say(inspected_text(report, units).rstrip("\n"))
+        if gap is not None and mend is None:
+            say_notes(["not used: --gap (it is what --mend closes)"])
     if report["verdict"] == "error" or report["not_mended"]:
         sys.exit(1)

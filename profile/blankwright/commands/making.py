@@ -11,25 +11,19 @@ import typer
 
 from blankwright.base.errors import ProofError, RequestError
 from blankwright.commands.shared import (
-    DesignsArg,
+    Asked,
     JsonOption,
     LayersOption,
-    MarginOption,
     MoreOption,
+    Order,
     OutOption,
-    PaperOption,
-    PrinterOption,
-    ProcessOption,
-    QuantityOption,
-    ServiceOption,
-    SetOption,
-    UnitsOption,
+    Print,
+    Shown,
     cut_by,
-    designs_from,
+    grouped,
     print_json,
     say,
-    service_of,
-    shown_units,
+    say_notes,
     words_of,
 )
 
@@ -39,26 +33,27 @@ if TYPE_CHECKING:
     from blankwright.template.scenes import Wishes
 
 
+@grouped
 def families(
     file: Annotated[
-        str | None, typer.Argument(metavar="[FILE]", help="A family file to judge; without one all are listed.")
+        str | None, typer.Argument(metavar="FILE", help="A family file to judge; without one all are listed.")
     ] = None,
-    units: UnitsOption = "mm",
-    as_json: JsonOption = False,
+    *,
+    shown: Shown,
 ) -> None:
-    """List the families and the range of each dimension, or judge one: exit code 1 when it does not hold."""
+    """List the families and their ranges, or judge a family file. Exit code 1 when it does not hold."""
     from blankwright.design.family import family_names, load_family
     from blankwright.report.families import families_json, families_text, judged_json, judged_text
 
     if file is None:
         loaded = [load_family(name) for name in family_names()]
-        say(families_json(loaded) if as_json else families_text(loaded, shown_units(units)))
+        say(families_json(loaded) if shown.as_json else families_text(loaded, shown.in_words()))
         return
     from blankwright.design.judge import judge
 
     family = load_family(file)
     faults = judge(family)
-    say(judged_json(family, faults) if as_json else judged_text(family, faults))
+    say(judged_json(family, faults) if shown.as_json else judged_text(family, faults))
     if faults:
         sys.exit(1)
 
@@ -81,116 +76,104 @@ def new(
     say(json.dumps({"files": [file.name]}) if as_json else f"wrote {file}. Next: blankwright make {file}")
 
 
+@grouped
 def make(
-    designs: DesignsArg,
-    sets: SetOption = None,
+    asked: Asked,
+    order: Order,
+    printed: Print,
+    *,
     out: OutOption = Path("out"),
-    process: ProcessOption = None,
-    units: UnitsOption = "mm",
     layers: MoreOption = None,
-    service: ServiceOption = None,
-    quantity: QuantityOption = 1,
-    paper: PaperOption = "A4",
-    margin: MarginOption = "6 mm",
-    printer: PrinterOption = None,
-    as_json: JsonOption = False,
+    shown: Shown,
 ) -> None:
-    """Solve, check, write everything into DIR/<name>/ and prove the cutting file."""
-    from blankwright.template.scenes import wishes
-
-    wanted = wishes(paper, margin=margin, printer=printer)
-    shop = service_of(service)
+    """Write everything into DIR/<name>/ and prove the cutting file."""
+    wanted, shop = printed.wishes(), order.shop()
     if shop is not None and shop.parts == "together":
         raise RequestError(
             f"--service: {shop.name} wants all parts in one file, which only cut writes. Use blankwright cut DESIGN "
-            f"--service {service}, and make without it for drawing and template."
+            f"--service {order.service}, and make without it for drawing and template."
         )
-    asked = cut_by(designs_from(designs, sets, process), shop)
-    _make(asked, out, shown_units(units), layers, as_json, wanted, shop, quantity)
+    _make(cut_by(asked.designs(), shop), out, shown, words_of(layers), wanted, shop, order.quantity)
 
 
+@grouped
 def cut(
-    designs: DesignsArg,
-    sets: SetOption = None,
+    asked: Asked,
+    order: Order,
+    *,
     out: OutOption = Path("out"),
-    process: ProcessOption = None,
-    units: UnitsOption = "mm",
     layers: LayersOption = None,
-    service: ServiceOption = None,
-    quantity: QuantityOption = 1,
-    as_json: JsonOption = False,
+    shown: Shown,
 ) -> None:
-    """Solve, check, write only the cutting file and prove it."""
-    shop = service_of(service)
-    asked = cut_by(designs_from(designs, sets, process), shop)
+    """Write only the cutting file and prove it."""
+    shop, extras = order.shop(), words_of(layers)
+    designs = cut_by(asked.designs(), shop)
     if shop is not None and shop.parts == "together":
-        _cut_together(asked, out, shown_units(units), layers, as_json, shop, quantity)
+        _cut_together(designs, out, shown, extras, shop, order.quantity)
         return
-    _make(asked, out, shown_units(units), layers, as_json, None, shop, quantity)
+    _make(designs, out, shown, extras, None, shop, order.quantity)
 
 
 def _cut_together(
-    designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, service: Service, quantity: int
+    designs: list[Design], out: Path, shown: Shown, extras: tuple[str, ...], service: Service, quantity: int
 ) -> None:
     from blankwright.desk.several import cut_together
     from blankwright.knife.words import part_words
     from blankwright.report.text import text_report
 
-    if words_of(layers):
+    units = shown.in_words()
+    if extras:
         raise RequestError("--with: a file of several parts holds what is cut and marked, no further layers.")
     try:
         made = cut_together(designs, out, service, quantity)
     except ProofError as error:
-        _show_refused(error, designs, units, as_json)
+        _show_refused(error, designs, shown)
         raise
-    if as_json:
+    if shown.as_json:
         print_json(list(made.reports))
         return
     for number, (knife, report) in enumerate(zip(made.works, made.reports, strict=True)):
         last = number == len(made.works) - 1
-        shown = report if last else {**report, "files": []}
-        text = text_report(shown, units, part_words(knife), made.folder.as_posix())
+        told = report if last else {**report, "files": []}
+        text = text_report(told, units, part_words(knife), made.folder.as_posix())
         say(("\n" if number else "") + text.rstrip("\n"))
     say(f"  {len(made.parts)} parts in one file, each proven")
 
 
+@grouped
 def template(
-    designs: DesignsArg,
-    sets: SetOption = None,
+    asked: Asked,
+    printed: Print,
     out: OutOption = Path("out"),
-    process: ProcessOption = None,
-    paper: PaperOption = "A4",
-    margin: MarginOption = "6 mm",
-    printer: PrinterOption = None,
     both_faces: Annotated[bool, typer.Option("--both-faces", help="Add the mirror image for the other face.")] = False,
     dummy: Annotated[bool, typer.Option("--dummy", help="Add a card dummy to cut out and hold.")] = False,
     as_json: JsonOption = False,
 ) -> None:
-    """Write only the trace template: PDF to print at actual size, SVG to cut from board."""
+    """Write only the trace template: PDF to print, SVG to cut."""
     from blankwright.desk.make import make_template
+    from blankwright.knife.start import idle_words
     from blankwright.knife.words import part_words
-    from blankwright.template.scenes import wishes
 
-    wanted = wishes(paper, margin=margin, printer=printer, both_faces=both_faces, dummy=dummy)
+    wanted = printed.wishes(both_faces=both_faces, dummy=dummy)
     written = []
-    for design in designs_from(designs, sets, process):
+    for design in asked.designs():
         knife, folder, names = make_template(design, out, wanted)
         written.append({"name": design.name, "files": names})
         if not as_json:
             say(part_words(knife))
             say("\n".join(f"  wrote {folder.as_posix()}/{name}" for name in names))
+            say_notes(idle_words(design))
     if as_json:
         print_json(written)
     else:
         say("Print at actual size, then measure the bars; if they are off, see: blankwright printer --help")
 
 
+@grouped
 def sheet(
-    designs: DesignsArg,
-    sets: SetOption = None,
+    asked: Asked,
+    *,
     out: OutOption = Path("out"),
-    process: ProcessOption = None,
-    units: UnitsOption = "mm",
     paper: Annotated[str, typer.Option("--paper", metavar="A4|Letter", help="The paper it is printed on.")] = "A4",
     hand: Annotated[
         str | None,
@@ -199,10 +182,11 @@ def sheet(
     prices: Annotated[
         Path | None, typer.Option("--prices", metavar="FILE.toml", help="Prices per kg, m or piece, for the costs.")
     ] = None,
-    as_json: JsonOption = False,
+    shown: Shown,
 ) -> None:
-    """Write only the build sheet: every stage from blank to edge, as a page (HTML) and to print (PDF)."""
+    """Write only the build sheet: every stage from blank to edge."""
     from blankwright.desk.make import make_sheet
+    from blankwright.knife.start import idle_words
     from blankwright.sheet.files import SheetWishes, sheet_paper
     from blankwright.sheet.hand import hand_breadth
     from blankwright.sheet.model import sheet_table
@@ -212,17 +196,20 @@ def sheet(
     if hand is not None:
         hand_breadth(hand)  # a wrong word is told before anything is solved
     listed = read_prices(prices) if prices is not None else None
-    wanted = SheetWishes(sheet_paper(paper), shown_units(units), hand, listed)
+    wanted = SheetWishes(sheet_paper(paper), shown.in_words(), hand, listed)
     written = []
-    for design in designs_from(designs, sets, process):
+    for design in asked.designs():
         data, folder, names = make_sheet(design, out, wanted)
         written.append(sheet_table(data) | {"files": names})
-        if not as_json:
+        if not shown.as_json:
             name = "" if data.subtitle.startswith(data.title) else f"{data.title}: "
             say(f"{name}{data.subtitle}  (design {data.code})")
             say("\n".join(f"  {n:>2}  {stage.title}" for n, stage in enumerate(data.stages[1:], start=1)))
             say("\n".join(f"  wrote {folder.as_posix()}/{name}" for name in names))
-    if as_json:
+            say_notes(idle_words(design))
+            if hand is not None and not any(stage.code == "handle" for stage in data.stages):
+                say_notes(["not used: --hand (this sheet has no stage that fits a handle)"])
+    if shown.as_json:
         print_json(written)
     else:
         heated = any(stage["code"] in HEAT for one in written for stage in one["stages"])
@@ -231,43 +218,42 @@ def sheet(
 
 
 def _make(
-    designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, wanted: Wishes | None,
+    designs: list[Design], out: Path, shown: Shown, extras: tuple[str, ...], wanted: Wishes | None,
     service: Service | None, quantity: int,
 ) -> None:  # fmt: skip
     from blankwright.desk.make import make as make_files
     from blankwright.knife.words import part_words
     from blankwright.report.text import text_report
 
-    extras = words_of(layers)
+    units = shown.in_words()
     reports: list[dict[str, Any]] = []
     for number, design in enumerate(designs):
         try:
             made = make_files(design, out, extras, wanted is None, wanted, service, quantity)
         except ProofError as error:
-            _show_refused(error, [design], units, as_json, reports)
+            _show_refused(error, [design], shown, reports)
             raise
         reports.append(made.report)
-        if not as_json:
+        if not shown.as_json:
             text = text_report(made.report, units, part_words(made.knife), made.folder.as_posix())
             say(("\n" if number else "") + text.rstrip("\n"))
-            if made.older:
-                say(f"  note: {', '.join(made.older)} in the same folder may show another state of this design")
-    if as_json:
+            say_notes(made.notes)
+    if shown.as_json:
         print_json(reports)
 
 
 def _show_refused(
-    error: ProofError, designs: list[Design], units: str, as_json: bool, before: list[dict[str, Any]] | None = None
+    error: ProofError, designs: list[Design], shown: Shown, before: list[dict[str, Any]] | None = None
 ) -> None:
     """Print the reports of what was refused, with every finding and no file; why it was follows as an error."""
     from blankwright.knife.words import size_in_words
     from blankwright.report.text import text_report
 
-    if as_json and (before or error.reports):
+    if shown.as_json and (before or error.reports):
         print_json([*(before or []), *error.reports])
-    if as_json:
+    if shown.as_json:
         return
     for design, report in zip(designs, error.reports, strict=False):  # a file that cannot be read has no report
         length, height = report["part_size_mm"]["cut"]
         words = size_in_words((length, height), design.stock.thickness_mm)
-        say(text_report(report, units, words, "").rstrip("\n"))
+        say(text_report(report, shown.in_words(), words, "").rstrip("\n"))

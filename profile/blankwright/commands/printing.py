@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from blankwright.base.errors import RequestError
-from blankwright.commands.shared import JsonOption, say
+from blankwright.commands.shared import JsonOption, say, say_notes
 
 if TYPE_CHECKING:
     from blankwright.template.printers import Printer
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def printer(
     name: Annotated[
-        str | None, typer.Argument(metavar="[NAME]", help="A name for the printer; without it all are listed.")
+        str | None, typer.Argument(metavar="NAME", help="A name for the printer; without it all are listed.")
     ] = None,
     measured_x: Annotated[
         str | None, typer.Option("--measured-x", metavar="LENGTH", help="What the level 100 mm bar measures on paper.")
@@ -28,16 +28,21 @@ def printer(
     forget: Annotated[bool, typer.Option("--forget", help="Remove the printer.")] = False,
     as_json: JsonOption = False,
 ) -> None:
-    """Keep, show or forget what a printer makes of the 100 mm bars; --printer NAME then corrects for it."""
+    """Remember how long a printer prints 100 mm, and correct for it."""
     from blankwright.template import printers
 
+    measured = measured_x is not None or measured_y is not None
+    if name is None and (measured or forget):
+        raise RequestError("printer: name the printer, such as: blankwright printer office --measured-x 99.2mm ...")
+    if forget and measured:
+        raise RequestError("printer: --forget and a measured length do not go together. Give one or the other.")
     if name is None:
         shown = printers.all_printers()
     elif forget:
         printers.forget(name)
         say(json.dumps({"forgotten": name}) if as_json else f"forgot {name}")
         return
-    elif measured_x is None and measured_y is None:
+    elif not measured:
         shown = (printers.recall(name),)
     else:
         shown = (_measured(name, measured_x, measured_y),)
@@ -50,6 +55,11 @@ def printer(
     for p in () if as_json else shown:
         x, y = p.stretch
         say(f"{p.name}: 100 mm printed as {p.measured_x_mm:g} x {p.measured_y_mm:g} mm; corrected by {x:.4f} x {y:.4f}")
+        if p.alike:
+            say_notes([
+                "both bars are off by the same factor: that is how a viewer scales, seldom a printer. Print once more "
+                "at actual size (100 %, no fit to page) and measure again before you trust this"
+            ])  # fmt: skip
 
 
 def _measured(name: str, x: str | None, y: str | None) -> Printer:

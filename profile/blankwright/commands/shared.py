@@ -1,10 +1,13 @@
-"""Options that several commands share, designs from words, and what is said at the end."""
+"""Options that several commands share, in groups; designs from words, and what is said at the end."""
 
 from __future__ import annotations
 
+import inspect
 import sys
+from collections.abc import Callable, Iterable
+from dataclasses import MISSING, dataclass, fields, is_dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, get_type_hints
 
 import typer
 
@@ -13,14 +16,8 @@ from blankwright.base.errors import RequestError
 if TYPE_CHECKING:
     from blankwright.design.request import Design
     from blankwright.shop.services import Service
+    from blankwright.template.scenes import Wishes
 
-DesignsArg = Annotated[
-    list[str],
-    typer.Argument(
-        metavar="DESIGN",
-        help="A family's name, or a design or family file (.toml). Several are made in turn.",
-    ),
-]
 SetOption = Annotated[
     list[str] | None,
     typer.Option("--set", metavar="KEY=VALUE", help="Change a value, such as blade.length=210mm. Repeatable."),
@@ -31,12 +28,11 @@ UnitsOption = Annotated[
     str, typer.Option("--units", metavar="mm|in", help="Units of the printed report; files stay in mm.")
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the report as JSON.")]
+
 LayersOption = Annotated[
     str | None,
     typer.Option(
-        "--with",
-        metavar="LAYERS",
-        help="Further layers of the cutting file: finished,grind,notes; ngc for one's own table.",
+        "--with", metavar="WORDS", help="Extras: finished, grind, notes (layers); program (for your own table)."
     ),
 ]
 MoreOption = Annotated[
@@ -44,29 +40,136 @@ MoreOption = Annotated[
     typer.Option(
         "--with",
         metavar="WORDS",
-        help="Further layers of the cutting file: finished,grind,notes; sections of the knife on its drawing; stl for "
-        "solids to print and hold; ngc for one's own table.",
+        help="Extras: finished, grind, notes (layers); sections (in the drawing); stl (solids); program (for your own "
+        "table).",
     ),
 ]
-ServiceOption = Annotated[
-    str | None,
-    typer.Option(
-        "--service",
-        metavar="NAME|FILE",
-        help="Write the cutting file as a shop wants it: jet, laser, plasma, own-table.",
-    ),
-]
-QuantityOption = Annotated[int, typer.Option("--quantity", metavar="N", help="How many parts the cover note asks for.")]
-PaperOption = Annotated[
-    str,
-    typer.Option("--paper", metavar="NAME|WxH", help="A4, A3, Letter, Legal, Tabloid, or a size such as 300x420mm."),
-]
-MarginOption = Annotated[
-    str, typer.Option("--margin", metavar="LENGTH", help="What the printer leaves white on each side.")
-]
-PrinterOption = Annotated[
-    str | None, typer.Option("--printer", metavar="NAME", help="Correct for a printer that was measured.")
-]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """The designs of a command, and what is changed in them."""
+
+    sources: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="DESIGN", help="A family's name, or a design or family file (.toml). Several are made in turn."
+        ),
+    ]
+    sets: SetOption = None
+    process: ProcessOption = None
+
+    def designs(self) -> list[Design]:
+        """Read all designs before the first is made, so that a slip in the last one stops all.
+
+        Raises:
+            RequestError: As read_design; or two would be written to one folder.
+        """
+        return designs_from(self.sources, self.sets, self.process)
+
+
+@dataclass(frozen=True)
+class Order:
+    """Who cuts the blank, and how many."""
+
+    service: Annotated[
+        str | None,
+        typer.Option(
+            "--service",
+            metavar="NAME|FILE",
+            help="Write the cutting file as a shop wants it: jet, laser, plasma, own-table.",
+        ),
+    ] = None
+    quantity: Annotated[
+        int, typer.Option("--quantity", metavar="N", help="How many parts the cover note asks for.")
+    ] = 1
+
+    def shop(self) -> Service | None:
+        """Return the service that was named, if any."""
+        from blankwright.shop.services import service
+
+        return service(self.service) if self.service is not None else None
+
+
+@dataclass(frozen=True)
+class Print:
+    """On what a template is printed."""
+
+    paper: Annotated[
+        str,
+        typer.Option(
+            "--paper", metavar="NAME|WxH", help="A4, A3, Letter, Legal, Tabloid, or a size such as 300x420mm."
+        ),
+    ] = "A4"
+    margin: Annotated[str, typer.Option("--margin", metavar="LENGTH", help="Unprintable margin of your printer.")] = (
+        "6 mm"
+    )
+    printer: Annotated[
+        str | None, typer.Option("--printer", metavar="NAME", help="Correct for a printer that was measured.")
+    ] = None
+
+    def wishes(self, *, both_faces: bool = False, dummy: bool = False) -> Wishes:
+        """Return what the printed template shall be.
+
+        Raises:
+            RequestError: As wishes of the template.
+        """
+        from blankwright.template.scenes import wishes
+
+        return wishes(self.paper, margin=self.margin, printer=self.printer, both_faces=both_faces, dummy=dummy)
+
+
+@dataclass(frozen=True)
+class Shown:
+    """How a report is printed."""
+
+    units: UnitsOption = "mm"
+    as_json: JsonOption = False
+
+    def in_words(self) -> str:
+        """Return the units of the report.
+
+        Raises:
+            RequestError: Neither mm nor in.
+        """
+        if self.units not in ("mm", "in"):
+            raise RequestError(f"--units: '{self.units}' is unknown. Allowed: mm, in.")
+        return self.units
+
+
+def grouped(function: Callable[..., None]) -> Callable[..., None]:
+    """Return a command whose groups of options are taken apart, as the command line's library wants them.
+
+    Args:
+        function: A command; a parameter that is one of the groups above stands for all of the group's options.
+    """
+    hints = get_type_hints(function, include_extras=True)
+    groups: dict[str, tuple[type, list[str]]] = {}
+    flat: list[inspect.Parameter] = []
+    for name, parameter in inspect.signature(function).parameters.items():
+        group = hints[name]
+        if not (isinstance(group, type) and is_dataclass(group)):
+            flat.append(parameter.replace(annotation=group, kind=inspect.Parameter.KEYWORD_ONLY))
+            continue
+        kinds = get_type_hints(group, include_extras=True)
+        groups[name] = (group, [f.name for f in fields(group)])
+        for field in fields(group):
+            default = inspect.Parameter.empty if field.default is MISSING else field.default
+            flat.append(
+                inspect.Parameter(
+                    field.name, inspect.Parameter.KEYWORD_ONLY, default=default, annotation=kinds[field.name]
+                )
+            )
+
+    def command(**given: Any) -> None:
+        for name, (group, keys) in groups.items():
+            given[name] = group(**{key: given.pop(key) for key in keys})
+        function(**given)
+
+    command.__name__, command.__doc__ = function.__name__, function.__doc__
+    command.__annotations__ = {parameter.name: parameter.annotation for parameter in flat}
+    command.__signature__ = inspect.Signature(flat)  # type: ignore[attr-defined]
+    return command
 
 
 def designs_from(sources: list[str], sets: list[str] | None, process: str | None) -> list[Design]:
@@ -106,24 +209,6 @@ def cut_by(designs: list[Design], service: Service | None) -> list[Design]:
     ]
 
 
-def service_of(words: str | None) -> Service | None:
-    """Return the service that was named, if any."""
-    from blankwright.shop.services import service
-
-    return service(words) if words is not None else None
-
-
-def shown_units(units: str) -> str:
-    """Return the units of the report.
-
-    Raises:
-        RequestError: Neither mm nor in.
-    """
-    if units not in ("mm", "in"):
-        raise RequestError(f"--units: '{units}' is unknown. Allowed: mm, in.")
-    return units
-
-
 def words_of(text: str | None) -> tuple[str, ...]:
     """Return the words of a list with commas."""
     return tuple(part.strip() for part in (text or "").split(",") if part.strip())
@@ -139,3 +224,9 @@ def print_json(reports: list[dict[str, Any]]) -> None:
 def say(text: str) -> None:
     """Print a text to the reader."""
     sys.stdout.write(text + "\n")
+
+
+def say_notes(notes: Iterable[str]) -> None:
+    """Print remarks: what was asked for and not used, or what else lies in the folder."""
+    for text in notes:
+        say(f"  note: {text}")

@@ -12,63 +12,66 @@ import typer
 
 from blankwright.base.errors import unknown
 from blankwright.commands.shared import (
-    DesignsArg,
-    JsonOption,
+    Asked,
     OutOption,
     ProcessOption,
     SetOption,
-    UnitsOption,
+    Shown,
     designs_from,
+    grouped,
     print_json,
     say,
-    shown_units,
+    say_notes,
     words_of,
 )
 
 
+@grouped
 def weigh(
-    designs: DesignsArg,
-    sets: SetOption = None,
+    asked: Asked,
+    *,
     out: OutOption = Path("out"),
-    process: ProcessOption = None,
-    units: UnitsOption = "mm",
     wanted: Annotated[
         str | None, typer.Option("--with", metavar="sections", help="Write the drawing with the knife in section.")
     ] = None,
-    as_json: JsonOption = False,
+    shown: Shown,
 ) -> None:
-    """Solve and weigh: areas, weights of every stage, balance. Writes no file unless asked for the sections."""
+    """Weigh: areas, weights of every stage, balance. Writes no file unless asked for the sections."""
     from blankwright.desk.make import make_drawing
     from blankwright.desk.proving import refuse
     from blankwright.knife.knife import finish
     from blankwright.knife.moves import what_moves_it
+    from blankwright.knife.start import idle_words
     from blankwright.report.data import document, moves_table
     from blankwright.report.text import head_lines
     from blankwright.report.weights import weights_report
 
-    shown, reports, written = shown_units(units), [], []
+    units, reports, written, designs = shown.in_words(), [], [], asked.designs()
     extras = words_of(wanted)
     for extra in extras:
         if extra != "sections":
             raise unknown("word", extra, ("sections",), "--with")
-    knives = [finish(design) for design in designs_from(designs, sets, process)]
+    knives = [finish(design) for design in designs]
     for knife in knives:
         folder, names = make_drawing(knife, out) if extras else (out, [])
         reports.append(document(knife, None, names) | {"what_moves_it": moves_table(what_moves_it(knife))})
         written += [f"  wrote {folder.as_posix()}/{name}" for name in names]
-    if as_json:
+    if shown.as_json:
         print_json(reports)
     else:
-        say("\n".join(weights_report(r, shown, head_lines(r, shown)) for r in reports).rstrip("\n"))
-    if written and not as_json:
-        say("\n" + "\n".join(written))
+        say("\n".join(weights_report(r, units, head_lines(r, units)) for r in reports).rstrip("\n"))
+        if written:
+            say("\n" + "\n".join(written))
+        say_notes(words for design in designs for words in idle_words(design))
     refuse([finding for knife in knives for finding in knife.findings], [])
 
 
+@grouped
 def aim(
     source: Annotated[
         str, typer.Argument(metavar="DESIGN", help="A family's name, or a design or family file (.toml).")
     ],
+    *,
     let: Annotated[
         list[str] | None,
         typer.Option(
@@ -91,12 +94,13 @@ def aim(
     nearest: Annotated[
         bool, typer.Option("--nearest", help="Write the nearest design when the target is out of reach.")
     ] = False,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite the first file of that name.")] = False,
+    force: Annotated[
+        bool, typer.Option("--force", help="Overwrite NAME-aimed.toml instead of writing NAME-aimed-2.toml.")
+    ] = False,
     process: ProcessOption = None,
-    units: UnitsOption = "mm",
-    as_json: JsonOption = False,
+    shown: Shown,
 ) -> None:
-    """Change what is let until weight, balance or blade area hold, as little as possible; write a new design file."""
+    """Reach a weight or balance by changing only what you allow. Writes a new design file."""
     from blankwright.base.files import write_new
     from blankwright.base.units import area_mm2, length_mm, mass_g
     from blankwright.knife.aim import aim as aim_at
@@ -112,17 +116,17 @@ def aim(
         )
         if text is not None
     }
-    shown, design = shown_units(units), designs_from([source], sets, process)[0]
+    units, design = shown.in_words(), designs_from([source], sets, process)[0]
     found = aim_at(design, asked, let or [])
     table = aimed_table(found)
     file = _free(out, f"{design.slug}-aimed", force)
     if found.reached or nearest:
         write_new(file, aimed_text(found), force=force, new_folder=True)
         table["files"] = [file.name]
-    if as_json:
+    if shown.as_json:
         say(json.dumps(table, indent=1, ensure_ascii=False))
     else:
-        say(aim_report(table, shown).rstrip("\n"))
+        say(aim_report(table, units).rstrip("\n"))
         if table["files"]:
             say(f"\nwrote {file}. Next: blankwright make {file}")
     if not found.reached:

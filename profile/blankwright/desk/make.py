@@ -15,10 +15,11 @@ from blankwright.cutting.delivery import Delivery, deliver, file_name, leads
 from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
 from blankwright.design.request import Design
 from blankwright.desk.proving import prove_file, refuse
-from blankwright.desk.writers import EXTRAS, LAYERS, PATTERNS, PROGRAM, SECTIONS, SOLIDS, WRITERS, Job, Writer
+from blankwright.desk.writers import EXTRAS, GRIND, LAYERS, PATTERNS, PROGRAM, SECTIONS, SOLIDS, WRITERS, Job, Writer
 from blankwright.drawing.content import plate_of
 from blankwright.drawing.svg import drawing_svg
 from blankwright.knife.knife import Knife, finish
+from blankwright.knife.start import idle_words
 from blankwright.knife.words import part_words
 from blankwright.proof.proof import Proof
 from blankwright.report.data import document, dumps
@@ -43,6 +44,7 @@ class Made:
         folder: Where the files are.
         report: The report as data.
         older: Files of ours in the folder that were not written now.
+        notes: Remarks: what was asked for and not used, and the older files.
     """
 
     knife: Knife
@@ -50,6 +52,7 @@ class Made:
     folder: Path
     report: dict[str, Any]
     older: tuple[str, ...]
+    notes: tuple[str, ...]
 
 
 def make(
@@ -111,7 +114,23 @@ def make(
         for each, content in files.items():
             stage.write(each, content)
         stage.put_in_place(names)
-    return Made(knife, proof, folder, report, _older(folder, slug, names, knife.code))
+    older = _older(folder, slug, names, knife.code)
+    notes = [*idle_words(design), *_unused(knife, extras, quantity, noted=f"{slug}_note.txt" in files)]
+    if older:
+        notes.append(f"{', '.join(older)} in the same folder may show another state of this design")
+    return Made(knife, proof, folder, report, older, tuple(notes))
+
+
+def _unused(knife: Knife, extras: tuple[str, ...], quantity: int, *, noted: bool) -> list[str]:
+    """Say what was asked for and changed no file."""
+    notes = []
+    if GRIND in extras and not knife.face.chains:
+        notes.append(
+            f"--with {GRIND}: nothing to draw, the bevel runs over the whole face of the blade; there is no grind line"
+        )
+    if quantity != 1 and not noted:
+        notes.append("not used: --quantity (no cover note is written here; cut writes one with --service)")
+    return notes
 
 
 def _missing(writer: Writer, error: Exception) -> Finding:
@@ -223,7 +242,7 @@ def cut_file(sent: Delivery, extras: tuple[str, ...] = ()) -> CutFile:
         holes=tuple(CutHole(x, y, cut) for x, y, cut in sent.drawn_holes),
         finished=knife.finished if "finished" in extras else None,
         notes=notes,
-        grind=knife.face.chains if "grind" in extras else (),
+        grind=knife.face.chains if GRIND in extras else (),
         comment=f"design {knife.code}",
         style=sent.style,
         leads=leads(sent.path) if sent.path else (),

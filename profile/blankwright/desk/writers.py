@@ -11,7 +11,9 @@ from blankwright.ink.papers import paper
 from blankwright.knife.knife import Knife
 from blankwright.template.scenes import Wishes
 
-LAYERS = ("finished", "grind", "notes")
+GRIND = "grind"
+
+LAYERS = ("finished", GRIND, "notes")
 """Layers that can be added to the cutting file."""
 
 SECTIONS, SOLIDS, PROGRAM = "sections", "stl", "program"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from blankwright.base.errors import RequestError
 from blankwright.design.request import Design
 from blankwright.shop.records import Material
-from blankwright.shop.tables import process
+from blankwright.shop.tables import material, process
 
 _WOODEN = ("bar", "blank")
 
@@ -78,3 +78,12 @@ def start_of(design: Design, stock: Material) -> Start:
     else:
         name = "sheet" if process(design.cutting.process).machine_cut else "bar"
     return Start(name, _WORDS[name], not unknown_grade and name != "found")
+
+
+def idle_words(design: Design) -> tuple[str, ...]:
+    """Say what was asked for and changes nothing: the way of cutting and the oversize of a blank that is bought."""
+    stock = material(design.stock.grade, "[material] grade")
+    idle = [k for k in design.settings if k.split(".")[0] in ("cutting", "allowance") and design.asked(k)]
+    if not idle or not start_of(design, stock).bought:
+        return ()
+    return (f"not used: {', '.join(idle)} (the blank is bought, its outline is cut already)",)

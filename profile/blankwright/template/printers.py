@@ -21,6 +21,12 @@ BAR_MM = 100.0
 """Length of the bars that are measured [mm]."""
 MOST_OFF_MM = 3.0
 """Largest error of a printed bar that is taken for the printer's own [mm], 3 %; beyond, the page was scaled."""
+ALIKE_MM = 0.3
+"""Bars that differ by no more are off by one factor [mm]: about what an eye can tell on a rule (common practice)."""
+MOST_ALIKE_MM = 2.0
+"""Largest error of both bars by one factor that is taken for the printer's own [mm]. A viewer that fits the page to a
+margin of 3 mm, the smallest that is usual, shrinks A4 to 97.1 % and Letter to 97.2 %; a printer errs unevenly (common
+practice)."""
 MOST_NAME = 40
 """Longest name of a printer [characters]."""
 
@@ -41,7 +47,7 @@ class Printer:
         measured_y_mm: The bar up the page as printed [mm].
 
     Raises:
-        RequestError: The name is empty, too long or no text, or a bar is more than 3 % off.
+        RequestError: The name is empty, too long or no text, a bar is more than 3 % off, or both are 2 % off alike.
     """
 
     name: str
@@ -53,12 +59,28 @@ class Printer:
         for axis, value in (("x", self.measured_x_mm), ("y", self.measured_y_mm)):
             if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
                 raise RequestError(f"printer '{self.name}': the bar in {axis} must be a length in mm, got {value!r}.")
-        if max(abs(self.measured_x_mm - BAR_MM), abs(self.measured_y_mm - BAR_MM)) > MOST_OFF_MM:
+        reason = ""
+        if max(self._off_mm) > MOST_OFF_MM:
+            reason = f"more than {MOST_OFF_MM:g} % off is not the printer"
+        elif self.alike and min(self._off_mm) >= MOST_ALIKE_MM:
+            reason = f"{MOST_ALIKE_MM:g} % off and more, the same both ways, is not the printer"
+        if reason:
             raise RequestError(
                 f"printer '{self.name}': the 100 mm bars measured {self.measured_x_mm:g} mm in x and"
-                f" {self.measured_y_mm:g} mm in y; more than 3 % off is not the printer. Your viewer scaled the page;"
-                " print at actual size and measure again, from line centre to line centre (97 to 103 mm is taken)."
+                f" {self.measured_y_mm:g} mm in y; {reason}. Your viewer scaled the page; print at actual size"
+                " and measure again, from line centre to line centre (97 to 103 mm is taken, 98 to 102 mm where both are"
+                " alike)."
             )
+
+    @property
+    def _off_mm(self) -> tuple[float, float]:
+        return abs(self.measured_x_mm - BAR_MM), abs(self.measured_y_mm - BAR_MM)
+
+    @property
+    def alike(self) -> bool:
+        """Whether both bars are off by one factor: the mark of a viewer that scales, hardly ever of a printer."""
+        apart = abs(self.measured_x_mm - self.measured_y_mm)
+        return apart <= ALIKE_MM + 1e-9 and min(self._off_mm) > ALIKE_MM
 
     @property
     def stretch(self) -> tuple[float, float]:

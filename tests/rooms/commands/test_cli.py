@@ -245,7 +245,7 @@ def test_a_wrong_line_gets_a_clear_answer_and_exit_code_2(bench: Path, command: 
     for word in words:
         assert word in ran.err
     assert "Traceback" not in ran.err
-    assert "fault of ours" not in ran.err
+    assert "internal error" not in ran.err
     assert len(ran.err) < 1500
     assert sorted(bench.iterdir()) == before, "nothing may be written"
 

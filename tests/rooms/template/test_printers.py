@@ -107,6 +107,18 @@ def test_more_than_three_per_cent_is_not_the_printer(x_mm, y_mm):
     assert f"{x_mm:g} mm in x and {y_mm:g} mm in y" in str(told.value)
 
 
+@pytest.mark.parametrize(("x_mm", "y_mm"), [(97, 97), (98, 98), (97.1, 97.3), (97.6, 97.9), (102, 102.3)])
+def test_two_per_cent_the_same_both_ways_is_the_viewer(x_mm, y_mm):
+    """A page fitted to margins of 3 mm comes out at 204 / 210 of its size on A4, 97.1 % both ways."""
+    with pytest.raises(RequestError, match=r"the same both ways, is not the printer\. Your viewer scaled the page"):
+        Printer("office", x_mm, y_mm)
+
+
+@pytest.mark.parametrize(("x_mm", "y_mm"), [(98.01, 98.01), (97.5, 97.81), (97, 98), (102.5, 98)])
+def test_uneven_bars_or_small_errors_are_the_printers(x_mm, y_mm):
+    assert Printer("office", x_mm, y_mm).stretch == (100 / x_mm, 100 / y_mm)
+
+
 def test_three_per_cent_is_taken():
     assert Printer("office", 97, 103).stretch == (100 / 97, 100 / 103)
 
