@@ -15,7 +15,7 @@ from blankwright.cutting.delivery import Delivery, deliver, file_name, leads
 from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
 from blankwright.design.request import Design
 from blankwright.desk.proving import prove_file, refuse
-from blankwright.desk.writers import EXTRAS, GRIND, LAYERS, PATTERNS, PROGRAM, SECTIONS, SOLIDS, WRITERS, Job, Writer
+from blankwright.desk.writers import GRIND, LAYERS, PROGRAM, Job, Writer, chosen, patterns, words
 from blankwright.drawing.content import plate_of
 from blankwright.drawing.svg import drawing_svg
 from blankwright.knife.knife import Knife, finish
@@ -69,8 +69,8 @@ def make(
     Args:
         design: The request.
         out: Folder that receives a folder named after the design.
-        extras: Further layers of the cutting file, out of LAYERS; SECTIONS on the drawing; SOLIDS to print; PROGRAM
-            for one's own table.
+        extras: Further layers of the cutting file, sections on the drawing, solids to print, a program for one's own
+            table: the words of `writers.words`.
         only_cut: Write the cutting file alone, with its cover note when it goes to a service.
         wanted: What the printed template shall be; None for A4, nothing added.
         service: What the shop wants of the file; None for the plain one.
@@ -87,7 +87,7 @@ def make(
     delivery = deliver(knife, quantity) if cut else None
     name = file_name(delivery) if delivery else None
     folder, slug = out / design.slug, design.slug
-    job = Job(knife, extras, delivery, name, None if only_cut else wanted or wishes())
+    job = Job(knife, extras, delivery, name, only_cut, wanted or wishes())
     with staging(folder) as stage:
         proof = None
         if delivery is not None and name is not None:
@@ -100,7 +100,7 @@ def make(
         )
         files: dict[str, str | bytes] = {}
         missing: list[Finding] = []
-        for writer in WRITERS:
+        for writer in chosen(job):
             try:
                 files |= writer.files(job)
             except FAULTS as error:
@@ -141,13 +141,14 @@ def _missing(writer: Writer, error: Exception) -> Finding:
 
 def _check(extras: tuple[str, ...], only_cut: bool, service: Service | None) -> None:
     """Refuse words that --with does not know, or not for the cutting file alone, or not for this service."""
+    known, allowed = words(only_cut=False), words(only_cut=only_cut)
     for extra in extras:
-        if extra not in EXTRAS:
-            raise unknown("word", extra, (*LAYERS, PROGRAM) if only_cut else EXTRAS, "--with")
-        if only_cut and extra in (SECTIONS, SOLIDS):
+        if extra not in known:
+            raise unknown("word", extra, allowed, "--with")
+        if extra not in allowed:
             raise RequestError(
                 f"--with: '{extra}' is no part of the cutting file, which is all that cut writes. Use blankwright make "
-                f"DESIGN --with {extra}. Allowed for cut: {', '.join((*LAYERS, PROGRAM))}."
+                f"DESIGN --with {extra}. Allowed for cut: {', '.join(allowed)}."
             )
     if PROGRAM in extras and (service is None or service.table is None):
         raise RequestError(
@@ -158,7 +159,7 @@ def _check(extras: tuple[str, ...], only_cut: bool, service: Service | None) -> 
 
 def _older(folder: Path, slug: str, names: list[str], code: str) -> tuple[str, ...]:
     """Return our files in the folder that were not written now and may show another state of the design."""
-    ours = [path.name for pattern in PATTERNS for path in sorted(folder.glob(f"{slug}{pattern}")) if path.is_file()]
+    ours = [path.name for pattern in patterns() for path in sorted(folder.glob(f"{slug}{pattern}")) if path.is_file()]
     left = tuple(name for name in dict.fromkeys(ours) if name not in names)
     return () if f"{slug}.json" in left and _code_of(folder / f"{slug}.json") == code else left
 

@@ -1,4 +1,7 @@
-"""What `make` writes beside the cutting file: a list of writers, each one function of the job. One more is one line."""
+"""What `make` writes beside the cutting file: a list of writers, each one function of the job. One more is one line.
+
+The words of --with, the names in the report, and what is noticed as older in a folder all follow from the list.
+"""
 
 from __future__ import annotations
 
@@ -19,8 +22,6 @@ LAYERS = ("finished", GRIND, "notes")
 SECTIONS, SOLIDS, PROGRAM = "sections", "stl", "program"
 """What else can be asked for: sections on the drawing, solids to print and hold, a program for one's own table."""
 
-EXTRAS = (*LAYERS, SECTIONS, SOLIDS, PROGRAM)
-
 Files = dict[str, str | bytes]
 
 
@@ -33,14 +34,16 @@ class Job:
         extras: What was asked for beside the usual files, out of EXTRAS.
         delivery: What goes to the shop; None for a blank that is bought.
         cut_name: Name of the cutting file; None as before.
-        wanted: What the printed template shall be; None for the cutting file and its note alone.
+        only_cut: Whether the cutting file and what goes with it to the shop is all that is written.
+        wanted: What the printed template shall be.
     """
 
     knife: Knife
     extras: tuple[str, ...]
     delivery: Delivery | None
     cut_name: str | None
-    wanted: Wishes | None
+    only_cut: bool
+    wanted: Wishes
 
 
 @dataclass(frozen=True)
@@ -50,12 +53,16 @@ class Writer:
     Args:
         files: Its files by name for a job; none where it has no part in it.
         patterns: Endings, behind the slug, that such files have in a folder.
+        word: The word of --with that asks for it; None where it is always written.
+        with_cut: Whether it goes with the cutting file alone as well.
         name: What it writes, in words.
         must: Whether all is withheld when it cannot be written; the report tells of any other.
     """
 
     files: Callable[[Job], Files]
     patterns: tuple[str, ...]
+    word: str | None = None
+    with_cut: bool = False
     name: str = ""
     must: bool = True
 
@@ -64,8 +71,6 @@ def _drawing(job: Job) -> Files:
     from blankwright.drawing.content import plate_of  # noqa: PLC0415
     from blankwright.drawing.svg import drawing_svg  # noqa: PLC0415
 
-    if job.wanted is None:
-        return {}
     plate = plate_of(job.knife, sections=SECTIONS in job.extras)
     return {f"{job.knife.design.slug}_drawing_mm.svg": drawing_svg(plate)}
 
@@ -73,8 +78,6 @@ def _drawing(job: Job) -> Files:
 def _template(job: Job) -> Files:
     from blankwright.template.scenes import template_pdf  # noqa: PLC0415
 
-    if job.wanted is None:
-        return {}
     name = f"{job.knife.design.slug}_template_{job.wanted.paper.name.lower()}.pdf"
     return {name: template_pdf(job.knife, job.wanted)}
 
@@ -83,15 +86,11 @@ def _sheet(job: Job) -> Files:
     """Return the sheet's page; `sheet` prints it as well."""
     from blankwright.sheet.files import PAPERS, SheetWishes, sheet_page  # noqa: PLC0415
 
-    if job.wanted is None:
-        return {}
     on = job.wanted.paper if job.wanted.paper.name in PAPERS else paper(PAPERS[0])
     return sheet_page(job.knife, SheetWishes(on))
 
 
 def _solids(job: Job) -> Files:
-    if SOLIDS not in job.extras:
-        return {}
     from blankwright.print3d.printable import solids  # noqa: PLC0415
     from blankwright.print3d.stl import stl_bytes  # noqa: PLC0415 - only who prints a solid needs them
 
@@ -103,14 +102,14 @@ def _solids(job: Job) -> Files:
 
 
 def _program(job: Job) -> Files:
-    if PROGRAM not in job.extras or job.delivery is None or job.knife.service is None:
+    table = job.knife.service.table if job.knife.service else None
+    if job.delivery is None or table is None:
         return {}
-    table = job.knife.service.table
-    return {f"{job.knife.design.slug}_path_mm{table.suffix}": program(job.delivery)} if table else {}
+    return {f"{job.knife.design.slug}_path_mm{table.suffix}": program(job.delivery)}
 
 
 def _note(job: Job) -> Files:
-    if job.delivery is None or job.cut_name is None or (job.wanted is None and job.knife.service is None):
+    if job.delivery is None or job.cut_name is None or (job.only_cut and job.knife.service is None):
         return {}
     return {f"{job.knife.design.slug}_note.txt": cover_note([job.delivery], job.cut_name)}
 
@@ -118,12 +117,25 @@ def _note(job: Job) -> Files:
 WRITERS: tuple[Writer, ...] = (
     Writer(_drawing, ("_drawing_mm.svg",)),
     Writer(_template, ("_template_*.pdf", "_template_mm.svg")),
-    Writer(_sheet, ("_sheet.html", "_sheet_*.pdf"), "build sheet", must=False),
-    Writer(_solids, tuple(f"_{name}_mm.stl" for name in ("blade", "handle", "knife"))),
-    Writer(_program, ("_path_mm.*",)),
-    Writer(_note, ("_note.txt",)),
+    Writer(_sheet, ("_sheet.html", "_sheet_*.pdf"), name="build sheet", must=False),
+    Writer(_solids, tuple(f"_{name}_mm.stl" for name in ("blade", "handle", "knife")), SOLIDS),
+    Writer(_program, ("_path_mm.*",), PROGRAM, with_cut=True),
+    Writer(_note, ("_note.txt",), with_cut=True),
 )
 """In the order in which a report lists their files."""
 
-PATTERNS = ("_cut_mm.dxf", ".json", *(pattern for writer in WRITERS for pattern in writer.patterns))
-"""Endings, behind the slug, of all files that are ours."""
+
+def chosen(job: Job) -> list[Writer]:
+    """Return the writers that have a part in a job."""
+    return [w for w in WRITERS if (w.with_cut or not job.only_cut) and (w.word is None or w.word in job.extras)]
+
+
+def words(*, only_cut: bool) -> tuple[str, ...]:
+    """Return the words that --with takes."""
+    asked = [w.word for w in WRITERS if w.word is not None and (w.with_cut or not only_cut)]
+    return (*LAYERS, *(() if only_cut else (SECTIONS,)), *asked)
+
+
+def patterns() -> tuple[str, ...]:
+    """Return the endings, behind the slug, of all files that are ours."""
+    return ("_cut_mm.dxf", ".json", *(pattern for writer in WRITERS for pattern in writer.patterns))

@@ -68,8 +68,8 @@ class Printer:
             raise RequestError(
                 f"printer '{self.name}': the 100 mm bars measured {self.measured_x_mm:g} mm in x and"
                 f" {self.measured_y_mm:g} mm in y; {reason}. Your viewer scaled the page; print at actual size"
-                " and measure again, from line centre to line centre (97 to 103 mm is taken, 98 to 102 mm where both are"
-                " alike)."
+                " and measure again, from line centre to line centre (97 to 103 mm is taken, 98 to 102 mm where both"
+                " are alike)."
             )
 
     @property
