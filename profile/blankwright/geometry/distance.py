@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.geometry.outline import circles, piece_bounds
+from blankwright.geometry.outline import circles, piece_bounds, piece_tangents
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -44,19 +44,10 @@ def _to_lines(points: Array, starts: Array, ends: Array) -> Array:
     return result
 
 
-def _tangents(starts: Array, ends: Array, bulges: Array, side: float) -> Array:
-    """Return the unit tangents at the starts (side -1) or the ends (side 1) of pieces."""
-    chord = ends - starts
-    u = chord / np.hypot(chord[:, 0], chord[:, 1])[:, None]
-    # the tangent leaves the chord by half the arc's angle, 2 atan(bulge)
-    c, s = (1 - bulges**2) / (1 + bulges**2), side * 2 * bulges / (1 + bulges**2)
-    return np.stack([u[:, 0] * c - u[:, 1] * s, u[:, 0] * s + u[:, 1] * c], axis=1)
-
-
 def _to_arcs(points: Array, starts: Array, ends: Array, bulges: Array) -> Array:
     """Measure from ends and tangents: an arc of 1e9 mm radius keeps its digits, its centre would not."""
-    first = _tangents(starts, ends, bulges, -1.0)
-    last = _tangents(starts, ends, bulges, 1.0)
+    first = piece_tangents(starts, ends, bulges, -1.0)
+    last = piece_tangents(starts, ends, bulges, 1.0)
     wx, wy = points[:, None, 0] - starts[:, 0], points[:, None, 1] - starts[:, 1]
     vx, vy = points[:, None, 0] - ends[:, 0], points[:, None, 1] - ends[:, 1]
     # a point faces the arc between the two radii; beyond half a circle it is enough to be past one of them
@@ -124,7 +115,7 @@ def shares(starts: Array, ends: Array, bulges: Array, points: Array) -> Array:
     out: Array = (w * d).sum(axis=1) / (d * d).sum(axis=1)
     arc = np.abs(bulges) > LINE_BULGE
     if arc.any():
-        u = _tangents(starts[arc], ends[arc], bulges[arc], -1.0)
+        u = piece_tangents(starts[arc], ends[arc], bulges[arc], -1.0)
         w, b = w[arc], bulges[arc]
         sweep, sign = 4 * np.arctan(np.abs(b)), np.sign(b)
         radius = np.hypot(d[arc, 0], d[arc, 1]) * (1 + b * b) / (4 * np.abs(b))

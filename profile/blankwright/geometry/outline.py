@@ -115,20 +115,12 @@ class Outline:
     @cached_property
     def start_tangents(self) -> Array:
         """(n, 2) unit tangent at the start of each piece."""
-        return self._tangents(-1.0)
+        return piece_tangents(self.starts, self.ends, self.bulges, -1.0)
 
     @cached_property
     def end_tangents(self) -> Array:
         """(n, 2) unit tangent at the end of each piece."""
-        return self._tangents(1.0)
-
-    def _tangents(self, side: float) -> Array:
-        chord = (self.ends - self.starts) / self.chord_lengths[:, None]
-        b = self.bulges
-        # the tangent leaves the chord by half the arc's angle, 2 atan(b)
-        cos = (1 - b * b) / (1 + b * b)
-        sin = side * 2 * b / (1 + b * b)
-        return np.stack([chord[:, 0] * cos - chord[:, 1] * sin, chord[:, 0] * sin + chord[:, 1] * cos], axis=1)
+        return piece_tangents(self.starts, self.ends, self.bulges, 1.0)
 
     @cached_property
     def curvatures(self) -> Array:
@@ -258,6 +250,25 @@ def points_on(starts: Array, ends: Array, bulges: Array, t: Array) -> Array:
     d = ends - starts
     c, s = ratio * np.cos(turn), ratio * np.sin(turn)
     return np.stack([starts[:, 0] + d[:, 0] * c - d[:, 1] * s, starts[:, 1] + d[:, 0] * s + d[:, 1] * c], axis=1)
+
+
+def piece_tangents(starts: Array, ends: Array, bulges: Array, side: float) -> Array:
+    """Return unit tangents of pieces.
+
+    Args:
+        starts: (n, 2) start of each piece [mm].
+        ends: (n, 2) end of each piece [mm].
+        bulges: (n,) [unitless].
+        side: -1 for the tangents at the starts, 1 for those at the ends.
+
+    Returns:
+        (n, 2) [unitless].
+    """
+    chord = ends - starts
+    u = chord / np.hypot(chord[:, 0], chord[:, 1])[:, None]
+    # the tangent leaves the chord by half the arc's angle, 2 atan(bulge)
+    cos, sin = (1 - bulges**2) / (1 + bulges**2), side * 2 * bulges / (1 + bulges**2)
+    return np.stack([u[:, 0] * cos - u[:, 1] * sin, u[:, 0] * sin + u[:, 1] * cos], axis=1)
 
 
 def piece_bounds(starts: Array, ends: Array, bulges: Array) -> tuple[Array, Array]:
