@@ -13,11 +13,11 @@ from blankwright.commands.shared import JsonOption, say
 def tables(
     name: Annotated[
         str | None,
-        typer.Argument(metavar="[NAME]", help="steels, woods, processes and so on; without it the tables are listed."),
+        typer.Argument(metavar="NAME", help="steels, woods, processes and so on; without it the tables are listed."),
     ] = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show a table of the trade: every row with its figures, how far they can be trusted, and their sources."""
+    """Show a table of the trade, with sources. Every figure says how far it can be trusted."""
     from blankwright.report.tables import table_data, table_text, tables_data, tables_text
 
     if as_json:

@@ -135,7 +135,7 @@ def _unused(knife: Knife, extras: tuple[str, ...], quantity: int, *, noted: bool
 
 def _missing(writer: Writer, error: Exception) -> Finding:
     """Return the warning for a paper that could not be written: the proven cutting file is whole without it."""
-    text = f"The {writer.name} could not be written, a fault of ours: {error} All other files are whole."
+    text = f"The {writer.name} could not be written, an internal error: {error} All other files are whole."
     return Finding("PAPER", "warning", text, None)
 
 
