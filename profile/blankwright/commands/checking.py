@@ -35,8 +35,7 @@ def inspect(
     force: Annotated[bool, typer.Option("--force", help="Overwrite a picture or copy that is there.")] = False,
 ) -> None:
     """Judge a cutting file: fit to cut or not, what is wrong and where. Exit code 1 when it has faults."""
-    from blankwright.inspection.run import inspect as inspect_file
-    from blankwright.inspection.run import request
+    from blankwright.inspection.run import look, report_of, request
 
     shown = shown_units(units)
     asked = request(
@@ -50,12 +49,12 @@ def inspect(
         force=force,
         parts=parts,
     )
-    report = inspect_file(asked)
+    seen = look(asked)
     if as_json:
-        say(json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False))
+        say(json.dumps(report_of(seen), indent=1, ensure_ascii=False, allow_nan=False))
     else:
         from blankwright.inspection.inspected import inspected_text
 
-        say(inspected_text(report, shown).rstrip("\n"))
-    if report["verdict"] == "error" or report["not_mended"]:
+        say(inspected_text(seen, shown).rstrip("\n"))
+    if seen.verdict.level == "error" or seen.not_mended:
         sys.exit(1)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -133,7 +134,6 @@ def _cut_together(
     designs: list[Design], out: Path, units: str, layers: str | None, as_json: bool, service: Service, quantity: int
 ) -> None:
     from blankwright.desk.several import cut_together
-    from blankwright.knife.words import part_words
     from blankwright.report.text import text_report
 
     if words_of(layers):
@@ -141,16 +141,14 @@ def _cut_together(
     try:
         made = cut_together(designs, out, service, quantity)
     except ProofError as error:
-        _show_refused(error, designs, units, as_json)
+        _show_refused(error, units, as_json)
         raise
     if as_json:
         print_json(list(made.reports))
         return
-    for number, (knife, report) in enumerate(zip(made.works, made.reports, strict=True)):
-        last = number == len(made.works) - 1
-        shown = report if last else {**report, "files": []}
-        text = text_report(shown, units, part_words(knife), made.folder.as_posix())
-        say(("\n" if number else "") + text.rstrip("\n"))
+    *first, last = made.shown
+    shown = [*(replace(one, files=()) for one in first), last]  # the one file is named once
+    say("\n".join(text_report(one, units) for one in shown).rstrip("\n"))
     say(f"  {len(made.parts)} parts in one file, each proven")
 
 
@@ -235,7 +233,6 @@ def _make(
     service: Service | None, quantity: int,
 ) -> None:  # fmt: skip
     from blankwright.desk.make import make as make_files
-    from blankwright.knife.words import part_words
     from blankwright.report.text import text_report
 
     extras = words_of(layers)
@@ -244,30 +241,26 @@ def _make(
         try:
             made = make_files(design, out, extras, wanted is None, wanted, service, quantity)
         except ProofError as error:
-            _show_refused(error, [design], units, as_json, reports)
+            _show_refused(error, units, as_json, reports)
             raise
         reports.append(made.report)
         if not as_json:
-            text = text_report(made.report, units, part_words(made.knife), made.folder.as_posix())
-            say(("\n" if number else "") + text.rstrip("\n"))
+            say(("\n" if number else "") + text_report(made.shown, units).rstrip("\n"))
             if made.older:
                 say(f"  note: {', '.join(made.older)} in the same folder may show another state of this design")
     if as_json:
         print_json(reports)
 
 
-def _show_refused(
-    error: ProofError, designs: list[Design], units: str, as_json: bool, before: list[dict[str, Any]] | None = None
-) -> None:
+def _show_refused(error: ProofError, units: str, as_json: bool, before: list[dict[str, Any]] | None = None) -> None:
     """Print the reports of what was refused, with every finding and no file; why it was follows as an error."""
-    from blankwright.knife.words import size_in_words
+    from blankwright.report.data import Report
     from blankwright.report.text import text_report
 
-    if as_json and (before or error.reports):
-        print_json([*(before or []), *error.reports])
     if as_json:
+        if before or error.shown:
+            print_json([*(before or []), *error.reports])
         return
-    for design, report in zip(designs, error.reports, strict=False):  # a file that cannot be read has no report
-        length, height = report["part_size_mm"]["cut"]
-        words = size_in_words((length, height), design.stock.thickness_mm)
-        say(text_report(report, units, words, "").rstrip("\n"))
+    for shown in error.shown:  # a file that cannot be read has no report
+        if isinstance(shown, Report):
+            say(text_report(shown, units).rstrip("\n"))

@@ -43,7 +43,7 @@ def weigh(
     from blankwright.knife.knife import finish
     from blankwright.knife.moves import what_moves_it
     from blankwright.report.data import document, moves_table
-    from blankwright.report.text import head_lines
+    from blankwright.report.text import head_line
     from blankwright.report.weights import weights_report
 
     shown, reports, written = shown_units(units), [], []
@@ -51,15 +51,17 @@ def weigh(
     for extra in extras:
         if extra != "sections":
             raise unknown("word", extra, ("sections",), "--with")
-    knives = [finish(design) for design in designs_from(designs, sets, process)]
+    knives, texts = [finish(design) for design in designs_from(designs, sets, process)], []
     for knife in knives:
         folder, names = make_drawing(knife, out) if extras else (out, [])
-        reports.append(document(knife, None, names) | {"what_moves_it": moves_table(what_moves_it(knife))})
+        moves = what_moves_it(knife)
+        reports.append(document(knife, None, names) | {"what_moves_it": moves_table(moves)})
+        texts.append(weights_report(knife, moves, shown, head_line(knife, shown)))
         written += [f"  wrote {folder.as_posix()}/{name}" for name in names]
     if as_json:
         print_json(reports)
     else:
-        say("\n".join(weights_report(r, shown, head_lines(r, shown)) for r in reports).rstrip("\n"))
+        say("\n".join(texts).rstrip("\n"))
     if written and not as_json:
         say("\n" + "\n".join(written))
     refuse([finding for knife in knives for finding in knife.findings], [])
@@ -122,7 +124,7 @@ def aim(
     if as_json:
         say(json.dumps(table, indent=1, ensure_ascii=False))
     else:
-        say(aim_report(table, shown).rstrip("\n"))
+        say(aim_report(found, shown).rstrip("\n"))
         if table["files"]:
             say(f"\nwrote {file}. Next: blankwright make {file}")
     if not found.reached:

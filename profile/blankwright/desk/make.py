@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from blankwright.base.errors import BlankwrightError, RequestError, unknown
 from blankwright.base.files import staging, write_file
-from blankwright.base.finding import Finding
+from blankwright.base.finding import Finding, finding
 from blankwright.cutting.covernote import kerf_words
 from blankwright.cutting.delivery import Delivery, deliver, file_name, leads
 from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
@@ -21,7 +21,7 @@ from blankwright.drawing.svg import drawing_svg
 from blankwright.knife.knife import Knife, finish
 from blankwright.knife.words import part_words
 from blankwright.proof.proof import Proof
-from blankwright.report.data import document, dumps
+from blankwright.report.data import Report, dumps
 from blankwright.sheet.files import SheetWishes, sheet_data, sheet_files
 from blankwright.sheet.model import Sheet
 from blankwright.template.scenes import Wishes, template_pdf, template_svg, wishes
@@ -41,15 +41,20 @@ class Made:
         knife: The knife.
         proof: What was measured on the cutting file; None for a bought blank.
         folder: Where the files are.
-        report: The report as data.
+        shown: The report, to be shown to a reader.
         older: Files of ours in the folder that were not written now.
     """
 
     knife: Knife
     proof: Proof | None
     folder: Path
-    report: dict[str, Any]
+    shown: Report
     older: tuple[str, ...]
+
+    @property
+    def report(self) -> dict[str, Any]:
+        """The report as data."""
+        return self.shown.data
 
 
 def make(
@@ -93,7 +98,7 @@ def make(
         refuse(
             [*knife.findings, *(delivery.findings if delivery else ())],
             [("", proof)] if proof else [],
-            lambda: [document(knife, proof, [], delivery)],
+            lambda: [Report(knife, proof, delivery)],
         )
         files: dict[str, str | bytes] = {}
         missing: list[Finding] = []
@@ -105,9 +110,9 @@ def make(
                     raise
                 missing.append(_missing(writer, error))
         names = [*([name] if name else []), *files, *([] if only_cut else [f"{slug}.json"])]
-        report = document(knife, proof, names, delivery, missing)
+        report = Report(knife, proof, delivery, tuple(names), folder.as_posix(), tuple(missing))
         if not only_cut:
-            files[f"{slug}.json"] = dumps(report)
+            files[f"{slug}.json"] = dumps(report.data)
         for each, content in files.items():
             write_file(stage.path / each, content)
         stage.put_in_place(names)
@@ -117,7 +122,7 @@ def make(
 def _missing(writer: Writer, error: Exception) -> Finding:
     """Return the warning for a paper that could not be written: the proven cutting file is whole without it."""
     text = f"The {writer.name} could not be written, a fault of ours: {error} All other files are whole."
-    return Finding("PAPER", "warning", text, None)
+    return finding("PAPER", text, level="warning")
 
 
 def _check(extras: tuple[str, ...], only_cut: bool, service: Service | None) -> None:
