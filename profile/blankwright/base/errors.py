@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, Protocol
 
 
 class BlankwrightError(Exception):
@@ -34,19 +34,32 @@ class FamilyError(DesignError):
     exit_code = 1
 
 
+class Told(Protocol):
+    """A report that can be had as data."""
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """The report as data."""
+
+
 class ProofError(BlankwrightError):
     """A check of the design or of the written file is an error; nothing is left behind.
 
     Args:
         message: Which checks, and what to do.
-        reports: The report of each part as data, with every finding and no file; empty where there is none.
+        shown: The report of each part, with every finding and no file; empty where there is none.
     """
 
     exit_code = 1
 
-    def __init__(self, message: str, reports: Sequence[dict[str, Any]] = ()) -> None:
+    def __init__(self, message: str, shown: Sequence[Told] = ()) -> None:
         super().__init__(message)
-        self.reports = tuple(reports)
+        self.shown = tuple(shown)
+
+    @property
+    def reports(self) -> tuple[dict[str, Any], ...]:
+        """The report of each part as data."""
+        return tuple(one.data for one in self.shown)
 
 
 class GeometryError(BlankwrightError):

@@ -1,4 +1,8 @@
-"""One thing that was looked at, and what came out: a sentence for the maker, with a stable code and a place."""
+"""One thing that was looked at, and what came out: a sentence for the maker, with a stable code and a place.
+
+The sentence is data, words and quantities, until it is printed: in mm for a script, in the reader's units otherwise.
+What can come out wrong is a finding; what only tells is a figure.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +13,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from blankwright.base.errors import GeometryError
+from blankwright.base.said import COMPUTED, Line
 
 Place = tuple[float, float]
 
@@ -26,7 +31,7 @@ class Finding:
     Args:
         code: Stable upper-case word with hyphens, such as "CONTOUR-CLOSED"; see CODES.
         level: "ok", "warning" (the maker decides) or "error" (do not cut).
-        message: Plain sentence for the maker, with the numbers.
+        line: Plain sentence for the maker, its numbers as quantities.
         at_mm: Place x, y in the drawing [mm], or None when it concerns the whole.
 
     Raises:
@@ -35,21 +40,63 @@ class Finding:
 
     code: str
     level: Level
-    message: str
-    at_mm: tuple[float, float] | None
+    line: Line
+    at_mm: Place | None
 
     def __post_init__(self) -> None:
-        if not _CODE.fullmatch(self.code):
-            raise GeometryError(f"finding code '{self.code}' is not upper-case words with hyphens")
+        _check(self)
         if self.level not in LEVELS:
             raise GeometryError(f"finding level '{self.level}' is not one of {', '.join(LEVELS)}")
-        if not self.message.strip():
-            raise GeometryError(f"finding {self.code} says nothing")
-        if self.at_mm is not None and not all(math.isfinite(v) for v in self.at_mm):
-            raise GeometryError(f"finding {self.code} has a place that is not finite")
+
+    @property
+    def message(self) -> str:
+        """The sentence in mm, as scripts read it."""
+        return self.line.text()
+
+    def text(self, units: str) -> str:
+        """Return the sentence in the reader's units."""
+        return self.line.text(units)
 
 
-def finding(code: str, message: str, at: Iterable[float] | None = None, level: Level = "error") -> Finding:
-    """Return a finding; the place may be any pair of numbers [mm]."""
+@dataclass(frozen=True)
+class Figure:
+    """Something worth knowing of a design that cannot be wrong, such as how far the edge is straight.
+
+    Args:
+        code: Stable upper-case word with hyphens, such as "EDGE-FLAT".
+        line: Plain sentence for the maker, its numbers as quantities.
+        at_mm: Place x, y in the drawing [mm], or None when it concerns the whole.
+
+    Raises:
+        GeometryError: A malformed code, an empty sentence or a place that is not finite.
+    """
+
+    code: str
+    line: Line
+    at_mm: Place | None = None
+
+    def __post_init__(self) -> None:
+        _check(self)
+
+
+def _check(one: Finding | Figure) -> None:
+    if not _CODE.fullmatch(one.code):
+        raise GeometryError(f"finding code '{one.code}' is not upper-case words with hyphens")
+    if not one.line.words.strip():
+        raise GeometryError(f"finding {one.code} says nothing")
+    if one.at_mm is not None and not all(math.isfinite(v) for v in one.at_mm):
+        raise GeometryError(f"finding {one.code} has a place that is not finite")
+
+
+def finding(code: str, told: Line | str, at: Iterable[float] | None = None, level: Level = "error") -> Finding:
+    """Return a finding.
+
+    Args:
+        code: Its code.
+        told: The sentence; a plain text, which holds no length, is taken as it is.
+        at: Its place, any pair of numbers [mm].
+        level: What came out.
+    """
     place = None if at is None else tuple(float(v) for v in at)
-    return Finding(code, level, message, None if place is None else (place[0], place[1]))
+    line = told if isinstance(told, Line) else Line("{}", (told,), COMPUTED) if told.strip() else Line(told)
+    return Finding(code, level, line, None if place is None else (place[0], place[1]))

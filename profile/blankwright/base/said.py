@@ -101,7 +101,7 @@ class Quantity:
 
     def _in(self, units: str) -> tuple[float, str, int]:
         if units == "in" and self.unit == "mm":
-            return 1 / MM_PER_INCH, "in", min(self.digits + 2, 3)
+            return 1 / MM_PER_INCH, "in", max(min(self.digits + 2, 3), self.digits + 1)
         if units == "in" and self.unit == "g":
             return 1 / _OZ_G, "oz", self.digits + 1
         return 1.0, self.unit, self.digits
@@ -113,11 +113,48 @@ def _span(q: Quantity, factor: float, plus: float, digits: int) -> str:
     return " to ".join(dict.fromkeys(ends))
 
 
+def mm(value: float, digits: int = 2, *, upto: float | None = None) -> Quantity:
+    """Return a length [mm], or a range of lengths, with the decimals that are shown.
+
+    >>> mm(20, 0, upto=25).shown(), mm(20, 0, upto=25).shown("in")
+    ('20 to 25 mm', '0.79 to 0.98 in')
+    """
+    return Quantity(float(value), "mm", digits, upto)
+
+
+def exact_mm(value: float) -> Quantity:
+    """Return a length [mm] with as many decimals as it needs, such as a limit or a thickness of stock.
+
+    >>> exact_mm(3.0).shown(), exact_mm(3.175).shown()
+    ('3 mm', '3.175 mm')
+    """
+    _, _, decimals = f"{round(value, 4):.4f}".rstrip("0").partition(".")
+    return mm(value, len(decimals))
+
+
+@dataclass(frozen=True)
+class Spot:
+    """A place in the drawing [mm]."""
+
+    x_mm: float
+    y_mm: float
+    digits: int = 2
+
+    def shown(self, units: str = "mm") -> str:
+        """Return the place in the reader's units.
+
+        >>> Spot(12.5, -0.0).shown(), Spot(25.4, 0.0).shown("in")
+        ('x 12.50 mm, y 0.00 mm', 'x 1.000 in, y 0.000 in')
+        """
+        return ", ".join(f"{a} {mm(v, self.digits).shown(units)}" for a, v in (("x", self.x_mm), ("y", self.y_mm)))
+
+
 @dataclass(frozen=True)
 class Size:
     """Lengths that are multiplied, such as those of a block [mm]."""
 
     lengths_mm: tuple[float, ...]
+    digits: int = 1
 
     def shown(self, units: str = "mm") -> str:
         """Return the size in the reader's units.
@@ -125,11 +162,11 @@ class Size:
         >>> Size((126.0, 30.0, 9.5)).shown()
         '126.0 x 30.0 x 9.5 mm'
         """
-        return joined(tuple(Quantity(v, "mm") for v in self.lengths_mm), units, " x ")
+        return joined(tuple(mm(v, self.digits) for v in self.lengths_mm), units, " x ")
 
 
-Value = Quantity | Size | str
-"""A figure of a row: a quantity, a size, or a name such as a drill's."""
+Value = Quantity | Size | Spot | str
+"""A figure of a row: a quantity, a size, a place, or a name such as a drill's."""
 
 
 def joined(values: tuple[Value, ...], units: str, sign: str) -> str:
@@ -171,3 +208,24 @@ class Line:
     def text(self, units: str = "mm") -> str:
         """Return the sentence in the reader's units."""
         return self.words.format(*(v if isinstance(v, str) else v.shown(units) for v in self.values))
+
+    def then(self, words: str, *values: Value) -> Line:
+        """Return the sentence with more words and their quantities behind it."""
+        return Line(self.words + words, self.values + values, self.standing or (COMPUTED if values else None))
+
+
+COMPUTED = Standing("this design", "computed")
+"""The standing of whatever is computed from a design, or measured in a file."""
+
+
+def said(words: str, *values: Value) -> Line:
+    """Return a sentence on a design or a file: its numbers are computed from it.
+
+    Args:
+        words: The sentence, with {} for each value.
+        values: Quantities, places, and names that come from elsewhere, such as a layer's.
+
+    >>> said("At least {} of wood is left.", mm(2.5)).text("in")
+    'At least 0.098 in of wood is left.'
+    """
+    return Line(words, values, COMPUTED)

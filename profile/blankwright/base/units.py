@@ -166,12 +166,18 @@ def temperature_c(text: object, where: str = "temperature") -> float:
 def show_mm(value_mm: float, units: str = "mm", digits: int | None = None) -> str:
     """Write a length in the reader's unit: "210.00 mm" or "8.268 in".
 
-    >>> show_mm(209.55, "in")
-    '8.250 in'
+    >>> show_mm(209.55, "in"), show_mm(-0.001)
+    ('8.250 in', '0.00 mm')
     """
     if units == "in":
-        return f"{value_mm / MM_PER_INCH:.{3 if digits is None else digits + 1}f} in"
-    return f"{value_mm:.{2 if digits is None else digits}f} mm"
+        return f"{_fixed(value_mm / MM_PER_INCH, 3 if digits is None else digits + 1)} in"
+    return f"{_fixed(value_mm, 2 if digits is None else digits)} mm"
+
+
+def _fixed(value: float, digits: int) -> str:
+    """Write a number; one that rounds to nothing has no sign."""
+    text = f"{value:.{digits}f}"
+    return text.lstrip("-") if float(text) == 0 else text
 
 
 def show_area_mm2(value_mm2: float, units: str = "mm") -> str:
@@ -192,13 +198,5 @@ def show_g(value_g: float, units: str = "mm") -> str:
     '1.00 oz'
     """
     if units == "in":
-        return f"{value_g / _MASS_G['oz']:.2f} oz"
-    return f"{value_g:.1f} g"
-
-
-_LENGTH = re.compile(r"(-?\d+(?:\.\d+)?) mm\b")
-
-
-def in_units(message: str, units: str) -> str:
-    """Return a check's words with every length in the reader's unit; checks are worded in mm."""
-    return _LENGTH.sub(lambda found: show_mm(float(found[1]), units), message) if units == "in" else message
+        return f"{_fixed(value_g / _MASS_G['oz'], 2)} oz"
+    return f"{_fixed(value_g, 1)} g"

@@ -40,9 +40,8 @@ def inspect(
     force: Annotated[bool, typer.Option("--force", help="Overwrite a picture or copy that is there.")] = False,
     shown: Shown,
 ) -> None:
-    """Judge a cutting file: what is wrong, and where. Exit code 1 when it has faults."""
-    from blankwright.inspection.run import inspect as inspect_file
-    from blankwright.inspection.run import request
+    """Judge a cutting file: fit to cut or not, what is wrong and where. Exit code 1 when it has faults."""
+    from blankwright.inspection.run import look, report_of, request
 
     units = shown.in_words()
     asked = request(
@@ -56,14 +55,14 @@ def inspect(
         force=force,
         parts=parts,
     )
-    report = inspect_file(asked)
+    seen = look(asked)
     if shown.as_json:
-        say(json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False))
+        say(json.dumps(report_of(seen), indent=1, ensure_ascii=False, allow_nan=False))
     else:
         from blankwright.inspection.inspected import inspected_text
 
-        say(inspected_text(report, units).rstrip("\n"))
+        say(inspected_text(seen, units).rstrip("\n"))
         if gap is not None and mend is None:
             say_notes(["not used: --gap (it is what --mend closes)"])
-    if report["verdict"] == "error" or report["not_mended"]:
+    if seen.verdict.level == "error" or seen.not_mended:
         sys.exit(1)

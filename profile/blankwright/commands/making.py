@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -118,7 +119,6 @@ def _cut_together(
     designs: list[Design], out: Path, shown: Shown, extras: tuple[str, ...], service: Service, quantity: int
 ) -> None:
     from blankwright.desk.several import cut_together
-    from blankwright.knife.words import part_words
     from blankwright.report.text import text_report
 
     units = shown.in_words()
@@ -127,16 +127,14 @@ def _cut_together(
     try:
         made = cut_together(designs, out, service, quantity)
     except ProofError as error:
-        _show_refused(error, designs, shown)
+        _show_refused(error, shown)
         raise
     if shown.as_json:
         print_json(list(made.reports))
         return
-    for number, (knife, report) in enumerate(zip(made.works, made.reports, strict=True)):
-        last = number == len(made.works) - 1
-        told = report if last else {**report, "files": []}
-        text = text_report(told, units, part_words(knife), made.folder.as_posix())
-        say(("\n" if number else "") + text.rstrip("\n"))
+    *first, last = made.shown
+    told = [*(replace(one, files=()) for one in first), last]  # the one file is named once
+    say("\n".join(text_report(one, units) for one in told).rstrip("\n"))
     say(f"  {len(made.parts)} parts in one file, each proven")
 
 
@@ -222,7 +220,6 @@ def _make(
     service: Service | None, quantity: int,
 ) -> None:  # fmt: skip
     from blankwright.desk.make import make as make_files
-    from blankwright.knife.words import part_words
     from blankwright.report.text import text_report
 
     units = shown.in_words()
@@ -231,29 +228,25 @@ def _make(
         try:
             made = make_files(design, out, extras, wanted is None, wanted, service, quantity)
         except ProofError as error:
-            _show_refused(error, [design], shown, reports)
+            _show_refused(error, shown, reports)
             raise
         reports.append(made.report)
         if not shown.as_json:
-            text = text_report(made.report, units, part_words(made.knife), made.folder.as_posix())
-            say(("\n" if number else "") + text.rstrip("\n"))
+            say(("\n" if number else "") + text_report(made.shown, units).rstrip("\n"))
             say_notes(made.notes)
     if shown.as_json:
         print_json(reports)
 
 
-def _show_refused(
-    error: ProofError, designs: list[Design], shown: Shown, before: list[dict[str, Any]] | None = None
-) -> None:
+def _show_refused(error: ProofError, shown: Shown, before: list[dict[str, Any]] | None = None) -> None:
     """Print the reports of what was refused, with every finding and no file; why it was follows as an error."""
-    from blankwright.knife.words import size_in_words
+    from blankwright.report.data import Report
     from blankwright.report.text import text_report
 
-    if shown.as_json and (before or error.reports):
-        print_json([*(before or []), *error.reports])
     if shown.as_json:
+        if before or error.shown:
+            print_json([*(before or []), *error.reports])
         return
-    for design, report in zip(designs, error.reports, strict=False):  # a file that cannot be read has no report
-        length, height = report["part_size_mm"]["cut"]
-        words = size_in_words((length, height), design.stock.thickness_mm)
-        say(text_report(report, shown.in_words(), words, "").rstrip("\n"))
+    for one in error.shown:  # a file that cannot be read has no report
+        if isinstance(one, Report):
+            say(text_report(one, shown.in_words()).rstrip("\n"))

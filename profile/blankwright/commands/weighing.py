@@ -43,7 +43,7 @@ def weigh(
     from blankwright.knife.moves import what_moves_it
     from blankwright.knife.start import idle_words
     from blankwright.report.data import document, moves_table
-    from blankwright.report.text import head_lines
+    from blankwright.report.text import head_line
     from blankwright.report.weights import weights_report
 
     units, reports, written, designs = shown.in_words(), [], [], asked.designs()
@@ -51,15 +51,17 @@ def weigh(
     for extra in extras:
         if extra != "sections":
             raise unknown("word", extra, ("sections",), "--with")
-    knives = [finish(design) for design in designs]
+    knives, texts = [finish(design) for design in designs], []
     for knife in knives:
         folder, names = make_drawing(knife, out) if extras else (out, [])
-        reports.append(document(knife, None, names) | {"what_moves_it": moves_table(what_moves_it(knife))})
+        moves = what_moves_it(knife)
+        reports.append(document(knife, None, names) | {"what_moves_it": moves_table(moves)})
+        texts.append(weights_report(knife, moves, units, head_line(knife, units)))
         written += [f"  wrote {folder.as_posix()}/{name}" for name in names]
     if shown.as_json:
         print_json(reports)
     else:
-        say("\n".join(weights_report(r, units, head_lines(r, units)) for r in reports).rstrip("\n"))
+        say("\n".join(texts).rstrip("\n"))
         if written:
             say("\n" + "\n".join(written))
         say_notes(words for design in designs for words in idle_words(design))
@@ -126,7 +128,7 @@ def aim(
     if shown.as_json:
         say(json.dumps(table, indent=1, ensure_ascii=False))
     else:
-        say(aim_report(table, units).rstrip("\n"))
+        say(aim_report(found, units).rstrip("\n"))
         if table["files"]:
             say(f"\nwrote {file}. Next: blankwright make {file}")
     if not found.reached:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import groupby
 
+from blankwright.base.said import Line, said
 from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.delivery import Delivery
 from blankwright.cutting.note import NoteRow, note_text
@@ -56,16 +57,16 @@ def _part_rows(part: Delivery) -> list[NoteRow]:
     return rows + [NoteRow("To mind" if i == 0 else "", f.message) for i, f in enumerate(part.findings)]
 
 
-def to_maker(delivery: Delivery) -> list[str]:
+def to_maker(delivery: Delivery) -> list[Line]:
     """Return what the maker should know of an order, one sentence each; nothing of it concerns the shop."""
     knife, out = delivery.knife, []
     if delivery.service is not None:
-        out.append(delivery.service.note)
+        out.append(said("{}", delivery.service.note))
     if knife.start.heated:
         out.append(
-            "The heel notch carries allowance to be ground after hardening."
+            said("The heel notch carries allowance to be ground after hardening.")
             if knife.design.cutting.notch_after_hardening
-            else "Finish the heel notch to the line before hardening; hardened steel is slow to file."
+            else said("Finish the heel notch to the line before hardening; hardened steel is slow to file.")
         )
     return out
 

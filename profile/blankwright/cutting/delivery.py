@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from blankwright.base.errors import RequestError
-from blankwright.base.finding import Finding
+from blankwright.base.finding import Finding, finding
+from blankwright.base.said import exact_mm, mm, said
 from blankwright.cutting.style import PLAIN, FileStyle
 from blankwright.design.tang import edge_distance_mm
 from blankwright.geometry.chain import Chain
@@ -94,7 +95,7 @@ def deliver(knife: Knife, quantity: int = 1) -> Delivery:
     ]
     if oversize.process != service.process:
         text = f"{service.title} cuts by {service.process}, but the allowance is for {oversize.process}."
-        findings.append(Finding("SERVICE", "warning", text, None))
+        findings.append(finding("SERVICE", text, level="warning"))
     outline = path.outline if path else _drawn(knife, service.deviation_mm)
     return Delivery(knife, _style(service), outline, path, quantity, tuple(findings))
 
@@ -137,19 +138,19 @@ def _corners(knife: Knife, service: Service, least_mm: float) -> list[Finding]:
     bends = knife.cut.curvatures
     inner = np.flatnonzero(bends < -1e-9)
     sharp = _sharp_inside(knife)
+    least = "; {} makes no less than a radius of {}."
     if sharp is not None:
-        text = f"The inner corner is sharp; {service.title} makes no less than a radius of {least_mm:g} mm."
-        return [Finding("SERVICE-CORNER", "warning", text, sharp)]
+        text = said("The inner corner is sharp").then(least, service.title, exact_mm(least_mm))
+        return [finding("SERVICE-CORNER", text, sharp, "warning")]
     if not len(inner):
         return []
     at = int(inner[np.argmin(bends[inner])])
     radius = -1 / float(bends[at])
     if radius >= least_mm:
         return []
-    text = f"The tightest inner corner has a radius of {radius:.2f} mm; {service.title} makes no less than "
-    text += f"{least_mm:g} mm."
+    text = said("The tightest inner corner has a radius of {}", mm(radius))
     return [
-        Finding("SERVICE-CORNER", "warning", text, (float(knife.cut.starts[at, 0]), float(knife.cut.starts[at, 1])))
+        finding("SERVICE-CORNER", text.then(least, service.title, exact_mm(least_mm)), knife.cut.starts[at], "warning")
     ]
 
 
@@ -172,9 +173,11 @@ def _walls(knife: Knife, service: Service, least_mm: float) -> list[Finding]:
             continue
         wall = edge_distance_mm(knife.cut, h.hole) - h.made.cut_diameter_mm / 2
         if wall < least_mm:
-            text = f"The {h.hole.purpose} hole at x = {h.hole.x_mm:.1f} mm leaves {wall:.2f} mm to the cut edge; "
-            text += f"{service.title} wants {least_mm:g} mm."
-            out.append(Finding("SERVICE-WALL", "warning", text, (h.hole.x_mm, h.hole.y_mm)))
+            text = said(
+                "The {} hole at x = {} leaves {} to the cut edge; {} wants {}.",
+                h.hole.purpose, mm(h.hole.x_mm, 1), mm(wall), service.title, exact_mm(least_mm),
+            )  # fmt: skip
+            out.append(finding("SERVICE-WALL", text, (h.hole.x_mm, h.hole.y_mm), "warning"))
     return out
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.base.units import show_mm
+from blankwright.base.said import Line, mm, said
 from blankwright.design.parts import Dimension, Station
 from blankwright.design.solve import Shape
 from blankwright.geometry.outline import Outline, circles
@@ -55,8 +55,13 @@ class Measured:
 
     @property
     def words(self) -> str:
-        """Both figures, for a message."""
-        return f"{self.key}: stated {show_mm(self.stated_mm, digits=3)}, measured {show_mm(self.found_mm, digits=3)}"
+        """Both figures in mm."""
+        return self.line.text()
+
+    @property
+    def line(self) -> Line:
+        """Both figures, as a sentence that follows the reader's units."""
+        return said(f"{self.key}: stated {{}}, measured {{}}", mm(self.stated_mm, 3), mm(self.found_mm, 3))
 
 
 def measured(shape: Shape) -> tuple[Measured, ...]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from blankwright.base.errors import BlankwrightError, RequestError, unknown
 from blankwright.base.files import staging, write_files
-from blankwright.base.finding import Finding
+from blankwright.base.finding import Finding, finding
 from blankwright.cutting.covernote import kerf_words
 from blankwright.cutting.delivery import Delivery, deliver, file_name, leads
 from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
@@ -22,7 +22,7 @@ from blankwright.knife.knife import Knife, finish
 from blankwright.knife.start import idle_words
 from blankwright.knife.words import part_words
 from blankwright.proof.proof import Proof
-from blankwright.report.data import document, dumps
+from blankwright.report.data import Report, dumps
 from blankwright.sheet.files import SheetWishes, sheet_data, sheet_files
 from blankwright.sheet.model import Sheet
 from blankwright.template.scenes import Wishes, template_pdf, template_svg, wishes
@@ -42,7 +42,7 @@ class Made:
         knife: The knife.
         proof: What was measured on the cutting file; None for a bought blank.
         folder: Where the files are.
-        report: The report as data.
+        shown: The report, to be shown to a reader.
         older: Files of ours in the folder that were not written now.
         notes: Remarks: what was asked for and not used, and the older files.
     """
@@ -50,9 +50,14 @@ class Made:
     knife: Knife
     proof: Proof | None
     folder: Path
-    report: dict[str, Any]
+    shown: Report
     older: tuple[str, ...]
     notes: tuple[str, ...]
+
+    @property
+    def report(self) -> dict[str, Any]:
+        """The report as data."""
+        return self.shown.data
 
 
 def make(
@@ -96,7 +101,7 @@ def make(
         refuse(
             [*knife.findings, *(delivery.findings if delivery else ())],
             [("", proof)] if proof else [],
-            lambda: [document(knife, proof, [], delivery)],
+            lambda: [Report(knife, proof, delivery)],
         )
         files: dict[str, str | bytes] = {}
         missing: list[Finding] = []
@@ -108,9 +113,9 @@ def make(
                     raise
                 missing.append(_missing(writer, error))
         names = [*([name] if name else []), *files, *([] if only_cut else [f"{slug}.json"])]
-        report = document(knife, proof, names, delivery, missing)
+        report = Report(knife, proof, delivery, tuple(names), folder.as_posix(), tuple(missing))
         if not only_cut:
-            files[f"{slug}.json"] = dumps(report)
+            files[f"{slug}.json"] = dumps(report.data)
         for each, content in files.items():
             stage.write(each, content)
         stage.put_in_place(names)
@@ -136,7 +141,7 @@ def _unused(knife: Knife, extras: tuple[str, ...], quantity: int, *, noted: bool
 def _missing(writer: Writer, error: Exception) -> Finding:
     """Return the warning for a paper that could not be written: the proven cutting file is whole without it."""
     text = f"The {writer.name} could not be written, an internal error: {error} All other files are whole."
-    return Finding("PAPER", "warning", text, None)
+    return finding("PAPER", text, level="warning")
 
 
 def _check(extras: tuple[str, ...], only_cut: bool, service: Service | None) -> None:

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from blankwright.base.errors import ProofError
+from blankwright.base.errors import ProofError, Told
 from blankwright.base.finding import Finding
 from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.delivery import Delivery
@@ -75,7 +75,7 @@ def read_sent(path: Path, service: Service | None) -> CutDrawing:
 def refuse(
     design: Sequence[Finding],
     proofs: Sequence[tuple[str, Proof]],
-    reports: Callable[[], Sequence[dict[str, Any]]] = tuple,
+    reports: Callable[[], Sequence[Told]] = tuple,
 ) -> None:
     """Refuse a set of files of which any check is an error.
 

@@ -24,7 +24,7 @@ from blankwright.proof.findings import file_findings
 from blankwright.proof.proof import Proof, prove
 from blankwright.proof.reader import CutDrawing
 from blankwright.proof.styled import part_in
-from blankwright.report.data import document
+from blankwright.report.data import Report
 from blankwright.shop.services import Service
 from blankwright.shop.tables import process
 
@@ -55,15 +55,20 @@ class Together:
 
     Args:
         works: The knives, each once.
-        reports: Their reports as data.
+        shown: Their reports, to be shown to a reader.
         folder: Where the files are.
         parts: Every part in its place.
     """
 
     works: tuple[Knife, ...]
-    reports: tuple[dict[str, Any], ...]
+    shown: tuple[Report, ...]
     folder: Path
     parts: tuple[Placed, ...]
+
+    @property
+    def reports(self) -> tuple[dict[str, Any], ...]:
+        """Their reports as data."""
+        return tuple(one.data for one in self.shown)
 
 
 def cut_together(designs: Sequence[Design], out: Path, service: Service, quantity: int) -> Together:
@@ -100,20 +105,21 @@ def cut_together(designs: Sequence[Design], out: Path, service: Service, quantit
         refuse(
             [f for knife, one in zip(works, sent, strict=True) for f in (*knife.findings, *one.findings)],
             [(f"Part {i + 1}, {parts[i].knife.design.name}", proof) for i, proof in enumerate(proofs)],
-            lambda: _reports(works, sent, proofs, []),
+            lambda: _shown(works, sent, proofs, [], folder),
         )
         stage.write(names[1], cover_note(sent, name, _layout(parts, gap)))
         stage.put_in_place(names)
-    return Together(tuple(works), _reports(works, sent, proofs, names), folder, tuple(parts))
+    return Together(tuple(works), _shown(works, sent, proofs, names, folder), folder, tuple(parts))
 
 
-def _reports(
-    works: Sequence[Knife], sent: Sequence[Delivery], proofs: Sequence[Proof], names: Sequence[str]
-) -> tuple[dict[str, Any], ...]:
+def _shown(
+    works: Sequence[Knife], sent: Sequence[Delivery], proofs: Sequence[Proof], names: Sequence[str], folder: Path
+) -> tuple[Report, ...]:
     """Return the report of every part, each once; a part that is there several times with its first proof."""
     each = len(proofs) // len(works)
     return tuple(
-        document(knife, proofs[i * each], names, one) for i, (knife, one) in enumerate(zip(works, sent, strict=True))
+        Report(knife, proofs[i * each], one, tuple(names), folder.as_posix())
+        for i, (knife, one) in enumerate(zip(works, sent, strict=True))
     )
 
 

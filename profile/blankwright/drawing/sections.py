@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.said import Line, said
 from blankwright.design.tang import chord_at
 from blankwright.drawing.sectionmarks import Area, Section, Width
 from blankwright.geometry.chain import Chain, straight
@@ -46,25 +47,25 @@ def sections_of(knife: Knife, scale: float | None = None, detail_mm: float = DET
     ground = knife.ground
     high = max(knife.shape.values_mm["heel_height"], knife.finished.bounds_mm[3] - knife.finished.bounds_mm[1])
     scale = scale or (SCALE if high <= HIGH_MM else LOW_SCALE)
-    marks = [_station(knife, ground, name, x) for name, x in blade_places(knife, ground)]
+    marks = [_station(knife, ground, place, x) for place, x in blade_places(knife, ground)]
     blade = [_blade(knife, ground, s, "ABC"[i], scale) for i, s in enumerate(marks)]
     return (*blade, *_handle(knife, ground, "ABCD"[len(blade)], scale), _edge(knife, ground, marks[0], detail_mm))
 
 
-def blade_places(knife: Knife, ground: Ground) -> list[tuple[str, float]]:
+def blade_places(knife: Knife, ground: Ground) -> list[tuple[Line, float]]:
     """Return the names and places of the blade's sections: the first ahead of a plunge line when there is one."""
     length = knife.shape.values_mm["blade_length"]
     found = list(places(length))
     if ground.plunge is not None:
         full = ground.plunge.full_mm(face_mm(ground.plunge, ground.taper, ground.bevels))
-        found[0] = ("ahead of the plunge", full + _AHEAD_MM)
+        found[0] = (said("ahead of the plunge"), full + _AHEAD_MM)
     first = found[0][1]
     return [found[0], *(place for place in found[1:] if place[1] > first + 1.0)]
 
 
-def _station(knife: Knife, ground: Ground, name: str, x: float) -> Station:
+def _station(knife: Knife, ground: Ground, place: Line, x: float) -> Station:
     stock = knife.stock_mm
-    return station(name, x, knife.finished, ground.taper, ground.bevels, ground.before, stock)
+    return station(place, x, knife.finished, ground.taper, ground.bevels, ground.before, stock)
 
 
 def profile(height_mm: float, spine_mm: float, bevels: Bevels, top_mm: float | None = None) -> tuple[Array, Array]:

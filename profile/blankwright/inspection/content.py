@@ -6,10 +6,11 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from blankwright.base.finding import Finding, Level, finding
+from blankwright.base.said import exact_mm, said
 from blankwright.inspection.entities import Sheet
 from blankwright.inspection.lines import ASIDE, Lines
 from blankwright.inspection.shapes import ENDLESS, FILLED, SOLIDS, WRITING, Item
-from blankwright.proof.findings import OLD_RELEASE, or_ok, show_at
+from blankwright.proof.findings import OLD_RELEASE, or_ok, spot
 
 DRILL_LAYER = "DRILL"
 FLAT_MM = 1e-6
@@ -65,15 +66,15 @@ def _layers(sheet: Sheet, lines: Lines) -> list[Finding]:
             out.append(finding("LAYERS", text, lines.place(item), "warning"))
     for name, items in _grouped(lines.hidden):
         level: Level = "warning" if ASIDE.search(name) else "error"
-        text = f"{len(items)} lines on layer '{items[0].layer}' are switched off or frozen: nobody sees them, but some "
-        out.append(finding("LAYERS", f"{text}readers cut them. Delete or show them.", lines.place(items[0]), level))
+        text = f"{_many(len(items), 'line')} on layer '{items[0].layer}' {'is' if len(items) == 1 else 'are'} switched "
+        text += "off or frozen: nobody sees it, but some readers cut it. Delete or show what is there."
+        out.append(finding("LAYERS", text, lines.place(items[0]), level))
     for name, items in _grouped(lines.aside):
         names = ", ".join(lines.layers)
-        text = (
-            f"{len(items)} lines on layer '{items[0].layer}' were taken as not to be cut (cut: {names}); a cutter may "
-        )
+        text = f"{_many(len(items), 'line')} on layer '{items[0].layer}' {'was' if len(items) == 1 else 'were'} taken "
+        text += f"as not to be cut (cut: {names}); a cutter may cut what is there. Leave it out."
         if name != "0" or "0" not in lines.layers:
-            out.append(finding("LAYERS", f"{text}cut them. Leave them out.", lines.place(items[0]), "warning"))
+            out.append(finding("LAYERS", text, lines.place(items[0]), "warning"))
     names = ", ".join(f"'{n}'" for n in lines.layers)
     return or_ok(out, "LAYERS", f"To be cut: layer {names}." if names else "No layer holds lines to be cut.")
 
@@ -85,13 +86,20 @@ def _grouped(items: Iterable[Item]) -> list[tuple[str, list[Item]]]:
     return sorted(groups.items())
 
 
+def _many(count: int, noun: str) -> str:
+    """Write how many there are: "1 line", "2 lines", "3 entities"."""
+    plural = f"{noun[:-1]}ies" if noun.endswith("y") else f"{noun}s"
+    return f"{count} {noun if count == 1 else plural}"
+
+
 def _layouts(lines: Lines) -> list[Finding]:
     if not lines.paper:
         return [finding("LAYOUT", "Nothing stands on a paper layout.", level="ok")]
     drawn = sum(i.line_work for i in lines.paper)
     lost = bool(drawn) and not lines.strands
-    text = f"{len(lines.paper)} entities stand on a paper layout ({_tally(lines.paper)}): cutters look at model space "
-    text += "only. Move the outline there." if lost else "only. Leave them out."
+    many = len(lines.paper)
+    text = f"{_many(many, 'entity')} {'stands' if many == 1 else 'stand'} on a paper layout ({_tally(lines.paper)}): "
+    text += "cutters look at model space only. " + ("Move the outline to model space." if lost else "Leave it out.")
     return [finding("LAYOUT", text, None, "error" if lost else "warning")]
 
 
@@ -126,24 +134,26 @@ def _three_d(sheet: Sheet, lines: Lines) -> list[Finding]:
     for item in _model(sheet):
         low, high = item.heights
         if item.kind in SOLIDS:
-            text = f"{_of(item)} is a body or face in space. Export the flat outline instead."
+            body = f"{_of(item)} is a body or face in space. Export the flat outline instead."
         elif item.tilted:
-            text = f"{_of(item)} lies in a tilted plane: readers flatten it in different ways. Draw it flat."
+            body = f"{_of(item)} lies in a tilted plane: readers flatten it in different ways. Draw it flat."
         elif high - low > FLAT_MM:
-            text = f"{_of(item)} rises from z {low:g} to {high:g}: seen from above it is shorter. Flatten it."
+            body = f"{_of(item)} rises from z {low:g} to {high:g}: seen from above it is shorter. Flatten it."
         elif item.below and item.line_work and item.kind not in {"LINE", "POINT"}:
-            text = f"{_of(item)} is drawn from below (extrusion 0, 0, -1): some readers cut it mirrored."
+            body = f"{_of(item)} is drawn from below (extrusion 0, 0, -1): some readers cut it mirrored."
         else:
             if abs(low) > FLAT_MM and item.line_work:
                 raised.append(item)
             continue
-        out.append(finding("THREE-D", text, lines.place(item)))
+        out.append(finding("THREE-D", body, lines.place(item)))
     levels = sorted({round(i.heights[0] * lines.unit_mm, 6) for i in raised})
     if raised:
         whole = len(raised) == sum(i.line_work for i in _model(sheet)) and len(levels) == 1
-        shown = ", ".join(f"{v:g}" for v in levels[:5])
-        text = f"{len(raised)} entities lie at z {shown} mm instead of 0"
-        text += ": harmless to most cutters, but set it to 0." if whole else ", not all in one plane. Set z to 0."
+        lie = f"{_many(len(raised), 'entity')} {'lies' if len(raised) == 1 else 'lie'} at z "
+        text = said(lie + ", ".join("{}" for _ in levels[:5]), *map(exact_mm, levels[:5])).then(" instead of 0")
+        text = text.then(
+            ": harmless to most cutters, but set it to 0." if whole else ", not all in one plane. Set z to 0."
+        )
         out.append(finding("THREE-D", text, lines.place(raised[0]), "warning" if whole else "error"))
     return or_ok(out, "THREE-D", "Everything lies flat in one plane.")
 
@@ -166,10 +176,11 @@ def _points(sheet: Sheet, lines: Lines) -> list[Finding]:
     for item in found:
         place = lines.place(item)
         if item.layer.upper() != DRILL_LAYER and place is not None:
-            text = (
-                f"A stray point at {show_at(place)} on layer '{item.layer}': some cutters pierce there. Delete it, or "
-            )
-            out.append(finding("POINTS", f"{text}put a drill spot on layer {DRILL_LAYER}.", place, "warning"))
+            text = said(
+                f"A stray point at {{}} on layer '{{}}': some cutters pierce there. Delete it, or put a drill "
+                f"spot on layer {DRILL_LAYER}.", spot(place), item.layer,
+            )  # fmt: skip
+            out.append(finding("POINTS", text, place, "warning"))
     return or_ok(out, "POINTS", f"{len(found)} drill spots, no stray point." if found else "No stray point.")
 
 
@@ -178,13 +189,13 @@ def _others(sheet: Sheet, lines: Lines) -> list[Finding]:
     known = PLAIN | SOLIDS | WRITING | FILLED
     for kind, items in sorted(_by(i for i in _model(sheet) if i.kind not in known)):
         level: Level = "error" if any(_level(i, lines) == "error" for i in items) else "warning"
-        first = items[0].line
+        them, where = "it" if len(items) == 1 else "them", f"({kind}, first in line {items[0].line})"
         if kind in ENDLESS:
-            text = f"{len(items)} endless line(s) ({kind}, first in line {first}): nothing to be cut. Delete it."
+            text = f"{_many(len(items), 'endless line')} {where}: nothing to be cut. Delete {them}."
         elif kind in {"IMAGE", "OLE2FRAME", "OLEFRAME", "UNDERLAY", "PDFUNDERLAY"}:
-            text = f"{len(items)} picture(s) ({kind}, first in line {first}): cutters refuse them. Delete it."
+            text = f"{_many(len(items), 'picture')} {where}: cutters refuse {them}. Delete {them}."
         else:
-            text = f"{len(items)} entities of a kind no cutter needs ({kind}, first in line {first}). Delete it."
+            text = f"{_many(len(items), 'entity')} of a kind no cutter needs {where}. Delete {them}."
         out.append(finding("CONTENT", text, lines.place(items[0]), level))
     if sheet.release == OLD_RELEASE:
         light = [i for i in sheet.items if i.kind == "LWPOLYLINE"]

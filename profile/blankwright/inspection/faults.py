@@ -126,7 +126,7 @@ def _write(
 
 def _rows(fault: Fault) -> list[tuple[str, str, str]]:
     """Return the lines of a fault in the list: number, level and text."""
-    place = "" if fault.at_mm is not None else " (concerns the whole)"
+    place = "" if fault.at_mm is not None else " (whole file)"
     text = textwrap.wrap(f"{_SHAPES[fault.level]} {fault.code}: {fault.message}{place}", 128)
     return [(str(fault.number) if k == 0 else "", fault.level, row) for k, row in enumerate(text)]
 

@@ -3,58 +3,61 @@
 from __future__ import annotations
 
 import textwrap
-from typing import Any
+from collections.abc import Sequence
 
-from blankwright.base.units import in_units, show_mm
+from blankwright.base.finding import Level
+from blankwright.base.said import Line
+from blankwright.base.units import show_mm
+from blankwright.inspection.outcome import Inspected, counts_of
+from blankwright.inspection.sizing import in_words
 
-_MARKS = {"error": "x", "warning": "!"}
+_MARKS: dict[Level, str] = {"error": "x", "warning": "!"}
 
 
-def inspected_text(report: dict[str, Any], units: str) -> str:
+def inspected_text(seen: Inspected, units: str) -> str:
     """Return the verdict as lines of text.
 
     Args:
-        report: The report data of `inspection`.
+        seen: What the inspection came to.
         units: "mm" or "in", for reading only.
     """
     blocks = [
-        [_head(report)],
-        _size(report, units),
-        _facts(report, units),
-        _told(report, units, "error", "faults"),
-        _told(report, units, "warning", "to look at"),
-        _mended(report, units),
-        [f"  wrote {name}" for name in report["files"]],
+        [head(seen)],
+        size_line(seen),
+        _facts(seen, units),
+        _told(seen, units, "error", "faults"),
+        _told(seen, units, "warning", "to look at"),
+        _clauses("mended", seen.mended, units),
+        _clauses("not repaired; no file written", seen.not_mended, units),
+        [f"  wrote {name}" for name in seen.files],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
-def _head(report: dict[str, Any]) -> str:
-    count = {level: sum(f["level"] == level for f in report["findings"]) for level in ("error", "warning")}
-    if not any(count.values()):
-        return f"inspect {report['file']}: fit to cut"
-    faults = f"{count['error']} fault{'' if count['error'] == 1 else 's'}, " if count["error"] else "no faults, "
-    return f"inspect {report['file']}: {faults}{count['warning']} to look at"
+def head(seen: Inspected) -> str:
+    """Return the verdict in one line."""
+    faults, look = len(seen.verdict.of("error")), len(seen.verdict.of("warning"))
+    if not faults and not look:
+        return f"inspect {seen.name}: fit to cut"
+    return f"inspect {seen.name}: {_many(faults, 'fault') if faults else 'no faults'}, {look} to look at"
 
 
-def _size(report: dict[str, Any], units: str) -> list[str]:
-    if report["size_mm"] is None:
-        return []
-    return [in_units(f"The part is {report['size_words']}.", units)]
+def size_line(seen: Inspected) -> list[str]:
+    """Return the size of the part, in both units; nothing where there is none."""
+    size = seen.verdict.size_mm
+    return [] if size is None else [f"The part is {in_words(size)}."]
 
 
-def _facts(report: dict[str, Any], units: str) -> list[str]:
-    c = report["counts"]
+def _facts(seen: Inspected, units: str) -> list[str]:
+    c = counts_of(seen.verdict)
     if not c["entities"]:
         return []
     shortest = "" if c["shortest_mm"] is None else f", the shortest {show_mm(c['shortest_mm'], units, 3)}"
+    inside = f"{_many(c['holes'], 'hole')}, {_many(c['spots'], 'drill spot')}"
     rows = [
-        ("release", report["release"] or "not named"),
-        ("unit", report["unit"] or "not named, taken as mm"),
-        (
-            "contours",
-            f"{c['closed']} closed, {c['open']} open; {_many(c['holes'], 'hole')}, {_many(c['spots'], 'drill spot')}",
-        ),
+        ("release", seen.release or "not named"),
+        ("unit", seen.unit or "not named, taken as mm"),
+        ("contours", f"{c['closed']} closed, {c['open']} open; {inside}"),
         ("pieces", f"{c['pieces']} lines and arcs{shortest}"),
     ]
     return [f"  {name:<10} {text}" for name, text in rows]
@@ -64,26 +67,23 @@ def _many(count: int, noun: str) -> str:
     return f"{count} {noun}{'' if count == 1 else 's'}"
 
 
-def _told(report: dict[str, Any], units: str, level: str, title: str) -> list[str]:
+def _told(seen: Inspected, units: str, level: Level, title: str) -> list[str]:
     """List the findings of a level, with the numbers that the picture shows."""
-    found = [f for f in report["findings"] if f["level"] == level]
+    found = [(number, f) for number, f in enumerate(seen.told, start=1) if f.level == level]
     if not found:
         return []
-    wide = max(len(f["code"]) for f in report["findings"] if f["level"] in _MARKS)
+    wide = max(len(f.code) for f in seen.told)
     lines = [f"  {title}"]
-    for f in found:
-        head = f"  {f['number']:>3} {_MARKS[level]} {f['code']:<{wide}}  "
-        lines += textwrap.wrap(
-            in_units(f["message"], units), 104, initial_indent=head, subsequent_indent=" " * len(head)
-        )  # fmt: skip
+    for number, f in found:
+        begin = f"  {number:>3} {_MARKS[level]} {f.code:<{wide}}  "
+        lines += textwrap.wrap(f.text(units), 104, initial_indent=begin, subsequent_indent=" " * len(begin))
     return lines
 
 
-def _mended(report: dict[str, Any], units: str) -> list[str]:
-    if not report["mended"] and not report["not_mended"]:
+def _clauses(title: str, told: Sequence[Line], units: str) -> list[str]:
+    if not told:
         return []
-    title = "not mended, nothing written" if report["not_mended"] else "mended"
-    lines = [f"  {title}"]
-    for text in report["not_mended"] or report["mended"]:
-        lines += textwrap.wrap(in_units(text, units), 104, initial_indent="      ", subsequent_indent="      ")
-    return lines
+    wrapped = [
+        textwrap.wrap(line.text(units), 104, initial_indent="      ", subsequent_indent="      ") for line in told
+    ]
+    return [f"  {title}", *(line for lines in wrapped for line in lines)]

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.errors import GeometryError
+from blankwright.base.said import Line, exact_mm, said
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.weld import without_short_pieces
 from blankwright.inspection import content, sizing
@@ -17,7 +18,7 @@ from blankwright.inspection.shapes import SOLIDS, Item
 from blankwright.inspection.verdict import Verdict
 from blankwright.proof.chains import JOINED_MM, Run, as_circle, bridged
 from blankwright.proof.distance import pieces_of
-from blankwright.proof.findings import SHORT_MM
+from blankwright.proof.findings import SHORT_MM, length, spot
 
 Array = NDArray[np.float64]
 Place = tuple[float, float]
@@ -38,23 +39,24 @@ class Mended:
     contours: tuple[Array, ...]
     circles: tuple[tuple[float, float, float], ...]
     spots: tuple[Place, ...]
-    done: tuple[str, ...]
+    done: tuple[Line, ...]
 
 
-def hindrances(verdict: Verdict) -> list[str]:
+def hindrances(verdict: Verdict) -> list[Line]:
     """Return why a file cannot be mended at all, one sentence each; empty when it can be tried."""
     sheet, lines = verdict.sheet, verdict.lines
-    out = [f"The file was not read as a whole: {fault}" for fault in sheet.faults[:3]]
+    out = [said("The file was not read as a whole: {}", fault) for fault in sheet.faults[:3]]
     units = [f for f in verdict.findings if f.code in {"UNIT", "SIZE"} and f.level == "error"]
     if units and (any(f.code == "SIZE" or "times too" in f.message for f in units) or not _like_a_knife(verdict)):
-        out.append(f"Which unit is meant must be settled first. {units[0].message}")
+        first = units[0].line
+        out.append(said(f"Which unit is meant must be settled first. {first.words}", *first.values))
     out += [
-        f"A {f.item.kind} (line {f.item.line}) cannot be followed by arcs: it {f.why or f.item.trouble}."
+        said("A {} cannot be followed by arcs: it {}.", f"{f.item.kind} (line {f.item.line})", f.why or f.item.trouble)
         for f in lines.followed
         if f.deviation_mm is None
     ]
     out += [
-        f"A {i.kind} (line {i.line}) lies in space; how it is meant to be flattened is not ours to guess."
+        said("A {} lies in space; how it is meant to be flattened is not ours to guess.", f"{i.kind} (line {i.line})")
         for i in sheet.items
         if not i.on_paper and (i.kind in SOLIDS or i.tilted or i.heights[1] - i.heights[0] > content.FLAT_MM)
     ][:5]
@@ -78,7 +80,7 @@ def mend(verdict: Verdict, gap_mm: float) -> Mended:
     """
     runs, closed_gaps = bridged(verdict.runs, gap_mm)
     runs = [as_circle(run) for run in runs]
-    done: list[str] = []
+    done: list[Line] = []
     contours: list[Array] = []
     welded = 0
     for shape in shapes_of([r for r in runs if r.circle is None]):
@@ -90,7 +92,7 @@ def mend(verdict: Verdict, gap_mm: float) -> Mended:
             v = v if shape.clockwise == clockwise else _turned(v)
         contours.append(v if shape.run.closed else np.vstack([v, v[::-1]]))
     _say(done, len(closed_gaps), "gap", "closed", _widest(closed_gaps))
-    _say(done, welded, "piece", "joined to a neighbour", " for being too short")
+    _say(done, welded, "piece", "joined to a neighbour", said(" for being too short"))
     done = _history(verdict, runs) + done
     return Mended(
         contours=tuple(contours),
@@ -100,18 +102,18 @@ def mend(verdict: Verdict, gap_mm: float) -> Mended:
     )
 
 
-def open_ends(verdict: Verdict, gap_mm: float) -> list[str]:
+def open_ends(verdict: Verdict, gap_mm: float) -> list[Line]:
     """Return the gaps that are too wide to be closed, one sentence each."""
     wide = [g for g in verdict.gaps if g.size_mm > gap_mm]
-    return [
-        f"The contour is open by {g.size_mm:.3f} mm at x {g.at_mm[0]:.2f} mm, y {g.at_mm[1]:.2f} mm; only gaps up to "
-        f"{gap_mm:g} mm are closed. Draw what is missing, or allow more with --gap."
-        for g in wide[:5]
-    ]
+    words = "The contour is open by {} at {}; only gaps up to {} are closed. "
+    words += "Draw what is missing, or allow more with --gap."
+    return [said(words, length(g.size_mm), spot(g.at_mm), exact_mm(gap_mm)) for g in wide[:5]]
 
 
-def _widest(closed_gaps: list) -> str:  # type: ignore[type-arg]
-    return f", the widest {max(g.size_mm for g in closed_gaps):.4f} mm" if closed_gaps else ""
+def _widest(closed_gaps: list) -> Line | None:  # type: ignore[type-arg]
+    if not closed_gaps:
+        return None
+    return said(", the widest {}", length(max(g.size_mm for g in closed_gaps), 4))
 
 
 def _welded(v: Array) -> tuple[Array, int]:
@@ -129,37 +131,41 @@ def _turned(v: Array) -> Array:
     return np.column_stack([v[::-1, :2], -np.roll(v[::-1, 2], -1)])
 
 
-def _say(done: list[str], count: int, noun: str, verb: str, more: str = "") -> None:
+_MANY = {"entity": "entities", "doubled stretch": "doubled stretches"}
+
+
+def _say(done: list[Line], count: int, noun: str, verb: str, more: Line | None = None) -> None:
     if count:
-        done.append(f"{count} {noun}{'' if count == 1 else 's'} {verb}{more}")
+        line = said(f"{count} {noun if count == 1 else _MANY.get(noun, f'{noun}s')} {verb}")
+        done.append(line if more is None else line.then(more.words, *more.values))
 
 
-def _history(verdict: Verdict, runs: list[Run]) -> list[str]:
+def _history(verdict: Verdict, runs: list[Run]) -> list[Line]:
     """Return what was done to come from the file to its contours."""
-    sheet, lines, done = verdict.sheet, verdict.lines, list[str]()
+    sheet, lines, done = verdict.sheet, verdict.lines, list[Line]()
     if sheet.unit_mm is None:
-        done.append("unit written as mm, as which the size is that of a knife")
+        done.append(said("unit written as mm, as which the size is that of a knife"))
     elif sheet.name_unit_mm is not None:
-        done.append("unit of the file's name written as mm")
+        done.append(said("unit of the file's name written as mm"))
     elif sheet.insunits != 4:
-        done.append(f"turned from {sizing.UNIT_NAMES.get(sheet.insunits or 0, 'its unit')} to mm")
+        done.append(said(f"turned from {sizing.UNIT_NAMES.get(sheet.insunits or 0, 'its unit')} to mm"))
     model = [i for i in sheet.items if not i.on_paper]
     _say(done, sum(i.insert is not None and not i.in_block for i in model), "block", "exploded")
     for kind, noun in (("SPLINE", "spline"), ("ELLIPSE", "ellipse")):
         near = [f.deviation_mm for f in lines.followed if f.item.kind == kind and f.deviation_mm is not None]
-        _say(done, len(near), noun, "turned into arcs", f", within {max(near, default=0.0):.4f} mm")
+        _say(done, len(near), noun, "turned into arcs", said(", within {}", length(max(near, default=0.0), 4)))
     _say(done, sum(t.length_mm <= JOINED_MM for t in lines.shortest), "piece", "of no length left out")
     _say(done, len(verdict.doubled), "doubled stretch", "left out")
     loose = sum(not s.closed for s in lines.strands)
-    _say(done, loose, "loose piece", "joined", f" to {sum(r.closed for r in runs)} closed contours")
+    _say(done, loose, "loose piece", "joined", said(f" to {sum(r.closed for r in runs)} closed contours"))
     _say(done, sum(i.below and i.line_work for i in model), "entity", "drawn from below turned up")
     raised = sum(abs(i.heights[0]) > content.FLAT_MM and i.line_work for i in model)
     _say(done, raised, "entity", "brought down to z 0")
     left = [*_dropped(model), *lines.aside, *lines.hidden, *lines.paper]
     kinds = ", ".join(f"{n} {kind}" for kind, n in sorted(Counter(i.kind for i in left).items()))
     if left:
-        done.append(f"left out: {kinds}")
-    return [text.replace("doubled stretchs", "doubled stretches").replace("entitys", "entities") for text in done]
+        done.append(said("left out: {}", kinds))
+    return done
 
 
 def _dropped(model: list[Item]) -> list[Item]:

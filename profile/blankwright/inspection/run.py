@@ -3,27 +3,22 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from blankwright.base.errors import RequestError
 from blankwright.base.files import refuse_taken, write_over
 from blankwright.base.finding import Finding
+from blankwright.base.said import Line, said
 from blankwright.base.units import length_mm
-from blankwright.inspection.entities import Sheet, read_sheet
+from blankwright.inspection.entities import read_sheet
 from blankwright.inspection.mend import Mended, hindrances, mend, open_ends
-from blankwright.inspection.sizing import UNIT_NAMES, WantedSize, in_words
+from blankwright.inspection.outcome import Inspected, counts_of
+from blankwright.inspection.sizing import WantedSize, in_words
 from blankwright.inspection.sniff import read_bytes
-from blankwright.inspection.texture import shortest_mm
 from blankwright.inspection.verdict import Verdict, Wanted, judge
 from blankwright.shop.tables import process as process_named
-
-RELEASES = {
-    "AC1006": "R10", "AC1009": "R12", "AC1012": "R13", "AC1014": "R14", "AC1015": "R2000", "AC1018": "R2004",
-    "AC1021": "R2007", "AC1024": "R2010", "AC1027": "R2013", "AC1032": "R2018",
-}  # fmt: skip
-"""$ACADVER and the release it stands for (DXF reference, header variables)."""
 
 MAX_GAP_MM = 2.0
 """A wider gap is no slip of the drawing any more: something is missing."""
@@ -146,57 +141,59 @@ def inspect(asked: Request) -> dict[str, Any]:
     Raises:
         RequestError: The file cannot be read, or a result cannot be written.
     """
-    name = asked.file.name
-    verdict = judge(read_sheet(read_bytes(asked.file), name), asked.wanted)
-    report = _report(verdict, name)
+    return report_of(look(asked))
+
+
+def look(asked: Request) -> Inspected:
+    """Inspect a file and write what was asked for.
+
+    Raises:
+        RequestError: The file cannot be read, or a result cannot be written.
+    """
+    seen = Inspected(asked.file.name, judge(read_sheet(read_bytes(asked.file), asked.file.name), asked.wanted))
     if asked.mended is not None:
-        from blankwright.inspection.mended import mended_dxf  # noqa: PLC0415 - loads a library of its own
-
-        result, why = _mend(verdict, asked.gap_mm)
-        report["not_mended"] = why
-        if result is not None:
-            text = mended_dxf(result.contours, result.circles, result.spots)
-            again = judge(read_sheet(text.encode(), asked.mended.name), Wanted(None, None, None))
-            report["not_mended"] = [f.message for f in again.of("error")][:5]
-            if not report["not_mended"]:
-                write_over(asked.mended, text, new_folder=False)
-                report["mended"] = list(result.done) or ["written anew as closed polylines and circles"]
-                report["files"].append(asked.mended.as_posix())
+        seen = _with_mended(seen, asked.mended, asked.gap_mm)
     if asked.picture is not None:
-        write_over(asked.picture, _picture(report, verdict), new_folder=False)
-        report["files"].append(asked.picture.as_posix())
-    return report
+        write_over(asked.picture, _picture(seen), new_folder=False)
+        seen = replace(seen, files=(*seen.files, asked.picture.as_posix()))
+    return seen
 
 
-def _mend(verdict: Verdict, gap_mm: float) -> tuple[Mended | None, list[str]]:
+def _with_mended(seen: Inspected, path: Path, gap_mm: float) -> Inspected:
+    """Write the mended copy, when it is sound; else say why there is none."""
+    from blankwright.inspection.mended import mended_dxf  # noqa: PLC0415 - loads a library of its own
+
+    result, why = _mend(seen.verdict, gap_mm)
+    if result is None:
+        return replace(seen, not_mended=tuple(why))
+    text = mended_dxf(result.contours, result.circles, result.spots)
+    again = judge(read_sheet(text.encode(), path.name), Wanted(None, None, None))
+    if again.of("error"):
+        return replace(seen, not_mended=tuple(f.line for f in again.of("error")[:5]))
+    write_over(path, text, new_folder=False)
+    done = result.done or (said("written anew as closed polylines and circles"),)
+    return replace(seen, mended=done, files=(path.as_posix(),))
+
+
+def _mend(verdict: Verdict, gap_mm: float) -> tuple[Mended | None, list[Line]]:
     why = hindrances(verdict) or open_ends(verdict, gap_mm)
     if not why and not verdict.runs:
-        why = ["There is no contour to be cut."]
+        why = [said("There is no contour to be cut.")]
     return (None, why) if why else (mend(verdict, gap_mm), [])
 
 
-def _report(verdict: Verdict, name: str) -> dict[str, Any]:
-    sheet = verdict.sheet
-    shapes = verdict.shapes
-    told = [*verdict.of("error"), *verdict.of("warning")]
-    numbers = {id(f): k + 1 for k, f in enumerate(told)}
+def report_of(seen: Inspected) -> dict[str, Any]:
+    """Return an inspection as data, for a script or the command line."""
+    verdict = seen.verdict
     return {
         "format": 1,
-        "file": name,
+        "file": seen.name,
         "verdict": verdict.level,
-        "release": None if sheet.release is None else RELEASES.get(sheet.release, sheet.release),
-        "unit": _unit(sheet),
+        "release": seen.release,
+        "unit": seen.unit,
         "size_mm": None if verdict.size_mm is None else list(verdict.size_mm),
         "size_words": None if verdict.size_mm is None else in_words(verdict.size_mm),
-        "counts": {
-            "entities": len(sheet.items),
-            "closed": sum(r.closed for r in verdict.runs),
-            "open": sum(not r.closed for r in verdict.runs),
-            "holes": sum(s.depth == 1 for s in shapes),
-            "spots": sum(i.kind == "POINT" and i.layer.upper() == "DRILL" for i in sheet.items),
-            "pieces": sum(r.drawn for r in verdict.runs),
-            "shortest_mm": shortest_mm(verdict.runs) if verdict.runs else None,
-        },
+        "counts": counts_of(verdict),
         "contours": [
             {
                 "closed": s.run.closed,
@@ -208,10 +205,13 @@ def _report(verdict: Verdict, name: str) -> dict[str, Any]:
             }
             for s in _as_drawn(verdict)
         ],
-        "findings": [_finding(f, numbers.get(id(f))) for f in (*told, *verdict.of("ok"))],
-        "mended": [],
-        "not_mended": [],
-        "files": [],
+        "findings": [
+            *(_finding(f, number) for number, f in enumerate(seen.told, start=1)),
+            *(_finding(f, None) for f in verdict.of("ok")),
+        ],
+        "mended": [line.text() for line in seen.mended],
+        "not_mended": [line.text() for line in seen.not_mended],
+        "files": list(seen.files),
     }
 
 
@@ -222,25 +222,15 @@ def _as_drawn(verdict: Verdict) -> list[Any]:
     return list(verdict.shapes) if not verdict.gaps else shapes_of(verdict.runs)
 
 
-def _unit(sheet: Sheet) -> str | None:
-    return {1: "in", 4: "mm"}.get(sheet.insunits or 0) or UNIT_NAMES.get(sheet.insunits or 0)
-
-
 def _finding(f: Finding, number: int | None) -> dict[str, Any]:
     place = None if f.at_mm is None else [round(v, 6) + 0.0 for v in f.at_mm]
     return {"code": f.code, "level": f.level, "message": f.message, "at_mm": place, "number": number}
 
 
-def _picture(report: dict[str, Any], verdict: Verdict) -> str:
+def _picture(seen: Inspected) -> str:
     from blankwright.inspection.faults import Drawn, Fault, faults_svg  # noqa: PLC0415 - only when asked for
-    from blankwright.inspection.inspected import inspected_text  # noqa: PLC0415
+    from blankwright.inspection.inspected import head, size_line  # noqa: PLC0415
 
-    title = inspected_text(report, "mm").partition("\n")[0]
-    lines = [f"The part is {report['size_words']}."] if report["size_words"] else []
-    lines.append("For finding places, not for measuring; rings that are whole are faults, dashed ones are to look at.")
-    faults = [
-        Fault(f["number"], f["code"], f["level"], f["message"], None if f["at_mm"] is None else tuple(f["at_mm"]))
-        for f in report["findings"]
-        if f["number"] is not None
-    ]
-    return faults_svg(title, lines, [Drawn(r.vertices, r.closed) for r in verdict.runs], faults)
+    lines = [*size_line(seen), "For finding places, not for measuring. Solid ring: fault; dashed ring: worth a look."]
+    faults = [Fault(number, f.code, f.level, f.message, f.at_mm) for number, f in enumerate(seen.told, start=1)]
+    return faults_svg(head(seen), lines, [Drawn(r.vertices, r.closed) for r in seen.verdict.runs], faults)

@@ -10,11 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.finding import Finding, finding
+from blankwright.base.said import mm, said
 from blankwright.base.units import MM_PER_INCH
 from blankwright.inspection.entities import Sheet
 from blankwright.inspection.nesting import Shape
 from blankwright.inspection.shapes import reach
-from blankwright.proof.findings import IMPERIAL, METRIC, OLD_RELEASE, or_ok
+from blankwright.proof.findings import IMPERIAL, METRIC, OLD_RELEASE, length, or_ok
 
 Array = NDArray[np.float64]
 Pair = tuple[float, float]
@@ -103,7 +104,7 @@ def unit_findings(sheet: Sheet, size_mm: Pair | None, wanted: WantedSize | None)
         word = "small" if small else "large"
         right = tuple(v * factor if small else v / factor for v in size_mm)
         text = f"The part is {in_words(size_mm)}: {factor:.4g} times too {word}, most likely {why}. "
-        out.insert(0, finding("UNIT", f"{text}Rightly it would be {in_words((right[0], right[1]))}."))
+        out.insert(0, finding("UNIT", f"{text}In the right unit it would be {in_words((right[0], right[1]))}."))
     ok = f"The file names its unit: {UNIT_NAMES.get(sheet.insunits or 0, 'none')}."
     return [*or_ok(out, "UNIT", ok), *_size(size_mm, wanted, slipped=slip is not None)]
 
@@ -179,21 +180,22 @@ def _size(size_mm: Pair | None, wanted: WantedSize | None, *, slipped: bool) -> 
     shown = in_words(size_mm)
     if wanted is not None and not _fits(size_mm, wanted):
         asked = in_words((wanted.length_mm, wanted.height_mm))
-        return [finding("SIZE", f"The part is {shown}; expected was {asked}.")]
+        return [finding("SIZE", f"The part is {shown}; expected: {asked}.")]
     if wanted is not None:
         return [finding("SIZE", f"The part is {shown}, as expected.", level="ok")]
     if slipped or _plausible(size_mm):
         return [finding("SIZE", f"The part is {shown}.", level="ok" if not slipped else "warning")]
-    usual = f"{LENGTHS_MM[0]:.0f} to {LENGTHS_MM[1]:.0f} mm by {HEIGHTS_MM[0]:.0f} to {HEIGHTS_MM[1]:.0f} mm"
-    return [finding("SIZE", f"The part is {shown}; a kitchen knife is {usual}. Check the unit.", level="warning")]
+    long, high = (mm(least, 0, upto=most) for least, most in (LENGTHS_MM, HEIGHTS_MM))
+    text = said("The part is {}; a kitchen knife is {} by {}. Check the unit.", shown, long, high)
+    return [finding("SIZE", text, level="warning")]
 
 
 def extent_findings(sheet: Sheet) -> list[Finding]:
     """Compare the header's extents with the drawing: people read sizes off them, viewers open on them."""
     if sheet.extents is None:
         if sheet.extents_unset:
-            text = "The header's extents are not set: some viewers open on nothing."
-            return [finding("EXTENTS", text, level="warning")]
+            unset = "The header's extents are not set: some viewers open on nothing."
+            return [finding("EXTENTS", unset, level="warning")]
         return [finding("EXTENTS", "The header gives no extents; viewers work them out.", level="ok")]
     true = _box(reach(item) for item in sheet.items if not item.on_paper)
     if true is None:
@@ -205,8 +207,11 @@ def extent_findings(sheet: Sheet) -> list[Finding]:
     size = max(float(np.ptp(true[[0, 2]])), float(np.ptp(true[[1, 3]])), 1e-9)
     if float(off.max()) > EXTENTS_SHARE * size:
         unit = sheet.unit_mm or 1.0
-        said, drawn = (f"{(v[2] - v[0]) * unit:.2f} mm by {(v[3] - v[1]) * unit:.2f} mm" for v in (stated, true))
-        text = f"The header's extents ({said}) are not those of the drawing ({drawn}): somebody may read a wrong size."
+        sides = [length(float(v[i + 2] - v[i]) * unit, 2) for v in (stated, true) for i in (0, 1)]
+        words = (
+            "The header's extents ({} by {}) are not those of the drawing ({} by {}): somebody may read a wrong size."
+        )
+        text = said(words, *sides)
         return [finding("EXTENTS", text, level="warning")]
     return [finding("EXTENTS", "The header's extents are those of the drawing.", level="ok")]
 

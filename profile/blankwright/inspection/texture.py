@@ -9,11 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.finding import Finding, Level, finding
+from blankwright.base.said import exact_mm, mm, said
 from blankwright.inspection.lines import Followed, Lines
 from blankwright.inspection.nesting import Shape
 from blankwright.proof import distance
 from blankwright.proof.chains import JOINED_MM, Run
-from blankwright.proof.findings import SHORT_MM, SHORTEST_MM, or_ok, show_at
+from blankwright.proof.findings import SHORT_MM, SHORTEST_MM, length, or_ok, spot
 
 Array = NDArray[np.float64]
 
@@ -34,16 +35,20 @@ def short_findings(lines: Lines, runs: Sequence[Run]) -> list[Finding]:
     """Return pieces of no length and pieces that are too short."""
     out: list[Finding] = []
     for tiny in lines.shortest:
-        where = f"at {show_at(tiny.at_mm)} ({tiny.kind}, line {tiny.line})"
+        where, which = spot(tiny.at_mm), f"({tiny.kind}, line {tiny.line})"
         if tiny.length_mm <= JOINED_MM:
-            out.append(finding("SHORT-PIECE", f"A piece of no length {where}: leave it out.", tiny.at_mm))
+            text = said("A piece of no length at {} {}: leave it out.", where, which)
+            out.append(finding("SHORT-PIECE", text, tiny.at_mm))
             continue
         level: Level = "warning" if tiny.length_mm >= SHORTEST_MM else "error"
-        text = f"A piece is only {tiny.length_mm:.4f} mm long {where}; cutters want at least {SHORT_MM} mm."
+        text = said(
+            "A piece is only {} long at {} {}; cutters want at least {}.",
+            length(tiny.length_mm, 4), where, which, exact_mm(SHORT_MM),
+        )  # fmt: skip
         out.append(finding("SHORT-PIECE", text, tiny.at_mm, level))
     if not runs:
         return out
-    return or_ok(out, "SHORT-PIECE", f"The shortest piece is {shortest_mm(runs):.3f} mm long.")
+    return or_ok(out, "SHORT-PIECE", said("The shortest piece is {} long.", length(shortest_mm(runs))))
 
 
 def shortest_mm(runs: Sequence[Run]) -> float:
@@ -93,14 +98,19 @@ def flat_findings(shapes: Sequence[Shape]) -> list[Finding]:
     for shape in shapes:
         circle = _polygon_circle(shape)
         if circle is not None:
-            text = f"A round of {2 * circle:.3f} mm diameter at {show_at(shape.centre_mm)} is a polygon of "
-            text += f"{shape.run.pieces} lines; draw a circle."
+            text = said(
+                f"A round of {{}} diameter at {{}} is a polygon of {shape.run.pieces} lines; draw a circle.",
+                length(2 * circle), spot(shape.centre_mm),
+            )  # fmt: skip
             rounds.append(finding("ROUND", text, shape.centre_mm, "warning"))
             continue
         row = _flattened(shape.run)
         if row is not None:
-            text = f"{row.lines} short lines in a row stand for a curve, from {show_at(row.at)} on: the cut comes out "
-            flat.append(finding("FLATTENED", f"{text}with facets. Export arcs, not lines.", row.at, "warning"))
+            text = said(
+                f"{row.lines} short lines in a row stand for a curve, from {{}} on: the cut comes out with facets. "
+                "Export arcs, not lines.", spot(row.at),
+            )  # fmt: skip
+            flat.append(finding("FLATTENED", text, row.at, "warning"))
     if not shapes:
         return []
     return [*or_ok(flat, "FLATTENED", "No curve was flattened to lines."), *or_ok(rounds, "ROUND", "No round polygon.")]
@@ -182,11 +192,10 @@ def inner_findings(shapes: Sequence[Shape], kerf_mm: float | None, design: str |
         sharp = np.flatnonzero(turn < -SHARP_DEG)
         if len(sharp):
             x, y = pieces.start[sharp[0]]
-            text = f"A sharp inner corner at {show_at((x, y))}" + (
-                f" and {len(sharp) - 1} more" if len(sharp) > 1 else ""
-            )
-            leaves = f"about {half_kerf_mm:.2f} mm" if kerf_mm is not None else "half its kerf"
-            text += f": a cutter leaves a radius of {leaves}, and steel cracks from a corner. Round it."
+            more = f" and {len(sharp) - 1} more" if len(sharp) > 1 else ""
+            text = said(f"A sharp inner corner at {{}}{more}: a cutter leaves a radius of ", spot((x, y)))
+            text = text.then("half its kerf") if kerf_mm is None else text.then("about {}", mm(half_kerf_mm))
+            text = text.then(", and steel cracks from a corner. Round it.")
             out.append(finding("INNER-RADIUS", text, (x, y), "warning"))
         inner = np.flatnonzero(pieces.curvature * sign < -1e-9)
         if len(inner):
@@ -195,13 +204,20 @@ def inner_findings(shapes: Sequence[Shape], kerf_mm: float | None, design: str |
             if radius < least:
                 least, where = radius, (float(place[0]), float(place[1]))
             if radius < half_kerf_mm - 1e-6:
-                text = f"The inner bend at {show_at(place)} has a radius of {radius:.3f} mm; half the kerf is "
-                out.append(finding("INNER-RADIUS", f"{text}{half_kerf_mm:.3f} mm. Widen it.", place, "warning"))
+                text = said(
+                    "The inner bend at {} has a radius of {}; half the kerf is {}. Widen it.",
+                    spot(place), length(radius), mm(half_kerf_mm, 3),
+                )  # fmt: skip
+                out.append(finding("INNER-RADIUS", text, place, "warning"))
     if not shapes:
         return []
     if design is not None and out:
-        text = f"{len(out)} inner corners are sharp in the allowance of design {design}, which is ground away."
-        return [finding("INNER-RADIUS", text, out[0].at_mm, "ok")]
-    ok = f"The tightest inner bend has a radius of {least:.2f} mm." if np.isfinite(least) else "There is no inner bend."
+        away = (
+            f"{len(out)} inner corner{'s are' if len(out) > 1 else ' is'} sharp in the allowance of design {design}, "
+        )
+        return [finding("INNER-RADIUS", f"{away}which is ground away.", out[0].at_mm, "ok")]
+    ok = said("There is no inner bend.")
+    if np.isfinite(least):
+        ok = said("The tightest inner bend has a radius of {}.", mm(least))
     done = or_ok(out, "INNER-RADIUS", ok)
     return done if out or not np.isfinite(least) else [finding("INNER-RADIUS", ok, where, "ok")]

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.errors import GeometryError
 from blankwright.base.finding import LEVELS, Finding, Level, finding
+from blankwright.base.said import said
 from blankwright.inspection import content, sizing, texture, walls
 from blankwright.inspection.entities import Sheet
 from blankwright.inspection.lines import Lines, lines_of
@@ -18,7 +19,7 @@ from blankwright.inspection.sizing import WantedSize
 from blankwright.proof.chains import JOINED_MM, Doubled, Gap, Run, as_circle, bridged, gaps, joined, without_doubles
 from blankwright.proof.contacts import ALONG_MM, Chain, Crossing, crossings, near_pairs, overlaps
 from blankwright.proof.distance import pieces_of
-from blankwright.proof.findings import SHORT_MM, or_ok, show_at
+from blankwright.proof.findings import SHORT_MM, length, or_ok, spot
 from blankwright.shop.records import Process
 
 Array = NDArray[np.float64]
@@ -143,23 +144,25 @@ def _contours(runs: Sequence[Run], loose: Sequence[Gap], lines: Lines) -> list[F
         return [finding("CONTOUR-COUNT", f"There is no contour to be cut.{hint}")]
     out = []
     for gap in sorted(loose, key=lambda g: g.size_mm):
-        where = show_at(gap.at_mm)
+        where = spot(gap.at_mm)
         if len(gap.ends) == 1:
-            text = f"A loose end at {where} meets nothing: the contour is open."
+            text = said("A loose end at {} meets nothing: the contour is open.", where)
         elif gap.size_mm > 1.0:
-            text = f"The contour is open: its ends are {gap.size_mm:.2f} mm apart, near {where}. Draw what is missing."
+            words = "The contour is open: its ends are {} apart, near {}. Draw what is missing."
+            text = said(words, length(gap.size_mm, 2), where)
         else:
-            text = f"The contour is open: a gap of {gap.size_mm:.4f} mm at {where}. Ends have to touch."
+            words = "The contour is open: a gap of {} at {}. Ends have to touch."
+            text = said(words, length(gap.size_mm, 4), where)
         out.append(finding("CONTOUR-CLOSED", text, gap.at_mm))
     closed = sum(r.closed for r in runs)
-    return or_ok(out, "CONTOUR-CLOSED", f"{closed} contours, all closed.")
+    return or_ok(out, "CONTOUR-CLOSED", f"{closed} contour{'' if closed == 1 else 's'}, all closed.")
 
 
 def _joints(joints: Sequence[tuple[Place, int]], runs: Sequence[Run]) -> list[Finding]:
     if not runs:
         return []
     out = [
-        finding("JOINT", f"{n} ends meet at {show_at(at)}; a contour has two. Delete what is extra.", at)
+        finding("JOINT", said(f"{n} ends meet at {{}}; a contour has two. Delete what is extra.", spot(at)), at)
         for at, n in joints
     ]
     return or_ok(out, "JOINT", "No more than two ends meet anywhere.")
@@ -168,8 +171,10 @@ def _joints(joints: Sequence[tuple[Place, int]], runs: Sequence[Run]) -> list[Fi
 def _doubles(doubled: Sequence[Doubled]) -> list[Finding]:
     out = []
     for d in doubled:
-        what = f"A {d.kind} (line {d.line})" if d.whole else f"{d.length_mm:.2f} mm of a {d.kind} (line {d.line})"
-        text = f"{what} at {show_at(d.at_mm)} is drawn twice: it would be cut twice. Delete one."
+        what, which = said("A"), f"{d.kind} (line {d.line})"
+        if not d.whole:
+            what = said("{} of a", length(d.length_mm, 2))
+        text = what.then(" {} at {} is drawn twice: it would be cut twice. Delete one.", which, spot(d.at_mm))
         out.append(finding("DOUBLED", text, d.at_mm))
     return or_ok(out, "DOUBLED", "Nothing is drawn twice.")
 
@@ -220,7 +225,7 @@ def _crossing_findings(found: Sequence[Crossing], *, tangled: bool) -> list[Find
             text = "The contour touches itself" if c.end else "The contour crosses itself"
         else:
             text = "Two contours touch" if c.end else "Two contours cross"
-        out.append(finding("CROSSING", f"{text} at {show_at(c.at_mm)}. Redraw it there.", c.at_mm))
+        out.append(finding("CROSSING", said(f"{text} at {{}}. Redraw it there.", spot(c.at_mm)), c.at_mm))
     return [] if tangled and not out else or_ok(out, "CROSSING", "Nothing crosses or touches.")
 
 
@@ -238,31 +243,32 @@ def _nesting(shapes: Sequence[Shape], spots: Sequence[Place], wanted: int) -> li
         if 0 < share < 1:
             continue  # it crosses the part's outline, and that is told
         if s.depth == 0 and max(s.size_mm) < STRAY_SHARE * max(part.size_mm):
-            text = (
-                f"A contour of {s.size_mm[0]:.2f} mm by {s.size_mm[1]:.2f} mm at {show_at(at)} lies outside the part."
-            )
-            out.append(finding("NESTED", f"{text} Move it in or delete it.", at))
+            words = "A contour of {} by {} at {} lies outside the part. Move it in or delete it."
+            text = said(words, length(s.size_mm[0], 2), length(s.size_mm[1], 2), spot(at))
+            out.append(finding("NESTED", text, at))
         elif s.depth == 0:
             parts.append(s)
         elif s.depth is not None and s.depth > 1:
-            text = f"A contour at {show_at(at)} lies in a hole: it would fall out with the waste. Delete it."
+            text = said("A contour at {} lies in a hole: it would fall out with the waste. Delete it.", spot(at))
             out.append(finding("NESTED", text, at))
     if len(part.ring) and spots:
         inside = np.any([contains(one.ring, np.array(spots)) for one in parts], axis=0)
         out += [
-            finding("NESTED", f"The drill spot at {show_at(spot)} lies outside the part. Move it.", spot)
-            for spot, ok in zip(spots, inside, strict=True)
+            finding("NESTED", said("The drill spot at {} lies outside the part. Move it.", spot(at)), at)
+            for at, ok in zip(spots, inside, strict=True)
             if not ok
         ]
     count: list[Finding] = []
     if wanted > 1 and len(parts) != wanted:
-        text = f"{len(parts)} outer contour{'s' if len(parts) > 1 else ''}; {wanted} parts were expected."
-        count.append(finding("CONTOUR-COUNT", text, parts[-1].centre_mm))
+        outer = f"{len(parts)} outer contour{'s' if len(parts) > 1 else ''}; {wanted} parts were expected."
+        count.append(finding("CONTOUR-COUNT", outer, parts[-1].centre_mm))
     elif wanted == 1 and len(parts) > 1:
-        text = f"{len(parts)} outer contours: several parts in one file put an order on hold. Send one part a file."
-        count.append(finding("CONTOUR-COUNT", text, parts[1].centre_mm))
+        outer = (
+            f"{len(parts)} outer contours: many services hold an order with several parts in one file. Send one part a "
+        )
+        count.append(finding("CONTOUR-COUNT", f"{outer}file.", parts[1].centre_mm))
     holes = sum(s.depth == 1 for s in areas)
     return [
         *or_ok(count, "CONTOUR-COUNT", "One outer contour." if wanted == 1 else f"{wanted} parts, as expected."),
-        *or_ok(out, "NESTED", f"{holes} holes, all in the part."),
+        *or_ok(out, "NESTED", f"{holes} hole{'' if holes == 1 else 's'}, all in the part."),
     ]

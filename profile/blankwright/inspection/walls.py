@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.finding import Finding, Level, finding
+from blankwright.base.said import exact_mm, mm, said
 from blankwright.inspection.nesting import Shape
 from blankwright.proof import distance
-from blankwright.proof.findings import or_ok, show_at
+from blankwright.proof.findings import length, or_ok, spot
 from blankwright.shop.records import Process
 
 Array = NDArray[np.float64]
@@ -34,15 +35,16 @@ def hole_findings(shapes: Sequence[Shape], process: Process, thickness_mm: float
     out: list[Finding] = []
     for hole in holes:
         wide = hole.run.circle[2] if hole.run.circle is not None else min(hole.size_mm)
-        where = show_at(hole.centre_mm)
+        where = spot(hole.centre_mm)
         if least_mm is None:
-            text = f"The hole at {where} cannot be cut: {process.name} makes no holes. Mark its centre and drill it."
+            words = "The hole at {} cannot be cut: {} makes no holes. Mark its centre and drill it."
+            text = said(words, where, process.name)
             out.append(finding("HOLE-SIZE", text, hole.centre_mm))
         elif wide < least_mm - SAME_MM:
-            text = (
-                f"The hole of {wide:.3f} mm at {where} is too small: {process.name} makes {least_mm:.2f} mm or more in "
-            )
-            text += f"{thickness_mm:g} mm stock. Leave it out and drill it."
+            text = said(
+                "The hole of {} at {} is too small: {} makes {} or more in {} stock. Leave it out and drill it.",
+                length(wide), where, process.name, mm(least_mm), exact_mm(thickness_mm),
+            )  # fmt: skip
             out.append(finding("HOLE-SIZE", text, hole.centre_mm))
     if not holes:
         return [finding("HOLE-SIZE", "There are no holes to be cut.", level="ok")]
@@ -61,8 +63,10 @@ def wall_findings(shapes: Sequence[Shape], process: Process, thickness_mm: float
     if need is None:
         if not any(s.depth == 1 for s in shapes):
             return []
-        text = f"No least wall is known for {process.name}; steel between holes and edges was not judged. Drill them."
-        return [finding("WALL", text, level="warning")]
+        unknown = (
+            f"No least wall is known for {process.name}; steel between holes and edges was not judged. Drill them."
+        )
+        return [finding("WALL", unknown, level="warning")]
     holes = [s for s in shapes if s.depth == 1 and s.run.closed][:MAX_HOLES]
     outer = [s for s in shapes if s.depth == 0 and s.run.closed][:5]
     left = MAX_PAIRS
@@ -74,19 +78,23 @@ def wall_findings(shapes: Sequence[Shape], process: Process, thickness_mm: float
                 continue
             left -= hole.run.drawn * other.run.drawn
             if left < 0:
-                text = "There are too many lines and holes to measure every wall. Check them by hand."
-                return [*out, finding("WALL", text, level="warning")]
+                many = "There are too many lines and holes to measure every wall. Check them by hand."
+                return [*out, finding("WALL", many, level="warning")]
             wall, at = _wall(hole, other)
             least = min(least, wall)
             if wall < need - SAME_MM:
                 what = "the edge" if other.depth == 0 else "the next hole"
-                text = f"Only {wall:.2f} mm of steel between the hole at {show_at(hole.centre_mm)} and {what}; "
-                text += f"{process.name} wants {need:.2f} mm. Move the hole or drill it."
+                text = said(
+                    f"Only {{}} of steel between the hole at {{}} and {what}; {{}} wants {{}}. Move the hole "
+                    "or drill it.",
+                    length(wall, 2), spot(hole.centre_mm), process.name, mm(need),
+                )  # fmt: skip
                 level: Level = "error" if wall < need / 2 else "warning"
                 out.append(finding("WALL", text, at, level))
     if not holes:
         return []
-    return or_ok(out, "WALL", f"Every wall is at least {least:.2f} mm; {process.name} wants {need:.2f} mm.")
+    ok = said("Every wall is at least {}; {} wants {}.", length(least, 2), process.name, mm(need))
+    return or_ok(out, "WALL", ok)
 
 
 def _boxes_near(a: Shape, b: Shape, margin_mm: float) -> bool:

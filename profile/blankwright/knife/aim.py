@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.errors import BlankwrightError, DesignError, RequestError, unknown
+from blankwright.base.said import Line, Quantity, mm, said
 from blankwright.design.designfile import design_text
 from blankwright.design.request import Design
 from blankwright.design.solve import Shape
@@ -73,7 +74,7 @@ class Aimed:
     figures: dict[str, float]
     changes: tuple[Change, ...]
     reached: bool
-    limits: tuple[str, ...]
+    limits: tuple[Line, ...]
 
 
 def aim(design: Design, asked: dict[str, float], let: Sequence[str]) -> Aimed:
@@ -273,36 +274,38 @@ class _Search:
         limits = () if reached else (*self._limits(design, point), *self._counted(design, knobs, figures))
         return Aimed(design, self.asked, before, figures, tuple(changes), reached, limits)
 
-    def _counted(self, design: Design, knobs: Sequence[Knob], figures: dict[str, float]) -> list[str]:
+    def _counted(self, design: Design, knobs: Sequence[Knob], figures: dict[str, float]) -> list[Line]:
         """Say of every count what one more would do, and what all of it is worth: holes do less than one hopes."""
         out = []
         for knob in (k for k in knobs if not k.unit):
             value = int(_value(design, knob) or 0)
             without = self.figures(finish(with_setting(design, knob.key, 0)))
-            worth = f"all {value} are worth {figures['weight_g'] - without['weight_g']:+.1f} g and "
-            worth += f"{figures['balance_mm'] - without['balance_mm']:+.1f} mm of balance"
+            grams, balance = (figures[name] - without[name] for name in ("weight_g", "balance_mm"))
+            worth = said(
+                f"{knob.key} stands at {value}: all {value} are worth {_sign(grams)}{{}} and {_sign(balance)}{{}} of "
+                "balance", Quantity(abs(grams), "g", 1), mm(abs(balance), 1),
+            )  # fmt: skip
             try:
                 finish(with_setting(design, knob.key, value + 1))
-                more = ""
             except BlankwrightError as error:
-                more = f"; one more: {error}"
-            out.append(f"{knob.key} stands at {value}: {worth}{more}")
+                worth = worth.then("; one more: {}", str(error))
+            out.append(worth)
         return out
 
-    def _limits(self, design: Design, point: Array) -> tuple[str, ...]:
+    def _limits(self, design: Design, point: Array) -> tuple[Line, ...]:
         """Say what stands in the way: a knob at its end, or a value beyond which the knife falls apart."""
-        out = []
+        out: dict[str, Line] = {}
         for i, knob in enumerate(self.knobs):
             for end, word in ((knob.least, "smallest"), (knob.greatest, "largest")):
                 if abs(point[i] - end) <= 1e-6 * self.span[i]:
-                    out.append(f"{knob.key} stands at {knob.show(end)}, its {word} value.")
+                    out[knob.key] = said(f"{knob.key} stands at {{}}, its {word} value.", knob.told(end))
         for i, knob in enumerate(self.knobs):
             blocked = self._blocked(design, point, i)
-            if blocked and not any(text.startswith(knob.key) for text in out):
-                out.append(f"{knob.key} stands at {knob.show(float(point[i]))}: {blocked}")
+            if blocked and knob.key not in out:
+                out[knob.key] = said(f"{knob.key} stands at {{}}: {{}}", knob.told(float(point[i])), blocked)
         if self.knobs and not out:
-            out.append("What may change moves the figures too little, or one at the cost of the other.")
-        return tuple(out)
+            return (said("What may change moves the figures too little, or one at the cost of the other."),)
+        return tuple(out.values())
 
     def _blocked(self, design: Design, point: Array, i: int) -> str:
         """Return why a knob cannot be turned a hundredth further, or nothing when it can."""
@@ -314,6 +317,10 @@ class _Search:
             except BlankwrightError as error:
                 return str(error)
         return ""
+
+
+def _sign(value: float) -> str:
+    return "-" if value < 0 else "+"
 
 
 def _value(design: Design, knob: Knob) -> float | None:
@@ -332,7 +339,7 @@ def aimed_table(found: Aimed) -> dict[str, Any]:
         "changes": [
             {"key": c.knob.key, "from": c.knob.show(c.knob.start), "to": c.knob.show(c.value)} for c in found.changes
         ],
-        "limits": list(found.limits),
+        "limits": [line.text() for line in found.limits],
         "files": [],
     }
 
@@ -347,10 +354,11 @@ def aimed_text(found: Aimed) -> str:
     asked = ", ".join(words[name].format(value) for name, value in found.asked.items())
     got = ", ".join(words[name].format(round(found.figures[name], 2)) for name in found.asked)
     before = ", ".join(words[name].format(round(found.before[name], 2)) for name in found.asked)
+    limits = [line.text() for line in found.limits]
     head = [
         f"Aimed from {found.design.name} at {asked} (balance is ahead of the heel, negative behind it).",
         f"Before: {before}. Now: {got}.",
-        *([] if found.reached else ["The target is out of reach; these are the nearest figures.", *found.limits]),
+        *([] if found.reached else ["The target is out of reach; these are the nearest figures.", *limits]),
         "Changed, by the smallest change of what was let: "
         + (", ".join(c.knob.key for c in found.changes) or "nothing"),
     ]

@@ -6,7 +6,7 @@ import numpy as np
 
 from blankwright.base.errors import GeometryError
 from blankwright.base.finding import Finding, finding
-from blankwright.base.units import show_mm
+from blankwright.base.said import exact_mm, mm, said
 from blankwright.design.block import wood_around_mm
 from blankwright.design.solve import Shape
 from blankwright.geometry.outline import Outline
@@ -31,15 +31,17 @@ def block_findings(shape: Shape, handle: Handle | None) -> list[Finding]:
         "beside the tang": ((handle.swell.thickness_mm - handle.slot_mm) / 2, "a wider block"),
     }
     out = [
-        finding("BLOCK-WALL", f"Only {show_mm(mm)} of wood {where}; below {LEAST_WALL_MM:g} mm it splits easily "
-                f"(common practice). Use {advice}.", level="warning")
-        for where, (mm, advice) in walls.items()
-        if mm < LEAST_WALL_MM - 1e-9
-    ]  # fmt: skip
+        finding("BLOCK-WALL", said(words, mm(left), exact_mm(LEAST_WALL_MM)), level="warning")
+        for words, left in (
+            (f"Only {{}} of wood {where}; below {{}} it splits easily (common practice). Use {advice}.", left)
+            for where, (left, advice) in walls.items()
+        )
+        if left < LEAST_WALL_MM - 1e-9
+    ]
     if out:
         return out
-    least = min(mm for mm, _ in walls.values())
-    return [finding("BLOCK-WALL", f"At least {show_mm(least)} of wood is left around the tang.", level="ok")]
+    least = min(left for left, _ in walls.values())
+    return [finding("BLOCK-WALL", said("At least {} of wood is left around the tang.", mm(least)), level="ok")]
 
 
 def grind_findings(outline: Outline, ground: Ground) -> list[Finding]:
@@ -67,10 +69,11 @@ def _through(outline: Outline, ground: Ground) -> list[Finding]:
     if not met.any():
         return []
     first, last = float(laid.x[met].min()), float(laid.x[met].max())
-    where = f"at {first:.0f} mm" if last - first < 1 else f"from {first:.0f} to {last:.0f} mm"
-    text = (
-        f"The hollow grind cuts through {where} ahead of the heel. Use a larger wheel, a lower grind or thicker stock."
-    )
+    where = said("at {}", mm(first, 0)) if last - first < 1 else said("from {}", mm(first, 0, upto=last))
+    text = said(
+        f"The hollow grind cuts through {where.words} ahead of the heel. Use a larger wheel, a lower grind or thicker "
+        "stock.", *where.values,
+    )  # fmt: skip
     return [finding("GRIND", text, (first, float(laid.low[met][np.argmin(laid.x[met])])), level="warning")]
 
 
@@ -81,7 +84,7 @@ def _edge(ground: Ground) -> list[Finding]:
     if EDGE_LEAST_MM - 1e-9 <= left <= EDGE_MOST_MM + 1e-9:
         return []
     how = "is thin: it may warp or burn in the quench" if left < EDGE_LEAST_MM else "is thick: much to grind off hard"
-    text = f"The edge left {show_mm(left)} before hardening {how}. Common practice: 0.5 to 0.8 mm."
+    text = said(f"The edge left {{}} before hardening {how}. Common practice: {{}}.", mm(left), mm(0.5, 1, upto=0.8))
     return [finding("GRIND", text, level="warning")]
 
 
@@ -95,6 +98,8 @@ def _thin(outline: Outline, ground: Ground) -> list[Finding]:
     if float(thick.min()) >= left - 1e-9:
         return []
     at = float(places[int(np.argmin(thick))])
-    text = f"The spine thins to {show_mm(float(thick.min()))} at {at:.0f} mm ahead of the heel, thinner than the edge "
-    text += f"is left before hardening ({show_mm(left)}). Thin it after hardening, or use a thicker tip_thickness."
+    text = said(
+        "The spine thins to {} at {} ahead of the heel, thinner than the edge is left before hardening ({}). Thin it "
+        "after hardening, or use a thicker tip_thickness.", mm(float(thick.min())), mm(at, 0), mm(left),
+    )  # fmt: skip
     return [finding("GRIND", text, level="warning")]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from blankwright.base.units import MM_PER_INCH
+from blankwright.base.said import Line, exact_mm, said
 from blankwright.design.request import Design
 from blankwright.design.solve import Shape
 from blankwright.design.tang import Hole, place_holes
@@ -14,7 +14,9 @@ from blankwright.shop import holes as shop_holes
 from blankwright.shop.holes import HoleCut
 from blankwright.shop.services import Service
 
-_THERE = HoleCut("there", None, "In the bought blank already: measure it, make nothing.")
+_THERE = HoleCut("there", None, said("In the bought blank already: measure it, make nothing."))
+
+_WORDS = {"cut": "cut to size", "drill": "drill", "there": "in the blank"}
 
 
 @dataclass(frozen=True)
@@ -37,24 +39,16 @@ class MadeHole:
     @property
     def words(self) -> str:
         """How it is made, the same on every paper: "cut 4.85, ream", "cut to size", "drill" or "in the blank"."""
-        return made_words(self.made.made_by, self.made.cut_diameter_mm)
+        if self.made.made_by == "ream" and self.made.cut_diameter_mm is not None:
+            return f"cut {round(self.made.cut_diameter_mm, 2):g}, ream"
+        return _WORDS[self.made.made_by]
 
-
-def made_words(made_by: str, cut_diameter_mm: float | None, units: str = "mm") -> str:
-    """Say how a hole is made.
-
-    Args:
-        made_by: One of MADE_BY.
-        cut_diameter_mm: What is cut of it [mm]; None when nothing is.
-        units: "mm" or "in", of the number.
-
-    >>> made_words("ream", 4.85), made_words("ream", 4.85, "in"), made_words("drill", None)
-    ('cut 4.85, ream', 'cut 0.191, ream', 'drill')
-    """
-    if made_by == "ream" and cut_diameter_mm is not None:
-        cut = f"{cut_diameter_mm / MM_PER_INCH:.3f}" if units == "in" else f"{round(cut_diameter_mm, 2):g}"
-        return f"cut {cut}, ream"
-    return {"cut": "cut to size", "drill": "drill", "there": "in the blank"}[made_by]
+    @property
+    def how(self) -> Line:
+        """How it is made, for a reader in mm or inches."""
+        if self.made.made_by == "ream" and self.made.cut_diameter_mm is not None:
+            return said("cut {}, ream", exact_mm(round(self.made.cut_diameter_mm, 2)))
+        return said(_WORDS[self.made.made_by])
 
 
 def made_holes(design: Design, shape: Shape, start: Start, service: Service | None) -> tuple[MadeHole, ...]:
@@ -106,9 +100,8 @@ def _at(service: Service, made: Sequence[MadeHole], thickness_mm: float) -> list
         cut = one.made.cut_diameter_mm
         why = None
         if cut is not None and service.holes in ("mark only", "none"):
-            why = "this service is not asked to cut holes"
+            why = said("this service is not asked to cut holes")
         elif cut is not None and cut < least:
-            why = f"the smallest hole of {service.title} here is {least:g} mm"
-        left = HoleCut("drill", None, f"Drill (steel: before hardening): {why}.")
-        out.append(replace(one, made=left) if why else one)
+            why = said("the smallest hole of {} here is {}", service.title, exact_mm(least))
+        out.append(replace(one, made=HoleCut("drill", None, shop_holes.drilled_because(why))) if why else one)
     return out

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.errors import GeometryError, RequestError
-from blankwright.base.finding import Finding
+from blankwright.base.finding import Figure, Finding
 from blankwright.design.nearest import solve_sound
 from blankwright.design.request import Design
 from blankwright.design.solve import Shape
@@ -22,7 +22,7 @@ from blankwright.knife.face import FaceLines, face_lines
 from blankwright.knife.handle import Handle, handle_of
 from blankwright.knife.holes import MadeHole, made_holes
 from blankwright.knife.materials import check_materials
-from blankwright.knife.rules import design_findings
+from blankwright.knife.rules import design_figures, design_findings
 from blankwright.knife.start import Start, start_of
 from blankwright.knife.weights import Weights, unweighed, weigh
 from blankwright.shop.allowance import Allowance
@@ -188,8 +188,16 @@ class Knife:
     def findings(self) -> tuple[Finding, ...]:
         """What the rules of the trade say of the design."""
         holes = [h.hole for h in self.holes]
-        block = self.handle if self.construction == "hidden" else None
-        return tuple(design_findings(self.shape, holes, self.ground, block, self.allowance, self.outward))
+        return tuple(design_findings(self.shape, holes, self.ground, self._block, self.allowance, self.outward))
+
+    @cached_property
+    def figures(self) -> tuple[Figure, ...]:
+        """What is worth knowing of the design and cannot be wrong."""
+        return tuple(design_figures(self.shape, self._block))
+
+    @property
+    def _block(self) -> Handle | None:
+        return self.handle if self.construction == "hidden" else None
 
     @cached_property
     def cautions(self) -> str:

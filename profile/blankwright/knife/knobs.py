@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from blankwright.base.errors import RequestError, unknown
+from blankwright.base.said import Value, exact_mm
 from blankwright.base.units import length_mm, show_mm
 from blankwright.design.request import BY_KEY, Setting, read_value
 from blankwright.knife.knife import Knife
@@ -41,6 +42,10 @@ class Knob:
     def show(self, value: float) -> str:
         """Write a value with its unit."""
         return f"{round(value, DIGITS):g} {self.unit}".strip()
+
+    def told(self, value: float) -> Value:
+        """Return a value for a sentence: a length follows the reader's units."""
+        return exact_mm(round(value, DIGITS)) if self.unit == "mm" else self.show(value)
 
 
 def knob_of(knife: Knife, words: str) -> Knob:

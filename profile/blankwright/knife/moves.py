@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from blankwright.base.errors import BlankwrightError
+from blankwright.base.said import Line, exact_mm, said
 from blankwright.design.request import Design
 from blankwright.knife.knife import Knife, finish
 from blankwright.shop.tables import material
@@ -13,11 +14,16 @@ from blankwright.shop.tables import material
 STOCK_MM, TIP_MM, HANDLE_MM, WOOD_MM, BLADE_MM, HEEL_MM = 0.1, 0.2, 5.0, 1.0, 5.0, 1.0
 """How much of each is tried: steps that a maker would think of."""
 
+BUTT_MM = 1.5
+"""What the end of a tang is tapered to."""
+
 HOLE_MM = 8.0
 """Diameter of a further lightening hole where the design names none."""
 
 DENSE, DENSER = "african-ebony", "glass-epoxy"
 """A heavy wood and a laminate to compare the handle's material with."""
+
+ONE_MORE, NO_ROOM, NOT_POSSIBLE = "one more", "no room", "not possible"
 
 
 @dataclass(frozen=True)
@@ -25,16 +31,18 @@ class Move:
     """What one change brings.
 
     Args:
-        change: The change in words.
+        change: The change in words and lengths.
         grams: What the finished knife weighs more [g]; None when the change cannot be made.
         balance_mm: How far its balance moves toward the tip [mm]; None as before.
         why_not: Why the change cannot be made; empty when it can.
+        in_short: The same in a word or two, for a table.
     """
 
-    change: str
+    change: Line
     grams: float | None
     balance_mm: float | None
     why_not: str
+    in_short: str
 
 
 def what_moves_it(knife: Knife) -> tuple[Move, ...]:
@@ -51,10 +59,11 @@ def what_moves_it(knife: Knife) -> tuple[Move, ...]:
         try:
             there = finish(design, knife.shape if same_shape else None).weights.finished_knife
         except BlankwrightError as error:
-            rows.append(Move(change, None, None, str(error)))
+            short = NO_ROOM if change.words.startswith(ONE_MORE) else NOT_POSSIBLE
+            rows.append(Move(change, None, None, str(error), short))
             continue
         if there is not None:
-            rows.append(Move(change, there.mass_g - here.mass_g, there.centre_mm[0] - here.centre_mm[0], ""))
+            rows.append(Move(change, there.mass_g - here.mass_g, there.centre_mm[0] - here.centre_mm[0], "", ""))
     return tuple(rows)
 
 
@@ -68,31 +77,34 @@ def with_dimension(design: Design, name: str, value_mm: float) -> Design:
     return replace(design, dimensions_mm={**design.dimensions_mm, name: value_mm})
 
 
-def _changed(knife: Knife) -> Iterator[tuple[str, Design, bool]]:
+def _changed(knife: Knife) -> Iterator[tuple[Line, Design, bool]]:
     """Yield a change in words, the changed design, and whether its outline stays the same."""
     design, values = knife.design, knife.shape.values_mm
     thickness = knife.stock_mm
-    yield f"stock {STOCK_MM:g} mm thicker", with_setting(design, "material.thickness", thickness + STOCK_MM), True
+    thicker = with_setting(design, "material.thickness", thickness + STOCK_MM)
+    yield said("stock {} thicker", exact_mm(STOCK_MM)), thicker, True
     yield from _thinner(knife)
     if design.construction != "one-piece":
         yield from _handle(knife)
     for name, step, words in (("handle_length", HANDLE_MM, "handle"), ("blade_length", BLADE_MM, "blade")):
         if name in values and design.overall_mm is None:
-            yield f"{words} {step:g} mm longer", with_dimension(design, name, values[name] + step), False
-    yield f"heel {HEEL_MM:g} mm higher", with_dimension(design, "heel_height", values["heel_height"] + HEEL_MM), False
+            yield said("{} {} longer", words, exact_mm(step)), with_dimension(design, name, values[name] + step), False
+    higher = with_dimension(design, "heel_height", values["heel_height"] + HEEL_MM)
+    yield said("heel {} higher", exact_mm(HEEL_MM)), higher, False
 
 
-def _thinner(knife: Knife) -> Iterator[tuple[str, Design, bool]]:
+def _thinner(knife: Knife) -> Iterator[tuple[Line, Design, bool]]:
     design, wish = knife.design, knife.design.grind
     if wish.taper != "none" and wish.tip_thickness_mm is not None:
         tip = min(wish.tip_thickness_mm, knife.stock_mm)
-        yield f"tip {TIP_MM:g} mm thinner", with_setting(design, "grind.tip_thickness", tip - TIP_MM), True
+        yield said("tip {} thinner", exact_mm(TIP_MM)), with_setting(design, "grind.tip_thickness", tip - TIP_MM), True
     butt = float(knife.ground.taper.thickness_mm[0])
-    if design.construction != "one-piece" and butt > 1.5:
-        yield "tang tapered to 1.5 mm at its end", with_setting(design, "tang.butt_thickness", 1.5), True
+    if design.construction != "one-piece" and butt > BUTT_MM:
+        tapered = with_setting(design, "tang.butt_thickness", BUTT_MM)
+        yield said("tang tapered to {} at its end", exact_mm(BUTT_MM)), tapered, True
 
 
-def _handle(knife: Knife) -> Iterator[tuple[str, Design, bool]]:
+def _handle(knife: Knife) -> Iterator[tuple[Line, Design, bool]]:
     design = knife.design
     full = design.construction == "full"
     table, key, words = ("scales", "thickness", "scales") if full else ("block", "width", "block")
@@ -100,15 +112,15 @@ def _handle(knife: Knife) -> Iterator[tuple[str, Design, bool]]:
     if isinstance(now, float):
         less = now - WOOD_MM
         yield (
-            f"{words} {WOOD_MM:g} mm thinner{' each' if full else ''}",
+            said("{} {} thinner" + (" each" if full else ""), words, exact_mm(WOOD_MM)),
             with_setting(design, f"{table}.{key}", less),
             True,
         )
     plain = replace(design, settings={k: v for k, v in design.settings.items() if not k.startswith(f"{table}.weighed")})
     for name in (DENSE, DENSER):
         title = material(name).title
-        yield f"{words} of {title}", with_setting(plain, f"{table}.material", name), True
+        yield said("{} of {}", words, title), with_setting(plain, f"{table}.material", name), True
     width = design.tang.lightening_diameter_mm or HOLE_MM
     count = design.tang.lightening_count + 1
     more = with_setting(with_setting(design, "tang.lightening_diameter", width), "tang.lightening_count", count)
-    yield f"one more lightening hole of {width:g} mm", more, True
+    yield said(f"{ONE_MORE} lightening hole of {{}}", exact_mm(width)), more, True

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.base.finding import Finding, Level
-from blankwright.base.units import show_mm
+from blankwright.base.finding import Figure, Finding, Level, finding
+from blankwright.base.said import Spot, exact_mm, mm, said
 from blankwright.design.check import wrong
 from blankwright.design.solve import Shape
 from blankwright.design.sound import edge_fairness
@@ -24,6 +24,9 @@ from blankwright.solid.ground import Ground
 PROMISE_MM = 1e-6
 """Asked dimensions hold to this."""
 
+AT_HEEL_MM = 0.5
+"""A straight that begins nearer than this begins at the heel."""
+
 LEAST_NOTCH_RADIUS_MM = 3.0
 """A drum or round file of 6 mm is the smallest that grinds a notch (common practice)."""
 
@@ -34,19 +37,23 @@ DESIGN_CODES: dict[str, str] = {
     "DIMENSIONS": "Every asked dimension is reached, and every one measures the same on the arcs that are cut.",
     "RANGE": "Dimensions that followed are within the family's range.",
     "EDGE-BUMP": "The edge curves steadily: it nowhere bends less and then more again.",
-    "EDGE-FLAT": "Length of the true straight of the edge.",
-    "BELLY-RADIUS": "Tightest bend of the edge.",
     "NOTCH-RADIUS": "Tightest inner bend of the outline, which a wheel must reach.",
     "HOLE-EDGE": "Holes are far enough from the finished edge of the tang.",
-    "KNUCKLES": "Room under the handle for the knuckles on a board.",
-    "GRIP": "Handle length against a broad hand.",
     "GRIND": "The grind cuts through nowhere, and the edge is left as thick as hardening wants.",
     "BLOCK-WALL": "Wood around a hidden tang inside its block.",
     "PAPER": "Every paper could be written.",
     "ALLOWANCE": "The allowance covers what the cut may take.",
     "ALLOWANCE-MERGED": "The cut outline closes a notch or loses an inner bend.",
 }
-"""Code -> one line of what it is about; `findings.CODES` has those of the written file."""
+"""Code -> one line of what is checked; `findings.CODES` has those of the written file."""
+
+FIGURE_CODES: dict[str, str] = {
+    "EDGE-FLAT": "Length of the straight part of the edge, from the heel.",
+    "BELLY-RADIUS": "Tightest bend of the edge.",
+    "GRIP": "Handle length against a broad hand.",
+    "KNUCKLES": "Room under the handle for the knuckles on a board.",
+}
+"""Code -> one line of what a figure tells; a figure cannot be wrong."""
 
 
 def design_findings(
@@ -72,7 +79,6 @@ def design_findings(
         *_edge(shape),
         *_notch(shape),
         *_holes(shape, holes),
-        *_hand(shape, handle),
         *block_findings(shape, handle),
         *grind_findings(shape.finished, ground),
         *(_allowance(oversize.regions_mm, oversize.loss_mm) if oversize else ()),
@@ -80,69 +86,88 @@ def design_findings(
     ]
 
 
+def design_figures(shape: Shape, handle: Handle | None) -> list[Figure]:
+    """Return what is worth knowing of a design and cannot be wrong: how its edge runs and how it lies in the hand.
+
+    Args:
+        shape: The solved shape.
+        handle: Its handle, or None for a hidden tang whose block is not described.
+    """
+    health = edge_fairness(shape)
+    flat = health.longest_flat_mm
+    straight = Figure("EDGE-FLAT", said("No part of the edge is straight; it rocks all along."))
+    if flat > 0:
+        begin = health.flat_from_mm[0]
+        text = said("The edge is straight for {} from ", mm(flat, 1))
+        text = text.then("the heel.") if begin < AT_HEEL_MM else text.then("{} ahead of the heel.", mm(begin, 1))
+        straight = Figure("EDGE-FLAT", text, health.flat_from_mm)
+    bend = said("Tightest bend of the edge: radius {}, {} from the heel.", mm(health.least_radius_mm, 0),
+                mm(health.least_at_mm[0], 0))  # fmt: skip
+    return [straight, Figure("BELLY-RADIUS", bend, health.least_at_mm), _grip(shape), _knuckles(shape, handle)]
+
+
+def _grip(shape: Shape) -> Figure:
+    length = shape.values_mm["handle_length"]
+    men, women = (percentile_hand(f"{sex} 50").breadth_mm for sex in ("men", "women"))
+    text = said(
+        "Handle {}: serves a hand up to {} broad (half of men have {} or less, half of women {}; ANSUR II, 2012).",
+        mm(length, 0), mm(length - grip_over_breadth().low, 0), exact_mm(men), exact_mm(women),
+    )  # fmt: skip
+    return Figure("GRIP", text)
+
+
+def _knuckles(shape: Shape, handle: Handle | None) -> Figure:
+    middle = (shape.front_x_mm + shape.butt_x_mm) / 2
+    if handle is not None and handle.kind == "block":
+        chord = chord_at(handle.outline, middle)
+    else:
+        chord = chord_at(shape.finished, max(middle, shape.tang_end_x_mm + 1.0))
+    room, wanted = chord[0] if chord else 0.0, finger_room()
+    if shape.construction == "hidden" and handle is None:
+        text = said("Room for the knuckles depends on the handle's block, which is not drawn.")
+    elif room <= 0:
+        text = said("Halfway along, the handle reaches down to the board: a knife for the hand, not for the board.")
+    else:
+        text = said("Halfway along the handle its underside is {} above the board", mm(room, 0))
+        need = mm(wanted.low, 0, upto=wanted.high)
+        if room < wanted.low:
+            text = text.then(", less than the {} knuckles need (rule of thumb): a knife for the hand.", need)
+        else:
+            text = text.then("; knuckles need {} (rule of thumb).", need)
+    return Figure("KNUCKLES", text)
+
+
 def _dimensions(shape: Shape) -> list[Finding]:
     worst = max((abs(s.value_mm - s.asked_mm) for s in shape.solved if s.asked_mm is not None), default=0.0)
     out = []
     if worst > PROMISE_MM:
-        out.append(Finding("DIMENSIONS", "error", f"Asked dimensions miss by {worst:.1e} mm.", None))
-    out += [
-        Finding(
-            "DIMENSIONS", "error",
-            f"{one.words} on the arcs, which can tell it to {one.within_mm:.3f} mm. The drawing is not the knife that "
-            "is reported: do not cut it; judge its family with blankwright families FILE.", None,
-        )
-        for one in wrong(shape)
-    ]  # fmt: skip
+        out.append(finding("DIMENSIONS", said("Asked dimensions miss by {}.", mm(worst, 6))))
+    for one in wrong(shape):
+        text = one.line.then(" on the arcs, which can tell it to {}. ", mm(one.within_mm, 3))
+        text = text.then("The drawing is not the knife that is reported: do not cut it; ")
+        out.append(finding("DIMENSIONS", text.then("judge its family with blankwright families FILE.")))
     if not out:
-        text = f"Asked dimensions hold to {worst:.1e} mm, and all of them measure the same on the arcs."
-        out = [Finding("DIMENSIONS", "ok", text, None)]
+        text = said("Asked dimensions hold to {}, and all of them measure the same on the arcs.", mm(worst, 6))
+        out = [finding("DIMENSIONS", text, level="ok")]
     for s in shape.solved:
         d = s.dimension
         if s.asked_mm is None and not d.least_mm - 1e-3 <= s.value_mm <= d.greatest_mm + 1e-3:
-            out.append(
-                Finding(
-                    "RANGE", "warning",
-                    f"{d.key} followed to {show_mm(s.value_mm)}, outside the family's {show_mm(d.least_mm)} to "
-                    f"{show_mm(d.greatest_mm)}.", None,
-                )
-            )  # fmt: skip
+            text = said(f"{d.key} followed to {{}}, outside the family's {{}}.", mm(s.value_mm),
+                        mm(d.least_mm, upto=d.greatest_mm))  # fmt: skip
+            out.append(finding("RANGE", text, level="warning"))
     return out
 
 
 def _edge(shape: Shape) -> list[Finding]:
     health = edge_fairness(shape)
+    bump = "The edge has a bump near {} from the heel: it bends less there than on both sides."
+    hollow = "The edge turns hollow at {} from the heel."
     out = [
-        Finding(
-            "EDGE-BUMP",
-            "warning",
-            f"The edge has a bump near {x:.0f} mm from the heel: it bends less there than on both sides.",
-            (x, y),
-        )
-        for x, y in health.bumps_mm
+        finding("EDGE-BUMP", said(words, mm(x, 0)), (x, y), "warning")
+        for words, places in ((bump, health.bumps_mm), (hollow, health.hollows_mm))
+        for x, y in places
     ]
-    out += [
-        Finding("EDGE-BUMP", "warning", f"The edge turns hollow at {x:.0f} mm from the heel.", (x, y))
-        for x, y in health.hollows_mm
-    ]
-    if not out:
-        out = [Finding("EDGE-BUMP", "ok", "The edge curves steadily, without bump or hollow.", None)]
-    flat = health.longest_flat_mm
-    text = (
-        f"The edge is truly straight for {flat:.1f} mm."
-        if flat > 0
-        else "The edge has no true straight; it rocks all along."
-    )
-    out.append(Finding("EDGE-FLAT", "ok", text, health.flat_from_mm if flat > 0 else None))
-    x = health.least_at_mm[0]
-    out.append(
-        Finding(
-            "BELLY-RADIUS",
-            "ok",
-            f"Tightest bend of the edge: radius {health.least_radius_mm:.0f} mm, {x:.0f} mm from the heel.",
-            health.least_at_mm,
-        )
-    )
-    return out
+    return out or [finding("EDGE-BUMP", "The edge curves steadily, without bump or hollow.", level="ok")]
 
 
 def _notch(shape: Shape) -> list[Finding]:
@@ -157,95 +182,47 @@ def _notch(shape: Shape) -> list[Finding]:
 def _inner_bend(outline: Outline, where: NDArray[np.bool_], need: float, name: str) -> list[Finding]:
     inner = np.flatnonzero((outline.curvatures < -1e-9) & where)
     if not len(inner):
-        return [Finding("NOTCH-RADIUS", "ok", f"No inner bend {name}.", None)]
+        return [finding("NOTCH-RADIUS", f"No inner bend {name}.", level="ok")]
     at = int(inner[np.argmin(outline.curvatures[inner])])
     radius = -1 / float(outline.curvatures[at])
-    place = (float(outline.starts[at, 0]), float(outline.starts[at, 1]))
-    level: Level = "ok" if radius >= need - 0.01 else "warning"
-    advice = "" if level == "ok" else f" A drum or file below {2 * need:g} mm is hard to find; make it wider."
-    return [Finding("NOTCH-RADIUS", level, f"Tightest inner bend {name}: radius {radius:.1f} mm.{advice}", place)]
+    text = said(f"Tightest inner bend {name}: radius {{}}.", mm(radius, 1))
+    level: Level = "ok"
+    if radius < need - 0.01:
+        level = "warning"
+        text = text.then(" A drum or file below {} is hard to find; make it wider.", exact_mm(2 * need))
+    return [finding("NOTCH-RADIUS", text, outline.starts[at], level)]
 
 
 def _holes(shape: Shape, holes: Sequence[Hole]) -> list[Finding]:
     out = []
     for hole in holes:
         edge = edge_distance_mm(shape.finished, hole)
-        place = (hole.x_mm, hole.y_mm)
         if hole.purpose != "lightening" and edge < EDGE_FACTOR_PREFERRED * hole.diameter_mm:
-            text = f"The {hole.purpose} hole at x = {hole.x_mm:.1f} mm is {edge / hole.diameter_mm:.2f} diameters "
-            text += f"from the finished edge; {EDGE_FACTOR_PREFERRED:g} is preferred."
-            out.append(Finding("HOLE-EDGE", "warning", text, place))
+            text = said(
+                f"The {hole.purpose} hole at x = {{}} is {edge / hole.diameter_mm:.2f} diameters from the finished "
+                f"edge; {EDGE_FACTOR_PREFERRED:g} is preferred.", mm(hole.x_mm, 1),
+            )  # fmt: skip
+            out.append(finding("HOLE-EDGE", text, (hole.x_mm, hole.y_mm), "warning"))
     if holes and not out:
         least = min(edge_distance_mm(shape.finished, h) for h in holes)
-        out.append(
-            Finding("HOLE-EDGE", "ok", f"Hole centres are at least {show_mm(least)} from the finished edge.", None)
-        )
+        text = said("Hole centres are at least {} from the finished edge.", mm(least))
+        out.append(finding("HOLE-EDGE", text, level="ok"))
     return out
-
-
-def _hand(shape: Shape, handle: Handle | None) -> list[Finding]:
-    length = shape.values_mm["handle_length"]
-    palm = length - grip_over_breadth().low
-    men, women = (percentile_hand(f"{sex} 50").breadth_mm for sex in ("men", "women"))
-    grip = f"Handle {show_mm(length, digits=0)}: serves a hand up to {palm:.0f} mm broad (half of men have "
-    grip += f"{men:g} mm or less, half of women {women:g} mm; ANSUR II, 2012)."
-    return [Finding("GRIP", "ok", grip, None), _knuckles(shape, handle)]
-
-
-def _knuckles(shape: Shape, handle: Handle | None) -> Finding:
-    middle = (shape.front_x_mm + shape.butt_x_mm) / 2
-    if handle is not None and handle.kind == "block":
-        chord = chord_at(handle.outline, middle)
-    else:
-        chord = chord_at(shape.finished, max(middle, shape.tang_end_x_mm + 1.0))
-    room = chord[0] if chord else 0.0
-    if shape.construction == "hidden" and handle is None:
-        text = "Room for the knuckles depends on the handle's block, which is not drawn."
-    elif room > 0:
-        text = f"Halfway along the handle its underside is {show_mm(room, digits=0)} above the board; "
-        room_for = finger_room()
-        text += f"knuckles want {room_for.low:g} to {room_for.high:g} mm."
-    else:
-        text = "Halfway along, the handle reaches down to the board: a knife for the hand, not for the board."
-    return Finding("KNUCKLES", "ok", text, None)
 
 
 def _allowance(regions_mm: Mapping[str, float], loss_mm: Mapping[str, float]) -> list[Finding]:
     short = [r for r in regions_mm if regions_mm[r] <= loss_mm[r]]
     if not short:
         left = min(regions_mm[r] - loss_mm[r] for r in regions_mm)
-        return [
-            Finding(
-                "ALLOWANCE",
-                "ok",
-                f"After all the cut may take, at least {show_mm(left)} is left to finish.",
-                None,
-            )
-        ]
-    return [
-        Finding(
-            "ALLOWANCE", "warning",
-            f"Allowance of the {r} is {show_mm(regions_mm[r])}, but the cut may take {show_mm(loss_mm[r])}: the part "
-            "can come out too small.", None,
-        )
-        for r in short
-    ]  # fmt: skip
+        text = said("After all the cut may take, at least {} is left to finish.", mm(left))
+        return [finding("ALLOWANCE", text, level="ok")]
+    words = "Allowance of the {} is {}, but the cut may take {}: the part can come out too small."
+    return [finding("ALLOWANCE", said(words, r, mm(regions_mm[r]), mm(loss_mm[r])), level="warning") for r in short]
 
 
 def _merged(shape: Shape, pockets: Sequence[Outline], collapsed: Sequence[int]) -> list[Finding]:
-    out = []
-    for pocket in pockets:
-        x, y = pocket.centroid_mm
-        out.append(
-            Finding(
-                "ALLOWANCE-MERGED",
-                "warning",
-                f"The allowance closes a notch near ({x:.0f}, {y:.0f}) mm; open it by hand.",
-                (x, y),
-            )
-        )
-    if collapsed:
-        x, y = shape.finished.starts[collapsed[0]]
-        text = f"The allowance is wider than an inner bend near ({x:.0f}, {y:.0f}) mm; more is left there than asked."
-        out.append(Finding("ALLOWANCE-MERGED", "warning", text, (float(x), float(y))))
-    return out
+    closes = "The allowance closes a notch near {}; open it by hand."
+    wider = "The allowance is wider than an inner bend near {}; more is left there than asked."
+    told = [(closes, pocket.centroid_mm) for pocket in pockets]
+    told += [(wider, (float(x), float(y))) for x, y in shape.finished.starts[list(collapsed[:1])]]
+    return [finding("ALLOWANCE-MERGED", said(words, Spot(*at, 0)), at, "warning") for words, at in told]

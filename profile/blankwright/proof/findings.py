@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.errors import GeometryError
 from blankwright.base.finding import Finding, Level, Place, finding
+from blankwright.base.said import Line, Size, Spot, Value, exact_mm, mm, said
 from blankwright.proof import distance
 from blankwright.proof.reader import Contour, CutDrawing
 
@@ -100,7 +101,7 @@ def file_findings(drawing: CutDrawing, unit: str | None) -> tuple[Finding, ...]:
     return (*_unit(drawing, unit), *_extents(drawing), *_layers(drawing), *_content(drawing))
 
 
-def or_ok(problems: list[Finding], code: str, message: str) -> list[Finding]:
+def or_ok(problems: list[Finding], code: str, message: str | Line) -> list[Finding]:
     """Return the problems of a topic, at most twenty, or one "ok" when there are none."""
     if not problems:
         return [finding(code, message, level="ok")]
@@ -111,18 +112,24 @@ def or_ok(problems: list[Finding], code: str, message: str) -> list[Finding]:
     return problems
 
 
-def show_at(p: Iterable[float]) -> str:
-    """Write a place [mm] for a message whose lengths may be turned into the reader's unit.
+def spot(at: Iterable[float], digits: int = 2) -> Spot:
+    """Return a place [mm] for a sentence."""
+    x, y = (round(float(v), digits) + 0.0 for v in at)
+    return Spot(x, y, digits)
 
-    >>> show_at((12.5, -0.0))
-    'x 12.50 mm, y 0.00 mm'
-    """
-    x, y = (round(float(v), 2) + 0.0 for v in p)
-    return f"x {x:.2f} mm, y {y:.2f} mm"
+
+def length(value_mm: float, digits: int = 3) -> Value:
+    """Return a length that was measured in a file [mm] for a sentence; a broken file may hold one without end."""
+    return mm(value_mm, digits) if math.isfinite(value_mm) else "no length that can be measured"
+
+
+def sized(size_mm: Place) -> Value:
+    """Return a width and height that were measured in a file [mm] for a sentence."""
+    return Size(size_mm, 3) if all(map(math.isfinite, size_mm)) else "no size that can be measured"
 
 
 def show_place(p: Iterable[float]) -> str:
-    """Write a place for a message: "(12.500, -3.000)"."""
+    """Write a place in the file's own unit: "(12.500, -3.000)"."""
     return "({:.3f}, {:.3f})".format(*p)
 
 
@@ -239,10 +246,10 @@ def contour_findings(contours: list[Contour]) -> tuple[list[Array], list[Finding
         if c.closed:
             closed.append(c.vertices)
         elif gap <= SAME_MM:
-            text = f"The ends of the {c.kind} in line {c.line} meet, but it is not marked as closed (flag 70)."
-            out.append(finding("CONTOUR-CLOSED", text, c.vertices[0, :2]))
+            ends = f"The ends of the {c.kind} in line {c.line} meet, but it is not marked as closed (flag 70)."
+            out.append(finding("CONTOUR-CLOSED", ends, c.vertices[0, :2]))
         else:
-            text = f"The {c.kind} in line {c.line} is open: {gap:.3f} mm from its end to its start."
+            text = said("The {} in line {} is open: {} from its end to its start.", c.kind, str(c.line), length(gap))
             out.append(finding("CONTOUR-CLOSED", text, c.vertices[-1, :2]))
     findings = or_ok(out, "CONTOUR-CLOSED", f"{len(closed)} contour(s) on CUT, all closed.") if contours else []
     count: list[Finding] = []
@@ -270,11 +277,13 @@ def _short(contours: list[Array]) -> list[Finding]:
         lengths = distance.pieces_of(vertices, closed=True).length
         shortest = min(shortest, float(lengths.min()))
         for i in np.flatnonzero(~(lengths >= SHORT_MM)):
-            where = show_place(vertices[i, :2])
-            text = f"A piece is {lengths[i]:.6f} mm long at {where}; cutters want at least {SHORT_MM} mm."
+            text = said(
+                "A piece is {} long at {}; cutters want at least {}.",
+                length(lengths[i], 6), spot(vertices[i, :2], 3), exact_mm(SHORT_MM),
+            )  # fmt: skip
             level: Level = "warning" if lengths[i] >= SHORTEST_MM else "error"
             out.append(finding("SHORT-PIECE", text, vertices[i, :2], level))
-    return or_ok(out, "SHORT-PIECE", f"The shortest piece is {shortest:.3f} mm long.") if contours else []
+    return or_ok(out, "SHORT-PIECE", said("The shortest piece is {} long.", length(shortest))) if contours else []
 
 
 def _doubled(contours: list[Array]) -> list[Finding]:
@@ -285,7 +294,7 @@ def _doubled(contours: list[Array]) -> list[Finding]:
         for other in few[:i]:
             apart = max(distance.from_points(a[:, :2], b).max() for a, b in ((one, other), (other, one)))
             if apart < 10 * SAME_MM:
-                text = f"A contour is there twice (apart by at most {apart:.4f} mm): it would be cut twice."
+                text = said("A contour is there twice (apart by at most {}): it would be cut twice.", length(apart, 4))
                 out.append(finding("DOUBLED", text, one[0, :2]))
     return or_ok(out, "DOUBLED", "No contour is there twice.") if contours else []
 
@@ -300,14 +309,14 @@ def _crossing(contours: list[Array]) -> list[Finding]:
             out.append(finding("CROSSING", f"The contour cannot be cut: {error}.", vertices[0, :2]))
             continue
         for i, j, at in contacts:
-            text = f"The contour meets itself at {show_place(at)} (pieces {i + 1} and {j + 1})."
+            text = said(f"The contour meets itself at {{}} (pieces {i + 1} and {j + 1}).", spot(at, 3))
             out.append(finding("CROSSING", text, at))
     for i, one in enumerate(few):
         for other in few[:i]:
             least, places = distance.between_pieces(one, other)
             if least.min() < distance.TOUCH_MM:
                 where = places[least.argmin()]
-                out.append(finding("CROSSING", f"Two contours meet at {show_place(where)}.", where))
+                out.append(finding("CROSSING", said("Two contours meet at {}.", spot(where, 3)), where))
     return or_ok(out, "CROSSING", "No contour crosses or touches itself.") if contours else []
 
 
@@ -326,14 +335,16 @@ def size_findings(size: Place, least: Place, most: Place) -> tuple[bool, list[Fi
     Returns:
         Whether the unit has slipped, and the findings.
     """
-    got = f"{size[0]:.3f} x {size[1]:.3f} mm"
+    got = sized(size)
     if all(low - SAME_MM <= v <= high for v, low, high in zip(size, least, most, strict=True)):
-        return False, [finding("SIZE", f"The cut outline measures {got}, as the finished knife asks for.", level="ok")]
-    asked = f"{least[0]:.3f} x {least[1]:.3f} mm to {most[0]:.3f} x {most[1]:.3f} mm"
-    out = [finding("SIZE", f"The cut outline measures {got}, the finished knife asks for {asked}.")]
+        text = said("The cut outline measures {}, as the finished knife asks for.", got)
+        return False, [finding("SIZE", text, level="ok")]
+    asked = sized(least), sized(most)
+    out = [finding("SIZE", said("The cut outline measures {}, the finished knife asks for {} to {}.", got, *asked))]
     for factor, why in SLIPS.items():
         for slip, word in ((factor, "large"), (1 / factor, "small")):
             if all(0.999 * low <= v / slip <= 1.001 * high for v, low, high in zip(size, least, most, strict=True)):
-                text = f"The part is {factor:.4g} times too {word} ({got} instead of {asked}): {why}."
+                times = f"The part is {factor:.4g} times too {word}"
+                text = said(f"{times} ({{}} instead of {{}} to {{}}): {why}.", got, *asked)
                 return True, [finding("UNIT", text), *out]
     return False, out

@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 
 from blankwright.base.errors import GeometryError, unknown
 from blankwright.base.finding import Finding, finding
+from blankwright.base.said import exact_mm, mm, said
 from blankwright.proof import distance
-from blankwright.proof.findings import SAME_MM, or_ok, show_place
+from blankwright.proof.findings import SAME_MM, length, or_ok, spot
 
 Array = NDArray[np.float64]
 
@@ -95,19 +96,19 @@ def _matched(kind: str, found: Array, asked: Sequence[ExpectedHole], kerf_mm: fl
     pairs, missing, extra = _pairs(np.array([h.at_mm for h in asked]).reshape(-1, 2), found[:, :2])
     out: list[Finding] = []
     for i, j in pairs:
-        place = show_place(asked[i].at_mm)
         off = float(np.hypot(*(found[j, :2] - asked[i].at_mm)))
         if not off <= SAME_MM:
-            text = f"The {kind} for {place} is {off:.3f} mm away, at {show_place(found[j, :2])}."
+            words = f"The {kind} for {{}} is {{}} away, at {{}}."
+            text = said(words, spot(asked[i].at_mm, 3), length(off), spot(found[j, :2], 3))
             out.append(finding("HOLE-PLACE", text, found[j, :2]))
         if kind == "hole":
             out += _diameter(float(found[j, 2]), asked[i], kerf_mm)
     for i in missing:
-        text = f"The {kind} at {show_place(asked[i].at_mm)} is missing."
+        text = said(f"The {kind} at {{}} is missing.", spot(asked[i].at_mm, 3))
         out.append(finding("HOLE-MISSING", text, asked[i].at_mm))
     for j in extra:
         at = (float(found[j, 0]), float(found[j, 1]))
-        out.append(finding("HOLE-EXTRA", f"A {kind} at {show_place(at)} was not asked for.", at))
+        out.append(finding("HOLE-EXTRA", said(f"A {kind} at {{}} was not asked for.", spot(at, 3)), at))
     return out
 
 
@@ -116,10 +117,13 @@ def _diameter(found_mm: float, hole: ExpectedHole, kerf_mm: float) -> list[Findi
     least, most = hole.allowed_mm(kerf_mm)
     if least - SAME_MM <= found_mm <= most + SAME_MM:
         return []
-    how = f"{least:.3f} mm" if hole.made_by == "cut" else f"{least:.3f} to {most:.3f} mm, and reamed"
-    path = f" on the path of a slot of {kerf_mm:g} mm" if kerf_mm else ""
-    text = f"The hole at {show_place(hole.at_mm)} has {found_mm:.3f} mm diameter; finished it is "
-    text += f"{hole.diameter_mm:.3f} mm, so it is cut {how}{path}."
+    text = said(
+        "The hole at {} has {} diameter; finished it is {}, so it is cut ",
+        spot(hole.at_mm, 3), length(found_mm), mm(hole.diameter_mm, 3),
+    )  # fmt: skip
+    cut = mm(least, 3, upto=None if hole.made_by == "cut" else most)
+    text = text.then("{}" if hole.made_by == "cut" else "{}, and reamed", cut)
+    text = text.then(" on the path of a slot of {}.", exact_mm(kerf_mm)) if kerf_mm else text.then(".")
     return [finding("HOLE-DIAMETER", text, hole.at_mm)]
 
 
@@ -158,12 +162,12 @@ def holes_inside(circles: Array, spots: Array, outer: Array, polygon: Any) -> li
     inside = shapely.contains_xy(polygon, holes[:, 0], holes[:, 1])
     wall = distance.from_points(holes[:, :2], outer) - holes[:, 2] / 2
     for hole in holes[~inside | (wall <= 0)]:
-        text = f"The hole or drill spot at {show_place(hole[:2])} is not wholly inside the cut outline."
+        text = said("The hole or drill spot at {} is not wholly inside the cut outline.", spot(hole[:2], 3))
         out.append(finding("INSIDE", text, hole[:2]))
     apart = np.hypot(*(circles[:, None, :2] - circles[None, :, :2]).transpose(2, 0, 1))
     overlap = apart <= (circles[:, None, 2] + circles[None, :, 2]) / 2
     for i, j in np.argwhere(np.triu(overlap, 1)):
         same = apart[i, j] < 10 * SAME_MM
-        text = f"Two holes {'lie on' if same else 'cut into'} each other at {show_place(circles[i, :2])}."
+        text = said(f"Two holes {'lie on' if same else 'cut into'} each other at {{}}.", spot(circles[i, :2], 3))
         out.append(finding("DOUBLED" if same else "CROSSING", text, circles[i, :2]))
     return out

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.errors import GeometryError, unknown
 from blankwright.base.finding import Finding, Place, finding
+from blankwright.base.said import mm, said
 from blankwright.base.units import MM_PER_INCH
 from blankwright.geometry.outline import Outline
 from blankwright.proof import distance
@@ -23,9 +24,10 @@ from blankwright.proof.findings import (
     INSUNITS,
     contour_findings,
     file_findings,
+    length,
     or_ok,
-    show_place,
     size_findings,
+    spot,
 )
 from blankwright.proof.holes import ExpectedHole, hole_findings, holes_inside
 from blankwright.proof.reader import CutDrawing
@@ -266,10 +268,12 @@ def _cleared(outer: Array, expected: Expected) -> tuple[_Measured, list[Finding]
     short = least - expected.clear_mm
     problems = []
     for row in _worst_of_each(short, short < -AT_LEAST_MM, regions):
-        text = f"{_name(regions[row])}: {least[row]:.4f} mm is left at {show_place(places[row])}, "
-        text += f"asked for is {expected.clear_mm[row]:.4f} mm."
+        text = said(
+            "{}: {} is left at {}, asked for is {}.",
+            _name(regions[row]), mm(least[row], 4), spot(places[row], 3), mm(expected.clear_mm[row], 4),
+        )  # fmt: skip
         problems.append(finding("CLEARANCE", text, places[row]))
-    text = f"The finished outline keeps at least {least[i]:.4f} mm inside the cut outline."
+    text = said("The finished outline keeps at least {} inside the cut outline.", mm(least[i], 4))
     ok = or_ok(problems, "CLEARANCE", text)
     findings += ok if problems else [finding("CLEARANCE", text, places[i], level="ok")]
     return measured, [*findings, *_oversize(outer, expected), *_worst_case(margin, expected, places)]
@@ -282,8 +286,9 @@ def _oversize(outer: Array, expected: Expected) -> list[Finding]:
     names = tuple(expected.finished.regions[i] for i in nearest)
     out = []
     for row in _worst_of_each(-over, ~(over <= 0), names):
-        text = f"{_name(names[row])}: {over[row] + expected.spare_mm:.4f} mm more than asked for is left at "
-        out.append(finding("OVERSIZE", f"{text}{show_place(places[row])}.", places[row]))
+        more = length(over[row] + expected.spare_mm, 4)
+        text = said("{}: {} more than asked for is left at {}.", _name(names[row]), more, spot(places[row], 3))
+        out.append(finding("OVERSIZE", text, places[row]))
     return or_ok(out, "OVERSIZE", "Nowhere is more left than was asked for.")
 
 
@@ -295,20 +300,22 @@ def _worst_case(margin: Array, expected: Expected, places: Array) -> list[Findin
     """The part that the process makes at its worst must still contain the finished outline."""
     regions, out = expected.finished.regions, []
     for row in _worst_of_each(margin, margin < -AT_LEAST_MM, regions):
-        text = f"{_name(regions[row])}: the process may take {expected.loss_mm[row]:.3f} mm, but "
-        text += f"{expected.asked_mm[row]:.3f} mm "
-        text += f"were asked for: up to {-margin[row]:.3f} mm may be missing at {show_place(places[row])}. "
-        text += f"Ask for more than {expected.loss_mm[row]:.3f} mm there, or choose a finer process."
+        taken = mm(expected.loss_mm[row], 3)
+        text = said(
+            "{}: the process may take {}, but {} were asked for: up to {} may be missing at {}. Ask for more than {} "
+            "there, or choose a finer process.",
+            _name(regions[row]), taken, mm(expected.asked_mm[row], 3), mm(-margin[row], 3), spot(places[row], 3), taken,
+        )  # fmt: skip
         out.append(finding("WORST-CASE", text, places[row]))
     row = int(distance.first_of_least(margin, places))
-    text = f"After all that the process may take at least {margin[row]:.3f} mm is left."
+    text = said("After all that the process may take at least {} is left.", mm(margin[row], 3))
     return out or [finding("WORST-CASE", text, places[row], level="ok")]
 
 
 def _inside(outside: Array, places: Array, regions: tuple[str, ...]) -> list[Finding]:
     out = []
     for row in _worst_of_each(-outside, outside > 0, regions):
-        text = f"{_name(regions[row])} reaches {outside[row]:.3f} mm out of the cut outline."
+        text = said("{} reaches {} out of the cut outline.", _name(regions[row]), mm(outside[row], 3))
         out.append(finding("INSIDE", text, places[row]))
     return or_ok(out, "INSIDE", "The finished outline lies inside the cut outline.")
 
@@ -317,10 +324,12 @@ def _two_ways(closed_form: Array, by_geos: Array, places: Array) -> list[Finding
     apart = np.abs(closed_form - by_geos)
     row = int(np.where(np.isfinite(apart), apart, np.inf).argmax())
     if not apart[row] <= AGREE_MM:
-        text = f"Two measurements of the clearance disagree at {show_place(places[row])}: "
-        text += f"{closed_form[row]:.4f} and {by_geos[row]:.4f} mm. Do not cut; please report this."
+        text = said(
+            "Two measurements of the clearance disagree at {}: {} and {}. Do not cut; please report this.",
+            spot(places[row], 3), length(closed_form[row], 4), length(by_geos[row], 4),
+        )  # fmt: skip
         return [finding("TWO-WAYS", text, places[row])]
-    text = f"Closed form and polylines agree on the clearance within {apart[row]:.4f} mm."
+    text = said("Closed form and polylines agree on the clearance within {}.", mm(apart[row], 4))
     return [finding("TWO-WAYS", text, level="ok")]
 
 

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
-from blankwright.base.finding import Finding
+from blankwright.base.finding import Figure, Finding
 from blankwright.cutting.covernote import to_maker
 from blankwright.cutting.delivery import Delivery, deliver
 from blankwright.design.parts import REGIONS
@@ -23,6 +25,38 @@ from blankwright.solid.bodies import Body
 from blankwright.solid.stations import Station
 
 _DIGITS = 9  # a picometre: what rounding of the last steps adds lies below, what was computed lies above
+
+
+@dataclass(frozen=True, eq=False)
+class Report:
+    """A knife and what was written of it, to be shown to a reader.
+
+    Args:
+        knife: The knife.
+        proof: What was measured on the cutting file, or None when none was written.
+        delivery: What goes to the shop; None when there is no cutting file.
+        files: Names of the written files.
+        folder: Where they are, in words.
+        beside: What else there is to tell, such as a paper that could not be written.
+    """
+
+    knife: Knife
+    proof: Proof | None = None
+    delivery: Delivery | None = None
+    files: tuple[str, ...] = ()
+    folder: str = ""
+    beside: tuple[Finding, ...] = ()
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Everything that was looked at: the design, what its shop can make, the written file."""
+        asked = self.delivery.findings if self.delivery else ()
+        return (*self.knife.findings, *asked, *(self.proof.findings if self.proof else ()), *self.beside)
+
+    @cached_property
+    def data(self) -> dict[str, Any]:
+        """The report as data."""
+        return document(self.knife, self.proof, self.files, self.delivery, self.beside)
 
 
 def document(
@@ -43,7 +77,6 @@ def document(
     """
     weights, cut = knife.weights, knife.cut
     delivery = delivery or (None if knife.start.bought else deliver(knife))
-    findings = [*knife.findings, *(delivery.findings if delivery else ()), *(proof.findings if proof else ()), *beside]
     table: dict[str, Any] = _rounded(
         {
             "format": 1,
@@ -74,16 +107,17 @@ def document(
                 "finished_blank": list(knife.finished_blank.centre_mm),
                 "finished_knife": _centre(weights.finished_knife),
             },
-            "stages": _stages(knife),
+            "stages": [_stage(s) for s in stages_of(knife)],
             "parts": [_part(p) for p in weights.parts],
             "balance_mm": weights.balance_mm,
             "pinch": {"x_mm": PINCH_AHEAD_MM, "moment_nmm": weights.pinch_nmm, "status": "common practice"},
             "bench": [_station(s) for s in knife.stations],
             "not_weighed": weights.why_not or None,
             "part_size_mm": {"finished": list(knife.finished.size_mm), "cut": list(cut.size_mm)},
-            "checks": [_finding(f) for f in findings],
+            "checks": [_finding(f) for f in Report(knife, proof, delivery, beside=tuple(beside)).findings],
+            "figures": [_figure(f) for f in knife.figures],
             "cautions": knife.cautions,
-            "to_maker": to_maker(delivery) if delivery else [],
+            "to_maker": [line.text() for line in to_maker(delivery)] if delivery else [],
             "process_note": knife.process.note if knife.process else None,
             "files": list(files),
         }
@@ -185,32 +219,52 @@ def _centre(body: Body | None) -> list[float] | None:
     return list(body.centre_mm) if body is not None and body.mass_g > 0 else None
 
 
-def _stages(knife: Knife) -> list[dict[str, Any]]:
-    """Return the steel (or board) at every stage, with what the next one takes off."""
+@dataclass(frozen=True)
+class Stage:
+    """The steel, or the board, at one stage of the work.
+
+    Args:
+        name: The stage in words.
+        mass_g: Its weight [g].
+        centre_mm: Its centre of mass [mm].
+        taken_off_g: What the work took off since the stage before [g]; None for the first.
+    """
+
+    name: str
+    mass_g: float
+    centre_mm: tuple[float, ...]
+    taken_off_g: float | None
+
+
+def stages_of(knife: Knife) -> list[Stage]:
+    """Return the steel (or board) at every stage, with what each took off."""
     weights = knife.weights
-    flat = [
-        (f"blank, {knife.start.blank_words}", knife.cut_blank.mass_g, [*knife.cut_blank.centre_mm, 0.0]),
-        ("blank, ground to the line", knife.finished_blank.mass_g, [*knife.finished_blank.centre_mm, 0.0]),
-    ][: 1 if knife.start.bought else 2]
-    ground = [
-        (name, body.mass_g, list(body.centre_mm))
-        for name, body in (
-            ("ground, before hardening", weights.before_hardening),
-            ("ground and sharpened", weights.ground_blade),
-        )
-        if body is not None
+    flat = [(f"blank, {knife.start.blank_words}", knife.cut_blank), ("blank, ground to the line", knife.finished_blank)]
+    rows = [(name, blank.mass_g, (*blank.centre_mm, 0.0)) for name, blank in flat[: 1 if knife.start.bought else 2]]
+    for name, body in (
+        ("ground, before hardening", weights.before_hardening),
+        ("ground and sharpened", weights.ground_blade),
+    ):
+        rows += [(name, body.mass_g, body.centre_mm)] if body is not None else []
+    before = [None, *(grams for _, grams, _ in rows)]
+    return [
+        Stage(name, grams, centre, None if was is None else was - grams)
+        for (name, grams, centre), was in zip(rows, before, strict=False)
     ]
-    rows: list[dict[str, Any]] = []
-    for name, grams, centre in (*flat, *ground):
-        taken = rows[-1]["mass_g"] - grams if rows else None
-        rows.append({"name": name, "mass_g": grams, "centre_mm": centre, "taken_off_g": taken})
-    return rows
+
+
+def _stage(stage: Stage) -> dict[str, Any]:
+    return {
+        "name": stage.name, "mass_g": stage.mass_g, "centre_mm": list(stage.centre_mm),
+        "taken_off_g": stage.taken_off_g,
+    }  # fmt: skip
 
 
 def moves_table(moves: Sequence[Move]) -> list[dict[str, Any]]:
     """Return what moves weight and balance, for the report of a weighing."""
     return [
-        {"change": m.change, "mass_g": m.grams, "balance_mm": m.balance_mm, "why_not": m.why_not or None} for m in moves
+        {"change": m.change.text(), "mass_g": m.grams, "balance_mm": m.balance_mm, "why_not": m.why_not or None}
+        for m in moves
     ]
 
 
@@ -272,6 +326,10 @@ def _finding(f: Finding) -> dict[str, Any]:
         "message": f.message,
         "at_mm": list(f.at_mm) if f.at_mm else None,
     }
+
+
+def _figure(f: Figure) -> dict[str, Any]:
+    return {"code": f.code, "message": f.line.text(), "at_mm": list(f.at_mm) if f.at_mm else None}
 
 
 def _rounded(value: Any) -> Any:

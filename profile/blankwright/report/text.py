@@ -1,76 +1,77 @@
-"""The report for a reader at a terminal: short, aligned, in the reader's units. Prints what the report data hold."""
+"""The report for a reader at a terminal: short, aligned, in the reader's units. Asks the knife and its proof."""
 
 from __future__ import annotations
 
 import textwrap
-from typing import Any
 
-from blankwright.base.units import in_units, show_area_mm2, show_g, show_mm
-from blankwright.knife.holes import made_words
+from blankwright.base.finding import LEVELS
+from blankwright.base.units import show_area_mm2, show_g, show_mm
+from blankwright.cutting.covernote import to_maker
+from blankwright.design.parts import REGIONS
+from blankwright.knife.knife import Knife
+from blankwright.knife.words import part_words
+from blankwright.report.data import Report
 from blankwright.report.weights import balance_lines
 
-_CURVE = ("EDGE-BUMP", "EDGE-FLAT", "BELLY-RADIUS", "NOTCH-RADIUS", "GRIP", "KNUCKLES")
-"""Checks whose words are worth reading when nothing is wrong: how the curve will feel and grind."""
+_TOLD = ("EDGE-BUMP", "NOTCH-RADIUS")
+"""Checks whose words are worth reading when nothing is wrong."""
 
 _MARKS = {"warning": "!", "error": "x"}
 
+_WIDE = 96
 
-def text_report(report: dict[str, Any], units: str, size_words: str, folder: str) -> str:
+
+def text_report(report: Report, units: str) -> str:
     """Return the report as lines of text.
 
     Args:
-        report: The report data (the layout of S.json).
+        report: The knife, and what was written of it.
         units: "mm" or "in", for reading only.
-        size_words: Overall size of the part in words.
-        folder: Where the files are.
     """
+    knife = report.knife
     blocks = [
-        head_lines(report, units),
-        _defaults(report),
-        _dimensions(report, units),
-        [size_words],
-        _allowance(report, units),
+        [head_line(knife, units)],
+        _defaults(knife),
+        _dimensions(knife, units),
+        [part_words(knife)],
+        _allowance(knife, units),
         _clearance(report, units),
-        _weights(report, units),
+        _weights(knife, units),
         _holes(report, units),
-        _curve(report, units),
+        _figures(report, units),
         _checks(report, units),
-        _to_maker(report),
-        _cautions(report),
-        _files(report, folder),
+        _to_maker(report, units),
+        textwrap.wrap(knife.cautions, _WIDE, initial_indent="  ", subsequent_indent="  "),
+        [f"  wrote {report.folder}/{name}" for name in report.files],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
-def head_lines(report: dict[str, Any], units: str) -> list[str]:
+def head_line(knife: Knife, units: str) -> str:
     """Return the line that says which knife, stock and process this is."""
-    design, material = report["design"], report["material"]
-    thickness = float(design["material"]["thickness"].split()[0])
-    way = report["allowance"]["process"] or report["start"]["words"]
-    return [
-        f"{design['name']}  ({design['handle']['construction']}, {material['title']}, "
-        f"{show_mm(thickness, units)}, {way})  design {report['design_code']}"
-    ]
+    way = knife.allowance.process if knife.allowance else knife.start.words
+    stock = f"{knife.material.title}, {show_mm(knife.stock_mm, units)}"
+    return f"{knife.design.name}  ({knife.construction}, {stock}, {way})  design {knife.code}"
 
 
-def _defaults(report: dict[str, Any]) -> list[str]:
+def _defaults(knife: Knife) -> list[str]:
     """Say which settings nobody asked for: the family gave them, and the report file says from where."""
-    design, sources = report["design"], report["design_sources"]
+    design = knife.design
     idle = ["grind."]
-    if not design.get("pins", {}).get("count"):
+    if design.pins is None or not design.pins.count:
         idle.append("pins.")
-    if design["handle"]["construction"] != "full":
+    if knife.construction != "full":
         idle.append("scales.")
-    given = [key for key, source in sources.items() if source != "asked" and not key.startswith(tuple(idle))]
+    given = [key for key, way in sorted(design.sources.items()) if way != "asked" and not key.startswith(tuple(idle))]
     if not given:
         return []
-    text = f"from the family, not asked: {', '.join(given)}"
-    return textwrap.wrap(text, 96, initial_indent="  ", subsequent_indent="  ")
+    text = f"taken from the family: {', '.join(given)}"
+    return textwrap.wrap(text, _WIDE, initial_indent="  ", subsequent_indent="  ")
 
 
-def _dimensions(report: dict[str, Any], units: str) -> list[str]:
-    rows = [(d["key"], d["asked_mm"], d["value_mm"], d["how"]) for d in report["dimensions"]]
-    rows.append(("overall", None, report["dimensions_mm"]["overall_length"], "computed"))
+def _dimensions(knife: Knife, units: str) -> list[str]:
+    rows = [(s.dimension.key, s.asked_mm, s.value_mm, "follows") for s in knife.shape.solved]
+    rows.append(("overall", None, knife.shape.overall_length_mm, "computed"))
     wide = max(len(r[0]) for r in rows)
     lines = [f"  {'dimension':<{wide}}  {'asked':>11}  {'reached':>11}"]
     for key, asked, value, how in rows:
@@ -79,88 +80,76 @@ def _dimensions(report: dict[str, Any], units: str) -> list[str]:
     return lines
 
 
-def _allowance(report: dict[str, Any], units: str) -> list[str]:
-    a = report["allowance"]
-    if a["process"] is None:
+def _allowance(knife: Knife, units: str) -> list[str]:
+    a = knife.allowance
+    if a is None:
         return []
-    lines = ["  allowance   " + "   ".join(f"{r} {show_mm(mm, units)}" for r, mm in a["regions_mm"].items())]
-    for part in a["parts"]:
-        where = "" if len(part["regions"]) == len(a["regions_mm"]) else f" ({', '.join(part['regions'])})"
-        standing = "" if part["status"] == part["for"] else f": {part['status']}"
-        lines.append(f"    {show_mm(part['mm'], units, 3):>9}  {part['for']}{where}{standing}")
+    lines = ["  allowance   " + "   ".join(f"{r} {show_mm(mm, units)}" for r, mm in a.regions_mm.items())]
+    for part in a.parts:
+        where = "" if len(part.regions) == len(REGIONS) else f" ({', '.join(part.regions)})"
+        standing = "" if part.status == part.name else f": {part.status}"
+        lines.append(f"    {show_mm(part.mm, units, 3):>9}  {part.name}{where}{standing}")
     return lines
 
 
-def _clearance(report: dict[str, Any], units: str) -> list[str]:
-    c = report["clearance"]
-    if c["least_mm"] is None:
+def _clearance(report: Report, units: str) -> list[str]:
+    proof = report.proof
+    if proof is None or proof.least_mm is None or proof.at_mm is None or proof.worst_case_part_mm is None:
         return []
-    x, y = (show_mm(v, units, 1) for v in c["at_mm"])
+    x, y = (show_mm(v, units, 1) for v in proof.at_mm)
     return [
-        f"  least clearance found in the file   {show_mm(c['least_mm'], units, 3)} at x {x}, y {y}",
-        f"  left when the cut takes its worst   {show_mm(c['worst_case_part_mm'], units, 3)}",
+        f"  least clearance found in the file          {show_mm(proof.least_mm, units, 3)} at x {x}, y {y}",
+        f"  still left in the worst case of the cut    {show_mm(proof.worst_case_part_mm, units, 3)}",
     ]
 
 
-_FLAT = (("blank, as cut", "cut_blank"), ("blank, ground to the line", "finished_blank"))
+def _weights(knife: Knife, units: str) -> list[str]:
+    weights, bought = knife.weights, knife.start.bought
+    areas = [("finished outline", knife.finished), *([] if bought else [("cut outline", knife.cut)])]
+    lines = [f"  {name:<26}{show_area_mm2(outline.area_mm2, units):>12}" for name, outline in areas]
+    flat = [("blank, as cut", knife.cut_blank.mass_g), ("blank, ground to the line", knife.finished_blank.mass_g)]
+    stages = [("blank, as bought", knife.cut_blank.mass_g)] if bought else flat
+    for name, body in (
+        ("blade and tang, ground", weights.ground_blade),
+        ("handle", weights.handle if weights.handle and weights.handle.mass_g else None),
+        ("finished knife", weights.finished_knife),
+    ):
+        stages += [(name, body.mass_g)] if body is not None else []
+    lines += [f"  {name:<26}{show_g(grams, units):>12}" for name, grams in stages]
+    lines += balance_lines(knife, units)[:1]
+    return [*lines, *([f"  {weights.why_not}"] if weights.why_not else [])]
 
 
-def _weights(report: dict[str, Any], units: str) -> list[str]:
-    bought = report["start"]["bought"]
-    rows = (("finished outline", "finished"), *(() if bought else (("cut outline", "cut"),)))
-    lines = [f"  {name:<26}{show_area_mm2(report['outlines'][key]['area_mm2'], units):>12}" for name, key in rows]
-    stages = (
-        *((("blank, as bought", "cut_blank"),) if bought else _FLAT),
-        ("blade and tang, ground", "ground_blade"),
-        ("handle", "handle"),
-        ("finished knife", "finished_knife"),
-    )
-    for name, key in stages:
-        grams = report["mass_g"][key]
-        if grams is not None and not (key == "handle" and grams == 0):
-            lines.append(f"  {name:<26}{show_g(grams, units):>12}")
-    lines += balance_lines(report, units)[:1]
-    if report["not_weighed"]:
-        lines.append(f"  {report['not_weighed']}")
-    return lines
-
-
-def _holes(report: dict[str, Any], units: str) -> list[str]:
+def _holes(report: Report, units: str) -> list[str]:
     lines = []
-    for h in report["holes"]:
-        made = made_words(h["made_by"], h["cut_diameter_mm"], units)
-        if h["made_by"] == "drill" and report["delivery"]:
-            made += ", spot only" if report["delivery"]["marks"] else ", not in the file"
-        place = f"x {show_mm(h['x_mm'], units):>11}, y {show_mm(h['y_mm'], units):>9}"
-        lines.append(f"  {h['purpose']:<10} {show_mm(h['diameter_mm'], units):>9} at {place}   {made}")
+    for made in report.knife.holes:
+        hole, how = made.hole, made.how.text(units)
+        if made.made.made_by == "drill" and report.delivery:
+            how += ", spot only" if report.delivery.style.marks else ", not in the file"
+        place = f"x {show_mm(hole.x_mm, units):>11}, y {show_mm(hole.y_mm, units):>9}"
+        lines.append(f"  {hole.purpose:<10} {show_mm(hole.diameter_mm, units):>9} at {place}   {how}")
     return lines
 
 
-def _curve(report: dict[str, Any], units: str) -> list[str]:
-    return [
-        f"  {in_units(c['message'], units)}" for c in report["checks"] if c["code"] in _CURVE and c["level"] == "ok"
-    ]
+def _figures(report: Report, units: str) -> list[str]:
+    """Say how the edge runs and how the knife lies in the hand: what is known, and what a check found in order."""
+    fine = [f.text(units) for f in report.knife.findings if f.level == "ok" and f.code in _TOLD]
+    told = [*(f.line.text(units) for f in report.knife.figures), *fine]
+    return [line for text in told for line in textwrap.wrap(text, 116, initial_indent="  ", subsequent_indent="    ")]
 
 
-def _checks(report: dict[str, Any], units: str) -> list[str]:
-    checks = report["checks"]
-    count = {level: sum(c["level"] == level for c in checks) for level in ("ok", "warning", "error")}
-    lines = [f"  checks   {count['ok']} ok, {count['warning']} to look at, {count['error']} wrong"]
-    lines += [
-        f"    {_MARKS[c['level']]} {c['code']}: {in_units(c['message'], units)}" for c in checks if c["level"] != "ok"
-    ]
+def _checks(report: Report, units: str) -> list[str]:
+    ok, look, wrong = (sum(f.level == level for f in report.findings) for level in LEVELS)
+    lines = [f"  checks   {ok} ok, {look} to look at, {wrong} wrong"]
+    for f in report.findings:
+        if f.level in _MARKS:
+            text = f"{_MARKS[f.level]} {f.code}: {f.text(units)}"
+            lines += textwrap.wrap(text, 112, initial_indent="    ", subsequent_indent="      ")
     return lines
 
 
-def _to_maker(report: dict[str, Any]) -> list[str]:
+def _to_maker(report: Report, units: str) -> list[str]:
     """Return what an order asks of the maker, not of the shop."""
-    wide = [textwrap.wrap(text, 92, initial_indent="    ", subsequent_indent="    ") for text in report["to_maker"]]
+    told = [line.text(units) for line in to_maker(report.delivery)] if report.delivery else []
+    wide = [textwrap.wrap(text, 92, initial_indent="    ", subsequent_indent="    ") for text in told]
     return ["  for the maker", *(line for lines in wide for line in lines)] if wide else []
-
-
-def _cautions(report: dict[str, Any]) -> list[str]:
-    return textwrap.wrap(report["cautions"], 96, initial_indent="  ", subsequent_indent="  ")
-
-
-def _files(report: dict[str, Any], folder: str) -> list[str]:
-    return [f"  wrote {folder}/{name}" for name in report["files"]]

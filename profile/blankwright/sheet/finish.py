@@ -74,7 +74,7 @@ def edge(knife: Knife) -> Stage:
         "edge",
         "Edge",
         tuple(rows),
-        (Table("Spine above the stone", tuple(s.name for s in knife.stations), tuple(_lifts(knife)), PLACES),),
+        (Table("Spine above the stone", tuple(s.place for s in knife.stations), tuple(_lifts(knife)), PLACES),),
         (
             *_usual(knife),
             *lines("Raise the spine by the figure, lay a wedge or a stack of coins of that height beside the stone, "

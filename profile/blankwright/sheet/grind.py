@@ -37,7 +37,7 @@ def before_hardening(knife: Knife) -> Stage:
         "grind",
         "Grind, before hardening",
         tuple(rows),
-        (Table("Along the blade", tuple(s.name for s in knife.stations), tuple(table), PLACES),),
+        (Table("Along the blade", tuple(s.place for s in knife.stations), tuple(table), PLACES),),
         (
             *lines("Scribe the two lines along the edge; never grind past them now."
                    if not knife.single else "Scribe one line along the edge; the other face stays flat.",
@@ -73,7 +73,7 @@ def to_finish(knife: Knife) -> Stage:
         "thin",
         "Grind to the finished bevel, cool" if not knife.start.wooden else "Thin the blade",
         tuple(rows),
-        (Table("Along the blade", tuple(s.name for s in knife.stations), tuple(table), PLACES),),
+        (Table("Along the blade", tuple(s.place for s in knife.stations), tuple(table), PLACES),),
         lines(
             "Fresh belt, light passes, and into the water after each one.",
             "Bring the bevel down evenly to the thickness behind the edge; leave the edge itself for the stone.",
@@ -104,7 +104,7 @@ def thin_wood(knife: Knife) -> Stage:
         "thin",
         "Thin the blade",
         tuple(rows),
-        (Table("Along the blade", tuple(s.name for s in knife.stations), tuple(table), PLACES),),
+        (Table("Along the blade", tuple(s.place for s in knife.stations), tuple(table), PLACES),),
         lines("Mark the middle of the edge and of the spine all round with a pencil.",
               "Plane or rasp toward the edge, with the grain, both faces in turn.",
               "Stop a pencil line short and go on with sandpaper on a flat block."),

@@ -136,7 +136,7 @@ class _Page:
         return f'<table class="one">\n<tbody>\n{body}\n</tbody>\n</table>'
 
     def _table(self, table: Table) -> str:
-        heads = "".join(f'<th scope="col">{_words(h)}</th>' for h in table.heads)
+        heads = "".join(f'<th scope="col">{_words(h)}</th>' for h in table.head_words(self._units))
         body = "\n".join(
             f'<tr class="fig"><th scope="row">{_words(r.label)}{self._mark(r.standing)}</th>'
             + "".join(self._cell(v) for v in r.values)

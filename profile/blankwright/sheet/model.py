@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from blankwright.base.errors import RequestError
-from blankwright.base.said import NUMBER_WITH_UNIT, Line, Size, Standing, Value
+from blankwright.base.said import NUMBER_WITH_UNIT, Line, Size, Spot, Standing, Value
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ class Table:
 
     Args:
         title: Over the first column.
-        heads: Heads of the other columns.
+        heads: Heads of the other columns, in words or as sentences with lengths.
         rows: Rows with one value for each of them.
         standing: Where numbers in title and heads come from; needed as soon as one has a unit.
 
@@ -51,16 +51,21 @@ class Table:
     """
 
     title: str
-    heads: tuple[str, ...]
+    heads: tuple[str | Line, ...]
     rows: tuple[Row, ...]
     standing: Standing | None = None
 
     def __post_init__(self) -> None:
-        if self.standing is None and any(NUMBER_WITH_UNIT.search(words) for words in (self.title, *self.heads)):
+        words = (self.title, *(head for head in self.heads if isinstance(head, str)))
+        if self.standing is None and any(NUMBER_WITH_UNIT.search(each) for each in words):
             raise RequestError(f"table '{self.title}' has a number over it and does not say where it comes from.")
         for row in self.rows:
             if len(row.values) != len(self.heads):
                 raise RequestError(f"row '{row.label}' has {len(row.values)} values for {len(self.heads)} columns.")
+
+    def head_words(self, units: str = "mm") -> tuple[str, ...]:
+        """Return the heads of the columns in the reader's units."""
+        return tuple(head if isinstance(head, str) else head.text(units) for head in self.heads)
 
 
 @dataclass(frozen=True)
@@ -141,7 +146,7 @@ def _stage(stage: Stage) -> dict[str, Any]:
         "title": stage.title,
         "rows": [_row(r) for r in stage.rows],
         "tables": [
-            {"title": t.title, "columns": list(t.heads), "rows": [_row(r) for r in t.rows]} for t in stage.tables
+            {"title": t.title, "columns": list(t.head_words()), "rows": [_row(r) for r in t.rows]} for t in stage.tables
         ],
         "steps": [_line(x) for x in stage.steps],
         "checks": [_line(x) for x in stage.checks],
@@ -164,6 +169,8 @@ def _value(value: Value) -> Any:
         return value
     if isinstance(value, Size):
         return {"value": [round(v, 9) + 0.0 for v in value.lengths_mm], "unit": "mm"}
+    if isinstance(value, Spot):
+        return {"value": [round(v, 9) + 0.0 for v in (value.x_mm, value.y_mm)], "unit": "mm"}
     found: dict[str, Any] = {"value": round(value.value, 9) + 0.0, "unit": value.unit}
     return found | ({"upto": round(value.upto, 9) + 0.0} if value.upto is not None else {})
 

@@ -184,7 +184,7 @@ def _lined(block: Block, wide: float) -> Block:
 def _columns(table: Table, units: str) -> list[float]:
     """Return the width that each column of values needs [mm]."""
     widths = []
-    for i, head in enumerate(table.heads):
+    for i, head in enumerate(table.head_words(units)):
         cells = [width_mm(joined((row.values[i],), units, ""), _BODY, bold=True) for row in table.rows]
         widths.append(max([*cells, *(width_mm(word, _HEADS) for word in head.split()), 11.0]) + _GAP_MM)
     return widths
@@ -207,7 +207,8 @@ def _table(table: Table, notes: Notes, units: str, wide: float) -> list[Block]:
     if table.standing is not None:
         title.append(Run(f" {notes[table.standing]}", raised=True))
     heads = [wrapped(title, 0.0, first - _GAP_MM, _BODY, _LEAD)]
-    heads += [_right(h, r, c - _GAP_MM, _HEADS) for h, r, c in zip(table.heads, rights, columns, strict=True)]
+    words = zip(table.head_words(units), rights, columns, strict=True)
+    heads += [_right(h, r, c - _GAP_MM, _HEADS) for h, r, c in words]
     found = [_lined(beside(*heads), wide)]
     for row in table.rows:
         runs = [Run(row.label), Run(f" {notes[row.standing]}", raised=True)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from blankwright.base.errors import RequestError
+from blankwright.base.units import MM_PER_INCH
 from blankwright.knife.cautions import STEEL_CAUTION, WOOD_CAUTION
 from blankwright.knife.knife import Knife
 from blankwright.knife.words import CONSTRUCTION_WORDS
@@ -36,7 +37,7 @@ def sheet_of(knife: Knife, prices: Prices | None = None, hand: str | None = None
     """
     design = knife.design
     family = design.family.title
-    stock = f"{knife.material.title}, {knife.stock_mm:g} mm"
+    stock = f"{knife.material.title}, {knife.stock_mm:g} mm ({knife.stock_mm / MM_PER_INCH:.3f} in)"
     subtitle = f"{family}, {CONSTRUCTION_WORDS[knife.construction]}, {knife.start.words}; {stock}"
     stages = (head(knife), *in_order(knife, prices, hand))
     check_order(stages)

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from blankwright.base.errors import RequestError, unknown
+from blankwright.base.said import Line, exact_mm, said
 from blankwright.shop import tables
 from blankwright.shop.records import PIN_FACTOR, Figure, Process
 from blankwright.shop.tables import process
@@ -15,8 +16,6 @@ PURPOSES = ("pin", "lanyard", "lightening")
 
 MADE_BY = ("cut", "ream", "drill", "there")
 """Cut to size; cut under size and reamed; not cut at all and drilled; in a bought blank already."""
-
-_DRILL = "Drill (steel: before hardening)"
 
 MAX_PIN_MM = 20.0
 """No kitchen-knife pin is thicker; more is a slip of the unit."""
@@ -32,20 +31,25 @@ class HoleCut:
     Args:
         made_by: One of MADE_BY.
         cut_diameter_mm: Diameter in the cutting file [mm]; None when the hole is drilled or there already.
-        reason: Why, in one sentence.
+        why: Why, in one sentence.
     """
 
     made_by: str
     cut_diameter_mm: float | None
-    reason: str
+    why: Line
 
     def __post_init__(self) -> None:
         if self.made_by not in MADE_BY:
             raise unknown("way to make a hole", self.made_by, MADE_BY)
         if (self.made_by in ("cut", "ream")) != (self.cut_diameter_mm is not None):
             raise RequestError("a hole that is cut has a cut diameter, no other hole has one.")
-        if not self.reason:
+        if not self.why.words:
             raise RequestError("a hole needs a reason.")
+
+    @property
+    def reason(self) -> str:
+        """Why, in one sentence and in mm."""
+        return self.why.text()
 
 
 def finished_hole_mm(pin_diameter_mm: float, fit: str) -> tuple[float, Figure]:
@@ -111,25 +115,39 @@ def _pin_hole(chosen: Process, thickness_mm: float, diameter_mm: float) -> HoleC
     under = chosen.pin_undersize_mm
     smallest_mm = chosen.smallest_hole_for_mm(thickness_mm)
     if under is None or smallest_mm is None:
-        return HoleCut("drill", None, f"{_DRILL}: {chosen.hole_note}.")
+        return _drilled(said("{}", chosen.hole_note))
     cut_mm = round(diameter_mm - under.value, 6)
     if cut_mm < smallest_mm:
-        return HoleCut("drill", None, f"{_DRILL}: {_too_small(chosen, thickness_mm, smallest_mm)}.")
-    return HoleCut("ream", cut_mm, f"Cut {under.value:g} mm under and ream: {chosen.hole_note}.")
+        return _drilled(_too_small(chosen, thickness_mm, smallest_mm))
+    why = said("Cut {} under and ream: {}.", exact_mm(under.value), chosen.hole_note)
+    return HoleCut("ream", cut_mm, why)
 
 
 def _other_hole(chosen: Process, thickness_mm: float, diameter_mm: float, purpose: str) -> HoleCut:
     smallest_mm = chosen.smallest_hole_for_mm(thickness_mm)
     if smallest_mm is None:
-        return HoleCut("drill", None, f"{_DRILL}: {chosen.hole_note}.")
+        return _drilled(said("{}", chosen.hole_note))
     if diameter_mm < smallest_mm:
-        return HoleCut("drill", None, f"{_DRILL}: {_too_small(chosen, thickness_mm, smallest_mm)}.")
-    reason = f"Cut to size: a {purpose} hole needs no close fit and {chosen.name} makes one of {diameter_mm:g} mm"
-    return HoleCut("cut", float(diameter_mm), f"{reason} in {thickness_mm:g} mm stock.")
+        return _drilled(_too_small(chosen, thickness_mm, smallest_mm))
+    why = said(
+        "Cut to size: a {} hole needs no close fit and {} makes one of {} in {} stock.",
+        purpose, chosen.name, exact_mm(diameter_mm), exact_mm(thickness_mm),
+    )  # fmt: skip
+    return HoleCut("cut", float(diameter_mm), why)
 
 
-def _too_small(chosen: Process, thickness_mm: float, smallest_mm: float) -> str:
-    return f"the smallest hole {chosen.name} makes in {thickness_mm:g} mm stock is {smallest_mm:g} mm"
+def _too_small(chosen: Process, thickness_mm: float, smallest_mm: float) -> Line:
+    words = "the smallest hole {} makes in {} stock is {}"
+    return said(words, chosen.name, exact_mm(thickness_mm), exact_mm(smallest_mm))
+
+
+def _drilled(why: Line) -> HoleCut:
+    return HoleCut("drill", None, drilled_because(why))
+
+
+def drilled_because(why: Line) -> Line:
+    """Return the sentence on a hole that is left to the drill."""
+    return said(f"Drill (steel: before hardening): {why.words}.", *why.values)
 
 
 def _widened_mm(pin_diameter_mm: float, figure: Figure) -> float:

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.errors import GeometryError
+from blankwright.base.units import MM_PER_INCH
 from blankwright.geometry.distance import LINE_BULGE, shares
 from blankwright.geometry.outline import Outline, circles, piece_bounds, points_on
 from blankwright.solid.section import Bevels, cuts_through, integrals
@@ -197,8 +198,9 @@ def ground_blade(
     spine = taper.at(laid.x)
     through = cuts_through(laid.height, spine, bevels)
     if through.any():
+        at = float(laid.x[through].min())
         raise GeometryError(
-            f"the hollow grind cuts through {float(laid.x[through].min()):.0f} mm ahead of the heel; "
+            f"the hollow grind cuts through {at:.0f} mm ({at / MM_PER_INCH:.2f} in) ahead of the heel; "
             "use a larger wheel, a lower grind or thicker stock"
         )
     out = plunge.out_mm(laid.x, face_mm(plunge, taper, bevels)) if plunge else None

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from blankwright.base.errors import GeometryError
+from blankwright.base.said import Line, mm, said
 from blankwright.design.tang import chord_at
 from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Taper
@@ -22,7 +23,7 @@ class Station:
     """A blade at one place.
 
     Args:
-        name: The place in words.
+        place: The place in words and lengths.
         x_mm: Distance ahead of the heel [mm].
         low_mm: y of the edge there [mm].
         height_mm: Edge to spine [mm].
@@ -39,7 +40,7 @@ class Station:
         gap_mm: Clear height under the spine's lower corner then [mm].
     """
 
-    name: str
+    place: Line
     x_mm: float
     low_mm: float
     height_mm: float
@@ -51,20 +52,26 @@ class Station:
     raise_mm: tuple[float, float]
     gap_mm: tuple[float, float]
 
+    @property
+    def name(self) -> str:
+        """The place in words, in mm."""
+        return self.place.text()
 
-def places(length_mm: float) -> tuple[tuple[str, float], ...]:
+
+def places(length_mm: float) -> tuple[tuple[Line, float], ...]:
     """Return the places that are measured: heel, middle, near the tip (50 mm before it, on a short blade a quarter)."""
     near = 50.0 if length_mm >= 120 else length_mm / 4
-    return (("heel", 0.0), ("middle", length_mm / 2), (f"{near:.0f} mm before the tip", length_mm - near))
+    before = said("{} before the tip", mm(near, 0))
+    return ((said("heel"), 0.0), (said("middle"), length_mm / 2), (before, length_mm - near))
 
 
 def station(
-    name: str, x_mm: float, outline: Outline, taper: Taper, bevels: Bevels, before: Bevels | None, stock_mm: float
+    place: Line, x_mm: float, outline: Outline, taper: Taper, bevels: Bevels, before: Bevels | None, stock_mm: float
 ) -> Station:
     """Return the figures of one place.
 
     Args:
-        name: The place in words.
+        place: The place in words and lengths.
         x_mm: Distance ahead of the heel [mm].
         outline: The finished outline.
         taper: Thickness of the spine.
@@ -84,7 +91,7 @@ def station(
     lifts = [height * float(s) for s in sines]
     gaps = [max(lift - spine / 2 * float(c), 0.0) for lift, c in zip(lifts, cosines, strict=True)]
     return Station(
-        name=name, x_mm=x_mm, low_mm=chord[0], height_mm=height, spine_mm=spine,
+        place=place, x_mm=x_mm, low_mm=chord[0], height_mm=height, spine_mm=spine,
         grind_height_mm=min(bevels.height_mm or height, height),
         bevel_deg=_angles(height, spine, bevels),
         platen_deg=_angles(height, stock_mm, before) if before else None,
@@ -112,4 +119,4 @@ def stations(
     outline: Outline, taper: Taper, bevels: Bevels, before: Bevels | None, stock_mm: float, length_mm: float
 ) -> Sequence[Station]:
     """Return the figures of all places that are measured; arguments as for station."""
-    return [station(name, x, outline, taper, bevels, before, stock_mm) for name, x in places(length_mm)]
+    return [station(place, x, outline, taper, bevels, before, stock_mm) for place, x in places(length_mm)]

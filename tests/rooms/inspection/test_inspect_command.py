@@ -56,8 +56,8 @@ def test_a_spoiled_file_in_words(folder: Path, command: Callable) -> None:  # ty
     assert "  1 x CONTOUR-CLOSED" in ran.out
     assert "  2 ! POINTS" in ran.out
     inches = command("inspect", "x.dxf", "--units", "in").out
-    assert "The part is 10.236 in long" in inches
-    assert "a gap of 0.002 in" in inches
+    assert "The part is 260.0 mm long and 32.1 mm high (10.24 x 1.26 in)." in inches  # both, to compare with an order
+    assert "a gap of 0.00197 in" in inches
 
 
 def test_as_data(folder: Path, command: Callable) -> None:  # type: ignore[type-arg]

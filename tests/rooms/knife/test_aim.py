@@ -121,7 +121,7 @@ def test_holes_are_counted_and_their_worth_is_told() -> None:
     design = request("chef", settings={"tang.lightening_diameter": "8 mm"})
     found = aim(design, {"balance_mm": 5.0}, ["tang.lightening_count"])
     assert not found.reached
-    text = " ".join(found.limits)
+    text = " ".join(line.text() for line in found.limits)
     assert "worth -" in text
     assert "g and +" in text
     near = aim(design, {"weight_g": found.before["weight_g"] - 2.3}, ["tang.lightening_count", "grind.tip_thickness"])
@@ -141,7 +141,7 @@ def test_blade_area_is_aimed_at() -> None:
 
 def test_what_moves_it_is_what_a_new_solve_says() -> None:
     part = finish(request("chef"))
-    moves = {m.change: m for m in what_moves_it(part)}
+    moves = {m.change.text(): m for m in what_moves_it(part)}
     base, thicker = solve("chef"), solve("chef", settings={"material.thickness": "3.1 mm"})
     row = moves["stock 0.1 mm thicker"]
     assert row.grams == pytest.approx(thicker.mass()["finished_knife"] - base.mass()["finished_knife"])

@@ -10,7 +10,7 @@ from blankwright.design.block import block_outline, wood_around_mm
 from blankwright.design.request import read_design
 from blankwright.design.tang import chord_at
 from blankwright.knife.knife import finish
-from blankwright.knife.rules import DESIGN_CODES
+from blankwright.knife.rules import DESIGN_CODES, FIGURE_CODES
 
 HIDDEN = {"handle.construction": "hidden"}
 
@@ -18,6 +18,11 @@ HIDDEN = {"handle.construction": "hidden"}
 def found(family, code, **changes):
     work = finish(read_design(family, {k.replace("__", "."): v for k, v in changes.items()}))
     return [f for f in work.findings if f.code == code]
+
+
+def figure(work, code):
+    (one,) = [f for f in work.figures if f.code == code]
+    return one.line.text()
 
 
 def hidden(code, **changes):
@@ -91,11 +96,11 @@ def test_the_wall_is_the_least_between_tang_and_block():
 
 
 def test_the_knuckles_are_under_the_block():
-    (one,) = hidden("KNUCKLES")
     work = finish(read_design("chef", HIDDEN))
+    one = figure(work, "KNUCKLES")
     block = block_outline(work.shape, 25.0, 29.0)
     low = chord_at(block, (work.shape.front_x_mm + work.shape.butt_x_mm) / 2)[0]
-    assert f"{low:.0f} mm above the board" in one.message
+    assert f"{low:.0f} mm above the board" in one
 
 
 def test_a_family_without_a_block_says_what_it_does_not_know(tmp_path):
@@ -105,4 +110,18 @@ def test_a_family_without_a_block_says_what_it_does_not_know(tmp_path):
     file.write_text(text[:start] + text[text.index("# -----", start) :], encoding="utf-8")
     work = finish(read_design(str(file), HIDDEN))
     assert not [f for f in work.findings if f.code == "BLOCK-WALL"]
-    assert "not drawn" in next(f.message for f in work.findings if f.code == "KNUCKLES")
+    assert "not drawn" in figure(work, "KNUCKLES")
+
+
+@pytest.mark.parametrize(("family", "hand"), [("chef", False), ("paring", True), ("spreader", True)])
+def test_less_room_than_knuckles_need_is_a_knife_for_the_hand(family, hand):
+    """Knuckles need 20 to 25 mm above the board (rule of thumb of the trade, no source)."""
+    text = figure(finish(read_design(family, {})), "KNUCKLES")
+    assert ("a knife for the hand" in text) == hand, text
+
+
+def test_what_cannot_be_wrong_is_a_figure_and_not_counted_as_a_check():
+    work = finish(read_design("chef", {}))
+    assert [f.code for f in work.figures] == list(FIGURE_CODES)
+    assert not {f.code for f in work.findings} & set(FIGURE_CODES)
+    assert {f.code for f in work.findings} <= set(DESIGN_CODES)

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from blankwright.base.finding import finding
+from blankwright.base.said import mm, said
 from blankwright.design.family import load_family
 from blankwright.design.request import read_design
 from blankwright.desk.make import Made, make
+from blankwright.knife.rules import FIGURE_CODES
 from blankwright.knife.words import size_in_words
+from blankwright.report.data import Report
 from blankwright.report.families import families_json, families_text
 from blankwright.report.text import text_report
 from rooms.design.cases import FAMILIES
@@ -22,7 +27,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
 
 
 def printed(made: Made, units: str) -> str:
-    return text_report(made.report, units, size_in_words(made.knife.cut.size_mm, 3.0), "out/chef")
+    return text_report(replace(made.shown, folder="out/chef"), units)
 
 
 def test_every_dimension_is_there_with_what_was_asked_and_reached(made: Made) -> None:
@@ -30,7 +35,7 @@ def test_every_dimension_is_there_with_what_was_asked_and_reached(made: Made) ->
     for d in made.report["dimensions"]:
         (line,) = [row for row in text.splitlines() if row.split()[:1] == [d["key"]]]
         assert line.endswith(f"{d['value_mm']:.2f} mm")
-        assert ("followed" in line) == (d["asked_mm"] is None)
+        assert ("follows" in line) == (d["asked_mm"] is None)
 
 
 def test_the_numbers_are_those_of_the_report(made: Made) -> None:
@@ -41,8 +46,8 @@ def test_the_numbers_are_those_of_the_report(made: Made) -> None:
         f"{r['clearance']['least_mm']:.3f} mm", f"{r['clearance']['worst_case_part_mm']:.3f} mm",
     ):  # fmt: skip
         assert number in text
-    for region, mm in r["allowance"]["regions_mm"].items():
-        assert f"{region} {mm:.2f} mm" in text
+    for region, wide in r["allowance"]["regions_mm"].items():
+        assert f"{region} {wide:.2f} mm" in text
     for name in r["files"]:
         assert f"out/chef/{name}" in text
 
@@ -51,19 +56,29 @@ def test_inches_are_the_same_lengths_divided_by_25_4(made: Made) -> None:
     text = printed(made, "in")
     assert f"{210 / 25.4:.3f} in" in text
     without_words = text.replace(size_in_words(made.knife.cut.size_mm, 3.0), "")
-    assert not re.search(r"\d mm\b", re.sub(r"(?m)^\s+[!x] .*$", "", without_words))
+    assert not re.search(r"\d mm\b", without_words)
 
 
 def test_warnings_are_spelled_out_and_fine_checks_are_counted(made: Made) -> None:
-    report = dict(made.report)
-    report["checks"] = [
-        {"code": "EDGE-BUMP", "level": "warning", "message": "A bump.", "at_mm": None},
-        {"code": "SIZE", "level": "ok", "message": "Fine.", "at_mm": None},
-    ]
-    text = text_report(report, "mm", "", "out")
-    assert "1 ok, 1 to look at, 0 wrong" in text
-    assert "EDGE-BUMP: A bump." in text
+    bump = finding("EDGE-BUMP", said("A bump near {}.", mm(25.4)), None, "warning")
+    proof = replace(made.proof, findings=(bump, finding("SIZE", "Fine.", level="ok")))
+    fine = sum(f.level == "ok" for f in made.knife.findings)
+    text = text_report(Report(made.knife, proof), "in")
+    assert not [f for f in made.knife.findings if f.level != "ok"]
+    assert f"{fine + 1} ok, 1 to look at, 0 wrong" in text
+    assert "! EDGE-BUMP: A bump near 1.000 in." in text
     assert "Fine." not in text
+
+
+def test_figures_are_told_and_kept_apart_from_checks(made: Made) -> None:
+    text, figures = printed(made, "mm"), made.report["figures"]
+    assert {f["code"] for f in figures} == set(FIGURE_CODES)
+    assert not {c["code"] for c in made.report["checks"]} & set(FIGURE_CODES)
+    joined = " ".join(text.split())
+    for f in figures:
+        assert f["message"] in joined
+    ok = sum(c["level"] == "ok" for c in made.report["checks"])
+    assert f"checks   {ok} ok, 0 to look at, 0 wrong" in text
 
 
 def test_lines_fit_a_terminal(made: Made) -> None:

@@ -5,6 +5,7 @@ import math
 import pytest
 
 from blankwright.base.errors import RequestError
+from blankwright.base.said import said
 from blankwright.shop.holes import HoleCut, decide, finished_hole_mm, scale_hole_mm
 from blankwright.shop.tables import processes
 
@@ -96,10 +97,10 @@ def test_an_unknown_purpose_or_process_is_refused():
 
 def test_a_hole_cannot_be_half_decided():
     for arguments in (
-        ("drill", 5.0, "why"),
-        ("cut", None, "why"),
-        ("punch", None, "why"),
-        ("drill", None, ""),
+        ("drill", 5.0, said("why")),
+        ("cut", None, said("why")),
+        ("punch", None, said("why")),
+        ("drill", None, said("")),
     ):
         with pytest.raises(RequestError):
             HoleCut(*arguments)

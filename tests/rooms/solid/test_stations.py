@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from blankwright.base.errors import GeometryError
+from blankwright.base.said import said
 from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Taper
 from blankwright.solid.section import Bevels
@@ -16,7 +17,7 @@ from blankwright.solid.stations import Station, places, station, stations
 
 def one(height: float, spine: float, bevels: Bevels, before: Bevels | None = None, stock: float = 3.0) -> Station:
     bar = Outline(np.array([[-30.0, 1, 0], [100.0, 1, 0], [100.0, 1 + height, 0], [-30.0, 1 + height, 0]]))
-    return station("middle", 50.0, bar, Taper((0.0, 100.0), (spine, spine)), bevels, before, stock)
+    return station(said("middle"), 50.0, bar, Taper((0.0, 100.0), (spine, spine)), bevels, before, stock)
 
 
 def test_bevel_angle_of_a_full_flat_grind() -> None:
@@ -64,12 +65,17 @@ def test_uneven_angles_and_no_hardening() -> None:
     assert one(12.0, 2.0, Bevels("flat", 20.0, 0.0, 15.0, None)).grind_height_mm == pytest.approx(12.0)
 
 
+def named(length_mm: float) -> tuple[tuple[str, float], ...]:
+    return tuple((place.text(), x) for place, x in places(length_mm))
+
+
 def test_places_on_a_long_and_a_short_blade() -> None:
-    assert places(210.0) == (("heel", 0.0), ("middle", 105.0), ("50 mm before the tip", 160.0))
-    assert places(80.0) == (("heel", 0.0), ("middle", 40.0), ("20 mm before the tip", 60.0))
+    assert named(210.0) == (("heel", 0.0), ("middle", 105.0), ("50 mm before the tip", 160.0))
+    assert named(80.0) == (("heel", 0.0), ("middle", 40.0), ("20 mm before the tip", 60.0))
+    assert places(210.0)[2][0].text("in") == "1.97 in before the tip"
     bar = Outline(np.array([[-30.0, 0, 0], [210.0, 0, 0], [210.0, 40, 0], [-30.0, 40, 0]]))
     flat = Bevels("flat", None, 0.2, 15.0, None)
     got = stations(bar, Taper((0.0, 210.0), (3.0, 0.9)), flat, None, 3.0, 210.0)
     assert [s.spine_mm for s in got] == pytest.approx([3.0, 1.95, 1.4])
     with pytest.raises(GeometryError, match="does not reach"):
-        station("far", 300.0, bar, Taper((0.0, 210.0), (3.0, 0.9)), flat, None, 3.0)
+        station(said("far"), 300.0, bar, Taper((0.0, 210.0), (3.0, 0.9)), flat, None, 3.0)

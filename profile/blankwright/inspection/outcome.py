@@ -1,0 +1,71 @@
+"""What an inspection came to, as it is told to a script, at a terminal and on the picture."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from blankwright.base.finding import Finding
+from blankwright.base.said import Line
+from blankwright.inspection.entities import Sheet
+from blankwright.inspection.sizing import UNIT_NAMES
+from blankwright.inspection.texture import shortest_mm
+from blankwright.inspection.verdict import Verdict
+
+RELEASES = {
+    "AC1006": "R10", "AC1009": "R12", "AC1012": "R13", "AC1014": "R14", "AC1015": "R2000", "AC1018": "R2004",
+    "AC1021": "R2007", "AC1024": "R2010", "AC1027": "R2013", "AC1032": "R2018",
+}  # fmt: skip
+"""$ACADVER and the release it stands for (DXF reference, header variables)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Inspected:
+    """What an inspection came to.
+
+    Args:
+        name: Name of the file.
+        verdict: What was found in it.
+        mended: What was done to mend it, one clause each; empty where nothing was written.
+        not_mended: Why it was not mended, one sentence each.
+        files: The files that were written.
+    """
+
+    name: str
+    verdict: Verdict
+    mended: tuple[Line, ...] = ()
+    not_mended: tuple[Line, ...] = ()
+    files: tuple[str, ...] = ()
+
+    @property
+    def told(self) -> tuple[Finding, ...]:
+        """Errors, then warnings: they are numbered from 1 in text and picture."""
+        return (*self.verdict.of("error"), *self.verdict.of("warning"))
+
+    @property
+    def unit(self) -> str | None:
+        """The unit as the file names it; None when it names none."""
+        return _unit(self.verdict.sheet)
+
+    @property
+    def release(self) -> str | None:
+        """The release of the file format; None when it is not named."""
+        named = self.verdict.sheet.release
+        return None if named is None else RELEASES.get(named, named)
+
+
+def counts_of(verdict: Verdict) -> dict[str, Any]:
+    """Return how much of what stands in a file."""
+    return {
+        "entities": len(verdict.sheet.items),
+        "closed": sum(r.closed for r in verdict.runs),
+        "open": sum(not r.closed for r in verdict.runs),
+        "holes": sum(s.depth == 1 for s in verdict.shapes),
+        "spots": sum(i.kind == "POINT" and i.layer.upper() == "DRILL" for i in verdict.sheet.items),
+        "pieces": sum(r.drawn for r in verdict.runs),
+        "shortest_mm": shortest_mm(verdict.runs) if verdict.runs else None,
+    }
+
+
+def _unit(sheet: Sheet) -> str | None:
+    return {1: "in", 4: "mm"}.get(sheet.insunits or 0) or UNIT_NAMES.get(sheet.insunits or 0)
