@@ -40,7 +40,7 @@ def inspect(
     force: Annotated[bool, typer.Option("--force", help="Overwrite a picture or copy that is there.")] = False,
     shown: Shown,
 ) -> None:
-    """Judge a cutting file: fit to cut or not, what is wrong and where. Exit code 1 when it has faults."""
+    """Judge a cutting file: fit to cut, or what is wrong and where."""
     from blankwright.inspection.run import look, report_of, request
 
     units = shown.in_words()

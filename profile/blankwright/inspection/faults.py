@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.units import show_mm
 from blankwright.geometry.outline import points_on
 from blankwright.ink import lettering
 
@@ -175,7 +176,7 @@ def _bar(page: Any, group: Any, drawn: Sequence[Drawn], at: Any, scale: float) -
     group.add(page.path(d=f"{ticks}M{x0} {y:.3f}H{x1}", stroke=_GREY))
     style = {"fill": _GREY, "stroke": "none", "font_family": lettering.FONT_FAMILY}
     size = round(lettering.font_size_mm(TEXT_MM * 0.9), 3)
-    group.add(page.text(f"{long:g} mm", insert=(x1 + 2, round(y + TEXT_MM / 2, 3)), font_size=size, **style))
+    group.add(page.text(show_mm(long, digits=0), insert=(x1 + 2, round(y + TEXT_MM / 2, 3)), font_size=size, **style))
 
 
 def _lowest(drawn: Sequence[Drawn]) -> float:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from blankwright.base.errors import unknown
+from blankwright.base.units import show_mm
 from blankwright.ink.papers import papers
 from blankwright.shop import drills, edges, finishes, grit, hand, hardening, services, stagecautions, tables
 from blankwright.shop.bands import Band, Rule
@@ -161,7 +162,7 @@ def _numbers(row: Any) -> str:
 def _point(point: Any) -> str:
     if isinstance(point, hardening.TemperPoint):
         return f"{point.printed}: {Band(point.hrc_low, point.hrc_high, 'HRC', '-', '-', 'computed').words()}"
-    return f"{point.thickness:g} mm: {point.minutes:g} min"
+    return f"{show_mm(point.thickness, digits=1)}: {point.minutes:g} min"
 
 
 def _words(field: str) -> str:

@@ -282,7 +282,7 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
         hole, from_front = made.hole, front - made.hole.x_mm
         cut = mm(made.made.cut_diameter_mm, 2) if made.made.cut_diameter_mm else "not cut"
         shown = (mm(from_front), mm(hole.y_mm), cut, mm(hole.diameter_mm, 2))
-        rows.append(Row(f"{hole.purpose}, {made.made.made_by}", shown, OUTLINE))
+        rows.append(Row(f"{hole.purpose}: {made.words}", shown, OUTLINE))
     places = Table("Hole", ("behind the handle front", "above the board line", "cut", "finished"), tuple(rows))
     return Stage(
         "drill",
