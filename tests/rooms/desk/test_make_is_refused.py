@@ -251,7 +251,7 @@ def test_several_parts_are_refused_for_an_error_of_one_design(tmp_path: Path, mo
     shop = service_from(changed("jet", {"file.parts": "together"}), "shop.toml")
     kept = rules._edge
 
-    def only_paring(shape: Any) -> list[Finding]:
+    def only_paring(shape: Any) -> list[object]:
         wrong = [finding("REACH", "Too short.")] if shape.family.name == "paring" else []
         return [*kept(shape), *wrong]
 
