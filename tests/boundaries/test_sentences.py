@@ -18,6 +18,8 @@ SENTENCES = [
     *(PACKAGE / name for name in ("knife/rules.py", "knife/grind_rules.py", "knife/moves.py", "knife/aim.py",
                                   "cutting/delivery.py", "shop/holes.py", "solid/stations.py")),
 ]  # fmt: skip
+NO_SENTENCES = {"faults.py", "tables.py"}
+"""A picture in mm, and tables that are shown as they are written."""
 IN_BOTH, TO_A_MACHINE = {"in_words"}, {"program"}
 """Sizes that stand in both units, to be compared with an order; comments in a cutter's program, which is in mm."""
 _UNIT = re.compile(r" mm\b(?![²2])")
@@ -38,7 +40,9 @@ def baked_in(tree: ast.AST) -> Iterator[int]:
         yield from baked_in(node)
 
 
-@pytest.mark.parametrize("path", sorted(SENTENCES), ids=lambda p: f"{p.parent.name}/{p.stem}")
+@pytest.mark.parametrize(
+    "path", sorted(p for p in SENTENCES if p.name not in NO_SENTENCES), ids=lambda p: f"{p.parent.name}/{p.stem}"
+)
 def test_no_length_is_baked_into_a_sentence(path: Path) -> None:
     assert list(baked_in(ast.parse(path.read_text(encoding="utf-8")))) == []
 

@@ -138,9 +138,10 @@ def _corners(knife: Knife, service: Service, least_mm: float) -> list[Finding]:
     bends = knife.cut.curvatures
     inner = np.flatnonzero(bends < -1e-9)
     sharp = _sharp_inside(knife)
-    least = "; {} makes no less than a radius of {}."
     if sharp is not None:
-        text = said("The inner corner is sharp").then(least, service.title, exact_mm(least_mm))
+        text = said(
+            "The inner corner is sharp; {} makes no less than a radius of {}.", service.title, exact_mm(least_mm)
+        )
         return [finding("SERVICE-CORNER", text, sharp, "warning")]
     if not len(inner):
         return []
@@ -148,10 +149,9 @@ def _corners(knife: Knife, service: Service, least_mm: float) -> list[Finding]:
     radius = -1 / float(bends[at])
     if radius >= least_mm:
         return []
-    text = said("The tightest inner corner has a radius of {}", mm(radius))
-    return [
-        finding("SERVICE-CORNER", text.then(least, service.title, exact_mm(least_mm)), knife.cut.starts[at], "warning")
-    ]
+    words = "The tightest inner corner has a radius of {}; {} makes no less than {}."
+    text = said(words, mm(radius), service.title, exact_mm(least_mm))
+    return [finding("SERVICE-CORNER", text, knife.cut.starts[at], "warning")]
 
 
 def _sharp_inside(knife: Knife) -> tuple[float, float] | None:

@@ -19,7 +19,8 @@ import blankwright.desk.make as making
 import blankwright.knife.rules as rules
 import blankwright.shop.holes as shop_holes
 from blankwright.base.errors import ProofError
-from blankwright.base.finding import Finding
+from blankwright.base.finding import finding
+from blankwright.base.said import said
 from blankwright.cutting.delivery import Delivery, deliver
 from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
 from blankwright.design.request import read_design
@@ -176,7 +177,7 @@ def test_a_sign_slip_in_the_table_of_holes_is_refused(
     """0.25 mm over instead of under: nothing is left to ream."""
 
     def over(chosen: Any, _thickness_mm: float, diameter_mm: float) -> HoleCut:
-        return HoleCut("ream", diameter_mm + chosen.pin_undersize_mm.value, "Cut over and ream.")
+        return HoleCut("ream", diameter_mm + chosen.pin_undersize_mm.value, said("Cut over and ream."))
 
     monkeypatch.setattr(shop_holes, "_pin_hole", over)
     ran = command("make", "chef", "--out", tmp_path / "out")
@@ -233,7 +234,7 @@ COMMANDS = (("make",), ("cut",), ("template",), ("sheet",), ("weigh",), ("weigh"
 def test_an_error_of_the_design_rules_is_refused_too(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: Any, words: tuple[str, ...]
 ) -> None:
-    wrong = Finding("REACH", "error", "The blade does not reach the board.", (1.0, 2.0))
+    wrong = finding("REACH", "The blade does not reach the board.", (1.0, 2.0))
     kept = rules._edge
     monkeypatch.setattr(rules, "_edge", lambda shape: [*kept(shape), wrong])
     name, *more = words
@@ -250,8 +251,8 @@ def test_several_parts_are_refused_for_an_error_of_one_design(tmp_path: Path, mo
     shop = service_from(changed("jet", {"file.parts": "together"}), "shop.toml")
     kept = rules._edge
 
-    def only_paring(shape: Any) -> list[Finding]:
-        wrong = [Finding("REACH", "error", "Too short.", None)] if shape.family.name == "paring" else []
+    def only_paring(shape: Any) -> list[object]:
+        wrong = [finding("REACH", "Too short.")] if shape.family.name == "paring" else []
         return [*kept(shape), *wrong]
 
     monkeypatch.setattr(rules, "_edge", only_paring)
