@@ -38,10 +38,8 @@ class MadeHole:
 
     @property
     def words(self) -> str:
-        """How it is made, the same on every paper: "cut 4.85, ream", "cut to size", "drill" or "in the blank"."""
-        if self.made.made_by == "ream" and self.made.cut_diameter_mm is not None:
-            return f"cut {round(self.made.cut_diameter_mm, 2):g}, ream"
-        return _WORDS[self.made.made_by]
+        """How it is made, the same on every paper: "cut 4.85 mm, ream", "cut to size", "drill" or "in the blank"."""
+        return self.how.text()
 
     @property
     def how(self) -> Line:

@@ -269,6 +269,10 @@ def wood_dust(*which: int) -> tuple[Line, ...]:
     return cautions_of("wood-dust", *which)
 
 
+_MADE = {"cut": "cut to size", "ream": "cut, ream", "drill": "drill"}
+"""How a hole is made, in the words of all papers; its sizes stand in the columns."""
+
+
 def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
     """Return drilling of the steel, which comes before any heat.
 
@@ -282,7 +286,7 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
         hole, from_front = made.hole, front - made.hole.x_mm
         cut = mm(made.made.cut_diameter_mm, 2) if made.made.cut_diameter_mm else "not cut"
         shown = (mm(from_front), mm(hole.y_mm), cut, mm(hole.diameter_mm, 2))
-        rows.append(Row(f"{hole.purpose}: {made.words}", shown, OUTLINE))
+        rows.append(Row(f"{hole.purpose}: {_MADE[made.made.made_by]}", shown, OUTLINE))
     places = Table("Hole", ("behind the handle front", "above the board line", "cut", "finished"), tuple(rows))
     return Stage(
         "drill",

@@ -76,7 +76,9 @@ def shopping(knife: Knife, prices: Prices | None) -> Stage:
         tables=tuple(tables),
         steps=lines(
             *(("Glue for handles with its label and data sheet, gloves, clamps.",) if glued else ()),
-            *(("Layout dye or a marker, scriber, centre punch, file, and a spare piece of the same bar as a coupon.",)
+            *(("Layout dye or a marker, scriber, file, and a test piece of the same steel as a coupon: ask the seller."
+               if knife.start.bought else
+               "Layout dye or a marker, scriber, centre punch, file, and a spare piece of the same bar as a coupon.",)
               if knife.start.heated else ()),
             "Mask, goggles and ear protection that fit.",
         ),

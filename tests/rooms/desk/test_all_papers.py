@@ -32,7 +32,7 @@ FAMILIES = ("chef", "utility", "paring", "spreader")
 CONSTRUCTIONS = ("full", "hidden", "one-piece")
 STEELS = ("80CrV2", "AEB-L")
 STARTS = ("bar", "found", "forged", "blank", "hardened-blank")
-WOOD = "hard-maple"
+WOOD = "sugar-maple"
 WAYS = ("water-jet", "plasma-table", "laser", "saw", "trace", "plasma-hand")
 
 BOUGHT = (
@@ -41,8 +41,9 @@ BOUGHT = (
 )  # fmt: skip
 """No oversize, no cutting file, no hole to make."""
 HARDENED = (
-    r"\bdrill", r"\bharden(?:ing)?\b", r"\bquench", r"\btemper(?:ed)? (?:at|once|twice)", r"\bsoak\b", r"\bnormalis",
-    r"\banneal(?!ed)", r"\bforg(?:e|ing)\b", r"\boven\b", r"left on until",
+    r"\bdrill(?! chart)", r"\bharden(?:ing)?\b", r"\bquench", r"\btemper(?:ed)? (?:at|once|twice)",
+    r"\bsoak (?:at|for|begins|starts)", r"\bnormalis", r"\banneal(?!ed)", r"\bforg(?:e|ing)\b", r"\boven\b",
+    r"left on until",
 )  # fmt: skip
 """Neither drilled nor heated."""
 WOODEN = (r"\bharden", r"\bquench", r"\btemper\b", r"\bsteel\b(?!:)", r"\bannealed\b", r"\bcentre-punch", r"\bpunch")
@@ -121,9 +122,12 @@ def against(knife: Knife, words: dict[str, str]) -> list[str]:
 def hole_faults(knife: Knife, words: dict[str, str]) -> list[str]:
     """Return papers that list the holes and word one of them otherwise, or leave it out."""
     out = []
-    listing = {"terminal", "template", "report", "svg", *(() if knife.start.bought else ("txt", "sheet"))}
+    listing = {"terminal", "template", "report", "svg", *(() if knife.start.bought else ("txt",))}
     for name, made in dict.fromkeys((h.name, h.words) for h in knife.holes):
         out += [f"{paper}: nothing of «{made}» for {name}" for paper in listing if made not in joined(words[paper])]
+    if not knife.start.bought:  # the build sheet has the sizes in columns
+        sizes = {f"{d:.2f} mm" for h in knife.holes for d in (h.hole.diameter_mm, h.made.cut_diameter_mm) if d}
+        out += [f"sheet: nothing of a hole of {size}" for size in sizes if size not in joined(words["sheet"])]
     if knife.start.bought and "cutting file" in words:
         out.append("a bought blank has a cutting file")
     return out
