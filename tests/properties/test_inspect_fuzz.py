@@ -12,7 +12,7 @@ import pytest
 from blankwright.base.errors import BlankwrightError
 from blankwright.design.request import read_design
 from blankwright.desk.make import make
-from blankwright.inspection.entities import read_sheet
+from blankwright.inspection.entities import read_drawing
 from blankwright.inspection.mend import hindrances, mend
 from blankwright.inspection.verdict import Wanted, judge
 from blankwright.shop.tables import process
@@ -134,7 +134,7 @@ def test_damaged_files_get_a_verdict_in_time(real_files: list[bytes]) -> None:
             data = rng.choice(WAYS)(data, rng) or b"0"
         start = time.perf_counter()
         try:
-            verdict = judge(read_sheet(data, "damaged.dxf"), rng.choice(WANTED))
+            verdict = judge(read_drawing(data, "damaged.dxf"), rng.choice(WANTED))
             assert verdict.findings, f"seed {SEED}, file {number}: nothing was said"
             if not hindrances(verdict) and verdict.runs:
                 mend(verdict, 0.1)
@@ -189,7 +189,7 @@ def hostile(kind: str) -> bytes:
 def test_files_made_to_take_long_are_answered_in_time(kind: str) -> None:
     data = hostile(kind)
     start = time.perf_counter()
-    verdict = judge(read_sheet(data, "hostile.dxf"), WANTED[1])
+    verdict = judge(read_drawing(data, "hostile.dxf"), WANTED[1])
     took = time.perf_counter() - start
     print(f"{kind}: {took:.2f} s, {len(data) / 1e6:.1f} MB")
     assert verdict.level != "ok"

@@ -17,7 +17,7 @@ from blankwright.base.library import families_dir
 from blankwright.design.request import read_design
 from blankwright.desk.make import make
 from blankwright.desk.script import Knife, solve
-from blankwright.knife.weights import Part
+from blankwright.knife.weights import KnifePart
 from blankwright.print3d.printable import solids
 
 SOURCE = "trimesh (reading, closedness, volume, centre of mass) and manifold3d (genus), from the package index."
@@ -80,7 +80,7 @@ def read(tmp_path_factory: pytest.TempPathFactory) -> Any:
     return run
 
 
-def centre(parts: tuple[Part, ...]) -> tuple[float, np.ndarray]:
+def centre(parts: tuple[KnifePart, ...]) -> tuple[float, np.ndarray]:
     volume = sum(p.volume_mm3 for p in parts)
     return volume, sum(np.array(p.body.centre_mm) * p.volume_mm3 for p in parts) / volume
 

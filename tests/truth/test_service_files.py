@@ -21,7 +21,7 @@ from blankwright.cutting.delivery import Delivery, deliver
 from blankwright.design.request import read_design
 from blankwright.desk.make import make
 from blankwright.geometry.outline import Outline
-from blankwright.inspection.entities import read_sheet
+from blankwright.inspection.entities import read_drawing
 from blankwright.inspection.sizing import WantedSize
 from blankwright.inspection.verdict import Wanted, judge
 from blankwright.knife.knife import Knife
@@ -260,7 +260,7 @@ def test_our_own_inspection_would_let_it_pass(one: Sent) -> None:
         wanted = Wanted(WantedSize(*size, 0.5), process(one.shop.process), one.knife.design.stock.thickness_mm)
     else:
         wanted = Wanted(None, None, None)
-    verdict = judge(read_sheet(one.dxf.read_bytes(), one.dxf.name), wanted)
+    verdict = judge(read_drawing(one.dxf.read_bytes(), one.dxf.name), wanted)
     assert [f"{f.code}: {f.message}" for f in verdict.of("error")] == []
 
 

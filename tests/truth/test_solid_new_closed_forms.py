@@ -12,7 +12,7 @@ from scipy.integrate import quad
 
 from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Plunge, Taper, ground_blade
-from blankwright.solid.handle import Swell, block, scales
+from blankwright.solid.handlebodies import Swell, block, scales
 from blankwright.solid.section import Bevels, integrals
 from blankwright.solid.steel import steel, tang_behind
 from truth.ground_by_hand import halves, step_out

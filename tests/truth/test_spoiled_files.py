@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from blankwright.inspection.entities import read_sheet
+from blankwright.inspection.entities import read_drawing
 from blankwright.inspection.sizing import WantedSize
 from blankwright.inspection.verdict import Verdict, Wanted, judge
 from blankwright.shop.tables import process
@@ -360,7 +360,7 @@ CASES = [
 
 
 def verdict_on(data: str | bytes, wanted: Wanted = PLAIN) -> Verdict:
-    return judge(read_sheet(data.encode() if isinstance(data, str) else data, "from_anywhere.dxf"), wanted)
+    return judge(read_drawing(data.encode() if isinstance(data, str) else data, "from_anywhere.dxf"), wanted)
 
 
 def told(verdict: Verdict) -> list[str]:

@@ -9,7 +9,7 @@ import pytest
 
 from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Taper, ground_blade
-from blankwright.solid.handle import section_share
+from blankwright.solid.handlebodies import section_share
 from blankwright.solid.section import Bevels, integrals, thickness
 
 SOURCE = (

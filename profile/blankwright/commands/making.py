@@ -186,7 +186,7 @@ def sheet(
     from blankwright.desk.make import make_sheet
     from blankwright.knife.start import idle_words
     from blankwright.sheet.files import SheetWishes, sheet_paper
-    from blankwright.sheet.hand import hand_breadth
+    from blankwright.sheet.handfit import hand_breadth
     from blankwright.sheet.model import sheet_table
     from blankwright.sheet.prices import read_prices
     from blankwright.sheet.stages import HEAT

@@ -16,7 +16,7 @@ from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
 from blankwright.design.request import Design
 from blankwright.desk.proving import prove_file, refuse
 from blankwright.desk.writers import GRIND, LAYERS, PROGRAM, Job, Writer, chosen, patterns, words
-from blankwright.drawing.content import plate_of
+from blankwright.drawing.content import part_drawing
 from blankwright.drawing.svg import drawing_svg
 from blankwright.knife.knife import Knife, finish
 from blankwright.knife.start import idle_words
@@ -228,7 +228,7 @@ def make_drawing(knife: Knife, out: Path) -> tuple[Path, list[str]]:
     """
     refuse(knife.findings, [])
     folder = out / knife.design.slug
-    drawn = drawing_svg(plate_of(knife, sections=True))
+    drawn = drawing_svg(part_drawing(knife, sections=True))
     return folder, write_files(folder, {f"{knife.design.slug}_drawing_mm.svg": drawn})
 
 

@@ -68,11 +68,11 @@ class Writer:
 
 
 def _drawing(job: Job) -> Files:
-    from blankwright.drawing.content import plate_of  # noqa: PLC0415
+    from blankwright.drawing.content import part_drawing  # noqa: PLC0415
     from blankwright.drawing.svg import drawing_svg  # noqa: PLC0415
 
-    plate = plate_of(job.knife, sections=SECTIONS in job.extras)
-    return {f"{job.knife.design.slug}_drawing_mm.svg": drawing_svg(plate)}
+    drawing = part_drawing(job.knife, sections=SECTIONS in job.extras)
+    return {f"{job.knife.design.slug}_drawing_mm.svg": drawing_svg(drawing)}
 
 
 def _template(job: Job) -> Files:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from blankwright.drawing.plate import Plate
+from blankwright.drawing.partdrawing import PartDrawing
 from blankwright.ink import lettering
 from blankwright.ink.marks import (
     CENTRE,
@@ -52,12 +52,12 @@ class _Frame:
         return self.x1 - self.x0
 
 
-def surround(marks: Marks, plate: Plate) -> Box:
+def surround(marks: Marks, shown: PartDrawing) -> Box:
     """Add title, facts, bar, legend and cautions around the drawing and return the sheet.
 
     Args:
         marks: The drawing; gets the new marks.
-        plate: Its words.
+        shown: Its words.
 
     Returns:
         The sheet's rectangle, margins included, at least as wide as it is high [mm].
@@ -68,8 +68,8 @@ def surround(marks: Marks, plate: Plate) -> Box:
         middle = (drawing.x0 + drawing.x1) / 2
         around = Marks()
         x0, x1 = middle - width / 2, middle + width / 2
-        top = _head(around, plate, _Frame(x0, x1, drawing.y1 + _HEAD_GAP_MM))
-        low = _foot(around, plate, _Frame(x0, x1, drawing.y0 - _FOOT_GAP_MM))
+        top = _head(around, shown, _Frame(x0, x1, drawing.y1 + _HEAD_GAP_MM))
+        low = _foot(around, shown, _Frame(x0, x1, drawing.y0 - _FOOT_GAP_MM))
         if width >= top - low:
             break
         width = top - low + 10.0
@@ -77,9 +77,9 @@ def surround(marks: Marks, plate: Plate) -> Box:
     return Box(x0, low, x1, top).grown(MARGIN_MM)
 
 
-def _head(marks: Marks, plate: Plate, frame: _Frame) -> float:
+def _head(marks: Marks, shown: PartDrawing, frame: _Frame) -> float:
     """Put title and facts over the drawing; return the y of their top."""
-    facts = _facts(plate, frame.width)
+    facts = _facts(shown, frame.width)
     y = frame.y
     rows = max((len(column) for _, column in facts), default=0)
     for x, column in facts:
@@ -87,7 +87,7 @@ def _head(marks: Marks, plate: Plate, frame: _Frame) -> float:
             at = y + (rows - 1 - n) * _FACT_STEP_MM
             marks.add(Text(frame.x0 + x, at, words, lettering.NOTE_MM, "start"))
     y += rows * _FACT_STEP_MM + (1.8 if rows else 0.0)
-    title = lettering.clean(plate.title, _MOST_TITLE) or "untitled"
+    title = lettering.clean(shown.title, _MOST_TITLE) or "untitled"
     # bold letters are wider by about an eighth
     for words in reversed(lettering.wrapped(title, lettering.TITLE_MM * 1.12, frame.width, 2)):
         marks.add(Text(frame.x0, y, words, lettering.TITLE_MM, "start", bold=True))
@@ -95,10 +95,10 @@ def _head(marks: Marks, plate: Plate, frame: _Frame) -> float:
     return y - 8.5 + lettering.TITLE_MM
 
 
-def _facts(plate: Plate, width: float) -> list[tuple[float, list[str]]]:
+def _facts(shown: PartDrawing, width: float) -> list[tuple[float, list[str]]]:
     """Return the facts in one column, or in two when there are more than three and they fit."""
     h = lettering.NOTE_MM
-    lines = [words for line in plate.lines[:_MOST_FACTS] if (words := lettering.clean(line, _MOST_FACT))]
+    lines = [words for line in shown.lines[:_MOST_FACTS] if (words := lettering.clean(line, _MOST_FACT))]
     if len(lines) > 3:
         half = (len(lines) + 1) // 2
         first, second = (max(lettering.width_mm(w, h) for w in part) for part in (lines[:half], lines[half:]))
@@ -110,14 +110,14 @@ def _facts(plate: Plate, width: float) -> list[tuple[float, list[str]]]:
     return [(0.0, column)] if column else []
 
 
-def _foot(marks: Marks, plate: Plate, frame: _Frame) -> float:
+def _foot(marks: Marks, shown: PartDrawing, frame: _Frame) -> float:
     """Put a rule, the bar, the legend and the cautions under the drawing; return the y of their low end."""
     h = lettering.NOTE_MM
     marks.add(Segment((frame.x0, frame.y), (frame.x1, frame.y), NARROW))
     top = frame.y - 5.5 - h
     low = _bar(marks, frame.x0, top)
     legend_x = frame.x0 + BAR_MM + _COLUMN_GAP_MM
-    entries = _legend(plate)
+    entries = _legend(shown)
     for n, (line, words) in enumerate(entries):
         y = top - n * _NOTE_STEP_MM
         marks.add(Segment((legend_x, y + h / 2), (legend_x + _SAMPLE_MM, y + h / 2), line))
@@ -128,7 +128,7 @@ def _foot(marks: Marks, plate: Plate, frame: _Frame) -> float:
     y = top
     if frame.x1 - x < _LEAST_CAUTIONS_MM:
         x, y = frame.x0, low - _NOTE_STEP_MM - 2.5
-    cautions = lettering.clean(plate.cautions, _MOST_CAUTIONS)
+    cautions = lettering.clean(shown.cautions, _MOST_CAUTIONS)
     for words in lettering.wrapped(cautions, h, frame.x1 - x, 9):
         marks.add(Text(x, y, words, h, "start"))
         low = min(low, y)
@@ -152,14 +152,14 @@ def _bar(marks: Marks, x: float, y: float) -> float:
     return base - 2.0 - h
 
 
-def _legend(plate: Plate) -> list[tuple[LineType, str]]:
+def _legend(shown: PartDrawing) -> list[tuple[LineType, str]]:
     entries = [(FINISHED, "finished outline")]
-    if plate.cut is not None:
+    if shown.cut is not None:
         entries.append((CUT, "cut outline"))
-    if plate.holes or plate.front_x_mm is not None:
-        entries.append((CENTRE, "centre" if plate.front_x_mm is None else "centre, handle front"))
-    if plate.board_line:
+    if shown.holes or shown.front_x_mm is not None:
+        entries.append((CENTRE, "centre" if shown.front_x_mm is None else "centre, handle front"))
+    if shown.board_line:
         entries.append((OTHER, "board line"))
-    if plate.thin:
-        entries.append((NARROW, lettering.clean(plate.thin_words, _MOST_LEGEND)))
+    if shown.thin:
+        entries.append((NARROW, lettering.clean(shown.thin_words, _MOST_LEGEND)))
     return entries

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.drawing.plate import HoleMark, Measure, Plate
+from blankwright.drawing.partdrawing import DimensionLine, HoleMark, PartDrawing
 from blankwright.geometry.chain import Chain
 from blankwright.ink import lettering
 from blankwright.ink.marks import (
@@ -60,7 +60,7 @@ def note(label: str) -> str:
 
 
 @dataclass(frozen=True)
-class Ground:
+class Obstacles:
     """What the labels must keep off: points along the outlines, the part itself, lines still to come.
 
     Args:
@@ -97,22 +97,22 @@ class Ground:
         return heights
 
 
-def ground_of(plate: Plate) -> Ground:
+def obstacles_of(shown: PartDrawing) -> Obstacles:
     """Return what the labels of a plate must keep off."""
-    outlines = [plate.finished] + ([plate.cut] if plate.cut is not None else [])
+    outlines = [shown.finished] + ([shown.cut] if shown.cut is not None else [])
     step = max(1.0, sum(outline.perimeter_mm for outline in outlines) / 4000)
     points = np.concatenate([outline.sampled(step)[0] for outline in outlines])
-    for chain in plate.thin:
+    for chain in shown.thin:
         points = np.concatenate([points, along(chain, step)])
     x0, y0, x1, y1 = outlines[-1].bounds_mm
     coming = []
-    for m in plate.measures:
+    for m in shown.measures:
         for x, y in (m.start, m.end):
             if m.axis == "x":
                 coming.append(Segment((x, y), (x, y0 - 99 if m.row > 0 else y1 + 99), NARROW))
             elif m.axis == "y":
                 coming.append(Segment((x, y), (x1 + 99 if m.row > 0 else x0 - 99, y), NARROW))
-    return Ground(points, outlines[-1].flattened(0.05), tuple(coming))
+    return Obstacles(points, outlines[-1].flattened(0.05), tuple(coming))
 
 
 def along(chain: Chain, step_mm: float) -> Array:
@@ -132,16 +132,16 @@ class _Place:
     away_mm: float
 
 
-def _cost(place: _Place, marks: Marks, solid: list[Box], ground: Ground) -> float:
+def _cost(place: _Place, marks: Marks, solid: list[Box], obstacles: Obstacles) -> float:
     box = place.text.box.grown(_AIR_MM)
     cost = place.away_mm
     cost += _BLOCKED * sum(box.meets(other) for other in solid)
-    cost += _ON_LINE * sum(line.share_inside(box) is not None for line in (*ground.coming, *marks.segments))
+    cost += _ON_LINE * sum(line.share_inside(box) is not None for line in (*obstacles.coming, *marks.segments))
     for line in place.lines:
         cost += _OVER_LEADER * sum(line.share_inside(t.box.grown(_AIR_MM)) is not None for t in marks.texts)
-        cost += _OVER_EXTENSION * sum(_cross(line, other) for other in ground.coming)
+        cost += _OVER_EXTENSION * sum(_cross(line, other) for other in obstacles.coming)
         cost += _OVER_LEADER * sum(_cross(line, other) for other in marks.segments if other.line is NARROW)
-    if cost < _BLOCKED and ground.holds_part(box):
+    if cost < _BLOCKED and obstacles.holds_part(box):
         cost += 2 * _BLOCKED
     return cost
 
@@ -156,21 +156,21 @@ def _cross(one: Segment, two: Segment) -> bool:
     )
 
 
-def _best(places: Iterable[_Place], marks: Marks, ground: Ground) -> _Place:
+def _best(places: Iterable[_Place], marks: Marks, obstacles: Obstacles) -> _Place:
     """Return the cheapest place; nearest first, so that the search ends once nothing nearer can be better."""
     solid = marks.solid
     best: tuple[float, _Place] | None = None
     for place in sorted(places, key=lambda p: p.away_mm):
         if best is not None and place.away_mm >= best[0]:
             break
-        cost = round(_cost(place, marks, solid, ground), 6)
+        cost = round(_cost(place, marks, solid, obstacles), 6)
         if best is None or cost < best[0]:
             best = (cost, place)
     assert best is not None  # every label has at least one place to be looked at
     return best[1]
 
 
-def draw_board_line(marks: Marks, ground: Ground, part: Box) -> None:
+def draw_board_line(marks: Marks, obstacles: Obstacles, part: Box) -> None:
     """Draw the board line past both ends of the part, and its name where there is room along it."""
     a, b = (part.x0 - BOARD_BEYOND_MM, 0.0), (part.x1 + BOARD_BEYOND_MM, 0.0)
     name = "board line"
@@ -181,14 +181,14 @@ def draw_board_line(marks: Marks, ground: Ground, part: Box) -> None:
         for x, away in [*starts, (part.x1 + 3.0, 30.0)]
         for y in (TEXT_GAP_MM, below)
     ]
-    best = _best(places, marks, ground)
+    best = _best(places, marks, obstacles)
     end = max(b[0], best.text.box.x1)
     marks.add(Segment(a, (end, 0.0), OTHER), best.text)
 
 
-def draw_front(marks: Marks, ground: Ground, x_mm: float) -> None:
+def draw_front(marks: Marks, obstacles: Obstacles, x_mm: float) -> None:
     """Draw the line at the front of the handle across the part, and its name at one end of it."""
-    span = ground.span_at(x_mm)
+    span = obstacles.span_at(x_mm)
     if span is None:
         return
     low, high = span[0] - FRONT_BEYOND_MM, span[1] + FRONT_BEYOND_MM
@@ -198,7 +198,7 @@ def draw_front(marks: Marks, ground: Ground, x_mm: float) -> None:
         lift = 1.0 if anchor == "middle" else 0.8 - h
         places.append(_Place(Text(x, high + lift, name, h, anchor), (), away))
         places.append(_Place(Text(x, low - lift - h, name, h, anchor), (), away + 1.0))
-    best = _best(places, marks, ground)
+    best = _best(places, marks, obstacles)
     marks.add(Segment((x_mm, low), (x_mm, high), CENTRE), best.text)
 
 
@@ -209,7 +209,7 @@ def draw_hole(marks: Marks, hole: HoleMark, line: Ring) -> None:
     marks.add(line, Segment((x - reach, y), (x + reach, y), CENTRE), Segment((x, y - reach), (x, y + reach), CENTRE))
 
 
-def draw_hole_labels(marks: Marks, ground: Ground, holes: tuple[HoleMark, ...]) -> None:
+def draw_hole_labels(marks: Marks, obstacles: Obstacles, holes: tuple[HoleMark, ...]) -> None:
     """Write the label of each hole beside the part, with a leader that ends on the hole's edge."""
     written = set()
     for hole in holes:
@@ -219,13 +219,13 @@ def draw_hole_labels(marks: Marks, ground: Ground, holes: tuple[HoleMark, ...]) 
         written.add(words)
         centre, r = (hole.x_mm, hole.y_mm), hole.diameter_mm / 2
         rays = [(centre, _unit(angle), r, abs(abs(angle) - 60) * 0.1) for angle in _HOLE_ANGLES_DEG]
-        _lead(marks, ground, words, rays)
+        _lead(marks, obstacles, words, rays)
 
 
 _HOLE_ANGLES_DEG = (60, 120, -60, -120, 70, 110, -70, -110, 50, 130, -50, -130, 38, 142, -38, -142)
 
 
-def draw_radius(marks: Marks, ground: Ground, measure: Measure) -> None:
+def draw_radius(marks: Marks, obstacles: Obstacles, measure: DimensionLine) -> None:
     """Write a radius with a leader that ends on the arc, in line with the centre where there is room."""
     (cx, cy), (x, y) = measure.start, measure.end
     out = math.degrees(math.atan2(y - cy, x - cx))
@@ -234,10 +234,10 @@ def draw_radius(marks: Marks, ground: Ground, measure: Measure) -> None:
         for turn in (0, 12, -12, 25, -25, 40, -40)
         for base in (out, out + 180)
     ]
-    _lead(marks, ground, note(measure.label), rays)
+    _lead(marks, obstacles, note(measure.label), rays)
 
 
-def _lead(marks: Marks, ground: Ground, words: str, rays: list[tuple[Point, Point, float, float]]) -> None:
+def _lead(marks: Marks, obstacles: Obstacles, words: str, rays: list[tuple[Point, Point, float, float]]) -> None:
     """Add the best leader along one of the rays (from, direction, distance of the arrow's tip, cost)."""
 
     def places() -> Iterator[_Place]:
@@ -246,7 +246,7 @@ def _lead(marks: Marks, ground: Ground, words: str, rays: list[tuple[Point, Poin
             for reach in np.arange(7.0, 90.0, 2.0):
                 yield _leader_place(words, tip, _ahead(tip, along, float(reach)), along, float(reach) + extra)
 
-    best = _best(places(), marks, ground)
+    best = _best(places(), marks, obstacles)
     a, b = best.lines[0].a, best.lines[0].b
     length = math.dist(a, b)
     marks.add(*best.lines, best.text, _arrow((a[0] - b[0], a[1] - b[1]), a, length))

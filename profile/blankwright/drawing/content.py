@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 
 from blankwright.design.tang import Hole, chord_at
-from blankwright.drawing.plate import HoleMark, Measure, Plate
+from blankwright.drawing.partdrawing import DimensionLine, HoleMark, PartDrawing
 from blankwright.drawing.sections import sections_of
 from blankwright.geometry.chain import around
 from blankwright.knife.holes import MadeHole
@@ -13,7 +13,7 @@ from blankwright.knife.knife import Knife
 from blankwright.knife.words import knife_words, part_words
 
 
-def plate_of(knife: Knife, *, sections: bool = False) -> Plate:
+def part_drawing(knife: Knife, *, sections: bool = False) -> PartDrawing:
     """Return the drawing's content for a knife.
 
     Args:
@@ -26,7 +26,7 @@ def plate_of(knife: Knife, *, sections: bool = False) -> Plate:
     design = knife.design
     lines, block = knife.face, knife.block
     words = [w for w in (lines.words, "handle block" if block else "") if w]
-    return Plate(
+    return PartDrawing(
         title=f"{design.family.title}: {design.name}" if design.name != design.family.name else design.family.title,
         lines=(
             f"{knife_words(knife)}. All sizes in mm; design {knife.code}",
@@ -64,7 +64,7 @@ def _hole_label(made: MadeHole, holes: tuple[MadeHole, ...]) -> str:
     return f"{count}\u2300{round(made.hole.diameter_mm, 2):g} {made.hole.purpose}, {made.words}"
 
 
-def _measures(knife: Knife) -> list[Measure]:
+def _measures(knife: Knife) -> list[DimensionLine]:
     shape, finished = knife.shape, knife.finished
     v = shape.values_mm
     x0, _, x1, _ = finished.bounds_mm
@@ -73,17 +73,17 @@ def _measures(knife: Knife) -> list[Measure]:
     low = chord_at(finished, end + 1.0) or (0.0, 0.0)
     under = chord_at(finished, front - 0.01) or (0.0, 0.0)
     out = [
-        Measure(f"{v['blade_length']:.1f}", (0.0, 0.0), tip, "x", 1),
-        Measure(f"{front - end:.1f}", (end, low[0]), (front, under[0]), "x", 1),
-        Measure(f"{x1 - x0:.1f}{' (part)' if 'tang_length' in v else ''}", (x0, low[0]), tip, "x", 2),
-        Measure(f"{v['heel_height']:.1f}", (0.0, 0.0), (0.0, v["heel_height"]), "y", 0),
+        DimensionLine(f"{v['blade_length']:.1f}", (0.0, 0.0), tip, "x", 1),
+        DimensionLine(f"{front - end:.1f}", (end, low[0]), (front, under[0]), "x", 1),
+        DimensionLine(f"{x1 - x0:.1f}{' (part)' if 'tang_length' in v else ''}", (x0, low[0]), tip, "x", 2),
+        DimensionLine(f"{v['heel_height']:.1f}", (0.0, 0.0), (0.0, v["heel_height"]), "y", 0),
     ]
     if v["tip_height"] > 1:
-        out.append(Measure(f"{v['tip_height']:.1f}", (0.0, 0.0), tip, "y", 1))
+        out.append(DimensionLine(f"{v['tip_height']:.1f}", (0.0, 0.0), tip, "y", 1))
     return out + _hole_measures(shape.front_x_mm, [h.hole for h in knife.holes])
 
 
-def _hole_measures(front_x_mm: float, holes: list[Hole]) -> list[Measure]:
+def _hole_measures(front_x_mm: float, holes: list[Hole]) -> list[DimensionLine]:
     """Dimension the holes from the handle front, each to the one before it: pins in one row, all others above."""
     out = []
     rows = ([h for h in holes if h.purpose == "pin"], [h for h in holes if h.purpose != "pin"])
@@ -92,6 +92,6 @@ def _hole_measures(front_x_mm: float, holes: list[Hole]) -> list[Measure]:
         before = (front_x_mm, row[0].y_mm)
         for hole in row:
             here = (hole.x_mm, hole.y_mm)
-            out.append(Measure(f"{before[0] - hole.x_mm:.1f}", here, before, "x", -1 - number))
+            out.append(DimensionLine(f"{before[0] - hole.x_mm:.1f}", here, before, "x", -1 - number))
             before = here
     return out

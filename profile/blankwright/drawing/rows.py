@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from blankwright.drawing.callouts import along, note
-from blankwright.drawing.plate import Measure
+from blankwright.drawing.partdrawing import DimensionLine
 from blankwright.ink import lettering
 from blankwright.ink.marks import (
     ARROW_MM,
@@ -52,7 +52,7 @@ class _Line:
     box: Box
 
 
-def draw_rows(marks: Marks, measures: tuple[Measure, ...]) -> None:
+def draw_rows(marks: Marks, measures: tuple[DimensionLine, ...]) -> None:
     """Draw the dimensions along x, first those nearest to the part."""
     for sign in (1, -1):
         side = [m for m in measures if m.axis == "x" and m.row * sign > 0]
@@ -71,7 +71,7 @@ def draw_rows(marks: Marks, measures: tuple[Measure, ...]) -> None:
                     break
 
 
-def _row_lines(m: Measure, y: float, later: list[float]) -> Iterator[_Line]:
+def _row_lines(m: DimensionLine, y: float, later: list[float]) -> Iterator[_Line]:
     """The ways a dimension may stand on a row, the best first."""
     x0, x1 = sorted((m.start[0], m.end[0]))
     words, h = note(m.label), lettering.NOTE_MM
@@ -98,7 +98,7 @@ def _crossings(x: float, width: float, later: list[float]) -> int:
     return sum(abs(other - x) < width / 2 + _AIR_MM for other in later)
 
 
-def draw_columns(marks: Marks, measures: tuple[Measure, ...], part: Box) -> None:
+def draw_columns(marks: Marks, measures: tuple[DimensionLine, ...], part: Box) -> None:
     """Draw the dimensions along y: those on the part where they are, then outward from the nearest."""
     for m in measures:
         if m.axis == "y" and m.row == 0:
@@ -126,7 +126,7 @@ def draw_columns(marks: Marks, measures: tuple[Measure, ...], part: Box) -> None
             marks.add(*line.marks, *_extensions(marks, m, edge + sign * out, sign))
 
 
-def _column_line(m: Measure, x: float, later: list[float]) -> _Line:
+def _column_line(m: DimensionLine, x: float, later: list[float]) -> _Line:
     """A vertical dimension line with its figure in the gap, or over its upper end when it is short."""
     y0, y1 = sorted((m.start[1], m.end[1]))
     words, h = note(m.label), lettering.NOTE_MM
@@ -158,7 +158,7 @@ def _arrows(a: Point, b: Point, *, inside: bool) -> tuple[Arrow, Arrow]:
     return (Arrow(a, back), Arrow(b, along)) if inside else (Arrow(a, along), Arrow(b, back))
 
 
-def _extensions(marks: Marks, m: Measure, level_mm: float, sign: int) -> list[Segment]:
+def _extensions(marks: Marks, m: DimensionLine, level_mm: float, sign: int) -> list[Segment]:
     """The two extension lines of a dimension, left out where a line runs already.
 
     That is a centre line, the board line or the extension line of an earlier dimension: drawn twice it would

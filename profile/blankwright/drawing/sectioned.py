@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.drawing.border import LEAST_WIDTH_MM
-from blankwright.drawing.callouts import Ground, note
+from blankwright.drawing.callouts import Obstacles, note
 from blankwright.drawing.sectionmarks import Area, Section, Width
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
@@ -26,11 +26,11 @@ from blankwright.ink.marks import (
     TEXT_GAP_MM,
     Arrow,
     Box,
+    ClosedLine,
     Curve,
     Mark,
     Marks,
     Segment,
-    Shape,
     Text,
 )
 
@@ -46,16 +46,16 @@ _HATCHES = {"steel": (45.0, 2.0), "wood": (-45.0, 3.4)}
 # Angle [degrees] and distance of the lines [mm].
 
 
-def draw_places(marks: Marks, ground: Ground, sections: Sequence[Section]) -> None:
+def draw_places(marks: Marks, obstacles: Obstacles, sections: Sequence[Section]) -> None:
     """Mark on the part where the sections are taken, above and below it."""
     for section in sections:
-        span = ground.span_at(section.at_mm) if section.at_mm is not None else None
+        span = obstacles.span_at(section.at_mm) if section.at_mm is not None else None
         if section.at_mm is None or span is None:
             continue
         for side, edge in ((1.0, span[1]), (-1.0, span[0])):
             for n in range(_TRIES):
                 found = _place_mark(section.letter, section.at_mm, edge + side * (_MARK_OFF_MM + n), side)
-                if _free(found, marks, ground) or n == _TRIES - 1:
+                if _free(found, marks, obstacles) or n == _TRIES - 1:
                     marks.add(*found)
                     break
 
@@ -69,10 +69,10 @@ def _place_mark(letter: str, x: float, y: float, side: float) -> tuple[Mark, ...
     return Segment((x, y), (x, out), SECTION), line, Arrow((x + _ARROW_LINE_MM, level), (1.0, 0.0)), text
 
 
-def _free(found: tuple[Mark, ...], marks: Marks, ground: Ground) -> bool:
+def _free(found: tuple[Mark, ...], marks: Marks, obstacles: Obstacles) -> bool:
     boxes = [mark.box.grown(0.6) for mark in found]
     solid = marks.solid
-    if any(box.meets(other) for box in boxes for other in solid) or any(ground.holds_part(box) for box in boxes):
+    if any(box.meets(other) for box in boxes for other in solid) or any(obstacles.holds_part(box) for box in boxes):
         return False
     others = [s for s in marks.segments if s.line is not SECTION]
     return all(s.share_inside(box) is None for s in others for box in boxes)
@@ -148,7 +148,7 @@ def _laid(section: Section, x: float, top: float) -> Marks:
         outline = _placed(area.outline, section.scale, dx, dy)
         hole = _placed(area.hole, section.scale, dx, dy) if area.hole is not None else None
         if area.bordered:
-            marks.add(Shape(outline, SECTION))
+            marks.add(ClosedLine(outline, SECTION))
         marks.add(*_hatching(outline, hole, area))
     for chains, line in ((section.wide, SECTION), (section.left_on, HIDDEN), (section.thin, NARROW)):
         marks.add(*(Curve(Chain(c.vertices * _size(section.scale) + (dx, dy, 0.0)), line) for c in chains))

@@ -15,9 +15,9 @@ from blankwright.geometry.outline import Outline
 from blankwright.knife.knife import Knife
 from blankwright.solid.blade import face_mm
 from blankwright.solid.ground import Ground
-from blankwright.solid.handle import SECTIONS
+from blankwright.solid.handlebodies import SECTIONS
 from blankwright.solid.section import SQUARE_DEG, Bevels, cuts_through, edge_plane_mm, faces, sides
-from blankwright.solid.stations import Station, places, station
+from blankwright.solid.stations import BenchStation, places, station
 
 Array = NDArray[np.float64]
 
@@ -63,7 +63,7 @@ def blade_places(knife: Knife, ground: Ground) -> list[tuple[Line, float]]:
     return [found[0], *(place for place in found[1:] if place[1] > first + 1.0)]
 
 
-def _station(knife: Knife, ground: Ground, place: Line, x: float) -> Station:
+def _station(knife: Knife, ground: Ground, place: Line, x: float) -> BenchStation:
     stock = knife.stock_mm
     return station(place, x, knife.finished, ground.taper, ground.bevels, ground.before, stock)
 
@@ -97,7 +97,7 @@ def _closed(right: Array, left: Array) -> Outline:
     return Outline(np.column_stack([points[apart], np.zeros(int(apart.sum()))]))
 
 
-def _blade(knife: Knife, ground: Ground, s: Station, letter: str, scale: float) -> Section:
+def _blade(knife: Knife, ground: Ground, s: BenchStation, letter: str, scale: float) -> Section:
     bevels = ground.bevels
     right, left = profile(s.height_mm, s.spine_mm, bevels)
     facts = [
@@ -124,7 +124,7 @@ def _pair(angles: tuple[float, float], bevels: Bevels, digits: int) -> str:
     return f"{one} each side{kind}" if one == two else f"right {one}, left {two}{kind}"
 
 
-def _edge(knife: Knife, ground: Ground, s: Station, detail_mm: float) -> Section:
+def _edge(knife: Knife, ground: Ground, s: BenchStation, detail_mm: float) -> Section:
     """The edge at the first place, enlarged: finished, and as it is left before hardening."""
     stock = knife.stock_mm
     bevels, before = ground.bevels, ground.before
@@ -160,7 +160,7 @@ def _ending(right: Array, left: Array) -> tuple[Chain, ...]:
     return tuple(Chain(np.column_stack([points, np.zeros(len(points))])) for points in (right, left))
 
 
-def _scribe_words(s: Station) -> str:
+def _scribe_words(s: BenchStation) -> str:
     right, left = s.scribe_mm or (0.0, 0.0)
     if abs(right - left) < 0.005:
         return f"scribe {right:.2f} from each face"

@@ -21,9 +21,9 @@ from blankwright.drawing.callouts import (
     draw_hole,
     draw_hole_labels,
     draw_radius,
-    ground_of,
+    obstacles_of,
 )
-from blankwright.drawing.plate import HoleMark, Measure, Plate
+from blankwright.drawing.partdrawing import DimensionLine, HoleMark, PartDrawing
 from blankwright.drawing.rows import draw_columns, draw_rows
 from blankwright.drawing.sectioned import draw_places, draw_sections
 from blankwright.geometry.outline import Outline
@@ -33,60 +33,60 @@ from blankwright.ink.marks import (
     FINISHED,
     HOLE,
     NARROW,
+    ClosedLine,
     Curve,
     Marks,
     Ring,
-    Shape,
 )
 from blankwright.ink.svg import document_svg
 
-__all__ = ["HoleMark", "Measure", "Plate", "drawing_svg", "outline_svg"]
+__all__ = ["DimensionLine", "HoleMark", "PartDrawing", "drawing_svg", "outline_svg"]
 
 Array = NDArray[np.float64]
 
 _PICTURE_MARGIN_MM = 4.0
 
 
-def drawing_svg(plate: Plate) -> str:
+def drawing_svg(shown: PartDrawing) -> str:
     """Return the whole workshop drawing of a plate as an SVG document.
 
     Args:
-        plate: What to show.
+        shown: What to show.
 
     Returns:
         A complete, self-contained SVG document; its size follows from what stands on it.
     """
-    marks = part_marks(plate)
-    draw_sections(marks, plate.sections)
-    sheet = surround(marks, plate)
-    title = lettering.clean(plate.title, 160) or "untitled"
-    words = [lettering.clean(line, 160).rstrip(".") for line in plate.lines[:24]]
+    marks = part_marks(shown)
+    draw_sections(marks, shown.sections)
+    sheet = surround(marks, shown)
+    title = lettering.clean(shown.title, 160) or "untitled"
+    words = [lettering.clean(line, 160).rstrip(".") for line in shown.lines[:24]]
     desc = ". ".join(["Workshop drawing at true size, one unit is one mm", *words])
     return document_svg(marks, sheet, title, desc)
 
 
-def part_marks(plate: Plate) -> Marks:
+def part_marks(shown: PartDrawing) -> Marks:
     """Return a plate's part with its holes, lines and dimensions: no sections, no border, no words around it."""
     marks = Marks()
-    if plate.cut is not None:
-        marks.add(Shape(plate.cut, CUT))
-    marks.add(Shape(plate.finished, FINISHED))
-    marks.add(*(Curve(chain, NARROW) for chain in plate.thin))
+    if shown.cut is not None:
+        marks.add(ClosedLine(shown.cut, CUT))
+    marks.add(ClosedLine(shown.finished, FINISHED))
+    marks.add(*(Curve(chain, NARROW) for chain in shown.thin))
     part = marks.box
-    for hole in plate.holes:
+    for hole in shown.holes:
         draw_hole(marks, hole, Ring(hole.x_mm, hole.y_mm, hole.diameter_mm, HOLE))
-    ground = ground_of(plate)
-    if plate.front_x_mm is not None:
-        draw_front(marks, ground, plate.front_x_mm)
-    if plate.board_line:
-        draw_board_line(marks, ground, part)
-    draw_hole_labels(marks, ground, plate.holes)
-    for measure in plate.measures:
+    obstacles = obstacles_of(shown)
+    if shown.front_x_mm is not None:
+        draw_front(marks, obstacles, shown.front_x_mm)
+    if shown.board_line:
+        draw_board_line(marks, obstacles, part)
+    draw_hole_labels(marks, obstacles, shown.holes)
+    for measure in shown.measures:
         if measure.axis == "r":
-            draw_radius(marks, ground, measure)
-    draw_places(marks, ground, plate.sections)
-    draw_rows(marks, plate.measures)
-    draw_columns(marks, plate.measures, part)
+            draw_radius(marks, obstacles, measure)
+    draw_places(marks, obstacles, shown.sections)
+    draw_rows(marks, shown.measures)
+    draw_columns(marks, shown.measures, part)
     return marks
 
 
@@ -103,8 +103,8 @@ def outline_svg(finished: Outline, cut: Outline | None = None, holes: Sequence[H
     """
     marks = Marks()
     if cut is not None:
-        marks.add(Shape(cut, CUT))
-    marks.add(Shape(finished, FINISHED))
+        marks.add(ClosedLine(cut, CUT))
+    marks.add(ClosedLine(finished, FINISHED))
     for hole in holes:
         draw_hole(marks, hole, Ring(hole.x_mm, hole.y_mm, hole.diameter_mm, HOLE))
     return document_svg(

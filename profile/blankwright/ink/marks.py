@@ -164,7 +164,7 @@ class Text:
 
 
 @dataclass(frozen=True)
-class Shape:
+class ClosedLine:
     """A closed outline in a line type."""
 
     outline: Outline
@@ -190,14 +190,14 @@ class Curve:
         return Box(float(x.min()), float(y.min()), float(x.max()), float(y.max())).grown(self.line.width_mm / 2)
 
 
-Mark = Segment | Ring | Arrow | Text | Shape | Curve
+Mark = Segment | Ring | Arrow | Text | ClosedLine | Curve
 
 
 @dataclass
 class Marks:
     """The marks of one drawing, in the order they were put there."""
 
-    shapes: list[Shape] = field(default_factory=list)
+    shapes: list[ClosedLine] = field(default_factory=list)
     rings: list[Ring] = field(default_factory=list)
     segments: list[Segment] = field(default_factory=list)
     arrows: list[Arrow] = field(default_factory=list)
@@ -207,7 +207,7 @@ class Marks:
     def add(self, *marks: Mark) -> None:
         """Put marks on the drawing; a text without words is left out."""
         for mark in marks:
-            if isinstance(mark, Shape):
+            if isinstance(mark, ClosedLine):
                 self.shapes.append(mark)
             elif isinstance(mark, Ring):
                 self.rings.append(mark)

@@ -23,7 +23,7 @@ from blankwright.base.errors import RequestError
 from blankwright.base.units import MM_PER_INCH
 from blankwright.geometry.outline import Array, Outline, points_on
 from blankwright.ink import lettering
-from blankwright.ink.marks import LINE_TYPES, Box, Curve, LineType, Marks, Point, Ring, Segment, Shape, Text
+from blankwright.ink.marks import LINE_TYPES, Box, ClosedLine, Curve, LineType, Marks, Point, Ring, Segment, Text
 
 POINTS_PER_MM = 72 / MM_PER_INCH
 """Points of the PDF's user space in one mm; exact by definition of both units."""
@@ -243,7 +243,12 @@ def _draw_layer(paper: _Paper, layer: Layer) -> None:
 
 def _line_types(marks: Marks) -> list[LineType]:
     """Return the line types in use: those of the drawing in its order, then others as they come."""
-    drawn: tuple[Shape | Ring | Segment | Curve, ...] = (*marks.shapes, *marks.rings, *marks.segments, *marks.curves)
+    drawn: tuple[ClosedLine | Ring | Segment | Curve, ...] = (
+        *marks.shapes,
+        *marks.rings,
+        *marks.segments,
+        *marks.curves,
+    )
     used = dict.fromkeys(mark.line for mark in drawn)
     return [line for line in LINE_TYPES if line in used] + [line for line in used if line not in LINE_TYPES]
 

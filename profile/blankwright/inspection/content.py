@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from blankwright.base.finding import Finding, Level, finding
 from blankwright.base.said import exact_mm, said
-from blankwright.inspection.entities import Sheet
+from blankwright.inspection.entities import DxfDrawing
 from blankwright.inspection.lines import ASIDE, Lines
 from blankwright.inspection.shapes import ENDLESS, FILLED, SOLIDS, WRITING, Item
 from blankwright.proof.findings import OLD_RELEASE, or_ok, spot
@@ -18,33 +18,33 @@ FLAT_MM = 1e-6
 PLAIN = {"LINE", "ARC", "CIRCLE", "LWPOLYLINE", "POLYLINE", "POINT", "INSERT", "SPLINE", "ELLIPSE"}
 
 
-def file_findings(sheet: Sheet) -> list[Finding]:
+def file_findings(drawing: DxfDrawing) -> list[Finding]:
     """Return what is wrong with the file itself."""
-    out = [finding("FILE", _sentence(text)) for text in sheet.faults]
-    known = f"release {sheet.release}" if sheet.release else "no release named"
-    return or_ok(out, "FILE", f"A whole ASCII DXF file, {known}, {len(sheet.items)} entities.")
+    out = [finding("FILE", _sentence(text)) for text in drawing.faults]
+    known = f"release {drawing.release}" if drawing.release else "no release named"
+    return or_ok(out, "FILE", f"A whole ASCII DXF file, {known}, {len(drawing.items)} entities.")
 
 
 def _sentence(text: str) -> str:
     return text[:1].upper() + text[1:] + ("" if text.endswith(".") else ".")
 
 
-def content_findings(sheet: Sheet, lines: Lines) -> list[Finding]:
+def content_findings(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
     """Return everything that is said of what stands beside the cuts."""
     return [
-        *_layers(sheet, lines),
+        *_layers(drawing, lines),
         *_layouts(lines),
-        *_blocks(sheet, lines),
-        *_three_d(sheet, lines),
-        *_by_kind(sheet, lines, "TEXT", WRITING, "text or dimension"),
-        *_by_kind(sheet, lines, "HATCH", FILLED, "hatching or filled area"),
-        *_points(sheet, lines),
-        *_others(sheet, lines),
+        *_blocks(drawing, lines),
+        *_three_d(drawing, lines),
+        *_by_kind(drawing, lines, "TEXT", WRITING, "text or dimension"),
+        *_by_kind(drawing, lines, "HATCH", FILLED, "hatching or filled area"),
+        *_points(drawing, lines),
+        *_others(drawing, lines),
     ]
 
 
-def _model(sheet: Sheet) -> list[Item]:
-    return [i for i in sheet.items if not i.on_paper]
+def _model(drawing: DxfDrawing) -> list[Item]:
+    return [i for i in drawing.items if not i.on_paper]
 
 
 def _level(item: Item, lines: Lines) -> Level:
@@ -57,11 +57,11 @@ def _of(item: Item) -> str:
     return f"{item.kind} on layer '{item.layer}' (line {item.line}){block}"
 
 
-def _layers(sheet: Sheet, lines: Lines) -> list[Finding]:
+def _layers(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
     out: list[Finding] = []
-    used = {i.layer.upper(): i for i in reversed(sheet.items) if not i.on_paper}
+    used = {i.layer.upper(): i for i in reversed(drawing.items) if not i.on_paper}
     for name, item in sorted(used.items()):
-        if name not in sheet.layers and name != "0":
+        if name not in drawing.layers and name != "0":
             text = f"Layer '{item.layer}' is used but not declared; some readers drop what is on it. Declare it."
             out.append(finding("LAYERS", text, lines.place(item), "warning"))
     for name, items in _grouped(lines.hidden):
@@ -107,12 +107,12 @@ def _tally(items: Iterable[Item]) -> str:
     return ", ".join(f"{n} {kind}" for kind, n in sorted(Counter(i.kind for i in items).items()))
 
 
-def _blocks(sheet: Sheet, lines: Lines) -> list[Finding]:
+def _blocks(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
     out: list[Finding] = []
-    for item in _model(sheet):
+    for item in _model(drawing):
         if item.insert is None or item.in_block:
             continue
-        inner = [i for i in sheet.items if i.in_block.upper() == item.insert.name.upper()]
+        inner = [i for i in drawing.items if i.in_block.upper() == item.insert.name.upper()]
         level: Level = "error" if any(i.line_work for i in inner) else "warning"
         name = item.insert.name[:40]
         text = (
@@ -121,17 +121,17 @@ def _blocks(sheet: Sheet, lines: Lines) -> list[Finding]:
         out.append(finding("BLOCK", f"{text}Explode it.", lines.place(item), level))
         if len(out) > 200:
             break
-    if sheet.idle_blocks:
-        names = ", ".join(f"'{n}'" for n in sheet.idle_blocks[:5])
+    if drawing.idle_blocks:
+        names = ", ".join(f"'{n}'" for n in drawing.idle_blocks[:5])
         text = f"Blocks that nothing places hold lines ({names}): leave them out, or a cutter may add them."
         out.append(finding("BLOCK", text, level="warning"))
     return or_ok(out, "BLOCK", "No blocks.")
 
 
-def _three_d(sheet: Sheet, lines: Lines) -> list[Finding]:
+def _three_d(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
     out: list[Finding] = []
     raised: list[Item] = []
-    for item in _model(sheet):
+    for item in _model(drawing):
         low, high = item.heights
         if item.kind in SOLIDS:
             body = f"{_of(item)} is a body or face in space. Export the flat outline instead."
@@ -148,7 +148,7 @@ def _three_d(sheet: Sheet, lines: Lines) -> list[Finding]:
         out.append(finding("THREE-D", body, lines.place(item)))
     levels = sorted({round(i.heights[0] * lines.unit_mm, 6) for i in raised})
     if raised:
-        whole = len(raised) == sum(i.line_work for i in _model(sheet)) and len(levels) == 1
+        whole = len(raised) == sum(i.line_work for i in _model(drawing)) and len(levels) == 1
         lie = f"{_many(len(raised), 'entity')} {'lies' if len(raised) == 1 else 'lie'} at z "
         text = said(lie + ", ".join("{}" for _ in levels[:5]), *map(exact_mm, levels[:5])).then(" instead of 0")
         text = text.then(
@@ -158,10 +158,10 @@ def _three_d(sheet: Sheet, lines: Lines) -> list[Finding]:
     return or_ok(out, "THREE-D", "Everything lies flat in one plane.")
 
 
-def _by_kind(sheet: Sheet, lines: Lines, code: str, kinds: set[str], word: str) -> list[Finding]:
+def _by_kind(drawing: DxfDrawing, lines: Lines, code: str, kinds: set[str], word: str) -> list[Finding]:
     """Return one finding for each layer and kind."""
     out: list[Finding] = []
-    found = [i for i in _model(sheet) if i.kind in kinds]
+    found = [i for i in _model(drawing) if i.kind in kinds]
     for _, items in _grouped(found):
         first = items[0]
         level: Level = "error" if any(_level(i, lines) == "error" for i in items) else "warning"
@@ -170,8 +170,8 @@ def _by_kind(sheet: Sheet, lines: Lines, code: str, kinds: set[str], word: str) 
     return or_ok(out, code, f"No {word}.")
 
 
-def _points(sheet: Sheet, lines: Lines) -> list[Finding]:
-    found = [i for i in _model(sheet) if i.kind == "POINT" and not i.trouble]
+def _points(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
+    found = [i for i in _model(drawing) if i.kind == "POINT" and not i.trouble]
     out = []
     for item in found:
         place = lines.place(item)
@@ -184,10 +184,10 @@ def _points(sheet: Sheet, lines: Lines) -> list[Finding]:
     return or_ok(out, "POINTS", f"{len(found)} drill spots, no stray point." if found else "No stray point.")
 
 
-def _others(sheet: Sheet, lines: Lines) -> list[Finding]:
+def _others(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
     out: list[Finding] = []
     known = PLAIN | SOLIDS | WRITING | FILLED
-    for kind, items in sorted(_by(i for i in _model(sheet) if i.kind not in known)):
+    for kind, items in sorted(_by(i for i in _model(drawing) if i.kind not in known)):
         level: Level = "error" if any(_level(i, lines) == "error" for i in items) else "warning"
         them, where = "it" if len(items) == 1 else "them", f"({kind}, first in line {items[0].line})"
         if kind in ENDLESS:
@@ -197,8 +197,8 @@ def _others(sheet: Sheet, lines: Lines) -> list[Finding]:
         else:
             text = f"{_many(len(items), 'entity')} of a kind no cutter needs {where}. Delete {them}."
         out.append(finding("CONTENT", text, lines.place(items[0]), level))
-    if sheet.release == OLD_RELEASE:
-        light = [i for i in sheet.items if i.kind == "LWPOLYLINE"]
+    if drawing.release == OLD_RELEASE:
+        light = [i for i in drawing.items if i.kind == "LWPOLYLINE"]
         if light:
             text = f"{len(light)} LWPOLYLINE in a file of release R12, which does not know them: readers may drop them."
             out.append(finding("CONTENT", text, lines.place(light[0]), "warning"))
@@ -212,7 +212,7 @@ def _by(items: Iterable[Item]) -> list[tuple[str, list[Item]]]:
     return list(groups.items())
 
 
-def spots(sheet: Sheet, lines: Lines) -> Sequence[tuple[float, float]]:
+def spots(drawing: DxfDrawing, lines: Lines) -> Sequence[tuple[float, float]]:
     """Return the drill spots [mm]."""
-    found = (lines.place(i) for i in _model(sheet) if i.kind == "POINT" and i.layer.upper() == DRILL_LAYER)
+    found = (lines.place(i) for i in _model(drawing) if i.kind == "POINT" and i.layer.upper() == DRILL_LAYER)
     return [p for p in found if p is not None]

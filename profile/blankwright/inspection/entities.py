@@ -35,7 +35,7 @@ _UNIT_AT_END = re.compile(r"[_ -](mm|in|inch)\.dxf$", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
-class Sheet:
+class DxfDrawing:
     """A drawing as read.
 
     Args:
@@ -117,7 +117,7 @@ class _Reading:
         return not self.full
 
 
-def read_sheet(data: bytes, name: str) -> Sheet:
+def read_drawing(data: bytes, name: str) -> DxfDrawing:
     """Read a DXF file of any origin.
 
     Args:
@@ -139,7 +139,7 @@ def read_sheet(data: bytes, name: str) -> Sheet:
     extents = _extents(out)
     unset = "$EXTMIN" in out.header and "$EXTMAX" in out.header and extents is None
     release, insunits = _header_text(out, "$ACADVER"), _header_integer(out, "$INSUNITS")
-    return Sheet(
+    return DxfDrawing(
         name=out.name,
         release=release,
         insunits=insunits,

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.errors import GeometryError
 from blankwright.inspection import curves
-from blankwright.inspection.entities import Sheet
+from blankwright.inspection.entities import DxfDrawing
 from blankwright.inspection.shapes import Item
 from blankwright.proof import distance
 from blankwright.proof.chains import JOINED_MM, Strand
@@ -82,17 +82,17 @@ class Lines:
         return None if item.at is None else (item.at[0] * self.unit_mm, item.at[1] * self.unit_mm)
 
 
-def lines_of(sheet: Sheet, short_mm: float) -> Lines:
+def lines_of(drawing: DxfDrawing, short_mm: float) -> Lines:
     """Choose and convert the line work of a drawing.
 
     Args:
-        sheet: The drawing as read.
+        drawing: The drawing as read.
         short_mm: Pieces below this length are listed [mm].
     """
-    unit_mm = sheet.unit_mm or 1.0
-    drawn = [i for i in sheet.items if i.line_work and not i.on_paper]
-    paper = [i for i in sheet.items if i.on_paper]
-    shown = [i for i in drawn if i.layer.upper() not in sheet.hidden and not i.invisible]
+    unit_mm = drawing.unit_mm or 1.0
+    drawn = [i for i in drawing.items if i.line_work and not i.on_paper]
+    paper = [i for i in drawing.items if i.on_paper]
+    shown = [i for i in drawn if i.layer.upper() not in drawing.hidden and not i.invisible]
     if not any(not ASIDE.search(i.layer.upper()) for i in shown):
         shown = drawn  # nothing else to look at: then what is hidden is looked at
     names = {i.layer.upper() for i in shown}
@@ -103,7 +103,7 @@ def lines_of(sheet: Sheet, short_mm: float) -> Lines:
     for item in shown:
         if item.layer.upper() in cut:
             _add(item, unit_mm, short_mm, strands, tiny, followed)
-    broken = [i for i in sheet.items if i.kind in {"SPLINE", "ELLIPSE"} and not i.line_work and i.spoiled]
+    broken = [i for i in drawing.items if i.kind in {"SPLINE", "ELLIPSE"} and not i.line_work and i.spoiled]
     followed += [Followed(item, None, item.trouble) for item in broken if not item.on_paper]
     shown_ids = set(map(id, shown))
     return Lines(
@@ -112,7 +112,7 @@ def lines_of(sheet: Sheet, short_mm: float) -> Lines:
         shortest=tuple(tiny),
         followed=tuple(followed),
         aside=tuple(i for i in shown if i.layer.upper() not in cut),
-        hidden=tuple(i for i in drawn if id(i) not in shown_ids or i.layer.upper() in sheet.hidden or i.invisible),
+        hidden=tuple(i for i in drawn if id(i) not in shown_ids or i.layer.upper() in drawing.hidden or i.invisible),
         paper=tuple(paper),
         layers=tuple(sorted(cut)),
     )

@@ -13,7 +13,7 @@ from blankwright.base.said import Line, exact_mm, said
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.weld import without_short_pieces
 from blankwright.inspection import content, sizing
-from blankwright.inspection.nesting import shapes_of
+from blankwright.inspection.nesting import areas_of
 from blankwright.inspection.shapes import SOLIDS, Item
 from blankwright.inspection.verdict import Verdict
 from blankwright.proof.chains import JOINED_MM, Run, as_circle, bridged
@@ -44,8 +44,8 @@ class Mended:
 
 def hindrances(verdict: Verdict) -> list[Line]:
     """Return why a file cannot be mended at all, one sentence each; empty when it can be tried."""
-    sheet, lines = verdict.sheet, verdict.lines
-    out = [said("The file was not read as a whole: {}", fault) for fault in sheet.faults[:3]]
+    drawing, lines = verdict.drawing, verdict.lines
+    out = [said("The file was not read as a whole: {}", fault) for fault in drawing.faults[:3]]
     units = [f for f in verdict.findings if f.code in {"UNIT", "SIZE"} and f.level == "error"]
     if units and (any(f.code == "SIZE" or "times too" in f.message for f in units) or not _like_a_knife(verdict)):
         first = units[0].line
@@ -57,7 +57,7 @@ def hindrances(verdict: Verdict) -> list[Line]:
     ]
     out += [
         said("A {} lies in space; how it is meant to be flattened is not ours to guess.", f"{i.kind} (line {i.line})")
-        for i in sheet.items
+        for i in drawing.items
         if not i.on_paper and (i.kind in SOLIDS or i.tilted or i.heights[1] - i.heights[0] > content.FLAT_MM)
     ][:5]
     return out
@@ -83,7 +83,7 @@ def mend(verdict: Verdict, gap_mm: float) -> Mended:
     done: list[Line] = []
     contours: list[Array] = []
     welded = 0
-    for shape in shapes_of([r for r in runs if r.circle is None]):
+    for shape in areas_of([r for r in runs if r.circle is None]):
         v = shape.run.vertices
         if shape.run.closed:
             v, less = _welded(v)
@@ -97,7 +97,7 @@ def mend(verdict: Verdict, gap_mm: float) -> Mended:
     return Mended(
         contours=tuple(contours),
         circles=tuple(r.circle for r in runs if r.circle is not None),
-        spots=tuple(content.spots(verdict.sheet, verdict.lines)),
+        spots=tuple(content.spots(verdict.drawing, verdict.lines)),
         done=tuple(done),
     )
 
@@ -142,14 +142,14 @@ def _say(done: list[Line], count: int, noun: str, verb: str, more: Line | None =
 
 def _history(verdict: Verdict, runs: list[Run]) -> list[Line]:
     """Return what was done to come from the file to its contours."""
-    sheet, lines, done = verdict.sheet, verdict.lines, list[Line]()
-    if sheet.unit_mm is None:
+    drawing, lines, done = verdict.drawing, verdict.lines, list[Line]()
+    if drawing.unit_mm is None:
         done.append(said("unit written as mm, as which the size is that of a knife"))
-    elif sheet.name_unit_mm is not None:
+    elif drawing.name_unit_mm is not None:
         done.append(said("unit of the file's name written as mm"))
-    elif sheet.insunits != 4:
-        done.append(said(f"turned from {sizing.UNIT_NAMES.get(sheet.insunits or 0, 'its unit')} to mm"))
-    model = [i for i in sheet.items if not i.on_paper]
+    elif drawing.insunits != 4:
+        done.append(said(f"turned from {sizing.UNIT_NAMES.get(drawing.insunits or 0, 'its unit')} to mm"))
+    model = [i for i in drawing.items if not i.on_paper]
     _say(done, sum(i.insert is not None and not i.in_block for i in model), "block", "exploded")
     for kind, noun in (("SPLINE", "spline"), ("ELLIPSE", "ellipse")):
         near = [f.deviation_mm for f in lines.followed if f.item.kind == kind and f.deviation_mm is not None]

@@ -25,7 +25,7 @@ CLOSES_BELOW = 0.5
 
 
 @dataclass(frozen=True, eq=False)
-class Shape:
+class RunArea:
     """A run as an area.
 
     Args:
@@ -59,7 +59,7 @@ class Shape:
         return float(self.high[0] + self.low[0]) / 2, float(self.high[1] + self.low[1]) / 2
 
 
-def shapes_of(runs: Sequence[Run]) -> list[Shape]:
+def areas_of(runs: Sequence[Run]) -> list[RunArea]:
     """Return every run as an area with its depth, the largest first; of very many only the largest."""
     if len(runs) > MAX_CONTOURS:
         runs = sorted(runs, key=lambda r: -float(np.ptp(r.vertices[:, :2], axis=0).prod()))[:MAX_CONTOURS]
@@ -75,15 +75,15 @@ def shapes_of(runs: Sequence[Run]) -> list[Shape]:
     return out
 
 
-def _with_depth(s: Shape, depth: int | None) -> Shape:
-    return Shape(s.run, s.low, s.high, s.length_mm, s.area_mm2, s.clockwise, depth, s.ring)
+def _with_depth(s: RunArea, depth: int | None) -> RunArea:
+    return RunArea(s.run, s.low, s.high, s.length_mm, s.area_mm2, s.clockwise, depth, s.ring)
 
 
-def _box_in(inner: Shape, outer: Shape) -> bool:
+def _box_in(inner: RunArea, outer: RunArea) -> bool:
     return bool((inner.low >= outer.low - 1e-9).all() and (inner.high <= outer.high + 1e-9).all())
 
 
-def _shape(run: Run) -> Shape:
+def _shape(run: Run) -> RunArea:
     v = run.vertices
     pieces = distance.pieces_of(v, run.closed)
     low, high = distance.boxes(pieces)
@@ -93,7 +93,9 @@ def _shape(run: Run) -> Shape:
     if run.closed or gap < CLOSES_BELOW * length:
         ring, _ = distance.flatten(v, FLAT_MM, np.inf, MAX_POINTS)
         area = _area(v)
-    return Shape(run, low.min(axis=0), high.max(axis=0), length, abs(area) if run.closed else 0.0, area < 0, None, ring)
+    return RunArea(
+        run, low.min(axis=0), high.max(axis=0), length, abs(area) if run.closed else 0.0, area < 0, None, ring
+    )
 
 
 def _area(v: Array) -> float:
@@ -123,7 +125,7 @@ def contains(ring: Array, points: Array) -> NDArray[np.bool_]:
     return inside
 
 
-def _inside(inner: Shape, outer: Shape) -> bool:
+def _inside(inner: RunArea, outer: RunArea) -> bool:
     """Say whether most of an area's outline lies in another one; crossing ones lie in neither for sure."""
     sample = inner.ring[:: max(1, len(inner.ring) // 15)]
     return bool(contains(outer.ring, sample).mean() > 0.5)

@@ -7,7 +7,7 @@ from typing import Any
 
 from blankwright.base.finding import Finding
 from blankwright.base.said import Line
-from blankwright.inspection.entities import Sheet
+from blankwright.inspection.entities import DxfDrawing
 from blankwright.inspection.sizing import UNIT_NAMES
 from blankwright.inspection.texture import shortest_mm
 from blankwright.inspection.verdict import Verdict
@@ -45,27 +45,27 @@ class Inspected:
     @property
     def unit(self) -> str | None:
         """The unit as the file names it; None when it names none."""
-        return _unit(self.verdict.sheet)
+        return _unit(self.verdict.drawing)
 
     @property
     def release(self) -> str | None:
         """The release of the file format; None when it is not named."""
-        named = self.verdict.sheet.release
+        named = self.verdict.drawing.release
         return None if named is None else RELEASES.get(named, named)
 
 
 def counts_of(verdict: Verdict) -> dict[str, Any]:
     """Return how much of what stands in a file."""
     return {
-        "entities": len(verdict.sheet.items),
+        "entities": len(verdict.drawing.items),
         "closed": sum(r.closed for r in verdict.runs),
         "open": sum(not r.closed for r in verdict.runs),
         "holes": sum(s.depth == 1 for s in verdict.shapes),
-        "spots": sum(i.kind == "POINT" and i.layer.upper() == "DRILL" for i in verdict.sheet.items),
+        "spots": sum(i.kind == "POINT" and i.layer.upper() == "DRILL" for i in verdict.drawing.items),
         "pieces": sum(r.drawn for r in verdict.runs),
         "shortest_mm": shortest_mm(verdict.runs) if verdict.runs else None,
     }
 
 
-def _unit(sheet: Sheet) -> str | None:
-    return {1: "in", 4: "mm"}.get(sheet.insunits or 0) or UNIT_NAMES.get(sheet.insunits or 0)
+def _unit(drawing: DxfDrawing) -> str | None:
+    return {1: "in", 4: "mm"}.get(drawing.insunits or 0) or UNIT_NAMES.get(drawing.insunits or 0)

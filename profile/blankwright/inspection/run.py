@@ -12,7 +12,7 @@ from blankwright.base.files import refuse_taken, write_over
 from blankwright.base.finding import Finding
 from blankwright.base.said import Line, said
 from blankwright.base.units import length_mm
-from blankwright.inspection.entities import read_sheet
+from blankwright.inspection.entities import read_drawing
 from blankwright.inspection.mend import Mended, hindrances, mend, open_ends
 from blankwright.inspection.outcome import Inspected, counts_of
 from blankwright.inspection.sizing import WantedSize, in_words
@@ -150,7 +150,7 @@ def look(asked: Request) -> Inspected:
     Raises:
         RequestError: The file cannot be read, or a result cannot be written.
     """
-    seen = Inspected(asked.file.name, judge(read_sheet(read_bytes(asked.file), asked.file.name), asked.wanted))
+    seen = Inspected(asked.file.name, judge(read_drawing(read_bytes(asked.file), asked.file.name), asked.wanted))
     if asked.mended is not None:
         seen = _with_mended(seen, asked.mended, asked.gap_mm)
     if asked.picture is not None:
@@ -167,7 +167,7 @@ def _with_mended(seen: Inspected, path: Path, gap_mm: float) -> Inspected:
     if result is None:
         return replace(seen, not_mended=tuple(why))
     text = mended_dxf(result.contours, result.circles, result.spots)
-    again = judge(read_sheet(text.encode(), path.name), Wanted(None, None, None))
+    again = judge(read_drawing(text.encode(), path.name), Wanted(None, None, None))
     if again.of("error"):
         return replace(seen, not_mended=tuple(f.line for f in again.of("error")[:5]))
     write_over(path, text, new_folder=False)
@@ -217,9 +217,9 @@ def report_of(seen: Inspected) -> dict[str, Any]:
 
 def _as_drawn(verdict: Verdict) -> list[Any]:
     """Return the contours with their gaps left open, as the file has them."""
-    from blankwright.inspection.nesting import shapes_of  # noqa: PLC0415 - only for files with gaps
+    from blankwright.inspection.nesting import areas_of  # noqa: PLC0415 - only for files with gaps
 
-    return list(verdict.shapes) if not verdict.gaps else shapes_of(verdict.runs)
+    return list(verdict.shapes) if not verdict.gaps else areas_of(verdict.runs)
 
 
 def _finding(f: Finding, number: int | None) -> dict[str, Any]:

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from blankwright.base.finding import Finding, finding
 from blankwright.base.said import mm, said
 from blankwright.base.units import MM_PER_INCH
-from blankwright.inspection.entities import Sheet
-from blankwright.inspection.nesting import Shape
+from blankwright.inspection.entities import DxfDrawing
+from blankwright.inspection.nesting import RunArea
 from blankwright.inspection.shapes import reach
 from blankwright.proof.findings import IMPERIAL, METRIC, OLD_RELEASE, length, or_ok
 
@@ -57,7 +57,7 @@ class WantedSize:
     within_mm: float
 
 
-def part_size(shapes: Sequence[Shape]) -> Pair | None:
+def part_size(shapes: Sequence[RunArea]) -> Pair | None:
     """Return length and height of the largest contour [mm], the length first; None when there is none.
 
     A part that lies askew is measured in the box that is smallest over all directions.
@@ -94,33 +94,33 @@ def in_words(size_mm: Pair) -> str:
     return f"{long:.1f} mm long and {high:.1f} mm high ({inches})"
 
 
-def unit_findings(sheet: Sheet, size_mm: Pair | None, wanted: WantedSize | None) -> list[Finding]:
+def unit_findings(drawing: DxfDrawing, size_mm: Pair | None, wanted: WantedSize | None) -> list[Finding]:
     """Return what there is to say on unit and size."""
-    slip = _slip(size_mm, wanted, _relabelled(sheet)) if size_mm is not None else None
+    slip = _slip(size_mm, wanted, _relabelled(drawing)) if size_mm is not None else None
     known = wanted is not None and slip is None and size_mm is not None and _fits(size_mm, wanted)
-    out = _named(sheet, confirmed=known)
+    out = _named(drawing, confirmed=known)
     if slip is not None and size_mm is not None:
         factor, why, small = slip
         word = "small" if small else "large"
         right = tuple(v * factor if small else v / factor for v in size_mm)
         text = f"The part is {in_words(size_mm)}: {factor:.4g} times too {word}, most likely {why}. "
         out.insert(0, finding("UNIT", f"{text}In the right unit it would be {in_words((right[0], right[1]))}."))
-    ok = f"The file names its unit: {UNIT_NAMES.get(sheet.insunits or 0, 'none')}."
+    ok = f"The file names its unit: {UNIT_NAMES.get(drawing.insunits or 0, 'none')}."
     return [*or_ok(out, "UNIT", ok), *_size(size_mm, wanted, slipped=slip is not None)]
 
 
-def _named(sheet: Sheet, *, confirmed: bool) -> list[Finding]:
+def _named(drawing: DxfDrawing, *, confirmed: bool) -> list[Finding]:
     """Say what the header says of the unit."""
-    names, measure = sheet.insunits, sheet.measurement
-    if sheet.name_unit_mm is not None:
-        word = "inches" if sheet.name_unit_mm == MM_PER_INCH else "mm"
+    names, measure = drawing.insunits, drawing.measurement
+    if drawing.name_unit_mm is not None:
+        word = "inches" if drawing.name_unit_mm == MM_PER_INCH else "mm"
         text = f"The file names no unit, as release R12 cannot; its name says {word}. Say {word} in the order as well."
         return [finding("UNIT", text, level="warning")]
-    if sheet.unit_mm is None:
+    if drawing.unit_mm is None:
         if confirmed:
             text = "The file names no unit; its size is the expected one in mm. Say mm in the order as well."
             return [finding("UNIT", text, level="warning")]
-        if sheet.release == OLD_RELEASE:
+        if drawing.release == OLD_RELEASE:
             text = "The file names no unit, as release R12 cannot; taken as mm. Say mm in the file name and the order."
             return [finding("UNIT", text, level="warning")]
         what = "$INSUNITS is missing" if names is None else f"$INSUNITS is {names}"
@@ -140,12 +140,12 @@ def _fits(size_mm: Pair, wanted: WantedSize) -> bool:
     return max(off) <= wanted.within_mm + 1e-6
 
 
-def _relabelled(sheet: Sheet) -> tuple[tuple[float, str], ...]:
+def _relabelled(drawing: DxfDrawing) -> tuple[tuple[float, str], ...]:
     """Return factors and reasons for numbers that are inches or mm under the name of another unit."""
-    if sheet.unit_mm is None or sheet.insunits in USUAL:
+    if drawing.unit_mm is None or drawing.insunits in USUAL:
         return ()
-    name = UNIT_NAMES.get(sheet.insunits or 0, "another unit")
-    plain = ((sheet.unit_mm / MM_PER_INCH, "inches"), (sheet.unit_mm, "mm"))
+    name = UNIT_NAMES.get(drawing.insunits or 0, "another unit")
+    plain = ((drawing.unit_mm / MM_PER_INCH, "inches"), (drawing.unit_mm, "mm"))
     return tuple((factor, f"its numbers are {unit}, though it says {name}") for factor, unit in plain)
 
 
@@ -190,23 +190,23 @@ def _size(size_mm: Pair | None, wanted: WantedSize | None, *, slipped: bool) -> 
     return [finding("SIZE", text, level="warning")]
 
 
-def extent_findings(sheet: Sheet) -> list[Finding]:
+def extent_findings(drawing: DxfDrawing) -> list[Finding]:
     """Compare the header's extents with the drawing: people read sizes off them, viewers open on them."""
-    if sheet.extents is None:
-        if sheet.extents_unset:
+    if drawing.extents is None:
+        if drawing.extents_unset:
             unset = "The header's extents are not set: some viewers open on nothing."
             return [finding("EXTENTS", unset, level="warning")]
         return [finding("EXTENTS", "The header gives no extents; viewers work them out.", level="ok")]
-    true = _box(reach(item) for item in sheet.items if not item.on_paper)
+    true = _box(reach(item) for item in drawing.items if not item.on_paper)
     if true is None:
         return []
-    stated = np.array(sheet.extents)
+    stated = np.array(drawing.extents)
     off = np.abs(stated - true)
-    if any(not i.line_work and i.kind != "POINT" for i in sheet.items):  # text and the like may reach further
+    if any(not i.line_work and i.kind != "POINT" for i in drawing.items):  # text and the like may reach further
         off = np.array([max(stated[0] - true[0], 0), max(stated[1] - true[1], 0), *np.maximum(true - stated, 0)[2:]])
     size = max(float(np.ptp(true[[0, 2]])), float(np.ptp(true[[1, 3]])), 1e-9)
     if float(off.max()) > EXTENTS_SHARE * size:
-        unit = sheet.unit_mm or 1.0
+        unit = drawing.unit_mm or 1.0
         sides = [length(float(v[i + 2] - v[i]) * unit, 2) for v in (stated, true) for i in (0, 1)]
         words = (
             "The header's extents ({} by {}) are not those of the drawing ({} by {}): somebody may read a wrong size."

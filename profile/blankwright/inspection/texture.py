@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from blankwright.base.finding import Finding, Level, finding
 from blankwright.base.said import exact_mm, mm, said
 from blankwright.inspection.lines import Followed, Lines
-from blankwright.inspection.nesting import Shape
+from blankwright.inspection.nesting import RunArea
 from blankwright.proof import distance
 from blankwright.proof.chains import JOINED_MM, Run
 from blankwright.proof.findings import SHORT_MM, SHORTEST_MM, length, or_ok, spot
@@ -91,7 +91,7 @@ def curve_findings(followed: Sequence[Followed], lines: Lines) -> list[Finding]:
     return out
 
 
-def flat_findings(shapes: Sequence[Shape]) -> list[Finding]:
+def flat_findings(shapes: Sequence[RunArea]) -> list[Finding]:
     """Return curves that were flattened to short lines, and polygons that are meant as round holes."""
     flat: list[Finding] = []
     rounds: list[Finding] = []
@@ -116,7 +116,7 @@ def flat_findings(shapes: Sequence[Shape]) -> list[Finding]:
     return [*or_ok(flat, "FLATTENED", "No curve was flattened to lines."), *or_ok(rounds, "ROUND", "No round polygon.")]
 
 
-def _polygon_circle(shape: Shape) -> float | None:
+def _polygon_circle(shape: RunArea) -> float | None:
     """Return the radius [mm] of the circle that a polygon stands for, or None."""
     v = shape.run.vertices
     if not shape.run.closed or len(v) < POLYGON_SIDES or np.abs(v[:, 2]).max() > 1e-9:
@@ -170,7 +170,7 @@ def _dot(a: Array, b: Array) -> Array:
     return np.asarray((a * b).sum(axis=1))
 
 
-def inner_findings(shapes: Sequence[Shape], kerf_mm: float | None, design: str | None) -> list[Finding]:
+def inner_findings(shapes: Sequence[RunArea], kerf_mm: float | None, design: str | None) -> list[Finding]:
     """Return inner corners and bends that a cutter of this kerf cannot follow.
 
     Args:

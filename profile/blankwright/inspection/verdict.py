@@ -12,9 +12,9 @@ from blankwright.base.errors import GeometryError
 from blankwright.base.finding import LEVELS, Finding, Level, finding
 from blankwright.base.said import said
 from blankwright.inspection import content, sizing, texture, walls
-from blankwright.inspection.entities import Sheet
+from blankwright.inspection.entities import DxfDrawing
 from blankwright.inspection.lines import Lines, lines_of
-from blankwright.inspection.nesting import MAX_CONTOURS, Shape, contains, shapes_of
+from blankwright.inspection.nesting import MAX_CONTOURS, RunArea, areas_of, contains
 from blankwright.inspection.sizing import WantedSize
 from blankwright.proof.chains import JOINED_MM, Doubled, Gap, Run, as_circle, bridged, gaps, joined, without_doubles
 from blankwright.proof.contacts import ALONG_MM, Chain, Crossing, crossings, near_pairs, overlaps
@@ -56,7 +56,7 @@ class Verdict:
     """What was found in a file.
 
     Args:
-        sheet: The drawing as read.
+        drawing: The drawing as read.
         lines: What of it is to be cut.
         runs: Contours, closed and open, doubles left out.
         shapes: The same as areas, the largest first.
@@ -67,10 +67,10 @@ class Verdict:
         findings: Everything that was looked at.
     """
 
-    sheet: Sheet
+    drawing: DxfDrawing
     lines: Lines
     runs: tuple[Run, ...]
-    shapes: tuple[Shape, ...]
+    shapes: tuple[RunArea, ...]
     size_mm: Place | None
     doubled: tuple[Doubled, ...]
     gaps: tuple[Gap, ...]
@@ -87,15 +87,15 @@ class Verdict:
         return [f for f in self.findings if f.level == level]
 
 
-def judge(sheet: Sheet, wanted: Wanted) -> Verdict:
+def judge(drawing: DxfDrawing, wanted: Wanted) -> Verdict:
     """Judge a drawing.
 
     Args:
-        sheet: From `entities.read_sheet`.
+        drawing: From `entities.read_drawing`.
         wanted: What it is judged against.
     """
-    lines = lines_of(sheet, SHORT_MM)
-    found = content.file_findings(sheet)
+    lines = lines_of(drawing, SHORT_MM)
+    found = content.file_findings(drawing)
     runs: list[Run] = []
     doubled: list[Doubled] = []
     joints: list[tuple[Place, int]] = []
@@ -113,10 +113,10 @@ def judge(sheet: Sheet, wanted: Wanted) -> Verdict:
         runs = [
             Run(s.vertices, s.closed, s.layer, frozenset({s.kind}), s.circle) for s in lines.strands[:MOST_LOOKED_AT]
         ]
-    shapes = shapes_of(bridged(runs, LOOKED_OVER_MM)[0]) if loose else shapes_of(runs)
+    shapes = areas_of(bridged(runs, LOOKED_OVER_MM)[0]) if loose else areas_of(runs)
     size = sizing.part_size(shapes)
-    if sheet.items or not sheet.faults:
-        found += sizing.unit_findings(sheet, size, wanted.size)
+    if drawing.items or not drawing.faults:
+        found += sizing.unit_findings(drawing, size, wanted.size)
         found += _contours(runs, loose, lines)
         if len(runs) > MAX_CONTOURS:
             text = f"{len(runs)} contours; only the {MAX_CONTOURS} largest were compared. No knife needs that many."
@@ -124,17 +124,17 @@ def judge(sheet: Sheet, wanted: Wanted) -> Verdict:
         found += _joints(joints, runs)
         found += _doubles(doubled)
         found += [*tangled, *_crossing_findings(crossing, tangled=bool(tangled))]
-        found += _nesting(shapes, content.spots(sheet, lines), wanted.parts)
+        found += _nesting(shapes, content.spots(drawing, lines), wanted.parts)
         found += texture.short_findings(lines, runs) + texture.piece_findings(runs)
         found += texture.curve_findings(lines.followed, lines) + texture.flat_findings(shapes)
         kerf_mm = None if wanted.process is None else wanted.process.kerf_mm.value
-        found += texture.inner_findings(shapes, kerf_mm, sheet.design)
+        found += texture.inner_findings(shapes, kerf_mm, drawing.design)
         if wanted.process is not None and wanted.thickness_mm is not None:
             found += walls.hole_findings(shapes, wanted.process, wanted.thickness_mm)
             found += walls.wall_findings(shapes, wanted.process, wanted.thickness_mm)
-        found += content.content_findings(sheet, lines) + sizing.extent_findings(sheet)
+        found += content.content_findings(drawing, lines) + sizing.extent_findings(drawing)
     return Verdict(
-        sheet, lines, tuple(runs), tuple(shapes), size, tuple(doubled), tuple(loose), tuple(joints), tuple(found)
+        drawing, lines, tuple(runs), tuple(shapes), size, tuple(doubled), tuple(loose), tuple(joints), tuple(found)
     )  # fmt: skip
 
 
@@ -229,7 +229,7 @@ def _crossing_findings(found: Sequence[Crossing], *, tangled: bool) -> list[Find
     return [] if tangled and not out else or_ok(out, "CROSSING", "Nothing crosses or touches.")
 
 
-def _nesting(shapes: Sequence[Shape], spots: Sequence[Place], wanted: int) -> list[Finding]:
+def _nesting(shapes: Sequence[RunArea], spots: Sequence[Place], wanted: int) -> list[Finding]:
     """The largest contour is the part; everything else lies in it as a hole, and nothing lies in a hole."""
     areas = [s for s in shapes if s.depth is not None]
     if not areas:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.finding import Finding, Level, finding
 from blankwright.base.said import exact_mm, mm, said
-from blankwright.inspection.nesting import Shape
+from blankwright.inspection.nesting import RunArea
 from blankwright.proof import distance
 from blankwright.proof.findings import length, or_ok, spot
 from blankwright.shop.records import Process
@@ -22,7 +22,7 @@ MAX_PAIRS = 1_500_000
 """So many holes are measured, and so many pairs of pieces; a knife has ten holes and a thousand pairs."""
 
 
-def hole_findings(shapes: Sequence[Shape], process: Process, thickness_mm: float) -> list[Finding]:
+def hole_findings(shapes: Sequence[RunArea], process: Process, thickness_mm: float) -> list[Finding]:
     """Compare holes with the smallest that the process makes in this stock.
 
     Args:
@@ -51,7 +51,7 @@ def hole_findings(shapes: Sequence[Shape], process: Process, thickness_mm: float
     return or_ok(out, "HOLE-SIZE", f"{len(holes)} holes, none too small for {process.name}.")
 
 
-def wall_findings(shapes: Sequence[Shape], process: Process, thickness_mm: float) -> list[Finding]:
+def wall_findings(shapes: Sequence[RunArea], process: Process, thickness_mm: float) -> list[Finding]:
     """Measure the steel between holes, and from each hole to the edge.
 
     Args:
@@ -97,11 +97,11 @@ def wall_findings(shapes: Sequence[Shape], process: Process, thickness_mm: float
     return or_ok(out, "WALL", ok)
 
 
-def _boxes_near(a: Shape, b: Shape, margin_mm: float) -> bool:
+def _boxes_near(a: RunArea, b: RunArea, margin_mm: float) -> bool:
     return bool((a.low <= b.high + margin_mm).all() and (b.low <= a.high + margin_mm).all())
 
 
-def _wall(hole: Shape, other: Shape) -> tuple[float, tuple[float, float]]:
+def _wall(hole: RunArea, other: RunArea) -> tuple[float, tuple[float, float]]:
     """Return the least distance between two contours [mm], and where on the hole."""
     if hole.run.circle is not None and other.run.circle is not None:
         x, y, wide = hole.run.circle

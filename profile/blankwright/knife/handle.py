@@ -21,7 +21,7 @@ from blankwright.shop.holes import scale_hole_mm
 from blankwright.shop.records import Material
 from blankwright.shop.tables import material
 from blankwright.solid.blade import Taper
-from blankwright.solid.handle import Swell
+from blankwright.solid.handlebodies import Swell
 from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
 
 Circle = tuple[float, float, float]

@@ -30,8 +30,8 @@ from blankwright.shop.records import Material, Process
 from blankwright.shop.services import Service
 from blankwright.shop.tables import material, process
 from blankwright.solid.ground import Ground, ground_by
-from blankwright.solid.mass import Plate, plate
-from blankwright.solid.stations import Station, stations
+from blankwright.solid.mass import FlatBlank, flat_blank
+from blankwright.solid.stations import BenchStation, stations
 
 Array = NDArray[np.float64]
 
@@ -126,7 +126,7 @@ class Knife:
         return self.finished if self.outward is None else self.outward.outline
 
     @cached_property
-    def cut_blank(self) -> Plate:
+    def cut_blank(self) -> FlatBlank:
         """The blank as it leaves the cutter, or as it was bought."""
         if self.outward is None:
             return self.finished_blank
@@ -136,13 +136,13 @@ class Knife:
         return self._plate(self.cut, circles)
 
     @cached_property
-    def finished_blank(self) -> Plate:
+    def finished_blank(self) -> FlatBlank:
         """The blank ground to the line, holes made, not yet bevelled."""
         return self._plate(self.finished, [h.circle for h in self.holes])
 
-    def _plate(self, outline: Outline, circles: list[tuple[float, float, float]]) -> Plate:
+    def _plate(self, outline: Outline, circles: list[tuple[float, float, float]]) -> FlatBlank:
         density = self.material.density_kg_m3.value
-        return plate(outline, circles, thickness_mm=self.stock_mm, density_kg_m3=density)
+        return flat_blank(outline, circles, thickness_mm=self.stock_mm, density_kg_m3=density)
 
     @cached_property
     def ground(self) -> Ground:
@@ -178,7 +178,7 @@ class Knife:
             return unweighed(str(error))
 
     @cached_property
-    def stations(self) -> tuple[Station, ...]:
+    def stations(self) -> tuple[BenchStation, ...]:
         """What the grinder sets and measures along the blade."""
         g = self.ground
         length = self.shape.values_mm["blade_length"]

@@ -12,7 +12,7 @@ from blankwright.shop.records import Material
 from blankwright.solid.blade import Taper, lay_out
 from blankwright.solid.bodies import Body, together
 from blankwright.solid.ground import Ground
-from blankwright.solid.handle import Swell, block, pin, scales
+from blankwright.solid.handlebodies import Swell, block, pin, scales
 from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
 from blankwright.solid.section import Bevels
 from blankwright.solid.steel import steel, tang_behind
@@ -29,7 +29,7 @@ _TANG_MM = 0.02
 
 
 @dataclass(frozen=True)
-class Part:
+class KnifePart:
     """One part of the finished knife.
 
     Args:
@@ -65,7 +65,7 @@ class Weights:
     ground_blade: Body | None
     handle: Body | None
     finished_knife: Body | None
-    parts: tuple[Part, ...]
+    parts: tuple[KnifePart, ...]
     why_not: str
 
     @property
@@ -109,7 +109,7 @@ def weigh(
     sharp, before = body(ground.bevels), body(ground.before) if ground.before else None
     if handle is None:
         return Weights(before, sharp, None, None, (), NO_BLOCK)
-    blade = Part("blade and tang" if handle.apart else "blade", sharp, density)
+    blade = KnifePart("blade and tang" if handle.apart else "blade", sharp, density)
     parts = (blade, *(handle_parts(handle, finished, ground.taper) if handle.apart else ()))
     held = together([p.body for p in parts[1:]]) if handle.apart else Body(0.0, (0.0, 0.0, 0.0))
     return Weights(before, sharp, held, together([p.body for p in parts]), parts, "")
@@ -120,7 +120,7 @@ def unweighed(why: str) -> Weights:
     return Weights(None, None, None, None, (), f"this knife is not weighed: {why}")
 
 
-def handle_parts(handle: Handle, finished: Outline, taper: Taper) -> tuple[Part, ...]:
+def handle_parts(handle: Handle, finished: Outline, taper: Taper) -> tuple[KnifePart, ...]:
     """Return what scales or block and pins weigh."""
     make = _scales if handle.kind == "scales" else _block
     whole = make(handle, finished, taper)
@@ -130,18 +130,18 @@ def handle_parts(handle: Handle, finished: Outline, taper: Taper) -> tuple[Part,
     rods = [
         pin(r.x_mm, r.y_mm, diameter_mm=r.diameter_mm, length_mm=r.length_mm, density_kg_m3=metal) for r in handle.rods
     ]
-    return (whole, *(Part(f"pin {i + 1}", rod, metal) for i, rod in enumerate(rods)))
+    return (whole, *(KnifePart(f"pin {i + 1}", rod, metal) for i, rod in enumerate(rods)))
 
 
-def _scales(handle: Handle, finished: Outline, taper: Taper) -> Part:
+def _scales(handle: Handle, finished: Outline, taper: Taper) -> KnifePart:
     body = scales(
         handle.outline, list(handle.bores), section=handle.section, swell=handle.swell,
         density_kg_m3=handle.density_kg_m3,
     )  # fmt: skip
-    return Part("scales", body, handle.density_kg_m3)
+    return KnifePart("scales", body, handle.density_kg_m3)
 
 
-def _block(handle: Handle, finished: Outline, taper: Taper) -> Part:
+def _block(handle: Handle, finished: Outline, taper: Taper) -> KnifePart:
     """Weigh the block less its slot and what its bores take beside the steel."""
     tang = tang_behind(finished, taper, handle.swell.front_mm - _TANG_MM)
     slot = Swell(handle.slot_mm, 0.0, 0.0, -1.0)
@@ -149,4 +149,4 @@ def _block(handle: Handle, finished: Outline, taper: Taper) -> Part:
         handle.outline, tang, list(handle.bores), section=handle.section, swell=handle.swell,
         density_kg_m3=handle.density_kg_m3, through=slot,
     )  # fmt: skip
-    return Part("handle block", body, handle.density_kg_m3)
+    return KnifePart("handle block", body, handle.density_kg_m3)

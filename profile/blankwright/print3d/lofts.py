@@ -16,7 +16,7 @@ from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline
 from blankwright.print3d.mesh import Mesh, loft
 from blankwright.solid.blade import Plunge, Stretches, Taper, ends, face_mm, stretches
-from blankwright.solid.handle import SECTIONS, Swell
+from blankwright.solid.handlebodies import SECTIONS, Swell
 from blankwright.solid.section import Bevels, chains, cuts_through, edge_plane_mm
 
 Array = NDArray[np.float64]

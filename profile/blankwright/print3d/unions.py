@@ -18,7 +18,7 @@ from blankwright.geometry.outline import Outline
 from blankwright.print3d.lofts import blade_mesh, handle_mesh
 from blankwright.print3d.mesh import Mesh, circle, prism
 from blankwright.solid.blade import Plunge, Taper
-from blankwright.solid.handle import Swell
+from blankwright.solid.handlebodies import Swell
 from blankwright.solid.section import Bevels
 
 if TYPE_CHECKING:

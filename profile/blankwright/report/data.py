@@ -19,10 +19,10 @@ from blankwright.knife.code import design_table, in_mm
 from blankwright.knife.holes import MadeHole
 from blankwright.knife.knife import Knife
 from blankwright.knife.moves import Move
-from blankwright.knife.weights import PINCH_AHEAD_MM, Part
+from blankwright.knife.weights import PINCH_AHEAD_MM, KnifePart
 from blankwright.proof.proof import Proof
 from blankwright.solid.bodies import Body
-from blankwright.solid.stations import Station
+from blankwright.solid.stations import BenchStation
 
 _DIGITS = 9  # a picometre: what rounding of the last steps adds lies below, what was computed lies above
 
@@ -179,7 +179,7 @@ def _allowance(knife: Knife) -> dict[str, Any]:
     }
 
 
-def _part(p: Part) -> dict[str, Any]:
+def _part(p: KnifePart) -> dict[str, Any]:
     return {
         "name": p.name,
         "volume_mm3": p.volume_mm3,
@@ -268,7 +268,7 @@ def moves_table(moves: Sequence[Move]) -> list[dict[str, Any]]:
     ]
 
 
-def _station(s: Station) -> dict[str, Any]:
+def _station(s: BenchStation) -> dict[str, Any]:
     return {
         "at": s.name, "x_mm": s.x_mm, "height_mm": s.height_mm, "spine_mm": s.spine_mm,
         "grind_height_mm": s.grind_height_mm, "bevel_deg": list(s.bevel_deg),

@@ -5,9 +5,9 @@ from __future__ import annotations
 from blankwright.base.said import Line, Standing, Status
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Stage, Table
-from blankwright.sheet.told import band_row, cautions_of, rule_lines
-from blankwright.sheet.words import ASKED, OUTLINE, WEIGHED, computed, grams, lines, mm, practice, published, said
-from blankwright.sheet.words import standing as standing_of
+from blankwright.sheet.quantities import ASKED, OUTLINE, WEIGHED, computed, grams, lines, mm, practice, published, said
+from blankwright.sheet.quantities import standing as standing_of
+from blankwright.sheet.tablelines import band_row, cautions_of, rule_lines
 from blankwright.shop.hardening import hardening
 from blankwright.shop.stagecautions import cutting_cautions
 from blankwright.shop.tables import process

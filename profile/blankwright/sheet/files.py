@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from blankwright.base.errors import unknown
-from blankwright.drawing.content import plate_of
+from blankwright.drawing.content import part_drawing
 from blankwright.drawing.sections import sections_of
 from blankwright.ink.papers import Paper, paper
 from blankwright.knife.knife import Knife
@@ -68,7 +68,7 @@ def pictures_of(knife: Knife) -> tuple[Picture, ...]:
     """Return the pictures of the head: the part with its dimensions, and the knife in section."""
     name = knife.design.name
     return (
-        part_picture(plate_of(knife), WIDE_MM, f"{name}: outline with dimensions"),
+        part_picture(part_drawing(knife), WIDE_MM, f"{name}: outline with dimensions"),
         section_picture(sections_of(knife, 1.0, DETAIL_MM), WIDE_MM, f"{name}: sections along the blade"),
     )
 

@@ -6,8 +6,8 @@ from blankwright.base.said import NOT_CHECKED, Line, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import wood_dust
 from blankwright.sheet.model import Row, Stage, Table
-from blankwright.sheet.told import cautions_of, rule_lines
-from blankwright.sheet.words import ASKED, PLACES, computed, deg, lines, mm, said
+from blankwright.sheet.quantities import ASKED, PLACES, computed, deg, lines, mm, said
+from blankwright.sheet.tablelines import cautions_of, rule_lines
 from blankwright.shop.edges import TYPES, edge_angle, edge_remark
 from blankwright.shop.finishes import blade_care
 from blankwright.shop.grit import sequence

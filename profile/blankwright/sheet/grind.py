@@ -8,14 +8,14 @@ from blankwright.base.said import Line, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import grind_cautions, wood_dust
 from blankwright.sheet.model import Row, Stage, Table
-from blankwright.sheet.words import ASKED, GROUND, PLACES, WEIGHED, computed, deg, grams, lines, mm, said
-from blankwright.solid.stations import Station
+from blankwright.sheet.quantities import ASKED, GROUND, PLACES, WEIGHED, computed, deg, grams, lines, mm, said
+from blankwright.solid.stations import BenchStation
 
 _SET = computed("bevel against the faces of the untapered stock, with the edge left thick")
 _SCRIBED = computed("half of stock less edge left, or the whole on a single bevel")
 _SIDES = ("right", "left")
 
-Pair = Callable[[Station], tuple[float, float]]
+Pair = Callable[[BenchStation], tuple[float, float]]
 
 
 def before_hardening(knife: Knife) -> Stage:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from blankwright.base.said import Value
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Stage, Table
-from blankwright.sheet.words import ASKED, GROUND, OUTLINE, WEIGHED, computed, grams, mm, standing
+from blankwright.sheet.quantities import ASKED, GROUND, OUTLINE, WEIGHED, computed, grams, mm, standing
 
 _SIZES = computed("sizes from the outlines of this design, weights from volume and density")
 

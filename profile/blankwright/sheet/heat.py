@@ -6,8 +6,8 @@ from blankwright.base.said import Line, Quantity, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.oven import oven_lines, oven_table
-from blankwright.sheet.told import band_row, cautions_of, rule_line, rule_lines
-from blankwright.sheet.words import ASKED, celsius, lines, mm
+from blankwright.sheet.quantities import ASKED, celsius, lines, mm
+from blankwright.sheet.tablelines import band_row, cautions_of, rule_line, rule_lines
 from blankwright.shop.hardening import Hardening, found_steel, hardening
 from blankwright.shop.ovenplan import THERMOMETER
 

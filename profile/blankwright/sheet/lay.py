@@ -11,7 +11,7 @@ import numpy as np
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
 from blankwright.ink import lettering
-from blankwright.ink.marks import Curve, Mark, Marks, Ring, Segment, Shape, Text
+from blankwright.ink.marks import ClosedLine, Curve, Mark, Marks, Ring, Segment, Text
 from blankwright.ink.pdf import printable
 
 MM_PER_POINT = 25.4 / 72
@@ -130,7 +130,7 @@ def moved(mark: Mark, dx: float, dy: float) -> Mark:
         return replace(mark, a=(mark.a[0] + dx, mark.a[1] + dy), b=(mark.b[0] + dx, mark.b[1] + dy))
     if isinstance(mark, Ring):
         return replace(mark, x=mark.x + dx, y=mark.y + dy)
-    if isinstance(mark, Shape):
+    if isinstance(mark, ClosedLine):
         return replace(mark, outline=Outline(mark.outline.vertices + np.array([dx, dy, 0.0]), mark.outline.regions))
     if isinstance(mark, Curve):
         return replace(mark, chain=Chain(mark.chain.vertices + np.array([dx, dy, 0.0])))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from blankwright.base.said import Line, Quantity, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Table
-from blankwright.sheet.told import band_row, rule_lines
-from blankwright.sheet.words import ASKED, celsius
+from blankwright.sheet.quantities import ASKED, celsius
+from blankwright.sheet.tablelines import band_row, rule_lines
 from blankwright.shop.hardening import Hardening
 from blankwright.shop.heating import surface
 from blankwright.shop.ovenplan import DOOR, LOAD, OvenPlan, oven_plan

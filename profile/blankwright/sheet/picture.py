@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.drawing.plate import Plate
+from blankwright.drawing.partdrawing import PartDrawing
 from blankwright.drawing.sectioned import section_marks
 from blankwright.drawing.sectionmarks import Section
 from blankwright.drawing.svg import part_marks
@@ -36,25 +36,25 @@ class Picture:
     desc: str
 
 
-def part_picture(plate: Plate, width_mm: float, desc: str) -> Picture:
+def part_picture(drawing: PartDrawing, width_mm: float, desc: str) -> Picture:
     """Return the part with its dimensions, no wider than a width; the lettering keeps its size.
 
     Args:
-        plate: What to show.
+        drawing: What to show.
         width_mm: Greatest width of the picture on paper [mm].
         desc: What it shows, in words.
     """
-    long = (plate.cut or plate.finished).size_mm[0]
+    long = (drawing.cut or drawing.finished).size_mm[0]
     scale = min(1.0, (width_mm - _BESIDE_MM) / long)
-    marks = part_marks(scaled(plate, scale))
+    marks = part_marks(scaled(drawing, scale))
     for _ in range(_TRIES):
         wide = marks.box.x1 - marks.box.x0
         if wide <= width_mm:
             break
         scale *= max(0.5, (long * scale - (wide - width_mm)) / (long * scale))
-        marks = part_marks(scaled(plate, scale))
+        marks = part_marks(scaled(drawing, scale))
     words = "true size" if scale == 1.0 else f"{scale:.2f} of true size; do not measure it, the template is to scale"
-    dashed = " Dashed: where to cut." if plate.cut is not None else ""
+    dashed = " Dashed: where to cut." if drawing.cut is not None else ""
     return Picture(marks, f"Sizes in mm; drawn at {words}.{dashed}", desc)
 
 
@@ -67,22 +67,23 @@ def section_picture(sections: Sequence[Section], width_mm: float, desc: str) -> 
     )
 
 
-def scaled(plate: Plate, scale: float) -> Plate:
+def scaled(drawing: PartDrawing, scale: float) -> PartDrawing:
     """Return a plate drawn smaller; its words and the figures on its dimensions stay."""
 
     def place(point: tuple[float, float]) -> tuple[float, float]:
         return (point[0] * scale, point[1] * scale)
 
     return replace(
-        plate,
-        finished=_outline(plate.finished, scale),
-        cut=_outline(plate.cut, scale) if plate.cut is not None else None,
+        drawing,
+        finished=_outline(drawing.finished, scale),
+        cut=_outline(drawing.cut, scale) if drawing.cut is not None else None,
         holes=tuple(
-            replace(h, x_mm=h.x_mm * scale, y_mm=h.y_mm * scale, diameter_mm=h.diameter_mm * scale) for h in plate.holes
+            replace(h, x_mm=h.x_mm * scale, y_mm=h.y_mm * scale, diameter_mm=h.diameter_mm * scale)
+            for h in drawing.holes
         ),
-        measures=tuple(replace(m, start=place(m.start), end=place(m.end)) for m in plate.measures),
-        front_x_mm=plate.front_x_mm * scale if plate.front_x_mm is not None else None,
-        thin=tuple(Chain(c.vertices * _factors(scale)) for c in plate.thin),
+        measures=tuple(replace(m, start=place(m.start), end=place(m.end)) for m in drawing.measures),
+        front_x_mm=drawing.front_x_mm * scale if drawing.front_x_mm is not None else None,
+        thin=tuple(Chain(c.vertices * _factors(scale)) for c in drawing.thin),
         sections=(),
     )
 

@@ -9,8 +9,8 @@ from blankwright.base.units import MM_PER_INCH
 from blankwright.knife.cautions import STEEL_CAUTION, WOOD_CAUTION
 from blankwright.knife.knife import Knife
 from blankwright.knife.words import CONSTRUCTION_WORDS
-from blankwright.sheet import blank, finish, grind, handle, heat, lists
-from blankwright.sheet.bits import tang_bits
+from blankwright.sheet import blank, finish, grind, handlestages, heat, shopping
+from blankwright.sheet.drillbits import tang_bits
 from blankwright.sheet.head import head
 from blankwright.sheet.model import Sheet, Stage
 from blankwright.sheet.prices import Prices
@@ -52,7 +52,7 @@ def in_order(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Sta
         return _wooden(knife, prices, hand)
     start = knife.start
     drilled = bool(knife.holes) and not start.bought
-    found = [lists.shopping(knife, prices), blank.stock(knife)]
+    found = [shopping.shopping(knife, prices), blank.stock(knife)]
     if not start.known and start.heated:
         found.append(heat.coupon(knife))
     if start.name == "forged":
@@ -69,16 +69,16 @@ def in_order(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Sta
 
 
 def _wooden(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Stage, ...]:
-    found = [lists.shopping(knife, prices), blank.stock(knife)]
+    found = [shopping.shopping(knife, prices), blank.stock(knife)]
     if not knife.start.bought:
         found += [blank.cut(knife), blank.profile(knife)]
         if knife.holes:
             found.append(blank.drill(knife, tang_bits(knife)))
     found.append(grind.thin_wood(knife))
     if knife.construction != "one-piece":
-        found.append(handle.fit_handle(knife, hand))
-    shaped = handle.shape(knife)
-    found += [finish.edge(knife), replace(shaped, tables=(finish.sanding(handle.handle_kind(knife)),))]
+        found.append(handlestages.fit_handle(knife, hand))
+    shaped = handlestages.shape(knife)
+    found += [finish.edge(knife), replace(shaped, tables=(finish.sanding(handlestages.handle_kind(knife)),))]
     return (*found, finish.care(knife))
 
 
@@ -86,8 +86,8 @@ def _handle(knife: Knife, hand: str | None) -> list[Stage]:
     if knife.construction == "one-piece":
         return []
     return [
-        handle.fit_handle(knife, hand),
-        replace(handle.shape(knife), tables=(finish.sanding(handle.handle_kind(knife)),)),
+        handlestages.fit_handle(knife, hand),
+        replace(handlestages.shape(knife), tables=(finish.sanding(handlestages.handle_kind(knife)),)),
     ]
 
 

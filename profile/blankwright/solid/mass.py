@@ -13,7 +13,7 @@ G_PER_MM3_PER_KG_M3 = 1e-6
 
 
 @dataclass(frozen=True)
-class Plate:
+class FlatBlank:
     """A flat plate's mass and where it balances.
 
     Args:
@@ -27,13 +27,13 @@ class Plate:
     centre_mm: tuple[float, float]
 
 
-def plate(
+def flat_blank(
     outline: Outline,
     holes: Sequence[tuple[float, float, float]],
     *,
     thickness_mm: float,
     density_kg_m3: float,
-) -> Plate:
+) -> FlatBlank:
     """Weigh a flat plate.
 
     Args:
@@ -50,4 +50,4 @@ def plate(
         area -= hole
         mx -= hole * hx
         my -= hole * hy
-    return Plate(area, area * thickness_mm * density_kg_m3 * G_PER_MM3_PER_KG_M3, (mx / area, my / area))
+    return FlatBlank(area, area * thickness_mm * density_kg_m3 * G_PER_MM3_PER_KG_M3, (mx / area, my / area))

@@ -19,7 +19,7 @@ _HEEL_MM = 0.01
 
 
 @dataclass(frozen=True)
-class Station:
+class BenchStation:
     """A blade at one place.
 
     Args:
@@ -67,7 +67,7 @@ def places(length_mm: float) -> tuple[tuple[Line, float], ...]:
 
 def station(
     place: Line, x_mm: float, outline: Outline, taper: Taper, bevels: Bevels, before: Bevels | None, stock_mm: float
-) -> Station:
+) -> BenchStation:
     """Return the figures of one place.
 
     Args:
@@ -90,7 +90,7 @@ def station(
     sines, cosines = np.sin(np.radians(angles)), np.cos(np.radians(angles))
     lifts = [height * float(s) for s in sines]
     gaps = [max(lift - spine / 2 * float(c), 0.0) for lift, c in zip(lifts, cosines, strict=True)]
-    return Station(
+    return BenchStation(
         place=place, x_mm=x_mm, low_mm=chord[0], height_mm=height, spine_mm=spine,
         grind_height_mm=min(bevels.height_mm or height, height),
         bevel_deg=_angles(height, spine, bevels),
@@ -117,6 +117,6 @@ def _scribe(stock: float, before: Bevels) -> tuple[float, float]:
 
 def stations(
     outline: Outline, taper: Taper, bevels: Bevels, before: Bevels | None, stock_mm: float, length_mm: float
-) -> Sequence[Station]:
+) -> Sequence[BenchStation]:
     """Return the figures of all places that are measured; arguments as for station."""
     return [station(place, x, outline, taper, bevels, before, stock_mm) for place, x in places(length_mm)]

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from blankwright.geometry.outline import Outline
 from blankwright.ink import lettering
-from blankwright.ink.marks import NARROW, Marks, Ring, Shape, Text
+from blankwright.ink.marks import NARROW, ClosedLine, Marks, Ring, Text
 from blankwright.ink.svg import document_svg
 
 _MARGIN_MM = 4.0
@@ -22,7 +22,7 @@ def board_svg(finished: Outline, holes: Sequence[Ring], name: str, name_at: tupl
         name_at: Where they begin, in the outline's coordinates [mm].
     """
     marks = Marks()
-    marks.add(Shape(finished, NARROW))
+    marks.add(ClosedLine(finished, NARROW))
     marks.add(*holes)
     marks.add(Text(name_at[0], name_at[1], lettering.clean(name, 60), lettering.NOTE_MM, "start"))
     return document_svg(

@@ -8,7 +8,7 @@ from blankwright.geometry.clip import behind
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
 from blankwright.knife.knife import Knife
-from blankwright.template.scene import Hole, Label, Line, Scene
+from blankwright.template.scene import DrawnHole, Label, Scene, Stroke
 
 SCALE_OVERSIZE_MM = 3.0
 """Common practice: scales are sawn a few millimetres larger and shaped on the tang."""
@@ -54,11 +54,11 @@ def scales_scene(knife: Knife) -> Scene:
             group.append(flipped.placed(0.0, 0.0, -drop if left else 0.0))
         for h in knife.holes:
             kind = "crossed" if h.hole.purpose == "lightening" else "pin"
-            holes.append(Hole(*put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm, kind))
+            holes.append(DrawnHole(*put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm, kind))
         chord = chord_at(finished, front - 1.0) or (low, high)
         labels.append(Label("finish this face before glue-up", put(front, (chord[0] + chord[1]) / 2), 0.0))
         grain = high + 6.0
-        lines.append(Line(put(middle - 22, grain), put(middle + 22, grain), "arrow"))
+        lines.append(Stroke(put(middle - 22, grain), put(middle + 22, grain), "arrow"))
         texts.append((f"{side} scale, outer face up{_grain(knife)}", (middle, put(0, grain)[1] + 2.0)))
         labels += [
             Label("no hole in the scale here", put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm / 2 + HOLE_CLEAR_MM)
@@ -99,8 +99,8 @@ def block_scene(knife: Knife) -> Scene | None:
     middle = (front + rough.bounds_mm[0]) / 2
     slot = behind(knife.finished, front - _BEHIND_FRONT_MM, "cut")
     grain = rough.bounds_mm[3] + 6.0
-    arrow = Line((middle - 22, grain), (middle + 22, grain), "arrow")
-    holes = tuple(Hole(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, "pin") for h in knife.holes)
+    arrow = Stroke((middle - 22, grain), (middle + 22, grain), "arrow")
+    holes = tuple(DrawnHole(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, "pin") for h in knife.holes)
     chord = chord_at(finished, front - 1.0) or (0.0, 0.0)
     tang_end = knife.shape.tang_end_x_mm
     slot_at = chord_at(knife.finished, tang_end + 1.0) or (0.0, 0.0)

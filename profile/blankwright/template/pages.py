@@ -22,18 +22,18 @@ from blankwright.ink.marks import (
     OTHER,
     Arrow,
     Box,
+    ClosedLine,
     LineType,
     Marks,
     Ring,
     Segment,
-    Shape,
     Text,
 )
 from blankwright.ink.pdf import Layer, Page
 from blankwright.template.bars import level_bar, upright_bar
-from blankwright.template.beside import set_labels
 from blankwright.template.joins import draw_joins
-from blankwright.template.scene import Hole, Label, Line, Scene
+from blankwright.template.labels import set_labels
+from blankwright.template.scene import DrawnHole, Label, Scene, Stroke
 from blankwright.template.tiling import LEFT_STRIP_MM, Plan, Rect, Tile
 
 Array = NDArray[np.float64]
@@ -120,9 +120,9 @@ def _core(tile: Tile) -> Rect:
 def _scene_marks(scene: Scene, tile: Tile) -> Marks:
     marks = Marks()
     for outline in scene.dashed:
-        marks.add(Shape(outline.placed(tile.angle_deg, tile.dx_mm, tile.dy_mm), CUT))
+        marks.add(ClosedLine(outline.placed(tile.angle_deg, tile.dx_mm, tile.dy_mm), CUT))
     for outline in scene.solid:
-        marks.add(Shape(outline.placed(tile.angle_deg, tile.dx_mm, tile.dy_mm), SOLID))
+        marks.add(ClosedLine(outline.placed(tile.angle_deg, tile.dx_mm, tile.dy_mm), SOLID))
     for line in scene.lines:
         _line(marks, line, tile)
     for hole in scene.holes:
@@ -135,7 +135,7 @@ def _scene_marks(scene: Scene, tile: Tile) -> Marks:
     return marks
 
 
-def _line(marks: Marks, line: Line, tile: Tile) -> None:
+def _line(marks: Marks, line: Stroke, tile: Tile) -> None:
     a, b = _moved(line.a, tile), _moved(line.b, tile)
     marks.add(Segment(a, b, LINES[line.kind]))
     if line.kind == "arrow":
@@ -143,7 +143,7 @@ def _line(marks: Marks, line: Line, tile: Tile) -> None:
         marks.add(Arrow(b, ((b[0] - a[0]) / size, (b[1] - a[1]) / size)))
 
 
-def _hole(marks: Marks, hole: Hole, tile: Tile) -> None:
+def _hole(marks: Marks, hole: DrawnHole, tile: Tile) -> None:
     x, y = _moved((hole.x_mm, hole.y_mm), tile)
     marks.add(Ring(x, y, hole.diameter_mm, HOLE))
     reach = hole.diameter_mm / 2 + 3.0

@@ -14,7 +14,7 @@ Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class Line:
+class Stroke:
     """A straight line; kind is "centre", "board", "narrow", "cut" or "arrow"."""
 
     a: Point
@@ -23,7 +23,7 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Hole:
+class DrawnHole:
     """A hole; kind is "pin" (cross, punch circle, ring at true size) or "crossed" (crossed out: not to be drilled)."""
 
     x_mm: float
@@ -71,8 +71,8 @@ class Scene:
     title: str
     solid: tuple[Outline, ...]
     dashed: tuple[Outline, ...]
-    lines: tuple[Line, ...]
-    holes: tuple[Hole, ...]
+    lines: tuple[Stroke, ...]
+    holes: tuple[DrawnHole, ...]
     labels: tuple[Label, ...]
     texts: tuple[tuple[str, Point], ...]
     facts: tuple[str, ...]

@@ -21,7 +21,7 @@ from blankwright.knife.holes import MadeHole
 from blankwright.knife.knife import Knife
 from blankwright.knife.words import knife_words, part_words
 from blankwright.template.handlescenes import HOLE_CLEAR_MM, block_scene, scales_scene
-from blankwright.template.scene import Avoid, Hole, Label, Line, Scene
+from blankwright.template.scene import Avoid, DrawnHole, Label, Scene, Stroke
 from blankwright.template.tiling import Plan, plan
 
 RULER_ABOVE_MM = 7.5
@@ -154,8 +154,8 @@ def _blade(knife: Knife) -> Scene:
     face, block = knife.face, knife.block
     front, heel_top = shape.front_x_mm, v["heel_height"]
     lines = [
-        Line((finished.bounds_mm[0], 0.0), (finished.bounds_mm[2], 0.0), "board"),
-        Line((0.0, -5.0), (0.0, heel_top), "narrow"),
+        Stroke((finished.bounds_mm[0], 0.0), (finished.bounds_mm[2], 0.0), "board"),
+        Stroke((0.0, -5.0), (0.0, heel_top), "narrow"),
         *_as_lines(face.chains),
     ]
     labels = [
@@ -165,7 +165,7 @@ def _blade(knife: Knife) -> Scene:
     ]
     if knife.construction != "one-piece":
         low, high = chord_at(finished, front - 0.01) or (0.0, heel_top)
-        lines.append(Line((front, low - 4), (front, high + 5), "centre"))
+        lines.append(Stroke((front, low - 4), (front, high + 5), "centre"))
         labels.append(Label("handle front", (front, high + 4), 0.0))
     if block is not None:
         lines += _as_lines((around(block),))
@@ -190,7 +190,7 @@ def _cut_lines(knife: Knife) -> tuple[Outline, ...]:
     return () if knife.start.bought else (knife.cut,)
 
 
-def _balance_mark(knife: Knife, block: Outline | None) -> Line | None:
+def _balance_mark(knife: Knife, block: Outline | None) -> Stroke | None:
     """Return a short line on the underside where the finished knife balances, or None when that is not known."""
     balance = knife.weights.balance_mm
     if balance is None:
@@ -198,13 +198,13 @@ def _balance_mark(knife: Knife, block: Outline | None) -> Line | None:
     chord = (chord_at(block, balance) if block is not None else None) or chord_at(knife.finished, balance)
     if chord is None:
         return None
-    return Line((balance, chord[0] - 4.0), (balance, chord[0] + 4.0), "narrow")
+    return Stroke((balance, chord[0] - 4.0), (balance, chord[0] + 4.0), "narrow")
 
 
-def _as_lines(chains: Sequence[Chain]) -> list[Line]:
+def _as_lines(chains: Sequence[Chain]) -> list[Stroke]:
     """Return chains as short straight pieces."""
     points = [chain.flattened(FLAT_MM).tolist() for chain in chains]
-    return [Line((a[0], a[1]), (b[0], b[1]), "narrow") for row in points for a, b in pairwise(row)]
+    return [Stroke((a[0], a[1]), (b[0], b[1]), "narrow") for row in points for a, b in pairwise(row)]
 
 
 def _plunge_labels(face: FaceLines, heel_top: float) -> list[Label]:
@@ -217,7 +217,7 @@ def _plunge_labels(face: FaceLines, heel_top: float) -> list[Label]:
     return [Label("heel", (0.0, heel_top * 0.8), 0.0), Label(f"plunge line{other}", (float(x), float(y)), 0.0)]
 
 
-def _hand_ruler(knife: Knife) -> tuple[list[Line], tuple[tuple[str, tuple[float, float]], ...]]:
+def _hand_ruler(knife: Knife) -> tuple[list[Stroke], tuple[tuple[str, tuple[float, float]], ...]]:
     """Return a ruler over the handle, from its front backward: lay the hand along it."""
     shape = knife.shape
     front, length = shape.front_x_mm, shape.values_mm["handle_length"]
@@ -229,18 +229,18 @@ def _hand_ruler(knife: Knife) -> tuple[list[Line], tuple[tuple[str, tuple[float,
     block = knife.block
     tops += [block.bounds_mm[3]] if block is not None else []
     y = max(tops, default=shape.values_mm["heel_height"]) + RULER_ABOVE_MM
-    lines = [Line((front - length, y), (front, y), "narrow")]
+    lines = [Stroke((front - length, y), (front, y), "narrow")]
     numbers = []
     for i in range(int(length / 10) + 1):
         x = front - 10.0 * i
-        lines.append(Line((x, y), (x, y - (3.0 if i % 2 == 0 else 1.8)), "narrow"))
+        lines.append(Stroke((x, y), (x, y - (3.0 if i % 2 == 0 else 1.8)), "narrow"))
         if i % 2 == 0:
             numbers.append((f"{10 * i}", (x, y + 1.2)))
     return lines, tuple(numbers)
 
 
-def _hole(made: MadeHole) -> Hole:
-    return Hole(made.hole.x_mm, made.hole.y_mm, made.hole.diameter_mm, "pin")
+def _hole(made: MadeHole) -> DrawnHole:
+    return DrawnHole(made.hole.x_mm, made.hole.y_mm, made.hole.diameter_mm, "pin")
 
 
 def _hole_labels(holes: Sequence[MadeHole]) -> list[Label]:
@@ -279,7 +279,7 @@ def _other_face(knife: Knife) -> Scene:
     def flip(outline: Outline) -> Outline:
         return outline.mirrored().placed(180.0, 0.0, 0.0)
 
-    holes = tuple(Hole(-h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, "pin") for h in knife.holes)
+    holes = tuple(DrawnHole(-h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, "pin") for h in knife.holes)
     labels = tuple(
         Label(f"{h.name}: {h.words}", (-h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm / 2 + HOLE_CLEAR_MM)
         for h in knife.holes

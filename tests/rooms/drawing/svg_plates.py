@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from blankwright.drawing.svg import HoleMark, Measure, Plate
+from blankwright.drawing.svg import DimensionLine, HoleMark, PartDrawing
 from blankwright.geometry.outline import Outline
 
 CAUTIONS = (
@@ -43,7 +43,7 @@ def chef(grow=0.0):
 
 def chef_plate():
     """The chef's knife with everything that a drawing can show."""
-    return Plate(
+    return PartDrawing(
         title="Galley chef's knife 210",
         lines=(
             "80CrV2, 3 mm sheet, ground to 2.5 mm at the heel",
@@ -55,13 +55,13 @@ def chef_plate():
         cut=chef(1.5),
         holes=(HoleMark(-45, 33, 5.1, "2 x 5.1 pin, ream"), HoleMark(-100, 33, 5.1, "2 x 5.1 pin, ream")),
         measures=(
-            Measure("blade length 210", (0, 0), (210, 32), "x", 1),
-            Measure("overall 340", (-130, 38), (210, 32), "x", 2),
-            Measure("55", (-100, 33), (-45, 33), "x", -1),
-            Measure("27", (-45, 33), (-18, 47.8), "x", -1),
-            Measure("heel 48", (0, 0), (0, 48), "y", -1),
-            Measure("tip 32", (0, 0), (210, 32), "y", 1),
-            Measure("R 8", (-18, 17), (-12.343, 22.657), "r", 1),
+            DimensionLine("blade length 210", (0, 0), (210, 32), "x", 1),
+            DimensionLine("overall 340", (-130, 38), (210, 32), "x", 2),
+            DimensionLine("55", (-100, 33), (-45, 33), "x", -1),
+            DimensionLine("27", (-45, 33), (-18, 47.8), "x", -1),
+            DimensionLine("heel 48", (0, 0), (0, 48), "y", -1),
+            DimensionLine("tip 32", (0, 0), (210, 32), "y", 1),
+            DimensionLine("R 8", (-18, 17), (-12.343, 22.657), "r", 1),
         ),
         front_x_mm=-18.0,
         board_line=True,
@@ -91,20 +91,20 @@ def paring(grow=0.0):
 
 def paring_plate():
     """The paring knife."""
-    return Plate(
+    return PartDrawing(
         title="Galley paring knife 80",
         lines=("80CrV2, 3 mm sheet", "water jet", "overall 185 x 24 mm"),
         finished=paring(),
         cut=paring(1.2),
         holes=(HoleMark(-30, 14, 5.1, "2 x 5.1 pin, ream"), HoleMark(-80, 14, 5.1, "")),
         measures=(
-            Measure("blade length 80", (0, 0), (80, 9.5), "x", 1),
-            Measure("handle 93", (-105, 14), (-12, 6), "x", 1),
-            Measure("overall 185", (-105, 14), (80, 9.5), "x", 2),
-            Measure("50", (-80, 14), (-30, 14), "x", -1),
-            Measure("18", (-30, 14), (-12, 23), "x", -1),
-            Measure("9.5", (30, 0), (80, 9.5), "y", 1),
-            Measure("heel 23", (0, 0), (0, 23), "y", 2),
+            DimensionLine("blade length 80", (0, 0), (80, 9.5), "x", 1),
+            DimensionLine("handle 93", (-105, 14), (-12, 6), "x", 1),
+            DimensionLine("overall 185", (-105, 14), (80, 9.5), "x", 2),
+            DimensionLine("50", (-80, 14), (-30, 14), "x", -1),
+            DimensionLine("18", (-30, 14), (-12, 23), "x", -1),
+            DimensionLine("9.5", (30, 0), (80, 9.5), "y", 1),
+            DimensionLine("heel 23", (0, 0), (0, 23), "y", 2),
         ),
         front_x_mm=-12.0,
         board_line=True,
@@ -126,18 +126,18 @@ def spreader_plate():
             (-25, 9, -0.2),
         ]
     )
-    return Plate(
+    return PartDrawing(
         title="Beech spreader",
         lines=("beech board, 10 mm", "traced by hand, sawn outside the line"),
         finished=outline,
         cut=None,
         holes=(),
         measures=(
-            Measure("blade 78", (0, 0), (78, 18), "x", 1),
-            Measure("overall 176", (-98, 17), (78, 18), "x", 2),
-            Measure("36", (60, 0), (60, 36), "y", 1),
-            Measure("R 18", (60, 18), (72.728, 30.728), "r", 1),
-            Measure("R 8", (-90, 17), (-95.657, 22.657), "r", 1),
+            DimensionLine("blade 78", (0, 0), (78, 18), "x", 1),
+            DimensionLine("overall 176", (-98, 17), (78, 18), "x", 2),
+            DimensionLine("36", (60, 0), (60, 36), "y", 1),
+            DimensionLine("R 18", (60, 18), (72.728, 30.728), "r", 1),
+            DimensionLine("R 8", (-90, 17), (-95.657, 22.657), "r", 1),
         ),
         front_x_mm=None,
         board_line=True,

@@ -13,12 +13,12 @@ from blankwright import cli
 from blankwright.design.request import read_design
 from blankwright.design.tang import chord_at
 from blankwright.desk.make import make
-from blankwright.drawing.content import plate_of
+from blankwright.drawing.content import part_drawing
 from blankwright.drawing.sections import SCALE, blade_places, handle_place_mm
 from blankwright.drawing.svg import drawing_svg
 from blankwright.ink.marks import NARROW, Box, Segment
 from blankwright.knife.knife import finish
-from blankwright.solid.handle import SECTIONS
+from blankwright.solid.handlebodies import SECTIONS
 from blankwright.solid.section import thickness
 from rooms.drawing.svg_reading import SVG, path_area, path_points, read
 
@@ -49,7 +49,7 @@ def work_of(name):
 
 @cache
 def drawing_of(name):
-    return read(drawing_svg(plate_of(work_of(name), sections=True)))
+    return read(drawing_svg(part_drawing(work_of(name), sections=True)))
 
 
 @pytest.fixture(params=KNIVES, scope="module")
@@ -193,16 +193,16 @@ def test_the_edge_detail_shows_scribe_distances_and_the_edge_left_on():
 @pytest.mark.parametrize("family", ["chef", "utility", "paring", "spreader"])
 def test_without_the_word_no_section_is_drawn(family):
     work = finish(read_design(family))
-    plain = drawing_svg(plate_of(work))
+    plain = drawing_svg(part_drawing(work))
     assert "section-outline" not in plain
     assert "hatch" not in plain
 
 
 def test_the_block_and_the_grind_line_are_on_the_part():
-    plain = read(drawing_svg(plate_of(work_of("chef, block"))))
+    plain = read(drawing_svg(part_drawing(work_of("chef, block"))))
     assert any("handle block" in t.text for t in plain.texts)
     work = work_of("chef, ricasso")
-    drawing = read(drawing_svg(plate_of(work)))
+    drawing = read(drawing_svg(part_drawing(work)))
     assert any(t.text == "grind line, plunge line" for t in drawing.texts)
     origin = min(x for x, _ in path_points(drawing.paths["finished-outline"][0], 0.001)) - work.finished.bounds_mm[0]
     starts = [path_points(d)[0][0] - origin for d in drawing.paths["narrow"]]

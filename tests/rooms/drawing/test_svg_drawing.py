@@ -15,7 +15,7 @@ import sys
 import pytest
 
 from blankwright.base.errors import RequestError
-from blankwright.drawing.svg import HoleMark, Measure, drawing_svg, outline_svg
+from blankwright.drawing.svg import DimensionLine, HoleMark, drawing_svg, outline_svg
 from blankwright.ink.marks import NARROW, Box, Segment
 from rooms.drawing import svg_plates
 from rooms.drawing.svg_reading import SVG, path_area, path_points, read
@@ -25,12 +25,14 @@ def crowded_plate():
     """The chef's knife with far more on it than anyone needs."""
     plate = svg_plates.chef_plate()
     xs = (-130, -100, -80, -45, -18, 0, 30, 60, 61.5, 120, 180, 210)
-    more = [Measure(f"from the heel {x}", (0, 0), (x, 20), "x", 1 + i % 3) for i, x in enumerate(xs) if x != 0]
-    more += [Measure(f"{b - a:g}", (a, 40), (b, 40), "x", -1) for a, b in itertools.pairwise(xs)]
-    more += [Measure(f"height at {x}", (x, 0), (x, 10 + x / 7), "y", 1 + i % 2) for i, x in enumerate((60, 120, 180))]
+    more = [DimensionLine(f"from the heel {x}", (0, 0), (x, 20), "x", 1 + i % 3) for i, x in enumerate(xs) if x != 0]
+    more += [DimensionLine(f"{b - a:g}", (a, 40), (b, 40), "x", -1) for a, b in itertools.pairwise(xs)]
     more += [
-        Measure("1.5", (210, 30.5), (210, 32), "y", 1),
-        Measure("butt 24", (-118, 20), (-118, 44), "y", -1),
+        DimensionLine(f"height at {x}", (x, 0), (x, 10 + x / 7), "y", 1 + i % 2) for i, x in enumerate((60, 120, 180))
+    ]
+    more += [
+        DimensionLine("1.5", (210, 30.5), (210, 32), "y", 1),
+        DimensionLine("butt 24", (-118, 20), (-118, 44), "y", -1),
     ]
     holes = [HoleMark(-110 + 16 * i, 33, 3 + i / 2, f"hole {i}, {3 + i / 2:g} mm") for i in range(6)]
     return dataclasses.replace(plate, holes=tuple(holes), measures=(*plate.measures, *more))
@@ -45,7 +47,7 @@ def random_plate(seed):
         return (rng.uniform(-105, 80), rng.uniform(0, 23))
 
     measures = tuple(
-        Measure("w" * rng.randint(1, 12), spot(), spot(), rng.choice("xxxyyr"), rng.choice((-3, -2, -1, 1, 2, 3)))
+        DimensionLine("w" * rng.randint(1, 12), spot(), spot(), rng.choice("xxxyyr"), rng.choice((-3, -2, -1, 1, 2, 3)))
         for _ in range(rng.randint(0, 14))
     )
     holes = tuple(HoleMark(rng.uniform(-95, -20), 13, 4, f"pin {i}") for i in range(rng.randint(0, 4)))
@@ -238,10 +240,10 @@ def test_small_picture_has_outlines_holes_and_no_words():
 @pytest.mark.parametrize(
     ("build", "says"),
     [
-        (lambda: Measure("a", (0, 0), (1, 0), "z", 1), "unknown axis 'z'"),
-        (lambda: Measure("a", (0, 0), (1, 0), "x", 0), "row 0"),
-        (lambda: Measure("a", (0, 0), (0, 5), "x", 1), "nothing to measure"),
-        (lambda: Measure("a", (0, 0), (math.nan, 5), "x", 1), "finite"),
+        (lambda: DimensionLine("a", (0, 0), (1, 0), "z", 1), "unknown axis 'z'"),
+        (lambda: DimensionLine("a", (0, 0), (1, 0), "x", 0), "row 0"),
+        (lambda: DimensionLine("a", (0, 0), (0, 5), "x", 1), "nothing to measure"),
+        (lambda: DimensionLine("a", (0, 0), (math.nan, 5), "x", 1), "finite"),
         (lambda: HoleMark(0, 0, 0, "pin"), "more than 0 mm"),
         (lambda: HoleMark(math.inf, 0, 1, "pin"), "finite"),
         (lambda: dataclasses.replace(svg_plates.chef_plate(), front_x_mm=math.nan), "finite"),

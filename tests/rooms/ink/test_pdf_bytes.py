@@ -12,7 +12,20 @@ import pytest
 
 from blankwright.base.errors import RequestError
 from blankwright.geometry.outline import Outline, circles
-from blankwright.ink.marks import CUT, FINISHED, HOLE, NARROW, Arrow, Box, LineType, Marks, Ring, Segment, Shape, Text
+from blankwright.ink.marks import (
+    CUT,
+    FINISHED,
+    HOLE,
+    NARROW,
+    Arrow,
+    Box,
+    ClosedLine,
+    LineType,
+    Marks,
+    Ring,
+    Segment,
+    Text,
+)
 from blankwright.ink.pdf import Layer, Page, arc_error_mm, bezier_pieces, pdf_bytes, printable
 from rooms.counting import calls_in
 
@@ -215,7 +228,7 @@ def test_a_long_outline_is_work_in_proportion():
     a = np.linspace(0, 2 * math.pi, 300, endpoint=False)
     bulge = math.tan(math.pi / 600)
     oval = Outline(np.column_stack([105 + 90 * np.cos(a), 150 + 30 * np.sin(a), np.full(300, bulge)]))
-    pages = [page(Shape(oval, FINISHED))]
+    pages = [page(ClosedLine(oval, FINISHED))]
     empty = [page(LINE)]
     written(*empty)  # loads the library
     more, base = (calls_in(lambda p=p: pdf_bytes(p, title="t", subject="s", stretch=(1, 1))) for p in (pages, empty))

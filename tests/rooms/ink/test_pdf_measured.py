@@ -11,7 +11,7 @@ import pypdfium2
 import pytest
 
 from blankwright.geometry.outline import Outline
-from blankwright.ink.marks import CUT, FINISHED, NARROW, Arrow, Box, Marks, Ring, Segment, Shape, Text
+from blankwright.ink.marks import CUT, FINISHED, NARROW, Arrow, Box, ClosedLine, Marks, Ring, Segment, Text
 from blankwright.ink.pdf import Layer, Page, pdf_bytes
 
 DPI = 600
@@ -111,7 +111,7 @@ def test_an_outline_has_its_size(stretch):
     # a slot of 100 x 24 mm: two lines and two half circles
     slot = Outline(np.array([(37.0, 48.0, 0), (113.0, 48.0, 1.0), (113.0, 72.0, 0), (37.0, 72.0, 1.0)]))
     assert slot.size_mm == pytest.approx((100, 24))
-    found = Print(layer(Shape(slot, FINISHED)), stretch=stretch)
+    found = Print(layer(ClosedLine(slot, FINISHED)), stretch=stretch)
     sx, sy = stretch
     ends = [found.line_x(75 + e * sx - 1, 59.9, 75 + e * sx + 1, 60.1) for e in (-50, 50)]
     sides = [found.line_y(50, 60 + e * sy - 1, 100, 60 + e * sy + 1) for e in (-12, 12)]
@@ -121,7 +121,7 @@ def test_an_outline_has_its_size(stretch):
 
 def test_a_clockwise_outline_is_drawn_the_same():
     slot = Outline(np.array([(37.0, 48.0, 0), (113.0, 48.0, 1.0), (113.0, 72.0, 0), (37.0, 72.0, 1.0)]))
-    one, other = Print(layer(Shape(slot, FINISHED))), Print(layer(Shape(slot.reversed(), FINISHED)))
+    one, other = Print(layer(ClosedLine(slot, FINISHED))), Print(layer(ClosedLine(slot.reversed(), FINISHED)))
     assert np.abs(one.dark - other.dark).max() < 0.1
 
 

@@ -6,7 +6,7 @@ import dataclasses
 
 import pytest
 
-from blankwright.drawing.svg import HoleMark, Measure, drawing_svg
+from blankwright.drawing.svg import DimensionLine, HoleMark, drawing_svg
 from blankwright.ink import lettering
 from rooms.drawing import svg_plates
 from rooms.drawing.svg_reading import SVG, read
@@ -33,10 +33,10 @@ def test_hostile_words_are_harmless_everywhere(words):
         cautions=words,
         holes=(HoleMark(-30, 14, 5, words),),
         measures=(
-            Measure(words, (0, 0), (80, 9), "x", 1),
-            Measure(words, (0, 0), (0, 23), "y", 1),
-            Measure(words, (0, 0), (0, 23), "y", -1),
-            Measure(words, (0, 10), (0, 23), "r", 1),
+            DimensionLine(words, (0, 0), (80, 9), "x", 1),
+            DimensionLine(words, (0, 0), (0, 23), "y", 1),
+            DimensionLine(words, (0, 0), (0, 23), "y", -1),
+            DimensionLine(words, (0, 10), (0, 23), "r", 1),
         ),
     )
     drawing = read(drawing_svg(plate))

@@ -12,7 +12,7 @@ import pytest
 from blankwright.base.errors import DesignError, RequestError
 from blankwright.design.request import read_design
 from blankwright.desk.make import make
-from blankwright.inspection.entities import read_sheet
+from blankwright.inspection.entities import read_drawing
 from blankwright.inspection.run import expected_size
 from blankwright.inspection.verdict import Wanted, judge
 from blankwright.proof.findings import CODES
@@ -42,7 +42,7 @@ def test_our_own_files_are_fit_to_cut(name: str, construction: str, way: str, tm
         pytest.skip("not to be had in this way")
     path = next(made.folder.glob("*.dxf"))
     wanted = Wanted(None, process(way), made.knife.design.stock.thickness_mm)
-    verdict = judge(read_sheet(path.read_bytes(), path.name), wanted)
+    verdict = judge(read_drawing(path.read_bytes(), path.name), wanted)
     assert [f for f in verdict.findings if f.level != "ok"] == []
     assert verdict.size_mm == pytest.approx(made.knife.cut.size_mm, abs=1e-6)
     assert verdict.shapes[0].area_mm2 == pytest.approx(made.knife.cut.area_mm2, rel=1e-9)

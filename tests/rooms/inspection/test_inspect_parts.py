@@ -16,7 +16,7 @@ import blankwright
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline
 from blankwright.inspection import curves, nesting
-from blankwright.inspection.entities import read_sheet
+from blankwright.inspection.entities import read_drawing
 from blankwright.inspection.verdict import Wanted, judge
 from blankwright.inspection.walls import wall_findings
 from blankwright.proof import chains, contacts, distance
@@ -205,7 +205,7 @@ def test_a_release_without_units_is_read_in_the_unit_of_its_name(name: str, mm: 
     factor = 1 / (mm or 1)
     outline = s.heavy(s.scaled(s.BLADE, factor))
     data = s.document(outline, insunits=None, measurement=None, release="AC1009").encode()
-    sheet = read_sheet(data, name)
+    sheet = read_drawing(data, name)
     assert sheet.name_unit_mm == mm
     found = judge(sheet, Wanted(None, None, None)).findings
     (unit,) = [f for f in found if f.code == "UNIT"]
@@ -214,7 +214,7 @@ def test_a_release_without_units_is_read_in_the_unit_of_its_name(name: str, mm: 
 
 
 def test_the_unit_of_a_name_says_nothing_against_the_header() -> None:
-    assert read_sheet(s.sound().encode(), "x_cut_in.dxf").name_unit_mm is None
+    assert read_drawing(s.sound().encode(), "x_cut_in.dxf").name_unit_mm is None
 
 
 def test_walls_that_no_row_knows_are_said_not_skipped() -> None:

@@ -15,7 +15,7 @@ from blankwright.print3d.lofts import blade_mesh, handle_mesh, superellipse
 from blankwright.print3d.mesh import Mesh, circle, loft, prism, welded
 from blankwright.print3d.unions import behind_heel, bore, scale_solids, solid, tang_solid, tidy
 from blankwright.solid.blade import Taper, face_mm, ground_blade
-from blankwright.solid.handle import SECTIONS, Swell, scales, section_share
+from blankwright.solid.handlebodies import SECTIONS, Swell, scales, section_share
 from blankwright.solid.section import chains, faces
 
 SQUARE = np.array([[0.0, 0], [10, 0], [10, 10], [0, 10]])

@@ -8,12 +8,12 @@ import pytest
 
 from blankwright.base.errors import RequestError
 from blankwright.base.said import NUMBER_WITH_UNIT, Line, Quantity, Size, Standing
-from blankwright.sheet.bits import bits_for
-from blankwright.sheet.hand import hand_breadth
-from blankwright.sheet.handle import pin_lengths_mm, sawn
-from blankwright.sheet.lists import items, shopping
+from blankwright.sheet.drillbits import bits_for
+from blankwright.sheet.handfit import hand_breadth
+from blankwright.sheet.handlestages import pin_lengths_mm, sawn
 from blankwright.sheet.model import Row, Table, sheet_table
 from blankwright.sheet.prices import read_prices
+from blankwright.sheet.shopping import items, shopping
 from rooms.sheet.sheet_cases import CASES, sheet, stage, work
 
 PRACTICE = Standing("rule of the trade", "common practice")

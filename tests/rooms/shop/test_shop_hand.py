@@ -6,7 +6,7 @@ import pytest
 
 from blankwright.base.errors import RequestError
 from blankwright.desk.script import solve
-from blankwright.sheet.hand import hand_rows
+from blankwright.sheet.handfit import hand_rows
 from blankwright.shop.hand import Hand, finger_room, grip_over_breadth, hands, percentile_hand
 
 MEASURES = ("breadth_mm", "length_mm", "palm_mm", "circumference_mm")

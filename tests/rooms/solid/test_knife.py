@@ -12,8 +12,8 @@ from scipy.special import gamma
 from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Taper
 from blankwright.solid.bodies import Body, together
-from blankwright.solid.handle import SECTIONS, Swell, pin, scales, section_share
-from blankwright.solid.mass import plate
+from blankwright.solid.handlebodies import SECTIONS, Swell, pin, scales, section_share
+from blankwright.solid.mass import flat_blank
 from blankwright.solid.section import Bevels
 from blankwright.solid.steel import steel
 from rooms.design.cases import KINDS, solved
@@ -98,7 +98,7 @@ def test_nothing_ground_is_the_plate(name: str, construction: str) -> None:
     outline = solved(name, construction, "default").finished
     holes = [(-40.0, float(np.mean(outline.bounds_mm[1::2])), 5.0)]
     end = outline.bounds_mm[2]
-    flat = plate(outline, holes, thickness_mm=3.0, density_kg_m3=7850.0)
+    flat = flat_blank(outline, holes, thickness_mm=3.0, density_kg_m3=7850.0)
     taper = Taper((0.0, end), (3.0, 3.0))
     for bevels, allowed in (
         (Bevels("flat", 1e-9, 0.0, 15.0, None), 1e-8),

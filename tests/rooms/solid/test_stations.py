@@ -12,10 +12,10 @@ from blankwright.base.said import said
 from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Taper
 from blankwright.solid.section import Bevels
-from blankwright.solid.stations import Station, places, station, stations
+from blankwright.solid.stations import BenchStation, places, station, stations
 
 
-def one(height: float, spine: float, bevels: Bevels, before: Bevels | None = None, stock: float = 3.0) -> Station:
+def one(height: float, spine: float, bevels: Bevels, before: Bevels | None = None, stock: float = 3.0) -> BenchStation:
     bar = Outline(np.array([[-30.0, 1, 0], [100.0, 1, 0], [100.0, 1 + height, 0], [-30.0, 1 + height, 0]]))
     return station(said("middle"), 50.0, bar, Taper((0.0, 100.0), (spine, spine)), bevels, before, stock)
 

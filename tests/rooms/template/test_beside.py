@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from blankwright.ink.marks import NARROW, Box, Marks, Segment, Text
-from blankwright.template.beside import set_labels
+from blankwright.template.labels import set_labels
 from blankwright.template.scene import Label
 
 WINDOW = Box(0, 0, 200, 150)

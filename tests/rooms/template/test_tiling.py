@@ -12,7 +12,7 @@ from blankwright.design.family import load_family
 from blankwright.design.request import read_design
 from blankwright.ink.papers import paper
 from blankwright.knife.knife import finish
-from blankwright.template.scene import Line, Scene
+from blankwright.template.scene import Scene, Stroke
 from blankwright.template.scenes import Wishes, best_plan, scenes
 from blankwright.template.tiling import BOTTOM_STRIP_MM, LEFT_STRIP_MM, OVERLAP_MM, TOP_STRIP_MM, plan
 
@@ -33,7 +33,7 @@ def knife(family, **changes):
 
 def box_scene(width, height):
     """A scene that is a rectangle with diagonals."""
-    lines = (Line((0, 0), (width, height), "cut"), Line((0, height), (width, 0), "cut"))
+    lines = (Stroke((0, 0), (width, height), "cut"), Stroke((0, height), (width, 0), "cut"))
     return Scene("box", "box", (), (), lines, (), (), (), (), ())
 
 

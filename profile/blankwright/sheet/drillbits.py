@@ -5,7 +5,7 @@ from __future__ import annotations
 from blankwright.base.said import Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row
-from blankwright.sheet.words import ASKED, mm, standing
+from blankwright.sheet.quantities import ASKED, mm, standing
 from blankwright.shop.drills import Drill, nearest
 from blankwright.shop.holes import finished_hole_mm, scale_hole_mm
 from blankwright.shop.tables import fit

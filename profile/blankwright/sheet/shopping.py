@@ -8,10 +8,10 @@ from math import prod
 from blankwright.base.said import Quantity, Size, Standing
 from blankwright.base.units import show_mm
 from blankwright.knife.knife import Knife
-from blankwright.sheet.handle import pin_lengths_mm, sawn
+from blankwright.sheet.handlestages import pin_lengths_mm, sawn
 from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.prices import Prices
-from blankwright.sheet.words import computed, lines
+from blankwright.sheet.quantities import computed, lines
 from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
 
 _PIECE = computed("least sizes of the pieces and their densities; saw and planing come on top")

@@ -48,7 +48,7 @@ class HoleMark:
 
 
 @dataclass(frozen=True)
-class Measure:
+class DimensionLine:
     """One dimension of the drawing.
 
     Args:
@@ -85,7 +85,7 @@ class Measure:
 
 
 @dataclass(frozen=True)
-class Plate:
+class PartDrawing:
     """Everything that stands on one drawing.
 
     Args:
@@ -108,7 +108,7 @@ class Plate:
     finished: Outline
     cut: Outline | None
     holes: tuple[HoleMark, ...]
-    measures: tuple[Measure, ...]
+    measures: tuple[DimensionLine, ...]
     front_x_mm: float | None
     board_line: bool
     cautions: str

@@ -8,12 +8,11 @@ import numpy as np
 
 from blankwright.base.said import Line, Quantity
 from blankwright.knife.knife import Knife
-from blankwright.sheet.bits import scale_bits
 from blankwright.sheet.blank import wood_dust
-from blankwright.sheet.hand import hand_rows
+from blankwright.sheet.drillbits import scale_bits
+from blankwright.sheet.handfit import hand_rows
 from blankwright.sheet.model import Row, Stage
-from blankwright.sheet.told import band_row, cautions_of, rule_lines
-from blankwright.sheet.words import (
+from blankwright.sheet.quantities import (
     ASKED,
     GROUND,
     OUTLINE,
@@ -23,10 +22,11 @@ from blankwright.sheet.words import (
     mm,
     practice,
 )
+from blankwright.sheet.tablelines import band_row, cautions_of, rule_lines
 from blankwright.shop.finishes import advice, glue
 from blankwright.shop.records import Material
 from blankwright.shop.tables import fit
-from blankwright.solid.handle import Swell
+from blankwright.solid.handlebodies import Swell
 
 ROUND_MM = 3.0
 """Saw scales and blocks this much larger all round (common practice: 3 mm round scales)."""

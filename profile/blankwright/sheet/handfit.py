@@ -8,8 +8,8 @@ from blankwright.base.units import length_mm
 from blankwright.design.tang import chord_at
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row
-from blankwright.sheet.told import band_row
-from blankwright.sheet.words import OUTLINE, mm
+from blankwright.sheet.quantities import OUTLINE, mm
+from blankwright.sheet.tablelines import band_row
 from blankwright.shop.hand import finger_room, grip_over_breadth, percentile_hand
 
 _LEAST, _MOST = 50.0, 130.0
