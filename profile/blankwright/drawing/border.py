@@ -147,7 +147,7 @@ def _bar(marks: Marks, x: float, y: float) -> float:
     for n in range(11):
         at = x + n * 10.0 + (half if n == 0 else -half if n == 10 else 0.0)
         marks.add(Segment((at, base), (at, base + (4.5 if n in (0, 10) else 3.2 if n == 5 else 2.0)), NARROW))
-    marks.add(Text(x, base - 2.0 - h, f"{BAR_MM:.0f} mm, measure me", h, "start"))
+    marks.add(Text(x, base - 2.0 - h, f"check: {BAR_MM:.0f} mm", h, "start"))
     marks.add(Text(x + BAR_MM, base - 2.0 - h, "true size, 1:1", h, "end"))
     return base - 2.0 - h
 

@@ -10,7 +10,7 @@ STEEL_CAUTION = "Wear eye, ear and lung protection."
 DRILL_CAUTION = "Drill before hardening; hardened steel cannot be drilled."
 WOOD_CAUTION = "Wear eye and lung protection: wood dust harms the lungs."
 FOUND_CAUTION = "Found steel: never heat or cut plated or galvanised stock; harden and break a test piece first."
-COOL_CAUTION = "A hardened blank stays cool enough to hold: a coloured edge is soft."
+COOL_CAUTION = "Keep a hardened blank cool enough to hold: a coloured edge is soft."
 EDGE_CAUTION = "Edges come sharp: gloves first."
 
 

@@ -22,12 +22,12 @@ def stock(knife: Knife) -> Stage:
     rows = [
         Row("Material", (knife.material.title,), ASKED),
         Row("Thickness", (mm(knife.stock_mm, 2),), ASKED),
-        Row("Least piece" if not start.bought else "Outline of the blank", (mm(size[0]), mm(size[1])), OUTLINE,
-            "without the saw's or cutter's own room" if not start.bought else ""),
+        Row("Smallest piece" if not start.bought else "Outline of the blank", (mm(size[0]), mm(size[1])), OUTLINE,
+            "no room for saw or cutter included" if not start.bought else ""),
     ]  # fmt: skip
     if not start.bought:
         rows.append(Row("Weight of the cut blank", (grams(knife.cut_blank.mass_g),), WEIGHED))
-    title = {"board": "Choose the board", "found": "Ask the steel"}.get(start.name, "The steel")
+    title = {"board": "Choose the board", "found": "What steel is it?"}.get(start.name, "The steel")
     if start.bought:
         title = "Look the blank over"
     steps, checks, cautions = _stock_words(knife)
@@ -143,7 +143,7 @@ def cut(knife: Knife) -> Stage:
     )
     made_of = Table("What it is made of", ("amount",), parts)
     rows = []
-    rows.append(Row("Steel to take to the line" if not start.wooden else "Wood to take to the line",
+    rows.append(Row("Steel to remove down to the line" if not start.wooden else "Wood to remove down to the line",
                     (grams(knife.cut_blank.mass_g - knife.finished_blank.mass_g),), WEIGHED))  # fmt: skip
     rows.append(Row("Kerf, not part of the allowance", (mm(way.kerf_mm.value, 2),), standing_of(way.kerf_mm)))
     served = way.machine_cut

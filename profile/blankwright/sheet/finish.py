@@ -143,5 +143,5 @@ def care(knife: Knife) -> Stage:
         checks.insert(0, said("It weighs near {}; far off means another thickness or material than the sheet's.",
                               computed("weight of the finished knife, from this sheet's head"),
                               f"{weighed.mass_g:.0f} g"))  # fmt: skip
-    cautions = lines("A knife is not a toy: hand it over handle first, and never leave it in the sink.")
+    cautions = lines("Hand it over handle first, and never leave it in the sink.")
     return Stage("care", "Last look and care", steps=tuple(steps), checks=tuple(checks), cautions=cautions)

@@ -35,9 +35,9 @@ def _rows(knife: Knife) -> tuple[Row, ...]:
             Row("Balance", (mm(abs(weights.balance_mm)),), WEIGHED, where),
         ]
         if weights.handle is not None and weights.handle.mass_g > 0:
-            rows.insert(-1, Row("of it the handle", (grams(weights.handle.mass_g),), WEIGHED))
+            rows.insert(-1, Row("Handle alone", (grams(weights.handle.mass_g),), WEIGHED))
     density = knife.material.density_kg_m3
-    rows.append(Row("Density reckoned with", (f"{density.value:.0f} kg/m³",), standing(density)))
+    rows.append(Row("Density of the blade's material", (f"{density.value:.0f} kg/m³",), standing(density)))
     return tuple(rows)
 
 
@@ -54,7 +54,14 @@ def _stages(knife: Knife) -> Table:
     rows = []
     if not knife.start.bought:
         rows.append(row("cut", flat, knife.stock_mm, knife.cut_blank.mass_g))
-    rows.append(row("profiled to the line", finished, knife.stock_mm, knife.finished_blank.mass_g))
+    rows.append(
+        row(
+            "as bought" if knife.start.bought else "profiled to the line",
+            finished,
+            knife.stock_mm,
+            knife.finished_blank.mass_g,
+        )
+    )
     if weights.before_hardening is not None and knife.start.heated:
         rows.append(row("ground, before hardening", finished, thick, weights.before_hardening.mass_g))
     if weights.ground_blade is not None:

@@ -50,7 +50,7 @@ def sheet_html(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: 
         f"<h1>{title}</h1>",
         f'<p class="sub">{_words(lettering.clean(sheet.subtitle, _MOST_SUBTITLE))}</p>',
         f'<p class="code">Build sheet, design <b>{_words(sheet.code)}</b>. The same code stands on drawing, template '
-        "and cutting file. Small numbers lead to where a figure comes from.</p>",
+        "and report. Small numbers lead to where a figure comes from.</p>",
         "</header>",
         "<main>",
         *(_picture(p) for p in pictures),

@@ -53,16 +53,16 @@ def part_picture(drawing: PartDrawing, width_mm: float, desc: str) -> Picture:
             break
         scale *= max(0.5, (long * scale - (wide - width_mm)) / (long * scale))
         marks = part_marks(scaled(drawing, scale))
-    words = "true size" if scale == 1.0 else f"{scale:.2f} of true size; do not measure it, the template is to scale"
+    words = "true size" if scale == 1.0 else f"not to scale ({scale:.2f}:1): measure on the template"
     dashed = " Dashed: where to cut." if drawing.cut is not None else ""
-    return Picture(marks, f"Sizes in mm; drawn at {words}.{dashed}", desc)
+    return Picture(marks, f"Sizes in mm; {words}.{dashed}", desc)
 
 
 def section_picture(sections: Sequence[Section], width_mm: float, desc: str) -> Picture:
     """Return the sections in rows of a width [mm]."""
     return Picture(
         section_marks(sections, width_mm),
-        "Seen from the handle toward the tip; sizes in mm. The scales hold on paper.",
+        "Seen from the handle toward the tip; sizes in mm. Drawn to the ratios given when printed at actual size.",
         desc,
     )
 

@@ -176,7 +176,9 @@ def _blade(knife: Knife) -> Scene:
         lines.append(mark)
         labels.append(Label("balance", mark.a, 0.0))
     ruler, numbers = _hand_ruler(knife)
-    labels.append(Label("hand breadth, mm", (front - 0.62 * v["handle_length"], ruler[0].a[1] + 3.5), 0.0))
+    labels.append(
+        Label("hand breadth from the handle front, mm", (front - 0.62 * v["handle_length"], ruler[0].a[1] + 3.5), 0.0)
+    )
     return Scene(
         name="blade", title="blade", solid=(finished,), dashed=_cut_lines(knife), lines=(*lines, *ruler),
         holes=tuple(_hole(h) for h in knife.holes), labels=(*labels, *_hole_labels(knife.holes)), texts=numbers,
@@ -298,7 +300,7 @@ def _dummy(knife: Knife) -> list[Scene]:
     whole = Scene(
         name="dummy", title="card dummy", solid=(knife.finished,), dashed=(), lines=(), holes=(), texts=(),
         labels=(Label("cut out along the line and hold it", (20.0, knife.shape.values_mm["heel_height"] / 2), 0.0),),
-        facts=("Glue on card, cut out, and swing it over a board before any steel is touched.",), avoid=_avoid(knife),
+        facts=("Glue on card, cut out, and try it on a board before any steel is touched.",), avoid=_avoid(knife),
     )  # fmt: skip
     if knife.construction == "hidden":
         return [whole]

@@ -158,7 +158,7 @@ def test_line_types_and_widths():
 
 
 def test_the_bar_is_100_mm_from_outside_to_outside(drawing):
-    words = next(t for t in drawing.texts if t.text == "100 mm, measure me")
+    words = next(t for t in drawing.texts if t.text == "check: 100 mm")
     x = float(words.get("x"))
     ticks = [line[0] for line in drawing.lines if line[0] == line[2] and abs(line[1] - line[3]) == pytest.approx(4.5)]
     ticks = [t for t in ticks if x - 1 < t < x + 101]
