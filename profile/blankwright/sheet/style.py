@@ -74,8 +74,6 @@ footer { border-top: 2px solid var(--ink); margin-top: 1.8rem; padding-top: 1rem
   th, td { padding-right: 0.4rem; }
   .many td, .many thead th:not(:first-child) { padding-left: 0.35rem; }
   nav ol, .notes ol { columns: 1; }
-  figure { overflow-x: auto; }
-  figure svg { max-width: none; width: 38rem !important; }
 }
 """
 
