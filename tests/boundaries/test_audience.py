@@ -8,9 +8,8 @@ import importlib
 import re
 from pathlib import Path
 
-import pytest
-
 import blankwright
+from rooms.every import every
 
 PACKAGE = Path(blankwright.__file__).parent
 ROOT = Path(__file__).resolve().parents[2]
@@ -21,12 +20,12 @@ MOST_LINES = 420
 ABSOLUTE = re.compile(r"""(?:(?<=["'\s(=])/(?:home|work|tmp|usr|root|opt|mnt|Users|var)/|\b[A-Z]:\\\\?[A-Za-z])""")
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda p: p.stem)
+@every(MODULES)
 def test_a_module_is_short_enough_to_be_read_at_once(path: Path) -> None:
     assert len(path.read_text(encoding="utf-8").splitlines()) <= MOST_LINES
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda p: p.stem)
+@every(MODULES)
 def test_every_module_says_what_it_is_for(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     if text.strip():
@@ -39,7 +38,7 @@ def shipped_texts() -> list[Path]:
     return [*MODULES, *(p for p in data if p.is_file())]
 
 
-@pytest.mark.parametrize("path", shipped_texts(), ids=lambda p: p.name)
+@every(shipped_texts())
 def test_no_absolute_path_is_written_into_the_project(path: Path) -> None:
     assert not ABSOLUTE.findall(path.read_text(encoding="utf-8"))
 
@@ -61,14 +60,14 @@ def module_name(path: Path) -> str:
     return ".".join(path.relative_to(PACKAGE.parent).with_suffix("").parts).removesuffix(".__init__")
 
 
-@pytest.mark.parametrize("path", [p for p in MODULES if ">>> " in p.read_text(encoding="utf-8")], ids=lambda p: p.stem)
+@every(p for p in MODULES if ">>> " in p.read_text(encoding="utf-8"))
 def test_the_examples_in_docstrings_run(path: Path) -> None:
     result = doctest.testmod(importlib.import_module(module_name(path)), verbose=False)
     assert result.attempted > 0
     assert result.failed == 0
 
 
-@pytest.mark.parametrize("path", TRUTH, ids=lambda p: p.stem)
+@every(TRUTH)
 def test_a_check_against_the_outside_names_source_tolerance_and_reason(path: Path) -> None:
     names: set[str] = set()
     for node in ast.parse(path.read_text(encoding="utf-8")).body:

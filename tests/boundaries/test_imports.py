@@ -5,9 +5,8 @@ from __future__ import annotations
 import ast
 from pathlib import Path
 
-import pytest
-
 import blankwright
+from rooms.every import every
 
 PACKAGE = Path(blankwright.__file__).parent
 MODULES = sorted(p for p in PACKAGE.rglob("*.py") if "templates" not in p.relative_to(PACKAGE).parts)
@@ -74,7 +73,7 @@ def test_the_walk_sees_the_package() -> None:
     assert "blankwright.desk.make" in GRAPH["blankwright.desk.script"], "imports inside functions are seen too"
 
 
-@pytest.mark.parametrize("module", sorted(GRAPH))
+@every(sorted(GRAPH))
 def test_a_module_imports_only_what_its_room_may(module: str) -> None:
     here = room(module)
     assert here in ALLOWED, f"{here} is a new room: say in this table what it may import"
@@ -95,7 +94,7 @@ def test_at_most_three_modules_lie_loose() -> None:
     assert len([p for p in MODULES if p.parent == PACKAGE]) <= 3
 
 
-@pytest.mark.parametrize("module", sorted(m for m in GRAPH if room(m) == "proof"))
+@every(sorted(m for m in GRAPH if room(m) == "proof"))
 def test_the_proof_trusts_nobody(module: str) -> None:
     """The whole room: from outside it knows the outline's vertices and the foundation, whatever file it reads."""
     others = {other for other in GRAPH[module] if room(other) != "proof"}
@@ -143,7 +142,7 @@ def names_in(path: Path) -> set[str]:
     return found
 
 
-@pytest.mark.parametrize("path", [p for p in MODULES if p.parent.name == "geometry"], ids=lambda p: p.name)
+@every(p for p in MODULES if p.parent.name == "geometry")
 def test_geometry_has_no_word_for_a_part_of_a_knife(path: Path) -> None:
     words = {part for name in names_in(path) for part in name.lower().split("_")}
     assert not words & KNIFE_WORDS

@@ -6,9 +6,8 @@ import ast
 from collections.abc import Iterator
 from pathlib import Path
 
-import pytest
-
 import blankwright
+from rooms.every import every
 
 PACKAGE = Path(blankwright.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
@@ -29,7 +28,7 @@ def defaulted(tree: ast.AST) -> Iterator[str]:
                     yield line.target.id
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda p: p.stem)
+@every(MODULES)
 def test_thickness_density_and_kerf_are_always_given(path: Path) -> None:
     names = set(defaulted(ast.parse(path.read_text(encoding="utf-8"))))
     assert not [n for n in names if n.split("_")[0] in QUANTITIES]
@@ -42,7 +41,7 @@ def test_the_scan_sees_a_default() -> None:
     assert set(defaulted(tree)) == {"thickness_mm", "kerf_mm", "density_kg_m3"}
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda p: p.stem)
+@every(MODULES)
 def test_lengths_in_public_functions_carry_their_unit(path: Path) -> None:
     bare = {
         "length",
