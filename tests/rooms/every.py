@@ -50,8 +50,8 @@ def every(
                     at = next(f for f in reversed(frames) if f.filename == check.__code__.co_filename or f is frames[0])
                     wrong.append((named(case), f"  line {at.lineno}: {at.line}\n  {type(error).__name__}: {error}"))
             if wrong:
-                told = "\n\n".join(f"{name}:\n{why}" for name, why in wrong[:MOST_TOLD])
-                others = "".join(f"\n{name}" for name, _ in wrong[MOST_TOLD:])
+                told = "\n\n".join(f"case {name}\n{why}" for name, why in wrong[:MOST_TOLD])
+                others = "".join(f"\ncase {name}" for name, _ in wrong[MOST_TOLD:])
                 pytest.fail(f"{len(wrong)} of {len(known)} cases fail\n{told}{others}", pytrace=False)
 
         test.__name__, test.__doc__, test.__module__ = check.__name__, check.__doc__, check.__module__

@@ -19,6 +19,7 @@ from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
 from blankwright.shop.services import service_from
 from rooms.design.cases import KINDS
+from rooms.every import every
 from truth.rs274 import Move, Played, RefusedError, play
 from truth.services_by_hand import changed
 
@@ -89,7 +90,7 @@ class Run:
             for h in self.sent.knife.holes
             if h.made.cut_diameter_mm is not None
         ]
-        return Polygon(self.core.cut.flattened(FLAT_MM)).difference(shapely.union_all(holes))
+        return Polygon(self.work.cut.flattened(FLAT_MM)).difference(shapely.union_all(holes))
 
 
 def slot(points: np.ndarray, kerf: float) -> Polygon:
@@ -120,11 +121,7 @@ def run(case: Case) -> Run:
     return Run(work, sent, program(sent))
 
 
-@pytest.fixture(params=CASES, ids=lambda c: "-".join(map(str, c)))
-def one(request: pytest.FixtureRequest) -> Run:
-    return run(request.param)
-
-
+@every(CASES, build=run)
 def test_what_is_left_is_the_part_and_the_bridges_are_the_only_difference(one: Run) -> None:
     """Nothing of the part is taken; what is left over is a bridge, or an inner corner no round cutter reaches."""
     gone = shapely.union_all(one.slots)
@@ -140,7 +137,7 @@ def test_what_is_left_is_the_part_and_the_bridges_are_the_only_difference(one: R
         assert shapely.hausdorff_distance(part.exterior, reached.exterior) <= TOLERANCE_MM
         assert len(part.interiors) == len(one.wanted.interiors)
         assert part.symmetric_difference(reached).area <= TOLERANCE_AREA * one.wanted.area
-        if one.core.design.construction != "hidden":  # whose shoulders stand in a sharp inner corner
+        if one.work.design.construction != "hidden":  # whose shoulders stand in a sharp inner corner
             assert reached.symmetric_difference(one.wanted).area <= TOLERANCE_AREA * one.wanted.area
         return
     assert part.distance(sheet.exterior) == 0, "the sheet holds the part"
@@ -166,6 +163,7 @@ def reachable(wanted: Polygon, half: float) -> Polygon:
     return around.difference(shapely.union_all([Polygon(r) for r in wanted.interiors]))
 
 
+@every(CASES, build=run)
 def test_every_bridge_is_as_wide_as_asked(one: Run) -> None:
     """A bridge is as wide as the two slots beside it are apart; the slots of one cut follow each other."""
     around = [s for s, kind in zip(one.slots, kinds(one), strict=True) if kind == "outline"]
@@ -178,6 +176,7 @@ def kinds(one: Run) -> list[str]:
     return [c.split()[0] for c in one.played.comments if re.fullmatch(r"(hole|outline) \d+ of \d+", c)]
 
 
+@every(CASES, build=run)
 def test_bridges_stand_on_spine_or_tang(one: Run) -> None:
     assert one.sent.path is not None
     assert len(one.sent.path.tabs_mm) == one.table.tabs
@@ -189,15 +188,16 @@ def test_bridges_stand_on_spine_or_tang(one: Run) -> None:
 
 def region_at(one: Run, at: tuple[float, float]) -> str:
     """Return the region of the finished outline that is nearest to a place."""
-    points, piece = one.core.finished.sampled(0.2)
-    return one.core.finished.regions[int(piece[np.argmin(np.hypot(*(points - at).T))])]
+    points, piece = one.work.finished.sampled(0.2)
+    return one.work.finished.regions[int(piece[np.argmin(np.hypot(*(points - at).T))])]
 
 
+@every(CASES, build=run)
 def test_leads_lie_in_the_waste_and_never_at_tip_heel_corner_or_edge(one: Run) -> None:
     assert one.sent.path is not None
     half = one.table.kerf_mm / 2
     solid = Polygon(one.wanted.exterior)
-    heel, tip = (0.0, 0.0), max(map(tuple, one.core.finished.starts), key=lambda p: p[0])
+    heel, tip = (0.0, 0.0), max(map(tuple, one.work.finished.starts), key=lambda p: p[0])
     asked = one.table.enter
     outline = [c for c, kind in zip(one.played.cuts, kinds(one), strict=True) if kind == "outline"]
     for i, cut in enumerate(outline):
@@ -218,6 +218,7 @@ def test_leads_lie_in_the_waste_and_never_at_tip_heel_corner_or_edge(one: Run) -
         assert all(one.wanted.distance(Point(p)) >= half - TOLERANCE_MM for p in one.line(cut))
 
 
+@every(CASES, build=run)
 def test_holes_come_first_and_every_cut_runs_the_way_it_should(one: Run) -> None:
     found = kinds(one)
     assert found == sorted(found)
@@ -235,12 +236,14 @@ def signed(points: np.ndarray) -> float:
     return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum()) / 2
 
 
+@every(CASES, build=run)
 def test_holes_are_cut_where_the_table_can(one: Run) -> None:
     """So that the tests above do see holes: water-jet cuts those of a chef's knife."""
-    if one.core.allowance.process == "water-jet" and one.core.design.slug == "chef":
+    if one.work.allowance.process == "water-jet" and one.work.design.slug == "chef":
         assert kinds(one).count("hole") == 2
 
 
+@every(CASES, build=run)
 def test_size_zero_point_length_and_time_are_as_stated(one: Run) -> None:
     said = " / ".join(one.played.comments)
     size = re.search(r"path ([\d.]+) x ([\d.]+) mm with leads; X0 Y0 is its lower left corner", said)
@@ -262,8 +265,9 @@ def test_size_zero_point_length_and_time_are_as_stated(one: Run) -> None:
     assert f"kerf {one.table.kerf_mm:g} mm is in the path" in said
 
 
+@every(CASES, build=run)
 def test_the_comments_name_the_knife_and_the_design(one: Run) -> None:
-    assert one.played.comments[0].startswith(f"{one.core.design.name}, design {one.core.code}")
+    assert one.played.comments[0].startswith(f"{one.work.design.name}, design {one.work.code}")
 
 
 @pytest.mark.parametrize(

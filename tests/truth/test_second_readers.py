@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ from blankwright.design.request import read_design
 from blankwright.desk.make import make
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import KINDS
+from rooms.every import every
 
 SOURCE = (
     "DXF reference (R2000: LWPOLYLINE code 42, $INSUNITS, $MEASUREMENT); ezdxf and GDAL's DXF driver "
@@ -40,7 +42,8 @@ FLAT_MM = 0.0004
 
 SIZES = ("least", "default", "greatest")
 PROCESSES = ("water-jet", "plasma-table", "trace")
-CASES = [(n, c, size, process) for n, c in KINDS for size in SIZES for process in PROCESSES]
+Case = tuple[str, str, str, str]
+CASES: list[Case] = [(n, c, size, process) for n, c in KINDS for size in SIZES for process in PROCESSES]
 
 TOP_KEYS = {
     "format", "design", "dimensions_mm", "outlines", "holes", "allowance", "clearance", "mass_g", "centre_mm",
@@ -75,19 +78,12 @@ class Written:
 
 
 @pytest.fixture(scope="module")
-def written(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, ...], Written]:
-    return {}
+def written(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Case], Written]:
+    """A knife made at one size by one process, once for all tests of it."""
 
-
-@pytest.fixture(params=CASES, ids=lambda c: "-".join(c))
-def one(
-    request: pytest.FixtureRequest,
-    written: dict[tuple[str, ...], Written],
-    tmp_path_factory: pytest.TempPathFactory,
-) -> Written:
-    """Make a knife at one size by one process, once for all tests of it."""
-    name, construction, size, process = key = request.param
-    if key not in written:
+    @cache
+    def one(case: Case) -> Written:
+        name, construction, size, process = case
         family = load_family(name)
         changes: dict[str, object] = {"handle.construction": construction, "cutting.process": process}
         if process == "plasma-table" and construction == "one-piece":
@@ -99,10 +95,12 @@ def one(
                 changes[d.key] = f"{d.least_mm if size == 'least' else d.greatest_mm} mm"
         made = make(read_design(name, changes), tmp_path_factory.mktemp("readers"))
         report = json.loads((made.folder / f"{name}.json").read_text(encoding="utf-8"))
-        written[key] = Written(made.folder / f"{name}_cut_mm.dxf", report)
-    return written[key]
+        return Written(made.folder / f"{name}_cut_mm.dxf", report)
+
+    return one
 
 
+@every(CASES, "written")
 def test_ezdxf_finds_nothing_to_mend_and_only_what_belongs_there(one: Written) -> None:
     audit = one.doc.audit()
     assert audit.errors == []
@@ -116,6 +114,7 @@ def test_ezdxf_finds_nothing_to_mend_and_only_what_belongs_there(one: Written) -
     assert one.contour.dxf.layer == "CUT"
 
 
+@every(CASES, "written")
 def test_the_header_says_millimetres_and_the_true_extents(one: Written) -> None:
     header = one.doc.header
     assert (one.doc.dxfversion, header["$INSUNITS"], header["$MEASUREMENT"]) == ("AC1015", 4, 1)
@@ -125,6 +124,7 @@ def test_the_header_says_millimetres_and_the_true_extents(one: Written) -> None:
     assert one.report["part_size_mm"]["cut"] == pytest.approx([box.size.x, box.size.y], abs=CUBIC_MM)
 
 
+@every(CASES, "written")
 def test_ezdxf_measures_the_area_of_the_report(one: Written) -> None:
     ring = [(p.x, p.y) for p in ezpath.make_path(one.contour).flattening(FLAT_MM)]
     assert Polygon(ring).area == pytest.approx(one.report["outlines"]["cut"]["area_mm2"], rel=TOLERANCE_AREA)
@@ -138,6 +138,7 @@ def fine_arcs() -> Any:
 
 
 @pytest.mark.usefixtures("fine_arcs")
+@every(CASES, "written")
 def test_gdal_reads_one_closed_outer_contour_of_the_same_area(one: Written) -> None:
     _, _, shapes, fields = pyogrio.raw.read(one.dxf, columns=["Layer", "SubClasses"], read_geometry=True)
     layers, kinds = fields
@@ -159,6 +160,7 @@ def test_gdal_reads_one_closed_outer_contour_of_the_same_area(one: Written) -> N
     assert outer.area == pytest.approx(one.report["outlines"]["cut"]["area_mm2"], rel=TOLERANCE_AREA)
 
 
+@every(CASES, "written")
 def test_the_clearance_measured_by_geos_is_the_allowance_or_more(one: Written) -> None:
     vertices = np.array(one.contour.get_points("xyb"))
     cut = Polygon(Outline(vertices).flattened(FLAT_MM))  # chords inside the arcs: errs to the unsafe side where convex
@@ -176,6 +178,7 @@ def test_the_clearance_measured_by_geos_is_the_allowance_or_more(one: Written) -
     assert one.report["clearance"]["least_mm"] == pytest.approx(float(away.min()), abs=0.01)
 
 
+@every(CASES, "written")
 def test_holes_are_where_the_report_says(one: Written) -> None:
     space = one.doc.modelspace()
     found = sorted((c.dxf.center.x, c.dxf.center.y, 2 * c.dxf.radius) for c in space.query("CIRCLE"))
@@ -197,6 +200,7 @@ def test_holes_are_where_the_report_says(one: Written) -> None:
     assert all(whole.contains(Point(h["x_mm"], h["y_mm"]).buffer(h["diameter_mm"] / 2)) for h in holes)
 
 
+@every(CASES, "written")
 def test_the_report_has_the_keys_of_the_contract_and_no_number_that_is_none(one: Written) -> None:
     r = one.report
     assert set(r) >= TOP_KEYS
@@ -226,6 +230,7 @@ def leaves(value: object) -> list[object]:
     return [value]
 
 
+@every(CASES, "written")
 def test_the_vertices_of_the_report_reproduce_its_area_and_its_file(one: Written) -> None:
     for name in ("finished", "cut"):
         part = one.report["outlines"][name]
@@ -243,6 +248,7 @@ def test_the_vertices_of_the_report_reproduce_its_area_and_its_file(one: Written
     assert np.abs(in_file - np.array(one.report["outlines"]["cut"]["vertices"])).max() < TOLERANCE_MM
 
 
+@every(CASES, "written")
 def test_the_centre_of_the_blank_is_the_polygons(one: Written) -> None:
     solid = Polygon(one.finished.flattened(FLAT_MM))
     for h in one.report["holes"]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +31,7 @@ from blankwright.proof.styled import as_plain
 from blankwright.shop.services import Service, service, service_from, service_names
 from blankwright.shop.tables import process
 from rooms.design.cases import KINDS
+from rooms.every import every
 from truth.services_by_hand import VARIANTS
 
 SOURCE = (
@@ -55,7 +57,10 @@ CUTTABLE = {"LINE", "ARC", "LWPOLYLINE", "POLYLINE", "CIRCLE", "POINT"}
 OTHERS = [
     (name, construction) for name, construction in KINDS if construction == "full" or name in ("chef", "spreader")
 ]
-CASES = [(s, *kind) for s in service_names() for kind in KINDS] + [(v, *kind) for v in VARIANTS for kind in OTHERS]
+Case = tuple[str, str, str]
+CASES: list[Case] = [(s, *kind) for s in service_names() for kind in KINDS] + [
+    (v, *kind) for v in VARIANTS for kind in OTHERS
+]
 
 
 def service_of(name: str) -> Service:
@@ -127,27 +132,24 @@ def areas(lines: list[Any], mm: float) -> list[Polygon]:
 
 
 @pytest.fixture(scope="module")
-def posted(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, str, str], Sent]:
-    return {}
+def sent(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Case], Sent]:
+    """A knife made for a service, once for all tests of it."""
 
-
-@pytest.fixture(params=CASES, ids=lambda c: "-".join(c))
-def one(
-    request: pytest.FixtureRequest, posted: dict[tuple[str, str, str], Sent], tmp_path_factory: pytest.TempPathFactory
-) -> Sent:
-    """Make a knife for a service, once for all tests of it."""
-    name, family, construction = key = request.param
-    if key not in posted:
+    @cache
+    def one(case: Case) -> Sent:
+        name, family, construction = case
         shop = service_of(name)
         changes: dict[str, object] = {"handle.construction": construction, "cutting.process": shop.process}
         if construction == "one-piece" and "wood" not in process(shop.process).materials:
             changes |= {"material.grade": "80CrV2", "material.thickness": "3 mm"}
         made = make(read_design(family, changes), tmp_path_factory.mktemp("sent"), (), True, None, shop)
         (dxf,), (note,) = made.folder.glob("*.dxf"), made.folder.glob("*_note.txt")
-        posted[key] = Sent(shop, made.knife, deliver(made.knife), dxf, note.read_text(encoding="utf-8"))
-    return posted[key]
+        return Sent(shop, made.knife, deliver(made.knife), dxf, note.read_text(encoding="utf-8"))
+
+    return one
 
 
+@every(CASES, "sent")
 def test_ezdxf_finds_nothing_to_mend_and_nothing_that_no_cutter_knows(one: Sent) -> None:
     audit = one.doc.audit()
     assert audit.errors == []
@@ -164,6 +166,7 @@ def test_ezdxf_finds_nothing_to_mend_and_nothing_that_no_cutter_knows(one: Sent)
         assert all(b == 0 for e in space if e.dxftype() == "LWPOLYLINE" for *_, b in e.get_points("xyb"))
 
 
+@every(CASES, "sent")
 def test_layers_are_those_of_the_service_and_each_is_in_the_table(one: Sent) -> None:
     space = list(one.doc.modelspace())
     on: dict[str, set[str]] = {}
@@ -180,6 +183,7 @@ def test_layers_are_those_of_the_service_and_each_is_in_the_table(one: Sent) -> 
     assert layers == set(on)
 
 
+@every(CASES, "sent")
 def test_the_unit_is_in_the_header_or_where_r12_has_none_in_name_and_note(one: Sent) -> None:
     unit, header = one.shop.unit, one.doc.header
     assert one.doc.dxfversion == RELEASES[one.shop.release]
@@ -193,6 +197,7 @@ def test_the_unit_is_in_the_header_or_where_r12_has_none_in_name_and_note(one: S
         assert (header["$INSUNITS"], header["$MEASUREMENT"]) == ((4, 1) if unit == "mm" else (1, 0))
 
 
+@every(CASES, "sent")
 def test_the_extents_in_the_header_are_those_of_what_is_drawn(one: Sent) -> None:
     drawn = [e for e in one.doc.modelspace() if e.dxftype() != "POINT"]
     box = ezpath.bbox([ezpath.make_path(e) for e in drawn], fast=False)  # cubics stand in for arcs there
@@ -201,6 +206,7 @@ def test_the_extents_in_the_header_are_those_of_what_is_drawn(one: Sent) -> None
     assert tuple(one.doc.header["$EXTMAX"])[:2] == close((box.extmax.x, box.extmax.y), abs=CUBIC_MM + 2e-3 / one.mm)
 
 
+@every(CASES, "sent")
 def test_three_readers_see_one_closed_outer_contour_of_the_same_area(one: Sent) -> None:
     meant = one.meant.outline.area_mm2
     (by_ezdxf,) = one.seen_by_ezdxf
@@ -216,6 +222,7 @@ def test_three_readers_see_one_closed_outer_contour_of_the_same_area(one: Sent) 
     assert len(inner) == len(by_gdal.interiors) == sum(h[2] is not None for h in one.meant.drawn_holes)
 
 
+@every(CASES, "sent")
 def test_holes_and_marks_are_the_same_for_all_and_where_they_were_asked(one: Sent) -> None:
     holes = sorted(h for h in one.meant.drawn_holes if h[2] is not None)
     marks = sorted(h[:2] for h in one.meant.drawn_holes if h[2] is None) if one.meant.style.marks else []
@@ -230,6 +237,7 @@ def test_holes_and_marks_are_the_same_for_all_and_where_they_were_asked(one: Sen
     assert np.array(rings).reshape(-1, 3) == pytest.approx(np.array(holes).reshape(-1, 3), abs=2e-3)
 
 
+@every(CASES, "sent")
 def test_the_finished_outline_is_inside_with_the_asked_allowance(one: Sent) -> None:
     """The polygon's chords cut off as much as FLAT_MM of an arc, where the contour is hollow they add as much."""
     (cut,) = one.seen_by_ezdxf
@@ -246,6 +254,7 @@ def test_the_finished_outline_is_inside_with_the_asked_allowance(one: Sent) -> N
     assert away.min() <= asked.min() + (one.shop.deviation_mm or 0) + 0.02, "nothing is given away either"
 
 
+@every(CASES, "sent")
 def test_the_file_name_follows_its_rule_and_is_no_longer_than_the_shop_takes(one: Sent) -> None:
     thickness = f"{one.knife.stock_mm:g}".replace(".", "-")
     kind = "path" if one.shop.table else "cut"
@@ -254,6 +263,7 @@ def test_the_file_name_follows_its_rule_and_is_no_longer_than_the_shop_takes(one
     assert one.dxf.name in one.note
 
 
+@every(CASES, "sent")
 def test_our_own_inspection_would_let_it_pass(one: Sent) -> None:
     size = one.knife.cut.size_mm
     if one.shop.table is None:
@@ -264,9 +274,11 @@ def test_our_own_inspection_would_let_it_pass(one: Sent) -> None:
     assert [f"{f.code}: {f.message}" for f in verdict.of("error")] == []
 
 
-@pytest.mark.parametrize("one", [("plasma", "chef", "full")], indirect=True)
-def test_a_contour_pulled_open_by_a_tenth_of_a_millimetre_is_seen_by_all(one: Sent, tmp_path: Path) -> None:
+def test_a_contour_pulled_open_by_a_tenth_of_a_millimetre_is_seen_by_all(
+    sent: Callable[[Case], Sent], tmp_path: Path
+) -> None:
     """So that the agreement above is no accident."""
+    one = sent(("plasma", "chef", "full"))
     text = one.dxf.read_text(encoding="ascii")
     line = re.search(r"\nAcDbLine\n|\nLINE\n", text)
     assert line is not None

@@ -16,6 +16,7 @@ from blankwright.design.check import measured as by_the_product
 from blankwright.design.parts import Dimension, Station
 from blankwright.design.solve import Shape
 from rooms.design.cases import BY_DIMENSION, solved
+from rooms.every import every
 
 AGREE_MM = 0.006
 """The arcs' tolerance of 0.005 mm and a little for the polygons that GEOS measures."""
@@ -85,8 +86,7 @@ def checked_by_key(shape: Shape) -> dict[str, Measured]:
     return {one.key: one for one in by_the_product(shape)}
 
 
-@pytest.mark.parametrize(("name", "construction", "dimension"), BY_DIMENSION)
-@pytest.mark.parametrize("end", ["default", "least", "greatest"])
+@every((*one, end) for one in BY_DIMENSION for end in ("default", "least", "greatest"))
 def test_a_dimension_measured_on_the_arcs_is_the_one_reached(
     name: str, construction: str, dimension: str, end: str
 ) -> None:
@@ -108,7 +108,7 @@ def test_a_dimension_measured_on_the_arcs_is_the_one_reached(
     assert value_mm == pytest.approx({"least": d.least_mm, "greatest": d.greatest_mm}.get(end, value_mm), abs=within_mm)
 
 
-@pytest.mark.parametrize(("name", "construction"), sorted({(n, c) for n, c, _ in BY_DIMENSION}))
+@every(sorted({(n, c) for n, c, _ in BY_DIMENSION}))
 def test_the_overall_length_runs_from_butt_to_tip(name: str, construction: str) -> None:
     shape = solved(name, construction, "default")
     x0, _, x1, _ = shape.finished.bounds_mm

@@ -11,6 +11,7 @@ from blankwright.design.solve import Shape
 from blankwright.design.sound import edge_fairness
 from blankwright.design.tang import Hole, place_holes
 from rooms.design.cases import CASES, KINDS, sizes, solved
+from rooms.every import every
 
 PROMISE_MM = 1e-6
 """Asked dimensions hold to this."""
@@ -19,8 +20,7 @@ TANGENT_RAD = 1e-6
 ARC_TOLERANCE_MM = 0.005
 """Arcs follow the solved curves this closely."""
 
-every_case = pytest.mark.parametrize(("name", "construction", "label"), CASES)
-every_kind = pytest.mark.parametrize(("name", "construction"), KINDS)
+every_case = every(CASES)
 
 
 @every_case
@@ -75,7 +75,7 @@ POINTED = [case for case in CASES if load_family(case[0]).dimension("blade_lengt
 """Knives that end in a point; a round-nosed spreader is broadest ahead of the heel."""
 
 
-@pytest.mark.parametrize(("name", "construction", "label"), POINTED)
+@every(POINTED)
 def test_the_spine_falls_in_one_sweep_ahead_of_the_heel(name: str, construction: str, label: str) -> None:
     shape = solved(name, construction, label)
     spine = next(c.name for c in load_family(name).curves[construction] if c.region == "spine")
@@ -101,8 +101,7 @@ def tang_holes(shape: Shape) -> tuple[Hole, ...]:
     )  # fmt: skip
 
 
-@every_kind
-@pytest.mark.parametrize("end", ["least", "greatest"])
+@every((*kind, end) for kind in KINDS for end in ("least", "greatest"))
 def test_handle_and_pins_keep_the_size_of_a_hand_when_the_blade_grows(name: str, construction: str, end: str) -> None:
     drawn, grown = solved(name, construction, "default"), solved(name, construction, f"blade_length {end}")
     assert grown.values_mm["blade_length"] != drawn.values_mm["blade_length"]

@@ -12,6 +12,7 @@ from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline
 from blankwright.proof import distance
 from rooms.counting import calls_in
+from rooms.every import every
 
 DENSE_MM = 1e-4
 TOLERANCE_MM = 3 * DENSE_MM  # both polylines may be off by DENSE_MM from their arcs, and a place by one more
@@ -41,9 +42,8 @@ def dense(vertices: np.ndarray) -> list[shapely.LineString]:
     return lines
 
 
-@pytest.mark.parametrize("seed", range(300))
+@every(range(300))
 def test_random_chains_against_geos(seed: int) -> None:
-    print("seed", seed)
     rng = np.random.default_rng(seed)
     ours = chain(rng, (0, 0), 30)
     far = 100.0 if seed % 3 == 0 else 0.0
@@ -139,7 +139,7 @@ def test_contacts_are_found(vertices: list[list[float]]) -> None:
     assert distance.self_contacts(np.array(vertices, dtype=float))
 
 
-@pytest.mark.parametrize("seed", range(60))
+@every(range(60))
 def test_contacts_agree_with_geos_on_polygons(seed: int) -> None:
     rng = np.random.default_rng(seed)
     points = rng.uniform(0, 10, (int(rng.integers(3, 8)), 2))

@@ -11,6 +11,7 @@ import pytest
 from blankwright.base.errors import BlankwrightError, ProofError, RequestError
 from blankwright.proof import reader, tags
 from rooms.counting import calls_in
+from rooms.every import every
 from rooms.proof import plain_dxf as plain
 
 
@@ -268,11 +269,10 @@ def mutated(text: str, rng: np.random.Generator) -> str:
     return "\n".join(lines)
 
 
-@pytest.mark.parametrize("seed", range(300))
+@every(range(300))
 def test_random_damage_gives_findings_or_our_errors(seed: int) -> None:
     from blankwright.proof.proof import prove
 
-    print("seed", seed)
     text = mutated(plain.good(), np.random.default_rng(seed))
     try:
         proof = prove(reader.parse_dxf(text, "mutated.dxf"), plain.expected())
