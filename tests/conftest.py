@@ -14,6 +14,27 @@ settings.register_profile("steady", derandomize=True, deadline=None, database=No
 settings.load_profile("steady")
 
 
+DEAREST = (
+    "test_aim_scan.py", "test_inspect_fuzz.py", "test_service_files.py", "test_rs274_played_back.py",
+    "test_second_readers.py", "test_whole_knives_meshes.py", "test_offset_polygon_libraries.py",
+    "test_printed_solids.py", "test_spoiled_files.py", "test_every_row.py",
+)  # fmt: skip
+"""Files that take longest: they begin, so that no process works on one of them alone at the end."""
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put the dearest files first, after the order was drawn; the rest stays as drawn."""
+    items.sort(key=lambda item: item.path.name not in DEAREST)
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    """Say how the order was drawn: its own line stands in a header that -q leaves out."""
+    seed = config.getoption("randomly_seed", None)
+    if isinstance(seed, int):
+        terminalreporter.write_line(f"order drawn with --randomly-seed={seed}")
+
+
 @dataclass(frozen=True)
 class Ran:
     """One run of the command line."""
