@@ -54,6 +54,7 @@ def every(
                 others = "".join(f"\ncase {name}" for name, _ in wrong[MOST_TOLD:])
                 pytest.fail(f"{len(wrong)} of {len(known)} cases fail\n{told}{others}", pytrace=False)
 
+        test.place_as = check  # type: ignore[attr-defined]  # reports then name the check's own file and line
         test.__name__, test.__doc__, test.__module__ = check.__name__, check.__doc__, check.__module__
         return test
 
