@@ -108,7 +108,8 @@ def test_the_middles_of_triangles_lie_on_the_faces(grind: str) -> None:
     x, y, z = mesh.vertices[mesh.faces].mean(axis=1).T
     kept = (x > 1) & (x < 200)
     x, y, z = x[kept], y[kept], z[kept]
-    chords = np.array([_chord(knife.finished, float(place)) for place in x])
+    ring = knife.finished.flattened(1e-4)
+    chords = np.array([_chord(ring, float(place)) for place in x])
     low, high = chords.T
     spine = g.taper.at(x)
     out = g.plunge.out_mm(x, face_mm(g.plunge, g.taper, g.bevels)) if g.plunge else np.zeros_like(x)
@@ -119,8 +120,7 @@ def test_the_middles_of_triangles_lie_on_the_faces(grind: str) -> None:
     assert off.max() < 0.02
 
 
-def _chord(outline: Outline, x: float) -> tuple[float, float]:
-    points = outline.flattened(1e-4)
+def _chord(points: np.ndarray, x: float) -> tuple[float, float]:
     a, b = points, np.roll(points, -1, axis=0)
     met = (np.minimum(a[:, 0], b[:, 0]) <= x) & (x < np.maximum(a[:, 0], b[:, 0]))
     y = a[met, 1] + (b[met, 1] - a[met, 1]) * (x - a[met, 0]) / (b[met, 0] - a[met, 0])

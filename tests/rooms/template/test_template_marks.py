@@ -12,6 +12,7 @@ from blankwright.ink.papers import paper
 from blankwright.knife.knife import finish
 from blankwright.template.pages import Head, template_pages
 from blankwright.template.scenes import Wishes, best_plan, scenes
+from rooms.every import every
 
 MARGIN_MM = 6.0
 HALF_LINE_MM = 0.13
@@ -26,9 +27,7 @@ DESIGNS = (
     ("spreader", ()),
 )
 HEAD = Head("Chef's knife", "ABCD-EFGH", ("One fact about its size.",), "Take care.")
-CASES = [
-    pytest.param(design, name, id=f"{design[0]}-{i}-{name}") for i, design in enumerate(DESIGNS) for name in PAPERS
-]
+CASES = [(design, name) for design in DESIGNS for name in PAPERS]
 
 
 @cache
@@ -60,7 +59,7 @@ def shows(layer, text):
     return text.box.meets(layer.clip)
 
 
-@pytest.mark.parametrize(("design", "name"), CASES)
+@every(CASES)
 def test_nothing_is_drawn_into_the_printers_margin(design, name):
     for _, plan, _, page in laid(design, name):
         assert (page.width_mm, page.height_mm) == (plan.width_mm, plan.height_mm)
@@ -72,7 +71,7 @@ def test_nothing_is_drawn_into_the_printers_margin(design, name):
                 assert b.y1 <= page.height_mm - MARGIN_MM + HALF_LINE_MM, mark
 
 
-@pytest.mark.parametrize(("design", "name"), CASES)
+@every(CASES)
 def test_no_two_texts_overlap(design, name):
     check_texts(laid(design, name))
 
@@ -91,7 +90,7 @@ def check_texts(pages):
                 assert not a.box.meets(b.box), (page.name, a.words, b.words)
 
 
-@pytest.mark.parametrize(("design", "name"), CASES)
+@every(CASES)
 def test_no_text_stands_on_an_outline_a_hole_or_an_arrow(design, name):
     for _, _, _, page in laid(design, name):
         drawn = page.layers[0]
@@ -107,21 +106,20 @@ def test_no_text_stands_on_an_outline_a_hole_or_an_arrow(design, name):
             assert not any(b.meets(other) for other in solid), (page.name, text.words)
 
 
-@pytest.mark.parametrize(("design", "name"), CASES)
+@every(CASES)
 def test_no_text_stands_on_a_straight_line(design, name):
     """Lines of a text's own layer are interrupted for it; those of the others must not run through it."""
     for _, _, _, page in laid(design, name):
+        lines = [(layer.clip, s) for layer in page.layers for s in layer.marks.interrupted()]
         for text in texts(page):
             core = text.box.grown(-0.2)  # the boxes are estimates on the safe side
-            for layer in page.layers:
-                for s in layer.marks.interrupted():
-                    share = s.share_inside(core)
-                    if share is None:
-                        continue
-                    at = s.a[0] + sum(share) / 2 * (s.b[0] - s.a[0]), s.a[1] + sum(share) / 2 * (s.b[1] - s.a[1])
-                    c = layer.clip
-                    shown = c is None or (c.x0 < at[0] < c.x1 and c.y0 < at[1] < c.y1)
-                    assert not shown, (page.name, text.words, s.line.name, s.a, s.b)
+            for c, s in lines:
+                share = s.share_inside(core)
+                if share is None:
+                    continue
+                at = s.a[0] + sum(share) / 2 * (s.b[0] - s.a[0]), s.a[1] + sum(share) / 2 * (s.b[1] - s.a[1])
+                shown = c is None or (c.x0 < at[0] < c.x1 and c.y0 < at[1] < c.y1)
+                assert not shown, (page.name, text.words, s.line.name, s.a, s.b)
 
 
 def to_scene(tile, x, y):
@@ -146,7 +144,7 @@ def crosses(page, tile):
     return {m: to_scene(tile, *m) for m, kinds in by_middle.items() if len(kinds) == 2}
 
 
-@pytest.mark.parametrize(("design", "name"), CASES)
+@every(CASES)
 def test_both_copies_of_every_cross_are_one_place_of_the_scene(design, name):
     found = {}
     for scene, _, tile, page in laid(design, name):
@@ -163,7 +161,7 @@ def test_both_copies_of_every_cross_are_one_place_of_the_scene(design, name):
             left.remove(near[0])
 
 
-@pytest.mark.parametrize(("design", "name"), CASES)
+@every(CASES)
 def test_each_join_has_two_crosses_and_one_sheet_to_trim(design, name):
     for scene, plan, _, _ in laid(design, name):
         pages = [(t, p) for s, _, t, p in laid(design, name) if s is scene]
@@ -173,7 +171,7 @@ def test_each_join_has_two_crosses_and_one_sheet_to_trim(design, name):
         assert trims == inner
 
 
-@pytest.mark.parametrize(("design", "name"), CASES)
+@every(CASES)
 def test_every_page_says_how_to_print_it_and_which_it_is(design, name):
     pages = laid(design, name)
     for number, (_, plan, tile, page) in enumerate(pages, start=1):
@@ -186,7 +184,7 @@ def test_every_page_says_how_to_print_it_and_which_it_is(design, name):
             assert f"row {tile.row}, column {tile.column}" in words
 
 
-@pytest.mark.parametrize(("design", "name"), CASES)
+@every(CASES)
 def test_the_small_map_is_on_the_first_page_of_tiles_only(design, name):
     for _, plan, tile, page in laid(design, name):
         cells = {t.words for t in texts(page)} & {f"{t.row}.{t.column}" for t in plan.tiles}
@@ -194,7 +192,7 @@ def test_the_small_map_is_on_the_first_page_of_tiles_only(design, name):
         assert len(cells) == expected
 
 
-@pytest.mark.parametrize(("design", "name"), CASES)
+@every(CASES)
 def test_the_labels_of_the_scene_are_all_set_somewhere(design, name):
     for scene in {id(s): s for s, *_ in laid(design, name)}.values():
         words = [t.words for s, _, _, page in laid(design, name) if s is scene for t in texts(page)]
