@@ -128,6 +128,7 @@ def _one(rng: np.random.Generator, name: str, kind: str | None, construction: st
             asked["block.swell"] = number(0.5, 6)
     knife = solve(name, construction=construction, settings=words(asked), **sizes)
     assert knife.core.shape.front_x_mm < 0
+    assert knife.core.ground  # settings that do not go together are refused here
     left = asked.get("grind.edge_angle_left")
     bevels = Bevels(
         kind, asked.get("grind.height"), float(asked["grind.behind_edge"]), float(asked["grind.edge_angle"]),
