@@ -65,7 +65,7 @@ def test_convex_corners_round_outward_by_the_same_law():
 
 def test_the_chefs_outline_keeps_the_law_below_its_least_hollow_radius():
     outline = chef().finished
-    # no inner corner, so the law holds: coordinates stand on a grid of 1e-6 mm, which turns a joint by some 1e-5 degrees,
+    # no inner corner, so the law holds: coordinates stand on a grid of 1e-6 mm, which turns joints by 1e-5 degrees,
     # and where trimming cuts at a joint so nearly tangent, the joint is known to 1e-8 mm only
     assert (outline.corner_angles_deg > -1e-4).all()
     hollow = -1 / outline.curvatures.min()
