@@ -61,7 +61,8 @@ def wall_findings(shapes: Sequence[RunArea], process: Process, thickness_mm: flo
     """
     need = process.wall_for_mm(thickness_mm)
     if need is None:
-        if not any(s.depth == 1 for s in shapes):
+        no_holes = not any(s.depth == 1 for s in shapes)
+        if no_holes or process.smallest_hole_for_mm(thickness_mm) is None:  # HOLE-SIZE says that none can be cut
             return []
         unknown = (
             f"No least wall is known for {process.name}; steel between holes and edges was not judged. Drill them."
