@@ -83,6 +83,9 @@ def _file_rows(part: Delivery, file: str) -> list[NoteRow]:
 
 def kerf_words(delivery: Delivery) -> str:
     """Say whose business the kerf is."""
+    way = delivery.knife.process
+    if way is not None and not way.machine_cut:
+        return "Drawn at the size of the part: cut outside the line."
     if delivery.path is None:
         return "Drawn at the size of the part; please compensate for your kerf."
     return f"A kerf of {delivery.path.kerf_mm:g} mm is in this path: do not compensate again."

@@ -32,7 +32,7 @@ def cautions(stock: Material, start: Start, process: Process | None, *, drilled:
         own.append(DRILL_CAUTION)
     if start.bought and not start.heated:
         own.append(COOL_CAUTION)
-    if stock.name == "unknown":
+    if stock.name == "unknown" or start.name == "found":
         own.append(FOUND_CAUTION if start.heated else "The grade is unknown: ask the seller.")
     return " ".join([*own, *cutting, GENERAL_CAUTION])
 

@@ -35,6 +35,9 @@ from blankwright.solid.stations import BenchStation, stations
 
 Array = NDArray[np.float64]
 
+UNKNOWN = "unknown"
+"""The row of the steels for a piece of which nobody knows the grade."""
+
 
 @dataclass(frozen=True, eq=False)
 class Knife:
@@ -72,8 +75,12 @@ class Knife:
 
     @cached_property
     def material(self) -> Material:
-        """What blade and tang are made of."""
-        return material(self.design.stock.grade, "[material] grade")
+        """What blade and tang are made of; of found steel nobody knows the grade, unless the maker names it."""
+        named = material(self.design.stock.grade, "[material] grade")
+        of_steel = named.kind in ("steel", "stainless")
+        if self.design.start == "found" and of_steel and not self.design.asked("material.grade"):
+            return material(UNKNOWN)
+        return named
 
     @cached_property
     def start(self) -> Start:
@@ -111,7 +118,7 @@ class Knife:
         if self.allowance is None:
             raise RequestError(
                 f"[start] from: the work starts {self.start.words}; its outline is cut already, so there is no cutting "
-                "file. Use blankwright make, template or sheet."
+                "file. blankwright make DESIGN writes the other papers, without --service and without layers in --with."
             )
         return self.allowance
 

@@ -15,6 +15,9 @@ from blankwright.knife.knife import Knife
 ALIASES = {"spine_thickness": "material.thickness"}
 """Words of the trade for keys of the design file."""
 
+STILL_OPEN = ("grind", "scales", "block")
+"""Tables of the design file that a bought blank leaves open."""
+
 DIGITS = 4
 """Decimals of the values written: a tenth of a micrometre is worth less than 0.01 g."""
 
@@ -57,6 +60,11 @@ def knob_of(knife: Knife, words: str) -> Knob:
     name, _, span = words.partition("=")
     name = ALIASES.get(name.strip(), name.strip())
     knob = _dimension_knob(knife, name) or _setting_knob(knife, name)
+    if knife.start.bought and knob.key.split(".")[0] not in STILL_OPEN:
+        raise RequestError(
+            f"--let {name}: the blank is bought, so its outline, holes and stock stand. What may change: a key of "
+            f"{' or '.join(f'[{table}]' for table in STILL_OPEN)}."
+        )
     if span:
         knob = _within(knob, span, knife)
     if not knob.least < knob.greatest:

@@ -78,7 +78,14 @@ def with_dimension(design: Design, name: str, value_mm: float) -> Design:
 
 
 def _changed(knife: Knife) -> Iterator[tuple[Line, Design, bool]]:
-    """Yield a change in words, the changed design, and whether its outline stays the same."""
+    """Yield a change in words, the changed design, and whether its outline stays the same.
+
+    On a bought blank outline, holes and stock stand: only what grinding and the handle decide is tried.
+    """
+    if knife.start.bought:
+        yield from _thinner_tip(knife)
+        yield from _other_handle(knife) if knife.construction != "one-piece" else ()
+        return
     design, values = knife.design, knife.shape.values_mm
     thickness = knife.stock_mm
     thicker = with_setting(design, "material.thickness", thickness + STOCK_MM)
@@ -94,17 +101,22 @@ def _changed(knife: Knife) -> Iterator[tuple[Line, Design, bool]]:
 
 
 def _thinner(knife: Knife) -> Iterator[tuple[Line, Design, bool]]:
-    design, wish = knife.design, knife.design.grind
-    if wish.taper != "none" and wish.tip_thickness_mm is not None:
-        tip = min(wish.tip_thickness_mm, knife.stock_mm)
-        yield said("tip {} thinner", exact_mm(TIP_MM)), with_setting(design, "grind.tip_thickness", tip - TIP_MM), True
+    design = knife.design
+    yield from _thinner_tip(knife)
     butt = float(knife.ground.taper.thickness_mm[0])
     if design.construction != "one-piece" and butt > BUTT_MM:
         tapered = with_setting(design, "tang.butt_thickness", BUTT_MM)
         yield said("tang tapered to {} at its end", exact_mm(BUTT_MM)), tapered, True
 
 
-def _handle(knife: Knife) -> Iterator[tuple[Line, Design, bool]]:
+def _thinner_tip(knife: Knife) -> Iterator[tuple[Line, Design, bool]]:
+    design, wish = knife.design, knife.design.grind
+    if wish.taper != "none" and wish.tip_thickness_mm is not None:
+        tip = min(wish.tip_thickness_mm, knife.stock_mm)
+        yield said("tip {} thinner", exact_mm(TIP_MM)), with_setting(design, "grind.tip_thickness", tip - TIP_MM), True
+
+
+def _other_handle(knife: Knife) -> Iterator[tuple[Line, Design, bool]]:
     design = knife.design
     full = design.construction == "full"
     table, key, words = ("scales", "thickness", "scales") if full else ("block", "width", "block")
@@ -120,6 +132,11 @@ def _handle(knife: Knife) -> Iterator[tuple[Line, Design, bool]]:
     for name in (DENSE, DENSER):
         title = material(name).title
         yield said("{} of {}", words, title), with_setting(plain, f"{table}.material", name), True
+
+
+def _handle(knife: Knife) -> Iterator[tuple[Line, Design, bool]]:
+    design = knife.design
+    yield from _other_handle(knife)
     width = design.tang.lightening_diameter_mm or HOLE_MM
     count = design.tang.lightening_count + 1
     more = with_setting(with_setting(design, "tang.lightening_diameter", width), "tang.lightening_count", count)

@@ -130,7 +130,7 @@ def _knuckles(shape: Shape, handle: Handle | None) -> Figure:
     else:
         text = said("Halfway along the handle its underside is {} above the board", mm(room, 0))
         need = mm(wanted.low, 0, upto=wanted.high)
-        if room < wanted.low:
+        if round(room) < wanted.low:
             text = text.then(", less than the {} knuckles need (rule of thumb): a knife for the hand.", need)
         else:
             text = text.then("; knuckles need {} (rule of thumb).", need)

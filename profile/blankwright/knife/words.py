@@ -26,7 +26,10 @@ def part_words(knife: Knife) -> str:
 
 def cut_words(knife: Knife) -> str:
     """Say how the blank comes about: the way of cutting, or from what the work starts."""
-    return f"cut by {knife.process.title}" if knife.process is not None else knife.start.words
+    if knife.process is None:
+        return knife.start.words
+    rough = f"{knife.start.words}, " if knife.start.name in ("forged", "found") else ""
+    return f"{rough}cutting: {knife.process.title}"
 
 
 def knife_words(knife: Knife) -> str:

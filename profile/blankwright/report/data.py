@@ -197,6 +197,7 @@ def dumps(table: dict[str, Any] | list[dict[str, Any]]) -> str:
 def _filled(knife: Knife) -> dict[str, Any]:
     """Return the design with every dimension filled in, those that followed as well."""
     table = design_table(knife.design)
+    table["material"]["grade"] = knife.material.name
     for s in knife.shape.solved:
         if s.asked_mm is None:
             group, key = s.dimension.key.split(".")

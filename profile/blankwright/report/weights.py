@@ -59,7 +59,8 @@ def _figure(key: str, value: float | None, units: str) -> str:
 
 
 def _areas(knife: Knife, units: str) -> list[str]:
-    rows = (("finished outline", knife.finished), ("cut outline", knife.cut))
+    bought = knife.start.bought
+    rows = (("finished outline", knife.finished), *(() if bought else (("cut outline", knife.cut),)))
     return [f"  {name:<26}{show_area_mm2(outline.area_mm2, units):>12}" for name, outline in rows]
 
 

@@ -60,7 +60,7 @@ def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tupl
     if start.name == "blank":
         return (
             lines("Ask the seller for the grade and the maker's data sheet, and whether the blank is annealed.",
-                  "Lay the printed template on it: outline, holes and handle front must agree.",
+                  _laid(knife),
                   "Finish the heel notch to its last polish before hardening: afterwards a hollow is slow work."),
             lines("A file bites everywhere on it; where it skates, the blank is not soft.",
                   *_holes_there(knife),
@@ -100,7 +100,7 @@ def _hardened(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[L
     return (
         lines(
             "Ask the seller for the grade, the hardness and the tempering it was given; keep the answer here.",
-            "Lay the printed template on it: outline, holes and handle front must agree.",
+            _laid(knife),
             "Tape the edge until the handle is on.",
         ),
         lines(
@@ -110,6 +110,12 @@ def _hardened(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[L
         ),
         lines("From here on it must stay cool enough to hold in the bare hand: a coloured edge is a spoilt edge."),
     )  # fmt: skip
+
+
+def _laid(knife: Knife) -> str:
+    """Say how a bought blank is compared with the design."""
+    holes = ", holes" if knife.holes else ""
+    return f"Lay the printed template on it: outline{holes} and handle front must agree."
 
 
 def _holes_there(knife: Knife) -> tuple[str, ...]:
@@ -236,6 +242,8 @@ def profile(knife: Knife) -> Stage:
     notch = (
         ()
         if wood or knife.construction == "one-piece"
+        else ("Leave the heel notch its allowance: it is ground to the line after hardening.",)
+        if knife.start.heated and knife.design.cutting.notch_after_hardening
         else ("Finish the heel notch to its last polish now: in hardened steel a hollow is slow work.",)
         if knife.start.heated
         else ()

@@ -50,7 +50,9 @@ def before_hardening(knife: Knife) -> Stage:
                     mm(before.behind_edge_mm, 2)),) if before is not None else ()),
             *lines("Both sides alike: no twist when you sight along the edge." if not knife.single
                    else "The flat face is flat: no light under a straightedge.",
-                   "Every hole is drilled and every scratch across the blade is out: both start cracks in the quench."),
+                   "Every hole is drilled and every scratch across the blade is out: both start cracks in the quench."
+                   if knife.holes and not knife.start.bought else
+                   "Every scratch across the blade is out: it starts cracks in the quench."),
         ),
         grind_cautions(knife, 0),
     )  # fmt: skip
@@ -77,6 +79,8 @@ def to_finish(knife: Knife) -> Stage:
         lines(
             "Fresh belt, light passes, and into the water after each one.",
             "Bring the bevel down evenly to the thickness behind the edge; leave the edge itself for the stone.",
+            *(("Grind the heel notch to the line, light and wet: a hollow in hard steel heats at once.",)
+              if first and knife.design.cutting.notch_after_hardening else ()),
             *(_taper_words(knife) if not first else ()),
         ),
         (

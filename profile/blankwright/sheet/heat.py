@@ -32,6 +32,13 @@ def coupon(knife: Knife) -> Stage:
     )
 
 
+def _before_heat(knife: Knife) -> str:
+    """Say what is done before the steel is heated; what is there already, or comes later, is left out."""
+    done = ["every hole drilled"] if knife.holes and not knife.start.bought else []
+    done += [] if knife.design.cutting.notch_after_hardening else ["notch finished"]
+    return f"Before anything: {', '.join([*done, 'scratches out', 'design code written down'])}."
+
+
 def harden(knife: Knife) -> Stage:
     """Return hardening. Holes, notch and deep scratches are done before."""
     before = knife.ground.before
@@ -43,7 +50,7 @@ def harden(knife: Knife) -> Stage:
         (*rows, *figures),
         () if entry is None else (oven_table(knife, entry),),
         steps=(
-            *lines("Before anything: every hole drilled, notch finished, scratches out, design code written down."),
+            *lines(_before_heat(knife)),
             *(_known_steps(knife) if knife.start.known else _coupon_steps()),
         ),
         checks=lines(
@@ -135,7 +142,7 @@ def _known_steps(knife: Knife) -> tuple[Line, ...]:
     return (
         *lines(
             _LABEL,
-            "Harden a coupon of the same bar first, break it and look at the grain.",
+            "Harden a coupon of the same steel first, break it and look at the grain.",
             "Heat evenly, edge and spine alike, and go straight down into the quench, without waving.",
         ),
         *oven_lines(),

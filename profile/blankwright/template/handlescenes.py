@@ -66,11 +66,12 @@ def scales_scene(knife: Knife) -> Scene:
             if h.hole.purpose == "lightening"
         ][:1]
     design = knife.design
+    made_of = knife.handle.material.title if knife.handle else design.scales.material
     return Scene(
         name="scales", title="scales", solid=tuple(solid), dashed=tuple(dashed), lines=tuple(lines), holes=tuple(holes),
         labels=tuple(labels), texts=tuple(texts),
         facts=(
-            f"Two scales, {design.scales.material}, {design.scales.thickness_mm:g} mm thick; dashed: "
+            f"Two scales, {made_of}, {design.scales.thickness_mm:g} mm thick; dashed: "
             f"{SCALE_OVERSIZE_MM:g} mm oversize. Drill through the tang's holes, one scale at a time.",
         ),
         avoid=(),
@@ -114,7 +115,7 @@ def block_scene(knife: Knife) -> Scene | None:
         ),
         texts=((f"seen from the right{_grain(knife)}", (middle, grain + 2.0)),),
         facts=(
-            f"One block, {handle.material.name}, {across} across; dashed: the tang's slot, and "
+            f"One block, {handle.material.title}, {across} across; dashed: the tang's slot, and "
             f"{SCALE_OVERSIZE_MM:g} mm oversize. Fit the slot to the tang before shaping.",
         ),
         avoid=(),

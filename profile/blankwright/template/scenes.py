@@ -297,18 +297,19 @@ def _other_face(knife: Knife) -> Scene:
 
 def _dummy(knife: Knife) -> list[Scene]:
     """Return a card dummy: the whole knife, and pieces that build up the handle to hold it."""
+    stuff = "wood" if knife.start.wooden else "steel"
     whole = Scene(
         name="dummy", title="card dummy", solid=(knife.finished,), dashed=(), lines=(), holes=(), texts=(),
         labels=(Label("cut out along the line and hold it", (20.0, knife.shape.values_mm["heel_height"] / 2), 0.0),),
-        facts=("Glue on card, cut out, and try it on a board before any steel is touched.",), avoid=_avoid(knife),
+        facts=(f"Glue on card, cut out, and try it on a board before any {stuff} is touched.",), avoid=_avoid(knife),
     )  # fmt: skip
-    if knife.construction == "hidden":
+    if knife.construction != "full":
         return [whole]
     handle = behind(knife.finished, knife.shape.front_x_mm, "front")
     _, low, _, high = handle.bounds_mm
     step = high - low + 10.0
     sides = [handle.placed(0.0, 0.0, -step * i) for i in range(4)]
-    each = knife.design.scales.thickness_mm if knife.construction == "full" else knife.stock_mm
+    each = knife.design.scales.thickness_mm
     where = handle.bounds_mm[0] / 2
     labels = [Label("handle side", (where, (low + high) / 2 - step * i), 0.0) for i in range(4)]
     facts = (f"Cut as many as build up {each:g} mm on each side of the dummy's handle, and glue them on.",)
