@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ import trimesh
 from blankwright.base.errors import DesignError, RequestError
 from blankwright.base.library import families_dir
 from blankwright.design.request import read_design
-from blankwright.desk.make import make
+from blankwright.desk.make import Made, make
 from blankwright.desk.script import Knife, solve
 from blankwright.knife.weights import KnifePart
 from blankwright.print3d.printable import solids
@@ -66,16 +67,20 @@ def knife(case: str) -> Knife:
 
 
 @pytest.fixture(scope="module")
-def read(tmp_path_factory: pytest.TempPathFactory) -> Any:
-    """Return the solids of a case as the mesh library reads them from the written files."""
-    done: dict[str, dict[str, trimesh.Trimesh]] = {}
+def written(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Made]:
+    """Make a case with its solids, once for all tests of it."""
+    return cache(lambda case: make(knife(case).design, tmp_path_factory.mktemp("solids"), ("stl",)))
 
+
+@pytest.fixture(scope="module")
+def read(written: Callable[[str], Made]) -> Any:
+    """Return the solids of a case as the mesh library reads them from the written files."""
+
+    @cache
     def run(case: str) -> dict[str, trimesh.Trimesh]:
-        if case not in done:
-            made = make(knife(case).design, tmp_path_factory.mktemp("solids"), ("stl",))
-            names = [str(n) for n in made.report["files"] if str(n).endswith(".stl")]
-            done[case] = {name.rsplit("_", 2)[1]: trimesh.load(made.folder / name, file_type="stl") for name in names}
-        return done[case]
+        made = written(case)
+        names = [str(n) for n in made.report["files"] if str(n).endswith(".stl")]
+        return {name.rsplit("_", 2)[1]: trimesh.load(made.folder / name, file_type="stl") for name in names}
 
     return run
 
@@ -172,15 +177,13 @@ def test_bounds_are_the_outlines(read: Any, case: str) -> None:
 
 
 @pytest.mark.parametrize("case", ["chef full", *WILD[:2], "oval block, pin"])
-def test_the_same_bytes_twice(tmp_path: Path, case: str) -> None:
-    design = knife(case).design
-    for folder in ("a", "b"):
-        make(design, tmp_path / folder, ("stl",))
-    names = sorted(p.name for p in (tmp_path / "a" / design.slug).glob("*.stl"))
+def test_the_same_bytes_twice(written: Callable[[str], Made], tmp_path: Path, case: str) -> None:
+    one, two = written(case).folder, make(knife(case).design, tmp_path, ("stl",)).folder
+    names = sorted(p.name for p in two.glob("*.stl"))
     assert len(names) == 3
     for name in names:
-        data = (tmp_path / "a" / design.slug / name).read_bytes()
-        assert data == (tmp_path / "b" / design.slug / name).read_bytes()
+        data = (two / name).read_bytes()
+        assert data == (one / name).read_bytes()
         assert re.fullmatch(rb"(blade|handle|knife), unit mm, design [A-Z0-9]{4}-[A-Z0-9]{4} *", data[:80])
 
 
