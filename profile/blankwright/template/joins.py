@@ -66,12 +66,12 @@ def _words(drawn: Marks, around: Marks, tile: Tile) -> None:
     high = tile.joins_y_mm[1]
     if left is not None:
         drawn.add(Segment((left, w.y0), (left, w.y1), CUT))
-        say = "cut here; lay the crosses over those on the sheet to the left"
+        say = "cut the paper here; lay the crosses over those on the sheet to the left"
         around.add(Text(left + 8.0, w.y1 - 4.0, say, _WORDS_MM, "start"))
         around.add(Text(left + 8.0, w.y0 + _BAR_IN_MM + 1.0, "100 mm across the join", _WORDS_MM, "start"))
     if right is not None:
         around.add(Text(right - 8.0, w.y1 - 4.0, "the next sheet is laid over this edge", _WORDS_MM, "end"))
     if high is not None:
         drawn.add(Segment((w.x0, high), (w.x1, high), CUT))
-        say = "cut here; lay the crosses over those on the sheet above"
+        say = "cut the paper here; lay the crosses over those on the sheet above"
         around.add(Text(w.x0 + 24.0, high - 4.0, say, _WORDS_MM, "start"))

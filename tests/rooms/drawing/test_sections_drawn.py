@@ -108,7 +108,7 @@ def test_the_handle_sections_have_the_area_of_their_superellipse():
         work = work_of(name)
         x = handle_place_mm(work)
         table = "scales" if work.design.construction == "full" else "block"
-        n = SECTIONS[work.design.word(f"{table}.section")]
+        n = SECTIONS[work.handle.section]
         share = 1.0 if isinf(n) else gamma(1 + 1 / n) ** 2 / gamma(1 + 2 / n)
         wood = closed(drawing_of(name))[-1 if table == "scales" else -2]
         points = path_points(wood)

@@ -167,7 +167,7 @@ def test_each_join_has_two_crosses_and_one_sheet_to_trim(design, name):
         pages = [(t, p) for s, _, t, p in laid(design, name) if s is scene]
         inner = plan.rows * (plan.columns - 1) + plan.columns * (plan.rows - 1)
         assert sum(len(crosses(page, tile)) for tile, page in pages) == 2 * 2 * inner
-        trims = sum("trim" in text.words for _, page in pages for text in texts(page))
+        trims = sum("cut the paper here" in text.words for _, page in pages for text in texts(page))
         assert trims == inner
 
 
