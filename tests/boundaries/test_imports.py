@@ -102,7 +102,7 @@ def test_the_proof_trusts_nobody(module: str) -> None:
 
 
 def test_drawing_a_sheet_needs_its_model_only() -> None:
-    writers = {f"blankwright.sheet.{name}" for name in ("html", "style", "pdf", "lay", "picture")}
+    writers = {f"blankwright.sheet.{name}" for name in ("html", "style", "pdf", "picture")}
     drawn = {other for module in writers for other in GRAPH[module] if room(other) == "sheet"} - writers
     assert drawn == {"blankwright.sheet.model"}
 

@@ -8,8 +8,10 @@ check, 2 when the request itself is wrong.
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Sequence
-from typing import Any, Protocol
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, Protocol, TypeVar
+
+T = TypeVar("T")
 
 
 class BlankwrightError(Exception):
@@ -108,12 +110,19 @@ def unknown(kind: str, name: str, allowed: Iterable[str], where: str = "", liste
         where: File and table, when there is one.
         listed: Where a long list can be read, in a sentence; then only the nearest three are named.
     """
-    names = sorted(allowed)
-    if listed:
-        near_by = nearest_names(name, names)
-        hint = f" Did you mean {' or '.join(repr(each) for each in near_by)}?" if near_by else ""
-        return RequestError(f"{f'{where}: ' if where else ''}unknown {kind} '{name[:60]}'.{hint} {listed}")
-    near = nearest_name(name, names)
-    hint = f" Did you mean '{near}'?" if near else ""
-    place = f"{where}: " if where else ""
-    return RequestError(f"{place}unknown {kind} '{name}'.{hint} Allowed: {', '.join(names)}.")
+    names, place = sorted(allowed), f"{where}: " if where else ""
+    near = nearest_names(name, names) if listed else [each for each in [nearest_name(name, names)] if each]
+    hint = f" Did you mean {' or '.join(map(repr, near))}?" if near else ""
+    said = name[:60] if listed else name
+    return RequestError(f"{place}unknown {kind} '{said}'.{hint} {listed or 'Allowed: ' + ', '.join(names) + '.'}")
+
+
+def named(kind: str, name: str, known: Mapping[str, T], where: str = "") -> T:
+    """Return what has a name in a table.
+
+    Raises:
+        RequestError: Nothing has; the message is that of unknown.
+    """
+    if name not in known:
+        raise unknown(kind, name, known, where)
+    return known[name]

@@ -19,8 +19,6 @@ from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.said import STATUSES, TABLED
 
-__all__ = ["In", "TableRow", "built", "need", "read_row", "read_rows", "read_table"]
-
 Found = TypeVar("Found")
 R = TypeVar("R", bound="TableRow")
 

@@ -10,6 +10,7 @@ PDF 1.6 (published as ISO 32000-1): default user space 8.3.2.3, path constructio
 
 from __future__ import annotations
 
+import io
 import math
 import unicodedata
 from collections.abc import Sequence
@@ -109,47 +110,54 @@ def pdf_bytes(pages: Sequence[Page], *, title: str, subject: str, stretch: tuple
     Raises:
         RequestError: No page, a factor outside 0.91 to 1.1, or a coordinate that is not finite.
     """
-    from reportlab.pdfgen.canvas import Canvas  # noqa: PLC0415 - only a PDF needs it
-
     if not pages:
         raise RequestError("a PDF needs at least one page.")
     if not all(1 / _MOST_STRETCH <= factor <= _MOST_STRETCH for factor in stretch):
         raise RequestError(f"a printer correction of {stretch[0]:g} in x and {stretch[1]:g} in y is beyond reason.")
-    canvas: Any = Canvas(
-        "",  # nothing is written there, the bytes are asked for
-        pagesize=_box(pages[0])[2:],
+    stream = io.BytesIO()
+    canvas = new_canvas(stream, _box(pages[0])[2:])
+    describe(canvas, title, subject)
+    for number, page in enumerate(pages, start=1):
+        _draw_page(canvas, page, number, stretch)
+    canvas.save()
+    return cleaned(stream)
+
+
+def new_canvas(stream: io.BytesIO, size: tuple[float, float]) -> Any:
+    """Return an empty PDF with pages of a size [points], which is written to a stream."""
+    from reportlab.pdfgen.canvas import Canvas  # noqa: PLC0415 - only a PDF needs it
+
+    return Canvas(
+        stream,
+        pagesize=size,
         pageCompression=0,  # plain text inside: the bytes do not depend on the version of a compressor
         invariant=1,
         pdfVersion=(1, 6),  # the first with PrintScaling
         initialFontName=_FONTS[False],
     )
+
+
+def describe(canvas: Any, title: str, subject: str) -> None:
+    """Say in a PDF's properties what it is and who made it, and ask the reader's program not to scale it."""
     canvas.setTitle(lettering.clean(title, _MOST_WORDS))
     canvas.setSubject(lettering.clean(subject, _MOST_WORDS))
     canvas.setAuthor("")
     canvas.setCreator("Blankwright")
     canvas.setProducer("Blankwright")
     canvas.setViewerPreference("PrintScaling", "None")
-    for number, page in enumerate(pages, start=1):
-        _draw_page(canvas, page, number, stretch)
-    data: bytes = canvas.getpdfdata()
+
+
+def cleaned(stream: io.BytesIO) -> bytes:
+    """Return a saved PDF without the remarks in which the library names itself."""
+    data = stream.getvalue()
     for remark in _LIBRARY_REMARKS:  # blanks of the same length: the file's table counts bytes
         data = data.replace(remark, b" " * len(remark))
     return data
 
 
-def arc_error_mm(radius_mm: float, angle_rad: float) -> float:
-    """Return how far the usual cubic Bezier curve leaves its arc.
-
-    The end tangents are 4/3 tan(angle / 4) radii long, so the curve touches the arc in both ends and the middle
-    and lies outside it between (Goldapp, Computer Aided Geometric Design 8, 1991; from memory):
-    2/27 r sin^6(angle / 4) / cos^2(angle / 4).
-
-    Args:
-        radius_mm: Radius [mm].
-        angle_rad: Angle of the arc, at most a half circle [radians].
-    """
-    quarter = angle_rad / 4
-    return 2 / 27 * radius_mm * math.sin(quarter) ** 6 / math.cos(quarter) ** 2
+def draw_marks(canvas: Any, marks: Marks) -> None:
+    """Draw marks [mm] at the place where a canvas has its origin."""
+    _draw_layer(_Paper(canvas, (0.0, 0.0), (1.0, 1.0)), Layer(marks, None))
 
 
 def bezier_pieces(outline: Outline) -> tuple[Array, NDArray[np.bool_]]:
@@ -164,7 +172,8 @@ def bezier_pieces(outline: Outline) -> tuple[Array, NDArray[np.bool_]]:
     bulge = np.abs(outline.bulges)
     straight = bulge * outline.chord_lengths / 2 < _FLAT_MM
     radius = np.where(straight, 1.0, outline.chord_lengths * (1 + bulge**2) / (4 * np.where(straight, 1.0, bulge)))
-    # arc_error_mm solved for a small angle, where sine and cosine differ from their first terms by 1e-4
+    # The usual curve leaves its arc by 2/27 r sin^6(angle / 4) / cos^2(angle / 4) (Goldapp, Computer Aided Geometric
+    # Design 8, 1991; from memory), here for a small angle, where sine and cosine are their first terms within 1e-4.
     widest = np.minimum(_MOST_ANGLE, 4 * (13.5 * _ARC_MM / radius) ** (1 / 6))
     count = np.where(straight, 1, np.maximum(1, np.ceil(4 * np.arctan(bulge) / widest - 1e-9))).astype(int)
     piece = np.repeat(np.arange(len(outline)), count)

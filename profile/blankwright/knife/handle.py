@@ -14,6 +14,7 @@ from blankwright.design.block import block_outline, wood_around_mm
 from blankwright.design.request import Design
 from blankwright.design.settings import Block, Scales
 from blankwright.design.solve import Shape
+from blankwright.design.tang import chord_at
 from blankwright.geometry.clip import behind
 from blankwright.geometry.outline import Outline
 from blankwright.knife.holes import MadeHole
@@ -74,6 +75,18 @@ class Handle:
     def pieces(self) -> int:
         """How many pieces it is sawn from."""
         return 2 if self.kind == "scales" else 1
+
+
+def knuckle_room_mm(shape: Shape, handle: Handle | None) -> float | None:
+    """Return how far the handle's underside is above the board halfway along it [mm], no less than 0.
+
+    None for a hidden tang whose block is not described.
+    """
+    if handle is None and shape.construction == "hidden":
+        return None
+    outline = handle.outline if handle is not None and handle.kind == "block" else shape.finished
+    chord = chord_at(outline, (shape.front_x_mm + shape.butt_x_mm) / 2)
+    return max(chord[0], 0.0) if chord else 0.0
 
 
 def handle_of(design: Design, shape: Shape, stock: Material, taper: Taper, holes: Sequence[MadeHole]) -> Handle | None:

@@ -12,11 +12,11 @@ from blankwright.base.said import Spot, exact_mm, mm, said
 from blankwright.design.check import wrong
 from blankwright.design.solve import Shape
 from blankwright.design.sound import edge_fairness
-from blankwright.design.tang import EDGE_FACTOR_PREFERRED, Hole, chord_at, edge_distance_mm
+from blankwright.design.tang import EDGE_FACTOR_PREFERRED, Hole, edge_distance_mm
 from blankwright.geometry.offset import Parallel
 from blankwright.geometry.outline import Outline
 from blankwright.knife.grind_rules import block_findings, grind_findings
-from blankwright.knife.handle import Handle
+from blankwright.knife.handle import Handle, knuckle_room_mm
 from blankwright.shop.allowance import Allowance
 from blankwright.shop.hand import finger_room, grip_over_breadth, percentile_hand
 from blankwright.solid.ground import Ground
@@ -117,13 +117,8 @@ def _grip(shape: Shape) -> Figure:
 
 
 def _knuckles(shape: Shape, handle: Handle | None) -> Figure:
-    middle = (shape.front_x_mm + shape.butt_x_mm) / 2
-    if handle is not None and handle.kind == "block":
-        chord = chord_at(handle.outline, middle)
-    else:
-        chord = chord_at(shape.finished, max(middle, shape.tang_end_x_mm + 1.0))
-    room, wanted = chord[0] if chord else 0.0, finger_room()
-    if shape.construction == "hidden" and handle is None:
+    room, wanted = knuckle_room_mm(shape, handle), finger_room()
+    if room is None:
         text = said("Room for the knuckles depends on the handle's block, which is not drawn.")
     elif room <= 0:
         text = said("Halfway along, the handle reaches down to the board: a knife for the hand, not for the board.")

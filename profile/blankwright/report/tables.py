@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from blankwright.base.errors import unknown
+from blankwright.base.errors import named
 from blankwright.base.units import show_mm
 from blankwright.ink.papers import papers
 from blankwright.shop import drills, edges, finishes, grit, hand, hardening, services, stagecautions, tables
@@ -57,11 +57,6 @@ _ENDS = {"_kg_m3": "kg/m3", "_mm_min": "mm/min", "_mm": "mm", "_um": "µm", "_s"
 """Ends of names that say the unit."""
 
 
-def table_names() -> tuple[str, ...]:
-    """Return the names of all tables."""
-    return tuple(_TABLES)
-
-
 def tables_data() -> dict[str, Any]:
     """Return the list of tables as data."""
     return {"tables": [{"name": n, "holds": words, "rows": len(list(rows()))} for n, (words, rows) in _TABLES.items()]}
@@ -108,9 +103,7 @@ def table_text(name: str) -> str:
 
 
 def _rows(name: str) -> list[Any]:
-    if name not in _TABLES:
-        raise unknown("table", name, _TABLES, "tables")
-    return list(_TABLES[name][1]())
+    return list(named("table", name, _TABLES, "tables")[1]())
 
 
 def _name(row: Any) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from blankwright.base.errors import RequestError
 from blankwright.base.said import Standing
 from blankwright.base.units import length_mm
-from blankwright.design.tang import chord_at
+from blankwright.knife.handle import knuckle_room_mm
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row
 from blankwright.sheet.quantities import OUTLINE, mm
@@ -56,21 +56,9 @@ def hand_rows(knife: Knife, words: str | None) -> tuple[Row, ...]:
         says = "fits" if fits else "the handle is short for it: ask for a longer one, or hold a dummy first"
         rows.append(Row(f"Breadth of {name}" if name == "your hand" else f"Breadth of a hand ({name})",
                         (mm(breadth, 0),), where, says))  # fmt: skip
-    room = _underside(knife)
+    room = knuckle_room_mm(knife.shape, knife.handle)
     if room is not None:
-        rows.append(Row("Room for the knuckles, halfway", (mm(max(room, 0.0), 0),), OUTLINE,
+        rows.append(Row("Room for the knuckles, halfway", (mm(room, 0),), OUTLINE,
                         "above the board; measure your own: fist on a dummy, ruler on the table"))  # fmt: skip
         rows.append(band_row("room knuckles need (rule of thumb)", finger_room(), "for work on a board"))
     return tuple(rows)
-
-
-def _underside(knife: Knife) -> float | None:
-    shape = knife.shape
-    middle = (shape.front_x_mm + shape.butt_x_mm) / 2
-    if knife.block is not None:
-        chord = chord_at(knife.block, middle)
-    elif knife.construction == "hidden":
-        return None
-    else:
-        chord = chord_at(shape.finished, middle)
-    return chord[0] if chord else None

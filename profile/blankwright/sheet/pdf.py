@@ -5,29 +5,58 @@ It draws what it is given and computes nothing about the knife. The same sheet g
 
 from __future__ import annotations
 
+import io
 from collections.abc import Sequence
-from dataclasses import replace
+from functools import partial
+from typing import Any
+from xml.sax.saxutils import escape
+
+from reportlab.lib.colors import black
+from reportlab.lib.enums import TA_RIGHT
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.units import mm
+from reportlab.pdfbase.pdfmetrics import stringWidth
+from reportlab.platypus import (
+    Flowable,
+    HRFlowable,
+    KeepTogether,
+    Paragraph,
+    SimpleDocTemplate,
+    Spacer,
+    TableStyle,
+)
+from reportlab.platypus import Table as Grid
 
 from blankwright.base.said import Line, Standing, joined
-from blankwright.ink.marks import Box, LineType, Mark, Marks, Ring, Segment, Text
+from blankwright.ink import lettering
 from blankwright.ink.papers import Paper
-from blankwright.ink.pdf import Layer, Page, pdf_bytes
-from blankwright.sheet.lay import Block, Run, Sheets, beside, height_mm, moved, under, width_mm, wrapped
+from blankwright.ink.pdf import cleaned, describe, draw_marks, new_canvas, printable
 from blankwright.sheet.model import Row, Sheet, Stage, Table
 from blankwright.sheet.picture import Picture
 
-_SIDE_MM, _TOP_MM, _BOTTOM_MM = 12.0, 20.0, 12.0
-_BODY, _LEAD, _HEADS = 11.0, 4.75, 9.0
-_TITLE, _HEAD, _SMALL, _SMALL_LEAD = 20.0, 14.0, 8.5, 3.6
-_LABEL_MM, _GAP_MM, _INDENT_MM = 62.0, 3.0, 6.5
-_LABEL_SHARE, _BETWEEN_MM, _FIRST_MM, _COLUMN_MM = 0.44, 8.0, 22.0, 32.0
-# Labels take this share of a narrow column; between two columns; least first, greatest other column of a table.
-_RULE = LineType("rule", 0.35, ())
-_HAIR = LineType("hair", 0.12, ())
-_BOX_MM = 2.9
+_SIDE, _TOP, _BOTTOM = 12 * mm, 18 * mm, 12 * mm
+_LABEL, _LABEL_SHARE = 62 * mm, 0.44
+# Labels are as wide as this, or take this share of a narrow column.
+_BETWEEN, _GAP, _INDENT, _BOX, _AIR = 8 * mm, 3 * mm, 6.5 * mm, 2.9 * mm, 1.8 * mm
+_MARGINS = dict.fromkeys(("leftMargin", "rightMargin"), _SIDE - 6)
+# Six points less than is meant, here and at top and bottom: a frame has that padding of its own.
+_FIRST, _LEAST, _COLUMN = 22 * mm, 11 * mm, 32 * mm
+# Of a table: the least first column, the least and the greatest other column.
+_MOST_WORDS = 4000
+
+_BODY = ParagraphStyle("body", fontName="Helvetica", fontSize=11, leading=13.4)
+_VALUE = ParagraphStyle("value", _BODY, fontName="Helvetica-Bold", alignment=TA_RIGHT)
+_HEAD = ParagraphStyle("head", _BODY, fontSize=9, leading=11, alignment=TA_RIGHT)
+_SMALL = ParagraphStyle("small", _BODY, fontSize=8.5, leading=10.2, spaceAfter=2 * _AIR)
+_STAGE = ParagraphStyle("stage", _BODY, fontName="Helvetica-Bold", fontSize=14, leading=17, spaceBefore=2 * _AIR)
+_TITLE = ParagraphStyle("title", _STAGE, fontSize=20, leading=25, spaceBefore=0)
+_PLAIN = TableStyle([(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")])
+_PLAIN.add("VALIGN", (0, 0), (-1, -1), "TOP")
+_SPACED = TableStyle([("BOTTOMPADDING", (0, 0), (-1, -1), 1.4)], _PLAIN)
+_LINED = TableStyle([("BOTTOMPADDING", (0, 0), (-1, -1), 2.4), ("LINEBELOW", (0, 0), (-1, -1), 0.35, black)], _PLAIN)
+_FRAMED = TableStyle([("BOX", (0, 0), (-1, -1), 0.9, black)])
 
 Notes = dict[Standing, int]
-Listed = tuple[str, tuple[Line, ...], str]
 
 
 def sheet_pdf(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: Paper) -> bytes:
@@ -39,224 +68,170 @@ def sheet_pdf(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: P
         units: "mm" or "in".
         paper: What it is printed on.
     """
-    sheets = Sheets(paper.width_mm, paper.height_mm, _SIDE_MM, _TOP_MM, _BOTTOM_MM)
-    wide = paper.width_mm - 2 * _SIDE_MM
-    sheets.turn()
-    sheets.keep(
-        [wrapped([Run(sheet.title, bold=True)], 0.0, wide, _TITLE, 9.0), _plain(sheet.subtitle, wide), _space(3.0)]
-    )
-    for picture in pictures:
-        sheets.keep([_picture(picture, wide), _plain(picture.caption, wide, _SMALL, _SMALL_LEAD), _space(4.0)])
-    for number, stage in enumerate(sheet.stages):
-        sheets.keep(_stage(stage, number, units, wide, sheets.full_mm))
-    last = wrapped([Run(sheet.closing, bold=True)], 0.0, wide, _BODY, _LEAD)
-    sheets.keep([_rule(wide), last])
-    pages = [_page(sheet, paper, marks, n, len(sheets.pages)) for n, marks in enumerate(sheets.pages, start=1)]
-    return pdf_bytes(pages, title=f"{sheet.title}: build sheet", subject=f"design {sheet.code}", stretch=(1.0, 1.0))
+    size = (round(paper.width_mm * mm, 5), round(paper.height_mm * mm, 5))
+    count = 0
+    for _ in range(2):  # once to count the pages, once to say the count in the head of each
+        stream = io.BytesIO()
+        canvas = new_canvas(stream, size)
+        pages = SimpleDocTemplate(stream, pagesize=size, topMargin=_TOP - 6, bottomMargin=_BOTTOM - 6, **_MARGINS)
+        head = partial(_head, sheet=sheet, count=count)
+        pages.build(
+            _story(sheet, pictures, units, size), head, head, canvasmaker=lambda *_, canvas=canvas, **__: canvas
+        )
+        count = pages.page
+    return cleaned(stream)
 
 
-def _page(sheet: Sheet, paper: Paper, marks: Marks, number: int, count: int) -> Page:
-    """Return a page with its running head: name, design code, page."""
-    y, right = paper.height_mm - 11.0, paper.width_mm - _SIDE_MM
-    small = height_mm(9.0)
-    code = f"design {sheet.code}, page {number} of {count}"
-    room = right - _SIDE_MM - width_mm(code, 9.0) - 6.0
-    name = f"Build sheet: {sheet.title}"
-    while width_mm(name, 9.0) > room:
+def _head(canvas: Any, pages: Any, *, sheet: Sheet, count: int) -> None:
+    """Draw a page's running head: name, design code, page."""
+    describe(canvas, f"{sheet.title}: build sheet", f"design {sheet.code}")
+    canvas.bookmarkPage(f"page-{pages.page}")
+    canvas.addOutlineEntry(f"page {pages.page}", f"page-{pages.page}")
+    canvas.setFont("Helvetica", 9)
+    y, right = pages.pagesize[1] - 11 * mm, pages.pagesize[0] - _SIDE
+    code = f"design {sheet.code}, page {pages.page} of {count}"
+    name = printable(lettering.clean(f"Build sheet: {sheet.title}", _MOST_WORDS))
+    while stringWidth(name, "Helvetica", 9) > right - _SIDE - stringWidth(code, "Helvetica", 9) - 6 * mm:
         name = name[:-2].rstrip() + "…"
-    head = Marks()
-    head.add(
-        Text(_SIDE_MM, y, name, small, "start"),
-        Text(right, y, code, small, "end"),
-    )
-    marks.add(Segment((_SIDE_MM, y - 2.0), (right, y - 2.0), _RULE))
-    head.add(*marks.texts)
-    lines = replace(marks, texts=[])  # apart, so that no line is broken for a text and none is looked for
-    return Page(paper.width_mm, paper.height_mm, (Layer(lines, None), Layer(head, None)), f"page {number}")
+    canvas.drawString(_SIDE, y, name)
+    canvas.drawRightString(right, y, code)
+    canvas.setLineWidth(1)
+    canvas.line(_SIDE, y - 2 * mm, right, y - 2 * mm)
 
 
-def _space(height: float) -> Block:
-    return Block(height)
+def _story(sheet: Sheet, pictures: Sequence[Picture], units: str, size: tuple[float, float]) -> list[Any]:
+    wide, high = size[0] - 2 * _SIDE, size[1] - _TOP - _BOTTOM
+    story = [_said(_safe(sheet.title), _TITLE), _said(_safe(sheet.subtitle)), Spacer(0, _AIR)]
+    for picture in pictures:
+        story += [KeepTogether([_Drawn(picture, wide), _said(_safe(picture.caption), _SMALL)])]
+    story += [KeepTogether(_stage(stage, number, units, wide, high)) for number, stage in enumerate(sheet.stages)]
+    return [*story, KeepTogether([_rule(), _said(f"<b>{_safe(sheet.closing)}</b>")])]
 
 
-def _rule(wide: float) -> Block:
-    return Block(3.5, [Segment((0.0, -1.0), (wide, -1.0), _RULE)], between=True)
+class _Drawn(Flowable):  # type: ignore[misc]
+    """A picture between paragraphs; one that is wider than the page's text is centred on it."""
+
+    def __init__(self, picture: Picture, wide: float) -> None:
+        super().__init__()
+        self.marks, box = picture.marks, picture.marks.box
+        self.width, self.height = wide, (box.y1 - box.y0) * mm + _AIR
+        self.corner = (min(0.0, wide - (box.x1 - box.x0) * mm) / 2 - box.x0 * mm, -box.y0 * mm)
+
+    def draw(self) -> None:
+        self.canv.translate(*self.corner)
+        draw_marks(self.canv, self.marks)
 
 
-def _plain(words: str, wide: float, points: float = _BODY, lead: float = _LEAD) -> Block:
-    return wrapped([Run(words)], 0.0, wide, points, lead)
+def _safe(words: str) -> str:
+    """Return words as a paragraph takes them."""
+    return escape(printable(lettering.clean(words, _MOST_WORDS)))
 
 
-def _picture(picture: Picture, wide: float) -> Block:
-    box: Box = picture.marks.box
-    marks = picture.marks
-    dx = max(0.0, (wide - (box.x1 - box.x0)) / 2) - box.x0 if box.x1 - box.x0 > wide else -box.x0
-    every: tuple[Mark, ...] = (
-        *marks.shapes,
-        *marks.rings,
-        *marks.curves,
-        *marks.interrupted(),
-        *marks.arrows,
-        *marks.texts,
-    )
-    return Block(box.y1 - box.y0 + 2.0, [moved(m, dx, -box.y1 - 1.0) for m in every])
+def _said(words: str, style: ParagraphStyle = _BODY) -> Any:
+    return Paragraph(words, style)
 
 
-def _stage(stage: Stage, number: int, units: str, wide: float, full: float) -> list[Block]:
+def _raised(notes: Notes, standing: Standing | None) -> str:
+    return "" if standing is None else f'<super rise="4.2" size="7.2">{notes[standing]}</super>'
+
+
+def _rule() -> Any:
+    return HRFlowable("100%", 1, color=black, spaceBefore=1, spaceAfter=3)
+
+
+def _grid(cells: Sequence[Sequence[Any]], widths: Sequence[float], style: TableStyle = _PLAIN) -> Any:
+    return Grid(cells, colWidths=widths, style=style)
+
+
+def _stage(stage: Stage, number: int, units: str, wide: float, high: float) -> list[Any]:
     """Return a stage: figures and words side by side where both fit a half, else one under the other."""
-    notes: Notes = {s: n for n, s in enumerate(stage.standings(), start=1)}
-    title = f"{number}  {stage.title}" if number else stage.title
-    head = [_rule(wide), wrapped([Run(title, bold=True)], 0.0, wide, _HEAD, 6.2), _space(1.0)]
-    ways = [_one_column(stage, notes, units, wide), *_two_columns(stage, notes, units, wide)]
-    best = min(ways, key=lambda blocks: sum(b.height_mm for b in blocks))
-    if sum(b.height_mm for b in best) > full:
-        best = ways[0]  # the only one that can go on over a page's end
-    return [*head, *best, *_below(notes, wide)]
+    notes = {standing: n for n, standing in enumerate(stage.standings(), start=1)}
+    title = f"{number}&nbsp; {_safe(stage.title)}" if number else _safe(stage.title)
+    below = [f"<b>{n}&nbsp;{s.status}:</b> {_safe(s.source.rstrip('.'))}." for s, n in notes.items()]
+    ends = [[_said(title, _STAGE), _rule()], [Spacer(0, 2), _said(" ".join(below), _SMALL)]]
+    ways = [[*ends[0], *way, *ends[1]] for way in _ways(stage, notes, units, wide)]
+    heights = [_grid([[way]], [wide]).wrap(wide, high)[1] for way in ways]
+    best = min(heights)
+    return ways[heights.index(best) if best <= high else 0]  # only the first can go on over a page's end
 
 
-def _one_column(stage: Stage, notes: Notes, units: str, wide: float) -> list[Block]:
-    figures, words = _figures(stage, notes, units, wide), _lists(_all_lists(stage), notes, units, wide)
-    return [*figures, *([_space(1.8)] if figures and words else []), *words]
+def _ways(stage: Stage, notes: Notes, units: str, wide: float) -> list[list[Any]]:
+    """Return the ways to lay a stage out, the plainest first.
+
+    All under each other; figures beside words; figures over steps beside checks and cautions.
+    """
+    half = (wide - _BETWEEN) / 2
+    whole, narrow = _figures(stage, notes, units, wide), _figures(stage, notes, units, half)
+    lists, slim = _lists(stage, notes, units, wide), _lists(stage, notes, units, half)
+    ways = [[*whole, *(flow for each in lists for flow in each)]]
+    columns = (half + _BETWEEN, half)
+    if lists and whole and all(_needs(table, units) <= half for table in stage.tables):
+        ways.append([_grid([[narrow, [flow for each in slim for flow in each]]], columns)])
+    if len(lists) > 1:
+        ways.append([*whole, _grid([[slim[0], [flow for each in slim[1:] for flow in each]]], columns)])
+    return ways
 
 
-def _two_columns(stage: Stage, notes: Notes, units: str, wide: float) -> list[list[Block]]:
-    """Return the ways to fill two columns: figures beside words, or figures over steps beside checks and cautions."""
-    half = (wide - _BETWEEN_MM) / 2
-    right = half + _BETWEEN_MM
-    listed, found = _all_lists(stage), []
-    figured = bool(stage.rows or stage.tables)
-    if listed and figured and all(_needs_mm(table, units) <= half for table in stage.tables):
-        figures = under(_figures(stage, notes, units, half))
-        found.append([beside(figures, under(_lists(listed, notes, units, half), right))])
-    if len(listed) > 1:
-        top = _figures(stage, notes, units, wide)
-        first, rest = (_lists(part, notes, units, half) for part in (listed[:1], listed[1:]))
-        found.append([*top, *([_space(1.8)] if top else []), beside(under(first), under(rest, right))])
-    return found
+def _figures(stage: Stage, notes: Notes, units: str, wide: float) -> list[Any]:
+    label = min(_LABEL, _LABEL_SHARE * wide)
+    rows = [[_said(_safe(row.label)), "", _value(row, notes, units)] for row in stage.rows]
+    grids = [_grid(rows, (label - _GAP, _GAP, wide - label), _LINED)] if rows else []
+    grids += [_table(table, notes, units, wide) for table in stage.tables]
+    return [part for grid in grids for part in (grid, Spacer(0, _AIR))]
 
 
-def _below(notes: Notes, wide: float) -> list[Block]:
-    return [*([_space(1.4), _footnotes(notes, wide)] if notes else []), _space(3.0)]
-
-
-def _figures(stage: Stage, notes: Notes, units: str, wide: float) -> list[Block]:
-    blocks = [_row(row, notes, units, wide) for row in stage.rows]
-    for table in stage.tables:
-        blocks += [*([_space(1.6)] if blocks else []), *_table(table, notes, units, wide)]
-    return blocks
-
-
-def _all_lists(stage: Stage) -> list[Listed]:
-    every = [
-        ("Do", stage.steps, "number"),
-        ("Check before going on", stage.checks, "box"),
-        ("Mind", stage.cautions, "dash"),
-    ]
-    return [each for each in every if each[1]]
-
-
-def _lists(listed: Sequence[Listed], notes: Notes, units: str, wide: float) -> list[Block]:
-    blocks: list[Block] = []
-    for title, lines, kind in listed:
-        heading = wrapped([Run(title, bold=True)], 0.0, wide, _BODY, _LEAD)
-        blocks += [*([_space(1.8)] if blocks else []), heading]
-        blocks += [_line(line, n, kind, notes, units, wide) for n, line in enumerate(lines, start=1)]
-    return blocks
-
-
-def _row(row: Row, notes: Notes, units: str, wide: float) -> Block:
-    at = min(_LABEL_MM, _LABEL_SHARE * wide)
-    label = wrapped([Run(row.label)], 0.0, at - _GAP_MM, _BODY, _LEAD)
-    runs = [Run(joined(row.values, units, row.sign), bold=True), Run(f" {notes[row.standing]}", raised=True)]
-    if row.note:
-        runs.append(Run(row.note))
-    value = wrapped(runs, at, wide - at, _BODY, _LEAD)
-    return _lined(beside(label, value), wide)
-
-
-def _lined(block: Block, wide: float) -> Block:
-    block.height_mm += 0.9
-    y = -block.height_mm + 0.35
-    block.marks.append(Segment((0.0, y), (wide, y), _HAIR))
-    return block
+def _value(row: Row, notes: Notes, units: str) -> Any:
+    note = f" {_safe(row.note)}" if row.note else ""
+    return _said(f"<b>{_safe(joined(row.values, units, row.sign))}</b>{_raised(notes, row.standing)}{note}")
 
 
 def _columns(table: Table, units: str) -> list[float]:
-    """Return the width that each column of values needs [mm]."""
+    """Return the width that each column of values needs [points]."""
     widths = []
     for i, head in enumerate(table.head_words(units)):
-        cells = [width_mm(joined((row.values[i],), units, ""), _BODY, bold=True) for row in table.rows]
-        widths.append(max([*cells, *(width_mm(word, _HEADS) for word in head.split()), 11.0]) + _GAP_MM)
+        cells = [stringWidth(_shown(row, i, units), _VALUE.fontName, _VALUE.fontSize) for row in table.rows]
+        words = [stringWidth(word, _HEAD.fontName, _HEAD.fontSize) for word in printable(head).split()]
+        widths.append(max([*cells, *words, _LEAST]) + _GAP)
     return widths
 
 
-def _needs_mm(table: Table, units: str) -> float:
-    longest = max((width_mm(word, _BODY) for row in table.rows for word in row.label.split()), default=0.0)
-    return sum(_columns(table, units)) + max(_FIRST_MM, longest + _GAP_MM)
+def _shown(row: Row, column: int, units: str) -> str:
+    return printable(joined((row.values[column],), units, ""))
 
 
-def _table(table: Table, notes: Notes, units: str, wide: float) -> list[Block]:
+def _needs(table: Table, units: str) -> float:
+    """Return the width that a table needs at least [points]."""
+    words = [word for row in table.rows for word in printable(row.label).split()]
+    longest: float = max((stringWidth(word, _BODY.fontName, _BODY.fontSize) for word in words), default=0.0)
+    return sum(_columns(table, units), max(_FIRST, longest + _GAP))
+
+
+def _table(table: Table, notes: Notes, units: str, wide: float) -> Any:
     columns = _columns(table, units)
-    most = max(columns)
-    room = wide * (1 - _LABEL_SHARE) / len(columns)
+    most, room = max(columns), wide * (1 - _LABEL_SHARE) / len(columns)
     if most <= room:
-        columns = [max(most, min(room, _COLUMN_MM))] * len(columns)
-    first = wide - sum(columns)
-    rights = [first + sum(columns[: i + 1]) for i in range(len(columns))]
-    title = [Run(table.title, bold=True)]
-    if table.standing is not None:
-        title.append(Run(f" {notes[table.standing]}", raised=True))
-    heads = [wrapped(title, 0.0, first - _GAP_MM, _BODY, _LEAD)]
-    words = zip(table.head_words(units), rights, columns, strict=True)
-    heads += [_right(h, r, c - _GAP_MM, _HEADS) for h, r, c in words]
-    found = [_lined(beside(*heads), wide)]
+        columns = [max(most, min(room, _COLUMN))] * len(columns)
+    title = f"<b>{_safe(table.title)}</b>{_raised(notes, table.standing)}"
+    cells = [[_said(title), *(_said(_safe(head), _HEAD) for head in table.head_words(units))]]
     for row in table.rows:
-        runs = [Run(row.label), Run(f" {notes[row.standing]}", raised=True)]
-        cells = [wrapped(runs, 0.0, first - _GAP_MM, _BODY, _LEAD)]
-        for value, right, column in zip(row.values, rights, columns, strict=True):
-            cells.append(_right(joined((value,), units, ""), right, column - _GAP_MM + 0.1, _BODY, bold=True))
-        found.append(_lined(beside(*cells), wide))
-    return found
+        values = [_said(escape(_shown(row, i, units)), _VALUE) for i in range(len(columns))]
+        cells.append([_said(_safe(row.label) + _raised(notes, row.standing)), *values])
+    return _grid(cells, (wide - sum(columns), *columns), _LINED)
 
 
-def _right(words: str, right: float, width: float, points: float, *, bold: bool = False) -> Block:
-    """Return words that end at a right edge, broken into lines."""
-    lines: list[str] = []
-    for word in words.split():
-        if lines and width_mm(f"{lines[-1]} {word}", points, bold=bold) <= width:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(word)
-    marks = [
-        Text(right, -(n + 1) * _LEAD + 0.25 * _LEAD, line, height_mm(points), "end", bold=bold)
-        for n, line in enumerate(lines)
+def _lists(stage: Stage, notes: Notes, units: str, wide: float) -> list[list[Any]]:
+    """Return what to do, to check and to mind, each with its heading; what is empty is left out."""
+    box = [Spacer(0, 2), Grid([[""]], _BOX, _BOX, _FRAMED, hAlign="LEFT")]
+    numbers = [f"{n}." for n in range(1, len(stage.steps) + 1)]
+    lists: list[tuple[str, tuple[Line, ...], list[Any]]] = [
+        ("Do", stage.steps, numbers),
+        ("Check before going on", stage.checks, [box] * len(stage.checks)),
+        ("Mind", stage.cautions, ["•"] * len(stage.cautions)),
     ]
-    return Block(len(lines) * _LEAD, list(marks))
-
-
-def _line(line: Line, number: int, kind: str, notes: Notes, units: str, wide: float) -> Block:
-    runs = [Run(line.text(units))]
-    if line.standing is not None:
-        runs.append(Run(f" {notes[line.standing]}", raised=True))
-    block = wrapped(runs, _INDENT_MM, wide - _INDENT_MM, _BODY, _LEAD)
-    y = -0.75 * _LEAD
-    if kind == "number":
-        block.marks.append(Text(_INDENT_MM - 2.0, y, f"{number}.", height_mm(_BODY), "end"))
-    elif kind == "box":
-        block.marks += _box(1.0, y - 0.3)
-    else:
-        block.marks.append(Ring(2.4, y + height_mm(_BODY) / 2, 1.2, _RULE))
-    block.height_mm += 0.5
-    return block
-
-
-def _box(x: float, y: float) -> list[Segment]:
-    corners = [(x, y), (x + _BOX_MM, y), (x + _BOX_MM, y + _BOX_MM), (x, y + _BOX_MM)]
-    return [Segment(a, b, _RULE) for a, b in zip(corners, [*corners[1:], corners[0]], strict=True)]
-
-
-def _footnotes(notes: Notes, wide: float) -> Block:
-    runs: list[Run] = []
-    for standing, n in notes.items():
-        runs += [Run(f"{n}\u00a0{standing.status}:", bold=True), Run(f"{standing.source.rstrip('.')}.")]
-    return wrapped(runs, 0.0, wide, _SMALL, _SMALL_LEAD)
+    found = []
+    for title, lines, signs in lists:
+        words = [_said(_safe(x.text(units)) + _raised(notes, x.standing)) for x in lines]
+        rows = [[_said(s) if isinstance(s, str) else s, w] for s, w in zip(signs, words, strict=True)]
+        if rows:
+            found.append([_said(f"<b>{title}</b>"), _grid(rows, (_INDENT, wide - _INDENT), _SPACED), Spacer(0, _AIR)])
+    return found

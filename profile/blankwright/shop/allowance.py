@@ -18,8 +18,6 @@ from blankwright.shop import iso9013
 from blankwright.shop.records import KINDS, REGIONS, Process
 from blankwright.shop.tables import process, processes
 
-__all__ = ["GIVEN", "REGIONS", "Allowance", "Part", "allowance"]
-
 GIVEN: Status = "given by the design"
 """Name and standing of an allowance that the maker gives."""
 

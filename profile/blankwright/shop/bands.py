@@ -14,8 +14,6 @@ from blankwright.base.fields import Fields
 from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.said import Status
 
-__all__ = ["Advice", "Band", "Rule", "printed_c"]
-
 PRINTED_OFF_C = 3.0
 """Sheets round their second scale to 5 °C; further apart than this the file has a slip [°C]."""
 

@@ -14,8 +14,6 @@ from blankwright.base.said import NOT_CHECKED, Status
 from blankwright.base.units import MM_PER_INCH
 from blankwright.shop.tables import DATA
 
-__all__ = ["SERIES", "Drill", "Nearest", "drills", "nearest"]
-
 Series = Literal["metric", "fractional", "number", "letter"]
 
 SERIES: tuple[Series, ...] = get_args(Series)

@@ -10,13 +10,11 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Annotated
 
-from blankwright.base.errors import RequestError, unknown
+from blankwright.base.errors import RequestError, named
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.readrows import In, TableRow, read_row
 from blankwright.shop.bands import Band
 from blankwright.shop.tables import DATA
-
-__all__ = ["TYPES", "EdgeAngle", "edge_angle", "edge_angles", "edge_remark"]
 
 TYPES = ("paring", "utility", "chef", "boning", "cleaver")
 """Types of knife with a range of their own."""
@@ -70,10 +68,7 @@ def edge_angle(knife_type: str) -> Band:
     >>> edge_angle("chef").words()
     '12 to 18°'
     """
-    found = _edges().types.get(knife_type)
-    if found is None:
-        raise unknown("type of knife", knife_type, TYPES)
-    return found
+    return named("type of knife", knife_type, _edges().types)
 
 
 def edge_remark(knife_type: str, angle_deg: float) -> str:

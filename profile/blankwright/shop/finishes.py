@@ -6,12 +6,10 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Annotated
 
-from blankwright.base.errors import unknown
+from blankwright.base.errors import named
 from blankwright.base.readrows import In, TableRow, need, read_rows
 from blankwright.shop.bands import Advice, Band, Rule
 from blankwright.shop.tables import DATA
-
-__all__ = ["Glue", "advice", "blade_care", "finishes", "glue", "glues"]
 
 
 @dataclass(frozen=True)
@@ -57,10 +55,7 @@ def advice(name: str) -> Advice:
     >>> advice("food-oil").rules[0].status
     'published'
     """
-    found = finishes().get(name)
-    if found is None:
-        raise unknown("advice", name, finishes())
-    return found
+    return named("advice", name, finishes())
 
 
 def blade_care(material_kind: str) -> tuple[Advice, ...]:
@@ -77,9 +72,7 @@ def blade_care(material_kind: str) -> tuple[Advice, ...]:
         "stainless": ("care-stainless", "care-edge"),
         "wood": ("food-oil",),
     }
-    if material_kind not in chosen:
-        raise unknown("kind of blade", material_kind, chosen)
-    return tuple(advice(name) for name in chosen[material_kind])
+    return tuple(advice(name) for name in named("kind of blade", material_kind, chosen))
 
 
 @cache
@@ -94,7 +87,4 @@ def glue(name: str) -> Glue:
     Raises:
         RequestError: No such glue.
     """
-    found = glues().get(name)
-    if found is None:
-        raise unknown("glue", name, glues())
-    return found
+    return named("glue", name, glues())

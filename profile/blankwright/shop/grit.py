@@ -14,8 +14,6 @@ from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.said import Status
 from blankwright.shop.tables import DATA
 
-__all__ = ["SCALES", "Grit", "Sequence", "grit", "grits", "sequence", "sequences"]
-
 Scale = Literal["P", "CAMI"]
 
 SCALES: tuple[Scale, ...] = get_args(Scale)

@@ -6,14 +6,12 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Annotated
 
-from blankwright.base.errors import unknown
+from blankwright.base.errors import named
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.said import Status
 from blankwright.shop.bands import Band
 from blankwright.shop.tables import DATA
-
-__all__ = ["Hand", "finger_room", "grip_over_breadth", "hands", "percentile_hand"]
 
 _Percentiles = tuple[Annotated[float, In(50, 270)], ...]  # nobody's hand is outside; an inch would be
 
@@ -118,9 +116,7 @@ def percentile_hand(name: str) -> Hand:
     78.0
     """
     words = " ".join(str(name).lower().split())
-    if words not in hands():
-        raise unknown("hand", words, hands())
-    return hands()[words]
+    return named("hand", words, hands())
 
 
 def finger_room() -> Band:

@@ -13,11 +13,6 @@ from blankwright.base.said import NOT_CHECKED, Status
 from blankwright.shop.bands import Band, Rule, printed_c
 from blankwright.shop.tables import DATA, material
 
-__all__ = [
-    "FoundSteel", "Hardening", "SoakLaw", "TemperPoint", "TemperTable",
-    "found_steel", "hardening", "hardenings", "soak_for",
-]  # fmt: skip
-
 Quench = Literal["water", "fast oil", "medium oil", "plates", "air"]
 """What a blade is quenched in."""
 
@@ -52,11 +47,6 @@ class TemperPoint(TableRow):
     def temper_c(self) -> float:
         """Temperature [°C]."""
         return printed_c(self.printed, "temper")[0]
-
-    @property
-    def hrc(self) -> float:
-        """Middle of the hardness [HRC]."""
-        return (self.hrc_low + self.hrc_high) / 2
 
 
 @dataclass(frozen=True)

@@ -16,11 +16,6 @@ from numpy.polynomial.legendre import leggauss
 from blankwright.base.errors import RequestError
 from blankwright.shop.bands import Band
 
-__all__ = [
-    "BIOT_LIMIT", "SIGMA", "SOURCE", "SURFACES", "biot", "conductivity_w_mk", "heat_time_s", "radiation_w_m2k",
-    "specific_heat_j_kgk", "surface",
-]  # fmt: skip
-
 SOURCE = "EN 1993-1-2, 3.4.1.2 and 3.4.1.3, carbon steel"
 """Where specific heat and conductivity come from."""
 

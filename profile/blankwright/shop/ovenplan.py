@@ -17,8 +17,6 @@ from blankwright.shop.heating import (
     radiation_w_m2k,
 )
 
-__all__ = ["DOOR", "LOAD", "SHORT_C", "THERMOMETER", "OvenPlan", "oven_plan"]
-
 SHORT_C = 10.0
 """A blade counts as at heat this far below the oven: the last degrees take as long as all the others [°C]."""
 

@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
-from blankwright.base.errors import unknown
+from blankwright.base.errors import named, unknown
 from blankwright.base.readrows import read_rows
 from blankwright.shop.bands import Advice, Rule
 from blankwright.shop.records import Process
 from blankwright.shop.tables import DATA
-
-__all__ = ["cutting_cautions", "stage", "stages"]
 
 
 @cache
@@ -41,10 +39,7 @@ def stage(name: str) -> Advice:
     >>> stage("quench").rules[0].text
     'Keep the oil at least 28 °C (50 °F) below its flash point.'
     """
-    found = stages().get(name)
-    if found is None:
-        raise unknown("stage", name, stages())
-    return found
+    return named("stage", name, stages())
 
 
 def cutting_cautions(process: Process) -> tuple[Rule, ...]:

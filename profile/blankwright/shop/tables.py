@@ -12,8 +12,6 @@ from blankwright.base.fields import Fields, read_toml
 from blankwright.base.readrows import read_row, read_rows
 from blankwright.shop.records import Fit, Kind, Material, Process
 
-__all__ = ["DATA", "MATERIALS", "fit", "fits", "material", "materials", "process", "processes", "read_material"]
-
 DATA = Path(__file__).parent / "data"
 """Where the tables lie."""
 

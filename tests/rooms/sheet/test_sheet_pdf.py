@@ -8,9 +8,10 @@ import re
 import pytest
 from pypdf import PdfReader
 
-from blankwright.base.said import NUMBER_WITH_UNIT
-from blankwright.ink.marks import Text
-from blankwright.sheet.lay import Block, Run, Sheets, under, width_mm, wrapped
+from blankwright.base.said import COMPUTED, NUMBER_WITH_UNIT, Line
+from blankwright.sheet.files import sheet_paper
+from blankwright.sheet.model import Row, Sheet, Stage
+from blankwright.sheet.pdf import sheet_pdf
 from rooms.sheet.sheet_cases import CASES, files, sheet
 
 
@@ -81,26 +82,48 @@ def test_the_same_bytes_twice() -> None:
     assert _bytes("chef") == first
 
 
+def _made(*stages: Stage, title: str = "Bread knife") -> list[str]:
+    made = Sheet(title, "for a ferry's galley", "ABCD-EFGH", (Stage("head", "This knife"), *stages), "Measure first.")
+    return _text(sheet_pdf(made, (), units="mm", paper=sheet_paper("A4")))
+
+
+def _stage(code: str, lines: int) -> Stage:
+    return Stage(code, f"Stage {code}", steps=tuple(Line(f"{code} step {n} of {lines}.") for n in range(1, lines + 1)))
+
+
+def test_a_stage_stays_on_one_page_where_it_fits_one() -> None:
+    pages = _made(_stage("saw", 30), _stage("file", 30))
+    assert len(pages) == 2
+    assert "file step" not in pages[0]
+    assert "file step 1 of" in pages[1]
+
+
+def test_a_stage_longer_than_a_page_goes_on_and_loses_nothing() -> None:
+    pages = _made(_stage("saw", 130))
+    assert len(pages) >= 3
+    said = re.sub(r"\s+", " ", " ".join(pages))
+    for n in range(1, 131):
+        assert f"saw step {n} of 130." in said
+
+
 def test_words_break_inside_their_width() -> None:
-    block = wrapped([Run("a long sentence that must be broken " * 4), Run("12", raised=True)], 5.0, 40.0, 11.0, 5.0)
-    texts = [m for m in block.marks if isinstance(m, Text)]
-    assert len(texts) > 3
-    assert block.height_mm == pytest.approx(5.0 * round(block.height_mm / 5.0))
-    for text in texts[:-1]:
-        assert text.x >= 5.0
-        assert text.x + width_mm(text.words, 11.0) <= 45.0 + 1e-6
-    one = wrapped([Run("x" * 200)], 0.0, 30.0, 11.0, 5.0)
-    assert max(width_mm(m.words, 11.0) for m in one.marks if isinstance(m, Text)) <= 30.0 + 1e-6
+    long = Stage("saw", "x" * 90, (Row("y" * 90, ("z" * 90,), COMPUTED),), steps=(Line("w" * 300),))
+    pages = _made(long, title="v" * 150)
+    for letter, count in (("x", 90), ("y", 90), ("z", 90), ("w", 300)):
+        found = re.findall(f"{letter}{letter}+", " ".join(pages))
+        assert sum(map(len, found)) == count
+        assert len(found) > 1
+    assert re.search("v…", pages[0])  # the running head leaves room for the code
 
 
-def test_blocks_are_kept_together_and_rules_do_not_open_a_page() -> None:
-    sheets = Sheets(100.0, 100.0, 10.0, 10.0, 10.0)
-    text = Text(0.0, -5.0, "x", 2.0, "start")
-    sheets.turn()
-    sheets.keep([Block(50.0, [text])])
-    sheets.keep([Block(3.0, [text], between=True), Block(20.0, [text]), Block(20.0, [text])])
-    assert [len(p.texts) for p in sheets.pages] == [1, 2]
-    assert under([Block(4.0, [text]), Block(5.0, [text])], 2.0).height_mm == 9.0
+def test_the_file_names_its_maker_and_asks_not_to_be_scaled() -> None:
+    data = _bytes("chef")
+    reader = PdfReader(io.BytesIO(data))
+    assert reader.metadata is not None
+    assert (reader.metadata.producer, reader.metadata.creator) == ("Blankwright", "Blankwright")
+    assert reader.metadata.title == "Chef's knife: build sheet"
+    assert b"reportlab" not in data.lower()
+    assert reader.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None"
 
 
 def test_numbers_with_units_are_known_to_the_pattern() -> None:

@@ -15,7 +15,7 @@ MEASURES = ("breadth_mm", "length_mm", "palm_mm", "circumference_mm")
 def test_rule_and_sheet_say_the_same_of_a_handle():
     work = solve("chef").core
     palm = work.shape.values_mm["handle_length"] - grip_over_breadth().low
-    grip = next(f.message for f in work.findings if f.code == "GRIP")
+    grip = next(f.line.text() for f in work.figures if f.code == "GRIP")
     assert f"a hand up to {palm:.0f} mm broad" in grip
     assert f"half of men have {percentile_hand('men 50').breadth_mm:g} mm" in grip
     assert f"half of women {percentile_hand('Women  50').breadth_mm:g} mm" in grip
