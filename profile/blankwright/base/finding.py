@@ -12,10 +12,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from blankwright.base.arrays import Place
 from blankwright.base.errors import GeometryError
 from blankwright.base.said import COMPUTED, Line
-
-Place = tuple[float, float]
 
 Level = Literal["ok", "warning", "error"]
 

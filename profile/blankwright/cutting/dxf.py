@@ -9,14 +9,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.style import PLAIN, FileStyle
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline, circles
-
-Array = NDArray[np.float64]
 
 LAYERS = {"CUT": 7, "DRILL": 7, "FINISHED": 7, "GRIND": 7, "NOTES": 7}
 """Layer and its colour index; 7 is black or white, whichever shows. Layers are told apart by name."""

@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import DesignError, GeometryError
 from blankwright.cutting.stretch import lengths_mm, place, stretch, turned_round
 from blankwright.geometry.distance import points_to_pieces
@@ -22,8 +22,6 @@ from blankwright.geometry.outline import Outline, arc_lengths, points_on
 from blankwright.geometry.weld import without_short_pieces
 from blankwright.knife.blank import SHORTEST_MM
 from blankwright.shop.services import LEAST_LEAD_MM, Table
-
-Array = NDArray[np.float64]
 
 TAB_REGIONS = ("spine", "tang")
 """Bridges stand where a file reaches and nothing is thin: never on the edge, the tip or in the notch."""

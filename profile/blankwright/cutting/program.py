@@ -12,10 +12,7 @@ import itertools
 import re
 from collections.abc import Sequence
 
-import numpy as np
-from numpy.typing import NDArray
-
-Array = NDArray[np.float64]
+from blankwright.base.arrays import Array
 
 _STRAIGHT = 1e-9
 _DECIMALS = 4

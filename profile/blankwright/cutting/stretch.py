@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.geometry.outline import Outline, points_on
-
-Array = NDArray[np.float64]
 
 _NOTHING_MM = 1e-7
 

@@ -18,8 +18,6 @@ from blankwright.design.parts import Dimension, Station
 from blankwright.design.solve import Shape
 from blankwright.geometry.outline import Outline, circles
 
-Array = NDArray[np.float64]
-
 ROUNDING_MM = 0.001
 """What is granted on top of the arcs' own tolerance: a chord meets two arcs at their joint."""
 

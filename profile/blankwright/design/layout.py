@@ -16,14 +16,12 @@ from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
 from blankwright.design.parts import FRAMES, Curve, Family
 from blankwright.geometry.spline import greville
 from blankwright.geometry.steady import inverse, product, solution
-
-Array = NDArray[np.float64]
 
 HOLD = 4e-3
 """Weight of "stay where you are" against "move your neighbours alike" in the fine solve: a correction fades

@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.design.layout import SplinePlan
 from blankwright.design.parts import Dimension, Station
 from blankwright.geometry.spline import Spline, span_matrices
 from blankwright.geometry.steady import product
-
-Array = NDArray[np.float64]
 
 Pull = tuple[int, int, Array | None, Array | None]
 """Gradient on one spline: its number, first control point, weights on x and on y (None where zero)."""

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import DesignError, GeometryError
 from blankwright.design.layout import Frame, SplinePlan, plan
 from blankwright.design.measure import Reader, Reading
@@ -24,8 +24,6 @@ from blankwright.geometry.fillet import round_corner
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.spline import Spline
 from blankwright.geometry.steady import product, solution
-
-Array = NDArray[np.float64]
 
 HOLDS_MM = 1e-9
 """Dimensions are driven this close; the promise is 1e-6 mm and Newton passes it in one more step."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
+from dataclasses import replace
 from functools import cached_property
 from itertools import repeat
 from pathlib import Path
@@ -180,25 +181,13 @@ def request(
     for key, value in dimensions_mm.items():
         name = key.removesuffix("_mm")
         if not key.endswith("_mm") or name not in (*known, "overall_length"):
-            raise unknown(
-                "dimension",
-                key,
-                [f"{n}_mm" for n in (*known, "overall_length")],
-                f"family {base.family.name}",
-            )
+            names = [f"{n}_mm" for n in (*known, "overall_length")]
+            raise unknown("dimension", key, names, f"family {base.family.name}")
         if name == "overall_length":
             overall = _millimetres(key, value)
         else:
             asked[name] = _millimetres(key, value)
-    return Design(
-        base.name,
-        base.family,
-        base.construction,
-        {**base.dimensions_mm, **asked},
-        overall,
-        base.settings,
-        base.sources,
-    )
+    return replace(base, dimensions_mm={**base.dimensions_mm, **asked}, overall_mm=overall)
 
 
 def solve(
@@ -233,12 +222,7 @@ def row(one: Design, weights: bool = False) -> dict[str, Any]:
         one: The design.
         weights: Whether the finished knife is weighed as well: finished_knife_g and balance_mm.
     """
-    out: dict[str, Any] = {
-        "name": one.name,
-        "family": one.family.name,
-        "construction": one.construction,
-        "error": None,
-    }
+    out: dict[str, Any] = {"name": one.name, "family": one.family.name, "construction": one.construction, "error": None}
     try:
         work = whole.finish(one)
     except BlankwrightError as error:

@@ -11,8 +11,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.drawing.partdrawing import DimensionLine, HoleMark, PartDrawing
 from blankwright.geometry.chain import Chain
 from blankwright.ink import lettering
@@ -30,8 +30,6 @@ from blankwright.ink.marks import (
     Segment,
     Text,
 )
-
-Array = NDArray[np.float64]
 
 BOARD_BEYOND_MM = 6.0
 """How far the board line runs past the part on either side [mm]."""

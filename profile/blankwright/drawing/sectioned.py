@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.drawing.border import LEAST_WIDTH_MM
 from blankwright.drawing.callouts import Obstacles, note
 from blankwright.drawing.sectionmarks import Area, Section, Width
@@ -33,8 +33,6 @@ from blankwright.ink.marks import (
     Segment,
     Text,
 )
-
-Array = NDArray[np.float64]
 
 _MARK_OFF_MM, _MARK_MM, _ARROW_LINE_MM = 2.5, 5.0, 6.0
 # A cutting plane's mark: how far off the part, how long, and how long its arrow is.

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.said import Line, said
 from blankwright.design.tang import chord_at
 from blankwright.drawing.sectionmarks import Area, Section, Width
@@ -18,8 +18,6 @@ from blankwright.solid.ground import Ground
 from blankwright.solid.handlebodies import SECTIONS
 from blankwright.solid.section import SQUARE_DEG, Bevels, cuts_through, edge_plane_mm, faces, sides
 from blankwright.solid.stations import BenchStation, places, station
-
-Array = NDArray[np.float64]
 
 LOW_SCALE, SCALE, HIGH_MM = 1.0, 2.0, 62.0
 """Sections are drawn twice as large, a blade higher than HIGH_MM at true size."""

@@ -11,9 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-from numpy.typing import NDArray
-
 from blankwright.drawing.border import surround
 from blankwright.drawing.callouts import (
     draw_board_line,
@@ -42,7 +39,6 @@ from blankwright.ink.svg import document_svg
 
 __all__ = ["DimensionLine", "HoleMark", "PartDrawing", "drawing_svg", "outline_svg"]
 
-Array = NDArray[np.float64]
 
 _PICTURE_MARGIN_MM = 4.0
 

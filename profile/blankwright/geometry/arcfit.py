@@ -13,13 +13,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import ToleranceNotMetError
 from blankwright.geometry.outline import points_on
 from blankwright.geometry.spline import Spline
-
-Array = NDArray[np.float64]
 
 BIARC_LAW = 324.0
 _SAMPLES = 14  # per biarc; the error curve of a biarc has one hump in each arc

@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline, circles, points_on
 
-Array = NDArray[np.float64]
 _FLAT_BULGE = 1e-12
 
 

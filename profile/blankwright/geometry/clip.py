@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.distance import crossings
 from blankwright.geometry.outline import Outline, piece_bounds, points_on
 
-Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 _NEAR_MM = 1e-6  # a piece that ends this near the line may still be said to touch it

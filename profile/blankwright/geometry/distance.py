@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.geometry.outline import circles, piece_bounds, piece_tangents
 
-Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 LINE_BULGE = 1e-9

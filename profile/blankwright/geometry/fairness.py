@@ -9,11 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.geometry.spline import Spline
-
-Array = NDArray[np.float64]
 
 STEADY = 0.05
 """A dip in curvature smaller than this share of its largest value cannot be seen or felt."""

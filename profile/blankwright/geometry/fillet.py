@@ -8,12 +8,10 @@ and the next ones are tried.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline, circles, points_on
-
-Array = NDArray[np.float64]
 
 _ON_PIECE = 1e-9  # share of a piece by which a foot may miss its end; rounding only
 

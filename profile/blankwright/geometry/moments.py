@@ -15,11 +15,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
-
-Array = NDArray[np.float64]
 
 _NODES = 20  # enough for a half circle and a cubic to the last digit
 

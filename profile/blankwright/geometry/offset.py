@@ -13,13 +13,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.distance import crossings, overlapping_boxes
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.ramps import Lane, lanes
 from blankwright.geometry.trim import RawPieces, trimmed
-
-Array = NDArray[np.float64]
 
 _SAME_PLACE_MM = 1e-7  # two ends this near are one joint; a gap at a corner of 1e-7 rad on 1 m radius
 

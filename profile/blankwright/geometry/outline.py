@@ -15,11 +15,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.geometry import moments
-
-Array = NDArray[np.float64]
-
 
 GRID_MM = 1e-6
 """Coordinates of finished and cut outlines are multiples of this: a thousandth of what any machine holds, and ten

@@ -12,9 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.geometry.outline import Outline, points_on
-
-Array = NDArray[np.float64]
 
 RAMP_PER_MM = 12.0
 """Length of a ramp for each mm of difference: its steepest slope is then 1 in 8."""

@@ -13,10 +13,9 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.steady import product
-
-Array = NDArray[np.float64]
 
 STRAIGHT_MM = 1e-9
 """A span whose control points leave its chord by less than this is a straight line; far below any tool."""

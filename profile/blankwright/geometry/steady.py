@@ -8,11 +8,9 @@ multiplications and additions that IEEE 754 rounds alike everywhere. Meant for a
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
-
-Array = NDArray[np.float64]
 
 
 def product(a: Array, b: Array) -> Array:

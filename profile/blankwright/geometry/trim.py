@@ -7,12 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.distance import crossings, overlapping_boxes, points_to_pieces
 from blankwright.geometry.outline import points_on
 from blankwright.geometry.ramps import Lane
 
-Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 NEARER_MM = 2e-6

@@ -20,9 +20,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
 from blankwright.base.units import MM_PER_INCH
-from blankwright.geometry.outline import Array, Outline, points_on
+from blankwright.geometry.outline import Outline, points_on
 from blankwright.ink import lettering
 from blankwright.ink.marks import LINE_TYPES, Box, ClosedLine, Curve, LineType, Marks, Point, Ring, Segment, Text
 

@@ -9,13 +9,11 @@ import math
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.geometry.outline import Outline, points_on
 from blankwright.ink import lettering
 from blankwright.ink.marks import LINE_TYPES, Box, LineType, Marks, Point, Segment
-
-Array = NDArray[np.float64]
 
 _INK = "#000000"
 

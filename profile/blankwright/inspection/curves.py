@@ -14,11 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, ToleranceNotMetError
 from blankwright.geometry.arcfit import biarcs
 from blankwright.proof import distance
-
-Array = NDArray[np.float64]
 
 MAX_DEGREE = 10
 MAX_CONTROL_POINTS = 5000

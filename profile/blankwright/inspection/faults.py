@@ -12,13 +12,12 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.units import show_mm
 from blankwright.geometry.outline import points_on
 from blankwright.ink import lettering
 
-Array = NDArray[np.float64]
 Point = tuple[float, float]
 
 SHEET_MM = 297.0

@@ -6,17 +6,14 @@ import re
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError
 from blankwright.inspection import curves
 from blankwright.inspection.entities import DxfDrawing
 from blankwright.inspection.shapes import Item
 from blankwright.proof import distance
 from blankwright.proof.chains import JOINED_MM, Strand
-
-Array = NDArray[np.float64]
-Place = tuple[float, float]
 
 FOLLOW_MM = 0.005
 """Splines and ellipses are followed by arcs within this: as the tool's own outlines are."""

@@ -6,8 +6,8 @@ from collections import Counter
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError
 from blankwright.base.said import Line, exact_mm, said
 from blankwright.geometry.outline import Outline
@@ -19,9 +19,6 @@ from blankwright.inspection.verdict import Verdict
 from blankwright.proof.chains import JOINED_MM, Run, as_circle, bridged
 from blankwright.proof.distance import pieces_of
 from blankwright.proof.findings import SHORT_MM, length, spot
-
-Array = NDArray[np.float64]
-Place = tuple[float, float]
 
 
 @dataclass(frozen=True, eq=False)

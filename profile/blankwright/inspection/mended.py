@@ -6,12 +6,10 @@ import io
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.cutting.dxf import INSUNITS, LAYERS, MEASUREMENT
 from blankwright.geometry.outline import piece_bounds
-
-Array = NDArray[np.float64]
 
 
 def mended_dxf(

@@ -8,13 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.moments import of_chain
 from blankwright.proof import distance
 from blankwright.proof.chains import Run
-
-Array = NDArray[np.float64]
-Place = tuple[float, float]
 
 FLAT_MM = 0.01
 MAX_POINTS = 20_000

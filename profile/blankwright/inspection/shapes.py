@@ -10,16 +10,13 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError, ProofError
 from blankwright.inspection import curves
 from blankwright.inspection.curves import Curve
 from blankwright.proof import distance
 from blankwright.proof.tags import Record
-
-Array = NDArray[np.float64]
-Place = tuple[float, float]
 
 SOLIDS = {"3DFACE", "3DSOLID", "BODY", "REGION", "MESH", "SURFACE", "EXTRUDEDSURFACE", "LOFTEDSURFACE",
           "REVOLVEDSURFACE", "SWEPTSURFACE", "PLANESURFACE", "NURBSURFACE", "POLYFACE", "HELIX"}  # fmt: skip

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.finding import Finding, finding
 from blankwright.base.said import mm, said
 from blankwright.base.units import MM_PER_INCH
@@ -17,7 +17,6 @@ from blankwright.inspection.nesting import RunArea
 from blankwright.inspection.shapes import reach
 from blankwright.proof.findings import IMPERIAL, METRIC, OLD_RELEASE, length, or_ok
 
-Array = NDArray[np.float64]
 Pair = tuple[float, float]
 
 LENGTHS_MM, HEIGHTS_MM = (60.0, 600.0), (10.0, 120.0)

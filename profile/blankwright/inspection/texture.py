@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.finding import Finding, Level, finding
 from blankwright.base.said import exact_mm, mm, said
 from blankwright.inspection.lines import Followed, Lines
@@ -15,8 +15,6 @@ from blankwright.inspection.nesting import RunArea
 from blankwright.proof import distance
 from blankwright.proof.chains import JOINED_MM, Run
 from blankwright.proof.findings import SHORT_MM, SHORTEST_MM, length, or_ok, spot
-
-Array = NDArray[np.float64]
 
 MANY_PIECES = 500
 """A knife of tangent arcs needs 40 to 120; beyond this a machine's look-ahead stutters (common practice)."""

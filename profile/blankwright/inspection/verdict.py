@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError
 from blankwright.base.finding import LEVELS, Finding, Level, finding
 from blankwright.base.said import said
@@ -21,9 +22,6 @@ from blankwright.proof.contacts import ALONG_MM, Chain, Crossing, crossings, nea
 from blankwright.proof.distance import pieces_of
 from blankwright.proof.findings import SHORT_MM, length, or_ok, spot
 from blankwright.shop.records import Process
-
-Array = NDArray[np.float64]
-Place = tuple[float, float]
 
 MOST_CROSSINGS = 60
 MOST_LOOKED_AT = 500

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from blankwright.base.finding import Finding, Level, finding
 from blankwright.base.said import exact_mm, mm, said
@@ -13,8 +12,6 @@ from blankwright.inspection.nesting import RunArea
 from blankwright.proof import distance
 from blankwright.proof.findings import length, or_ok, spot
 from blankwright.shop.records import Process
-
-Array = NDArray[np.float64]
 
 SAME_MM = 0.001
 MAX_HOLES = 100

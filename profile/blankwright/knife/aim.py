@@ -14,8 +14,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import BlankwrightError, DesignError, RequestError, unknown
 from blankwright.base.said import Line, Quantity, mm, said
 from blankwright.design.designfile import design_text
@@ -25,8 +25,6 @@ from blankwright.knife.knife import Knife, finish
 from blankwright.knife.knobs import DIGITS, Knob, knob_of
 from blankwright.knife.moves import with_dimension, with_setting
 from blankwright.solid.blade import strips
-
-Array = NDArray[np.float64]
 
 FIGURES = ("weight_g", "balance_mm", "blade_area_mm2")
 _WORTH = {"weight_g": 1.0, "balance_mm": 1.0, "blade_area_mm2": 0.02}

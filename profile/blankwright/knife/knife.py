@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError
 from blankwright.base.finding import Figure, Finding
 from blankwright.design.nearest import solve_sound
@@ -32,8 +32,6 @@ from blankwright.shop.tables import material, process
 from blankwright.solid.ground import Ground, ground_by
 from blankwright.solid.mass import FlatBlank, flat_blank
 from blankwright.solid.stations import BenchStation, stations
-
-Array = NDArray[np.float64]
 
 UNKNOWN = "unknown"
 """The row of the steels for a piece of which nobody knows the grade."""

@@ -10,16 +10,14 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline
 from blankwright.print3d.mesh import Mesh, loft
 from blankwright.solid.blade import Plunge, Stretches, Taper, ends, face_mm, stretches
 from blankwright.solid.handlebodies import SECTIONS, Swell
 from blankwright.solid.section import Bevels, chains, cuts_through, edge_plane_mm
-
-Array = NDArray[np.float64]
 
 _CHORD_MM = 0.002
 _STEP_MM = 3.0

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from blankwright.base.arrays import Array
+
 Index = NDArray[np.int64]
 
 _DIGITS = 9  # points nearer than this many decimals of a millimetre are one point

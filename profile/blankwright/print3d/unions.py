@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.clip import behind
 from blankwright.geometry.outline import Outline
@@ -24,7 +24,6 @@ from blankwright.solid.section import Bevels
 if TYPE_CHECKING:
     from manifold3d import Manifold
 
-Array = NDArray[np.float64]
 Hole = tuple[float, float, float]
 """x, y and diameter [mm]."""
 

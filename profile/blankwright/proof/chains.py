@@ -12,14 +12,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array, Place
 from blankwright.geometry.outline import circles
 from blankwright.proof import distance
 from blankwright.proof.contacts import ALONG_MM, Overlap, near_pairs, overlaps
-
-Array = NDArray[np.float64]
-Place = tuple[float, float]
 
 JOINED_MM = 0.001
 """Ends this near are one: a tenth of the finest cutting tolerance in the trade."""

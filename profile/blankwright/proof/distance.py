@@ -21,10 +21,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline
 
-Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Index = NDArray[np.intp]
 

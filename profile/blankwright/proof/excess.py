@@ -9,10 +9,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.proof import distance
 from blankwright.proof.distance import Pieces
-
-Array = NDArray[np.float64]
 
 RAMP_PER_MM, LEAST_RAMP_MM = 12.0, 3.0
 """A ramp is this long for each mm of difference, and at least so long: a slope of 1 in 8."""

@@ -12,16 +12,13 @@ import math
 from collections.abc import Iterable
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError
-from blankwright.base.finding import Finding, Level, Place, finding
+from blankwright.base.finding import Finding, Level, finding
 from blankwright.base.said import Line, Size, Spot, Value, exact_mm, mm, said
 from blankwright.proof import distance
 from blankwright.proof.reader import Contour, CutDrawing
-
-Array = NDArray[np.float64]
-
 
 CODES: dict[str, str] = {
     "UNIT": "The file names its unit, and the numbers are in that unit.",

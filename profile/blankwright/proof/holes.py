@@ -12,15 +12,13 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, unknown
 from blankwright.base.finding import Finding, finding
 from blankwright.base.said import exact_mm, mm, said
 from blankwright.proof import distance
 from blankwright.proof.findings import SAME_MM, length, or_ok, spot
-
-Array = NDArray[np.float64]
 
 MADE_BY = ("cut", "ream", "drill")
 """Cut to size; cut under size and reamed; not cut at all and drilled."""

@@ -13,8 +13,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError, unknown
-from blankwright.base.finding import Finding, Place, finding
+from blankwright.base.finding import Finding, finding
 from blankwright.base.said import mm, said
 from blankwright.base.units import MM_PER_INCH
 from blankwright.geometry.outline import Outline
@@ -31,8 +32,6 @@ from blankwright.proof.findings import (
 )
 from blankwright.proof.holes import ExpectedHole, hole_findings, holes_inside
 from blankwright.proof.reader import CutDrawing
-
-Array = NDArray[np.float64]
 
 AT_LEAST_MM = 1e-6
 """What "at least" may miss: written coordinates have finite digits, and nobody can measure a nanometre."""

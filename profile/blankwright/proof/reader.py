@@ -14,12 +14,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import ProofError, RequestError
 from blankwright.proof.tags import Record, header_variables, records
-
-Array = NDArray[np.float64]
 
 MAX_BYTES = 50_000_000
 MAX_ENTITIES = 100_000

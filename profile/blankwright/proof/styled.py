@@ -6,11 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from blankwright.proof.reader import Contour, CutDrawing
-
-Array = NDArray[np.float64]
 
 Box = tuple[float, float, float, float]
 

@@ -11,7 +11,6 @@ GROUND = Standing("from outline, stock, taper and bevel of this design", "comput
 ASKED = Standing("from the design: what was asked, or its family's default", "computed")
 PLACES = Standing("the places that are measured: our choice along this blade", "computed")
 PRACTICE = Standing("rule of the trade", "common practice")
-OURS = Standing("our proposal", "common practice")
 
 
 def mm(value: float, digits: int = 1, upto: float | None = None) -> Quantity:

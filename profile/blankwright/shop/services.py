@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from string import Formatter
-from typing import Annotated, Any, Literal, get_args
+from typing import Annotated, Any, Literal
 
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import Fields, read_toml
@@ -32,8 +32,6 @@ LEAST_LEAD_MM = 0.8
 _LAYER = re.compile(r"[A-Za-z0-9_$-]{1,31}")
 
 Policy = Literal["cut and mark", "cut only", "mark only", "none"]
-
-POLICIES: tuple[Policy, ...] = get_args(Policy)
 """What a service is sent of holes."""
 
 

@@ -16,13 +16,13 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.base.units import MM_PER_INCH
 from blankwright.geometry.distance import LINE_BULGE, shares
 from blankwright.geometry.outline import Outline, circles, piece_bounds, points_on
 from blankwright.solid.section import Bevels, cuts_through, integrals
 
-Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 _NODES = 12

@@ -10,8 +10,8 @@ from __future__ import annotations
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.design.tang import chord_at
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.distance import crossings
@@ -19,8 +19,6 @@ from blankwright.geometry.outline import Outline, points_on
 from blankwright.solid.blade import face_mm, running_one_way
 from blankwright.solid.ground import Ground
 from blankwright.solid.section import ground_heights
-
-Array = NDArray[np.float64]
 
 STEP_MM = 0.005
 """A plunge line's straight pieces follow the curve within this."""

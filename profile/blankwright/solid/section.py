@@ -16,9 +16,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
-
-Array = NDArray[np.float64]
 
 KINDS = ("flat", "hollow", "convex")
 

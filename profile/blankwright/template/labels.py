@@ -5,14 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-import numpy as np
-from numpy.typing import NDArray
-
+from blankwright.base.arrays import Array
 from blankwright.ink import lettering
 from blankwright.ink.marks import NARROW, Box, Marks, Segment, Text
 from blankwright.template.scene import Label
-
-Array = NDArray[np.float64]
 
 _AIR_MM = 1.0
 _RADII_MM = (3.0, 5.0, 8.0, 12.0, 16.0, 21.0, 27.0, 34.0, 42.0)

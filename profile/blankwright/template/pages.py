@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.ink import lettering
 from blankwright.ink.marks import (
     CENTRE,
@@ -36,7 +36,6 @@ from blankwright.template.labels import set_labels
 from blankwright.template.scene import DrawnHole, Label, Scene, Stroke
 from blankwright.template.tiling import LEFT_STRIP_MM, Plan, Rect, Tile
 
-Array = NDArray[np.float64]
 Point = tuple[float, float]
 
 LINES: dict[str, LineType] = {"centre": CENTRE, "board": OTHER, "narrow": NARROW, "cut": CUT, "arrow": NARROW}

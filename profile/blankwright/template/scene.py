@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.geometry.outline import Outline
 
-Array = NDArray[np.float64]
 Point = tuple[float, float]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -245,12 +245,7 @@ def _hole(made: MadeHole) -> DrawnHole:
 
 def _hole_labels(holes: Sequence[MadeHole]) -> list[Label]:
     return [
-        Label(
-            f"{h.name}: {h.words}",
-            (h.hole.x_mm, h.hole.y_mm),
-            h.hole.diameter_mm / 2 + HOLE_CLEAR_MM,
-        )
-        for h in holes
+        Label(f"{h.name}: {h.words}", (h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm / 2 + HOLE_CLEAR_MM) for h in holes
     ]
 
 
@@ -280,10 +275,7 @@ def _other_face(knife: Knife) -> Scene:
         return outline.mirrored().placed(180.0, 0.0, 0.0)
 
     holes = tuple(DrawnHole(-h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, "pin") for h in knife.holes)
-    labels = tuple(
-        Label(f"{h.name}: {h.words}", (-h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm / 2 + HOLE_CLEAR_MM)
-        for h in knife.holes
-    )
+    labels = tuple(replace(label, at=(-label.at[0], label.at[1])) for label in _hole_labels(knife.holes))
     return Scene(
         name="other-face", title="other face, mirror image", solid=(flip(knife.finished),),
         dashed=tuple(flip(line) for line in _cut_lines(knife)),

@@ -10,12 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
 from blankwright.template.scene import Avoid
-
-Array = NDArray[np.float64]
 
 OVERLAP_MM = 14.0
 """Shared by two neighbouring sheets: more than a printer's margin, and it wastes little (trade: 10 to 15 mm)."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
@@ -14,7 +14,7 @@ from blankwright.cutting.delivery import Delivery, deliver, file_name
 from blankwright.cutting.note import NoteRow, note_text
 from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
-from blankwright.shop.services import POLICIES, Service, service, service_from
+from blankwright.shop.services import Policy, Service, service, service_from
 from truth.services_by_hand import changed
 
 
@@ -33,7 +33,7 @@ def jet(changes: dict[str, Any] | None = None, **limits: str):  # type: ignore[n
     return service_from(table, "x.toml")
 
 
-@pytest.mark.parametrize("policy", POLICIES)
+@pytest.mark.parametrize("policy", get_args(Policy))
 def test_what_happens_to_a_hole_by_policy(policy: str) -> None:
     sent = at(work(), jet({"holes.policy": policy}))
     cut = [h.made.cut_diameter_mm for h in sent.knife.holes]
