@@ -94,8 +94,9 @@ def check_one(
 ) -> None:
     folder = Path(tempfile.mkdtemp(prefix="requests-"))
     out = folder / "out"
+    whole_set = (SAID["made"] + SAID["refused"]) % 4 == 0  # the others: what is proven
     try:
-        made = make(build_design(table, {}, "random.toml", None), out)
+        made = make(build_design(table, {}, "random.toml", None), out, only_cut=not whole_set)
     except BlankwrightError as error:
         text = str(error)
         if not isinstance(error, RequestError):  # an allowance by hand that is less than the process may take
@@ -111,7 +112,9 @@ def check_one(
     else:
         assert made.proof.ok
         assert {p.name for p in whole_or_absent(out)} == set(made.report["files"])
-        assert json.loads((made.folder / f"{made.knife.design.slug}.json").read_text(encoding="utf-8")) == made.report
+        if whole_set:
+            report = made.folder / f"{made.knife.design.slug}.json"
+            assert json.loads(report.read_text(encoding="utf-8")) == made.report
         assert not ezdxf.readfile(made.folder / f"{made.knife.design.slug}_cut_mm.dxf").audit().errors
         for one in made.knife.shape.solved:
             assert one.asked_mm is None or abs(one.value_mm - one.asked_mm) <= 1e-6

@@ -166,7 +166,7 @@ def test_no_paper_of_steel_speaks_against_its_start_or_another_paper(
         }  # fmt: skip
         if construction != "full" or number % 3:
             del changes["tang.lanyard_diameter"]
-        words = papers(command, tmp_path / str(number), family, changes, printed=number % 8 == 0)
+        words = papers(command, tmp_path / str(number), family, changes, printed=number == 0)
         knife = finish(read_design(family, changes))
         wrong += [f"{family}, {construction}, {grade}, {way}: {fault}" for fault in judged(knife, words)]
     assert not wrong, "\n".join(wrong)
@@ -182,7 +182,7 @@ def test_no_paper_of_wood_speaks_of_steel_or_against_another_paper(
             "handle.construction": "one-piece", "material.grade": WOOD, "material.thickness": "8 mm",
             "start.from": start, "cutting.process": ("trace", "saw")[number % 2],
         }  # fmt: skip
-        words = papers(command, tmp_path / str(number), family, changes, printed=True)
+        words = papers(command, tmp_path / str(number), family, changes, printed=number == 0)
         knife = finish(read_design(family, changes))
         wrong += [f"{family}: {fault}" for fault in judged(knife, words)]
     assert not wrong, "\n".join(wrong)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from types import SimpleNamespace
@@ -227,12 +228,16 @@ def test_the_unit_of_a_name_says_nothing_against_the_header() -> None:
 
 
 def test_walls_that_no_row_knows_are_said_not_skipped() -> None:
+    """A process that cuts holes, but whose row has no wall; one that cuts none is told so by HOLE-SIZE alone."""
     hole = SimpleNamespace(depth=1)
-    assert process("saw").wall_for_mm(3.0) is None
-    (told,) = wall_findings([hole], process("saw"), 3.0)  # type: ignore[list-item]
+    wanting = replace(process("laser"), wall_mm=None, wall_per_thickness=None)
+    assert wanting.wall_for_mm(3.0) is None
+    (told,) = wall_findings([hole], wanting, 3.0)  # type: ignore[list-item]
     assert (told.code, told.level) == ("WALL", "warning")
-    assert "No least wall is known for saw" in told.message
-    assert wall_findings([], process("saw"), 3.0) == []
+    assert "No least wall is known for laser" in told.message
+    assert wall_findings([], wanting, 3.0) == []
+    assert process("saw").wall_for_mm(3.0) is None
+    assert wall_findings([hole], process("saw"), 3.0) == []  # type: ignore[list-item]
 
 
 @pytest.mark.parametrize(
