@@ -25,7 +25,8 @@ import numpy as np
 import blankwright as bw
 from blankwright.design.family import load_family
 from blankwright.design.solve import solve_shape
-from blankwright.knife.knife import cut_outline, finish
+from blankwright.knife.blank import cut_outline
+from blankwright.knife.knife import finish
 
 YARDSTICK = [sys.executable, "-c", "import numpy, shapely, ezdxf"]
 COMMAND = [sys.executable, "-m", "blankwright.cli"]
@@ -86,7 +87,7 @@ def in_process(count: int) -> tuple[str, str, str]:
     for length in np.linspace(190, 230, count + 1):
         start = time.perf_counter()
         shape = solve_shape(family, "full", {"blade_length": float(length), "heel_height": 48.0})
-        cut = cut_outline(shape.finished, REGIONS_MM).outline
+        cut = cut_outline(shape.smooth, REGIONS_MM).outline
         _ = shape.finished.area_mm2, cut.area_mm2
         times.append(time.perf_counter() - start)
     median = statistics.median(times[1:])  # the first one fills the caches

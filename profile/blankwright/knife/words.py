@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from blankwright.base.units import MM_PER_INCH
 from blankwright.knife.knife import Knife
 
@@ -36,3 +38,24 @@ def knife_words(knife: Knife) -> str:
     """Say which knife it is: construction, stock, and how its blank comes about."""
     stock = f"{knife.material.title}, {knife.stock_mm:g} mm"
     return f"{CONSTRUCTION_WORDS[knife.construction]}, {stock}; {cut_words(knife)}"
+
+
+@dataclass(frozen=True)
+class StageNames:
+    """What the blade is called at its stages: to the line, before hardening, ready for its handle."""
+
+    line: str
+    before: str
+    ready: str
+    part: str
+
+
+_STEEL = StageNames(
+    "blank, ground to the line", "ground, before hardening", "ground and sharpened", "blade and tang, ground"
+)
+_WOOD = StageNames("blank, worked to the line", "shaped", "shaped", "blade, shaped")
+
+
+def stage_names(knife: Knife) -> StageNames:
+    """Return the names of a blade's stages: wood is shaped, steel is ground."""
+    return _WOOD if knife.start.wooden else _STEEL

@@ -20,6 +20,7 @@ from blankwright.knife.holes import MadeHole
 from blankwright.knife.knife import Knife
 from blankwright.knife.moves import Move
 from blankwright.knife.weights import PINCH_AHEAD_MM, KnifePart
+from blankwright.knife.words import stage_names
 from blankwright.proof.proof import Proof
 from blankwright.solid.bodies import Body
 from blankwright.solid.stations import BenchStation
@@ -239,12 +240,12 @@ class Stage:
 
 def stages_of(knife: Knife) -> list[Stage]:
     """Return the steel (or board) at every stage, with what each took off."""
-    weights = knife.weights
-    flat = [(f"blank, {knife.start.blank_words}", knife.cut_blank), ("blank, ground to the line", knife.finished_blank)]
+    weights, names = knife.weights, stage_names(knife)
+    flat = [(f"blank, {knife.start.blank_words}", knife.cut_blank), (names.line, knife.finished_blank)]
     rows = [(name, blank.mass_g, (*blank.centre_mm, 0.0)) for name, blank in flat[: 1 if knife.start.bought else 2]]
     for name, body in (
-        ("ground, before hardening", weights.before_hardening),
-        ("ground and sharpened", weights.ground_blade),
+        (names.before, weights.before_hardening),
+        (names.ready, weights.ground_blade),
     ):
         rows += [(name, body.mass_g, body.centre_mm)] if body is not None else []
     before = [None, *(grams for _, grams, _ in rows)]

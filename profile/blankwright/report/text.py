@@ -9,7 +9,7 @@ from blankwright.base.units import show_area_mm2, show_g, show_mm
 from blankwright.cutting.covernote import to_maker
 from blankwright.design.parts import REGIONS
 from blankwright.knife.knife import Knife
-from blankwright.knife.words import part_words
+from blankwright.knife.words import part_words, stage_names
 from blankwright.report.data import Report
 from blankwright.report.weights import balance_lines
 
@@ -104,13 +104,13 @@ def _clearance(report: Report, units: str) -> list[str]:
 
 
 def _weights(knife: Knife, units: str) -> list[str]:
-    weights, bought = knife.weights, knife.start.bought
+    weights, bought, names = knife.weights, knife.start.bought, stage_names(knife)
     areas = [("finished outline", knife.finished), *([] if bought else [("cut outline", knife.cut)])]
     lines = [f"  {name:<26}{show_area_mm2(outline.area_mm2, units):>12}" for name, outline in areas]
-    flat = [("blank, as cut", knife.cut_blank.mass_g), ("blank, ground to the line", knife.finished_blank.mass_g)]
+    flat = [("blank, as cut", knife.cut_blank.mass_g), (names.line, knife.finished_blank.mass_g)]
     stages = [("blank, as bought", knife.cut_blank.mass_g)] if bought else flat
     for name, body in (
-        ("blade and tang, ground", weights.ground_blade),
+        (names.part, weights.ground_blade),
         ("handle", weights.handle if weights.handle and weights.handle.mass_g else None),
         ("finished knife", weights.finished_knife),
     ):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from blankwright.base.said import Value
 from blankwright.knife.knife import Knife
+from blankwright.knife.words import stage_names
 from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.quantities import ASKED, GROUND, OUTLINE, WEIGHED, computed, grams, mm, standing
 
@@ -52,6 +53,7 @@ def _stages(knife: Knife) -> Table:
         return Row(name, shown, _SIZES)
 
     rows = []
+    names = stage_names(knife)
     if not knife.start.bought:
         rows.append(row("cut", flat, knife.stock_mm, knife.cut_blank.mass_g))
     rows.append(
@@ -63,7 +65,7 @@ def _stages(knife: Knife) -> Table:
         )
     )
     if weights.before_hardening is not None and knife.start.heated:
-        rows.append(row("ground, before hardening", finished, thick, weights.before_hardening.mass_g))
+        rows.append(row(names.before, finished, thick, weights.before_hardening.mass_g))
     if weights.ground_blade is not None:
-        rows.append(row("ground and sharpened", finished, thick, weights.ground_blade.mass_g))
+        rows.append(row(names.ready, finished, thick, weights.ground_blade.mass_g))
     return Table("The part", ("long", "high", "thick", "weight"), tuple(rows))

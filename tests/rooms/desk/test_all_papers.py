@@ -45,7 +45,8 @@ HARDENED = (
     r"left on until",
 )  # fmt: skip
 """Neither drilled nor heated."""
-WOODEN = (r"\bharden", r"\bquench", r"\btemper\b", r"\bsteel\b(?!:)", r"\bannealed\b", r"\bcentre-punch", r"\bpunch")
+WOODEN = (r"\bharden", r"\bquench", r"\btemper\b", r"\bsteel\b(?!:)", r"\bannealed\b", r"\bcentre-punch", r"\bpunch",
+          r"\bground (?:to the line|and sharpened)")  # fmt: skip
 FOUND = (r"\b\d{3,4} °C\b(?=.*\bsoak)", r"\btemper at \d")
 """Unknown steel: nothing about its heat is known."""
 OF_THE_HANDLE = re.compile(r"\b(scales?|block|wood|handle|through the tang's)\b", re.IGNORECASE)
