@@ -6,7 +6,7 @@ It draws what it is given and computes nothing about the knife. The same sheet g
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
 from typing import Any
 from xml.sax.saxutils import escape
@@ -69,27 +69,44 @@ def sheet_pdf(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: P
         paper: What it is printed on.
     """
     size = (round(paper.width_mm * mm, 5), round(paper.height_mm * mm, 5))
-    count = 0
-    for _ in range(2):  # once to count the pages, once to say the count in the head of each
-        stream = io.BytesIO()
-        canvas = new_canvas(stream, size)
-        pages = SimpleDocTemplate(stream, pagesize=size, topMargin=_TOP - 6, bottomMargin=_BOTTOM - 6, **_MARGINS)
-        head = partial(_head, sheet=sheet, count=count)
-        pages.build(
-            _story(sheet, pictures, units, size), head, head, canvasmaker=lambda *_, canvas=canvas, **__: canvas
-        )
-        count = pages.page
+    stream = io.BytesIO()
+    canvas = new_canvas(stream, size)
+    _number_at_the_end(canvas, partial(_head, canvas, sheet, size))
+    pages = SimpleDocTemplate(stream, pagesize=size, topMargin=_TOP - 6, bottomMargin=_BOTTOM - 6, **_MARGINS)
+    pages.build(_story(sheet, pictures, units, size), canvasmaker=lambda *_, **__: canvas)
     return cleaned(stream)
 
 
-def _head(canvas: Any, pages: Any, *, sheet: Sheet, count: int) -> None:
+def _number_at_the_end(canvas: Any, head: Callable[[int, int], None]) -> None:
+    """Keep every page until all are laid out; then draw the heads, which say how many there are, and write them."""
+    show, save, kept = canvas.showPage, canvas.save, []
+
+    def keep() -> None:
+        kept.append(dict(canvas.__dict__))
+        canvas._startPage()
+
+    def write() -> None:
+        for number, page in enumerate(kept, start=1):
+            canvas.__dict__.update(page)
+            drawn = len(canvas._code)
+            canvas.saveState()
+            head(number, len(kept))
+            canvas.restoreState()
+            canvas._code[:] = canvas._code[drawn:] + canvas._code[:drawn]  # a reader comes to the head first
+            show()
+        save()
+
+    canvas.showPage, canvas.save = keep, write
+
+
+def _head(canvas: Any, sheet: Sheet, size: tuple[float, float], number: int, count: int) -> None:
     """Draw a page's running head: name, design code, page."""
     describe(canvas, f"{sheet.title}: build sheet", f"design {sheet.code}")
-    canvas.bookmarkPage(f"page-{pages.page}")
-    canvas.addOutlineEntry(f"page {pages.page}", f"page-{pages.page}")
+    canvas.bookmarkPage(f"page-{number}")
+    canvas.addOutlineEntry(f"page {number}", f"page-{number}")
     canvas.setFont("Helvetica", 9)
-    y, right = pages.pagesize[1] - 11 * mm, pages.pagesize[0] - _SIDE
-    code = f"design {sheet.code}, page {pages.page} of {count}"
+    y, right = size[1] - 11 * mm, size[0] - _SIDE
+    code = f"design {sheet.code}, page {number} of {count}"
     name = printable(lettering.clean(f"Build sheet: {sheet.title}", _MOST_WORDS))
     while stringWidth(name, "Helvetica", 9) > right - _SIDE - stringWidth(code, "Helvetica", 9) - 6 * mm:
         name = name[:-2].rstrip() + "…"
