@@ -178,6 +178,13 @@ def _code_of(path: Path) -> str | None:
     return code if isinstance(code, str) else None
 
 
+def _sound(design: Design) -> Knife:
+    """Solve a design for a paper of its own, and refuse it when a check of the design is an error."""
+    knife = finish(design)
+    refuse(knife.findings, [])
+    return knife
+
+
 def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Knife, Path, list[str]]:
     """Solve a design and write only its template: PDF to print, SVG to cut from board.
 
@@ -189,8 +196,7 @@ def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Knife, Pat
         DesignError: Dimensions or holes do not go together.
         ProofError: A check of the design is an error.
     """
-    knife = finish(design)
-    refuse(knife.findings, [])
+    knife = _sound(design)
     folder = out / design.slug
     files: dict[str, str | bytes] = {
         f"{design.slug}_template_{wanted.paper.name.lower()}.pdf": template_pdf(knife, wanted),
@@ -210,8 +216,7 @@ def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, P
         DesignError: Dimensions or holes do not go together.
         ProofError: A check of the design is an error.
     """
-    knife = finish(design)
-    refuse(knife.findings, [])
+    knife = _sound(design)
     folder, data = out / design.slug, sheet_data(knife, wanted)
     return data, folder, write_files(folder, sheet_files(knife, wanted, data))
 

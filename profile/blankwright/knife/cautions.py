@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from blankwright.knife.start import Start
-from blankwright.shop.records import Material, Process
+from blankwright.shop.records import Process
 
 GENERAL_CAUTION = "Local rules, the makers' data sheets and licensed practice come first."
 STEEL_CAUTION = "Wear eye, ear and lung protection."
@@ -14,11 +14,10 @@ COOL_CAUTION = "Keep a hardened blank cool enough to hold: a coloured edge is so
 EDGE_CAUTION = "Edges come sharp: gloves first."
 
 
-def cautions(stock: Material, start: Start, process: Process | None, *, drilled: bool) -> str:
+def cautions(start: Start, process: Process | None, *, drilled: bool) -> str:
     """Return the usual cautions.
 
     Args:
-        stock: What the blade is made of.
         start: How the work starts.
         process: How the blank is cut; None for one that is bought.
         drilled: Whether it has holes.
@@ -32,7 +31,7 @@ def cautions(stock: Material, start: Start, process: Process | None, *, drilled:
         own.append(DRILL_CAUTION)
     if start.bought and not start.heated:
         own.append(COOL_CAUTION)
-    if stock.name == "unknown" or start.name == "found":
+    if not start.known:
         own.append(FOUND_CAUTION if start.heated else "The grade is unknown: ask the seller.")
     return " ".join([*own, *cutting, GENERAL_CAUTION])
 

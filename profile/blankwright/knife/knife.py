@@ -26,15 +26,12 @@ from blankwright.knife.rules import design_figures, design_findings
 from blankwright.knife.start import Start, start_of
 from blankwright.knife.weights import Weights, unweighed, weigh
 from blankwright.shop.allowance import Allowance
-from blankwright.shop.records import Material, Process
+from blankwright.shop.records import UNKNOWN, Material, Process
 from blankwright.shop.services import Service
 from blankwright.shop.tables import material, process
 from blankwright.solid.ground import Ground, ground_by
 from blankwright.solid.mass import FlatBlank, flat_blank
 from blankwright.solid.stations import BenchStation, stations
-
-UNKNOWN = "unknown"
-"""The row of the steels for a piece of which nobody knows the grade."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -207,7 +204,7 @@ class Knife:
     @cached_property
     def cautions(self) -> str:
         """The usual cautions for this stock, this start and this way of cutting."""
-        return cautions(self.material, self.start, self.process, drilled=bool(self.holes))
+        return cautions(self.start, self.process, drilled=bool(self.holes))
 
     def per_piece(self, by_region: dict[str, float]) -> Array:
         """Return a figure by region as (n,) one for each finished piece."""

@@ -6,10 +6,12 @@ from dataclasses import dataclass
 
 from blankwright.base.errors import RequestError
 from blankwright.design.request import Design
-from blankwright.shop.records import Material
-from blankwright.shop.tables import material, process
+from blankwright.shop.records import UNKNOWN, Material
+from blankwright.shop.tables import process
 
 _WOODEN = ("bar", "blank")
+BOUGHT = ("blank", "hardened-blank")
+"""Starts, as a design asks for them, whose outline and holes are there already."""
 
 
 @dataclass(frozen=True)
@@ -34,7 +36,7 @@ class Start:
     @property
     def bought(self) -> bool:
         """Whether the outline is cut already, with every hole: no oversize, no cutting file, no hole to make."""
-        return self.name in ("blank", "hardened-blank", "wooden-blank")
+        return self.name in (*BOUGHT, "wooden-blank")
 
     @property
     def heated(self) -> bool:
@@ -64,7 +66,7 @@ def start_of(design: Design, stock: Material) -> Start:
     Raises:
         RequestError: Wood cannot start like that.
     """
-    asked, unknown_grade = design.start, stock.name == "unknown"
+    asked, unknown_grade = design.start, stock.name == UNKNOWN
     if stock.kind == "wood":
         if asked is not None and asked not in _WOODEN:
             raise RequestError(
@@ -82,8 +84,7 @@ def start_of(design: Design, stock: Material) -> Start:
 
 def idle_words(design: Design) -> tuple[str, ...]:
     """Say what was asked for and changes nothing: the way of cutting and the oversize of a blank that is bought."""
-    stock = material(design.stock.grade, "[material] grade")
-    idle = [k for k in design.settings if k.split(".")[0] in ("cutting", "allowance") and design.asked(k)]
-    if not idle or not start_of(design, stock).bought:
+    if design.start not in BOUGHT:
         return ()
-    return (f"not used: {', '.join(idle)} (the blank is bought, its outline is cut already)",)
+    idle = [k for k in design.settings if k.split(".")[0] in ("cutting", "allowance") and design.asked(k)]
+    return (f"not used: {', '.join(idle)} (the blank is bought, its outline is cut already)",) if idle else ()

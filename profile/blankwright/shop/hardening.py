@@ -11,13 +11,11 @@ from blankwright.base.fields import Fields, read_toml
 from blankwright.base.readrows import In, TableRow, need, read_row, read_rows
 from blankwright.base.said import NOT_CHECKED, Status
 from blankwright.shop.bands import Band, Rule, printed_c
+from blankwright.shop.records import UNKNOWN
 from blankwright.shop.tables import DATA, material
 
 Quench = Literal["water", "fast oil", "medium oil", "plates", "air"]
 """What a blade is quenched in."""
-
-FOUND = "unknown"
-"""Name of the table for found steel; it holds steps, no figures."""
 
 _TABLE = DATA / "hardening.toml"
 _HEAT = In(100.0, 1300.0, "C")  # nothing is forged or hardened outside
@@ -234,13 +232,13 @@ def hardening(steel_name: str) -> Hardening | None:
 @cache
 def hardenings() -> dict[str, Hardening]:
     """Return every hardening of the shipped table by steel, in its order."""
-    return read_rows(_TABLE, Hardening, (FOUND,))
+    return read_rows(_TABLE, Hardening, (UNKNOWN,))
 
 
 @cache
 def found_steel() -> FoundSteel:
     """Return how to find out about found steel."""
-    return read_row(FoundSteel, Fields(read_toml(_TABLE), _TABLE.name).sub(FOUND))
+    return read_row(FoundSteel, Fields(read_toml(_TABLE), _TABLE.name).sub(UNKNOWN))
 
 
 def soak_for(entry: Hardening, thickness_mm: float) -> Band:

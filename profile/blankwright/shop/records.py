@@ -21,6 +21,9 @@ KINDS: tuple[Kind, ...] = get_args(Kind)
 PinHoles = Literal["ream", "drill"]
 """What to do with pin holes: cut under and ream, or leave uncut and drill."""
 
+UNKNOWN = "unknown"
+"""The row of the steels for a piece of which nobody knows the grade; its table of hardening holds steps, no figures."""
+
 PIN_FACTOR = "x pin"
 """Unit of a fit that multiplies the pin's diameter."""
 
