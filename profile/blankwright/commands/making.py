@@ -20,7 +20,6 @@ from blankwright.commands.shared import (
     OutOption,
     Print,
     Shown,
-    cut_by,
     grouped,
     print_json,
     say,
@@ -94,7 +93,7 @@ def make(
             f"--service: {shop.name} wants all parts in one file, which only cut writes. Use blankwright cut DESIGN "
             f"--service {order.service}, and make without it for drawing and template."
         )
-    _make(cut_by(asked.designs(), shop), out, shown, words_of(layers), wanted, shop, order.quantity)
+    _make(asked.designs(), out, shown, words_of(layers), wanted, shop, order.quantity)
 
 
 @grouped
@@ -108,7 +107,7 @@ def cut(
 ) -> None:
     """Write only the cutting file and prove it."""
     shop, extras = order.shop(), words_of(layers)
-    designs = cut_by(asked.designs(), shop)
+    designs = asked.designs()
     if shop is not None and shop.parts == "together":
         _cut_together(designs, out, shown, extras, shop, order.quantity)
         return

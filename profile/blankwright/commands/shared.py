@@ -195,20 +195,6 @@ def designs_from(sources: list[str], sets: list[str] | None, process: str | None
     return designs
 
 
-def cut_by(designs: list[Design], service: Service | None) -> list[Design]:
-    """Return designs cut the way a service cuts, where they do not ask for a way of their own."""
-    from dataclasses import replace
-
-    if service is None:
-        return designs
-    return [
-        design
-        if design.sources.get("cutting.process") == "asked"
-        else replace(design, settings={**design.settings, "cutting.process": service.process})
-        for design in designs
-    ]
-
-
 def words_of(text: str | None) -> tuple[str, ...]:
     """Return the words of a list with commas."""
     return tuple(part.strip() for part in (text or "").split(",") if part.strip())

@@ -77,7 +77,7 @@ def deliver(knife: Knife, quantity: int = 1) -> Delivery:
     """
     if not 1 <= quantity <= 999:
         raise RequestError(f"--quantity: {quantity} is out of range. Allowed: 1 to 999.")
-    service, oversize = knife.service, knife.oversize
+    service, _ = knife.service, knife.oversize  # a bought blank is told at once
     if service is None:
         return Delivery(knife, PLAIN, knife.cut, None, quantity, ())
     thickness = knife.stock_mm
@@ -89,15 +89,12 @@ def deliver(knife: Knife, quantity: int = 1) -> Delivery:
             "Add a row to a copy of it."
         )
     path = _path(knife, service)
-    findings = [
+    findings = (
         *_corners(knife, service, limit.smallest_corner_mm),
         *_walls(knife, service, limit.smallest_wall_mm),
-    ]
-    if oversize.process != service.process:
-        text = f"{service.title} cuts by {service.process}, but the allowance is for {oversize.process}."
-        findings.append(finding("SERVICE", text, level="warning"))
+    )
     outline = path.outline if path else _drawn(knife, service.deviation_mm)
-    return Delivery(knife, _style(service), outline, path, quantity, tuple(findings))
+    return Delivery(knife, _style(service), outline, path, quantity, findings)
 
 
 def _path(knife: Knife, service: Service) -> CutterPath | None:

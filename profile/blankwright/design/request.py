@@ -114,6 +114,9 @@ SETTING_UNITS = {"angle": "deg", "mass": "g", "share": "%"}
 BY_KEY = {s.key: s for s in SETTINGS}
 """Settings by their key."""
 
+BY_CUTTER = "decided by who cuts"
+"""Source of a setting that a service or an own table decides."""
+
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{p}{i}" for p in ("com", "lpt") for i in range(10))}
 """Names that one operating system keeps for itself."""
 _TABLES = ("blade", "handle", "tang", "pins", "material", "grind", "scales", "block", "start", "cutting", "allowance")
@@ -130,7 +133,7 @@ class Design:
         dimensions_mm: Asked dimensions by script name [mm].
         overall_mm: Overall length when asked [mm].
         settings: Every setting that applies, by dotted key: mm, degrees, g, %, counts and words.
-        sources: For every setting, "asked" or where the family's default comes from.
+        sources: For every setting, "asked", BY_CUTTER, or where the family's default comes from.
     """
 
     name: str
@@ -212,6 +215,10 @@ class Design:
     def asked(self, key: str) -> bool:
         """Whether a setting was asked for, not given by the family."""
         return self.sources.get(key) == "asked"
+
+    def by_family(self, key: str) -> bool:
+        """Whether a setting is the family's own, neither asked for nor decided by who cuts."""
+        return self.sources.get(key) not in ("asked", BY_CUTTER, None)
 
 
 def read_design(source: str | Path, changes: Mapping[str, object] | None = None) -> Design:

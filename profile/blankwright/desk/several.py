@@ -124,13 +124,12 @@ def _shown(
 
 
 def _same_sheet(works: Sequence[Knife]) -> None:
-    """Refuse parts that do not come out of one sheet by one way of cutting."""
+    """Refuse parts that do not come out of one sheet."""
     first = works[0]
     for other in works[1:]:
         for what, a, b in (
             ("material", first.material.title, other.material.title),
             ("thickness", _thick(first), _thick(other)),
-            ("process", first.oversize.process, other.oversize.process),
         ):
             if a != b:
                 raise RequestError(

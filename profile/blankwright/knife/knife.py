@@ -18,6 +18,7 @@ from blankwright.geometry.outline import Outline
 from blankwright.knife.blank import cut_outline, oversize_of
 from blankwright.knife.cautions import cautions
 from blankwright.knife.code import design_code
+from blankwright.knife.cutter import as_cut, cutter_findings
 from blankwright.knife.face import FaceLines, face_lines
 from blankwright.knife.handle import Handle, handle_of
 from blankwright.knife.holes import MadeHole, made_holes
@@ -42,11 +43,13 @@ class Knife:
         design: The request, with defaults filled in.
         shape: The solved shape.
         service: Who cuts it, where a service or an own table does; None for the plain file.
+        asked: The design as its maker asked for it, before the service decided how it is cut.
     """
 
     design: Design
     shape: Shape
-    service: Service | None = None
+    service: Service | None
+    asked: Design
 
     @property
     def finished(self) -> Outline:
@@ -190,7 +193,8 @@ class Knife:
     def findings(self) -> tuple[Finding, ...]:
         """What the rules of the trade say of the design."""
         holes = [h.hole for h in self.holes]
-        return tuple(design_findings(self.shape, holes, self.ground, self._block, self.allowance, self.outward))
+        found = design_findings(self.shape, holes, self.ground, self._block, self.allowance, self.outward)
+        return (*found, *cutter_findings(self.asked, self.service, self.allowance))
 
     @cached_property
     def figures(self) -> tuple[Figure, ...]:
@@ -220,12 +224,13 @@ def finish(design: Design, shape: Shape | None = None, service: Service | None =
         service: Who cuts the blank, where a service or an own table does.
 
     Raises:
-        RequestError: Something in the request is wrong.
+        RequestError: Something in the request is wrong, or a machine is to cut what is asked for by hand.
         DesignError: The dimensions or holes do not go together.
     """
+    asked, design = design, as_cut(design, service)
     _check_settings(design)
     shape = shape or solve_sound(design.family, design.construction, design.dimensions_mm, design.overall_mm)
-    knife = Knife(design, shape, service)
+    knife = Knife(design, shape, service, asked)
     _ = knife.holes  # a hole that does not fit is told at once
     return knife
 

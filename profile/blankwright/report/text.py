@@ -62,7 +62,7 @@ def _defaults(knife: Knife) -> list[str]:
         idle.append("pins.")
     if knife.construction != "full":
         idle.append("scales.")
-    given = [key for key, way in sorted(design.sources.items()) if way != "asked" and not key.startswith(tuple(idle))]
+    given = [key for key in sorted(design.sources) if design.by_family(key) and not key.startswith(tuple(idle))]
     if not given:
         return []
     text = f"taken from the family: {', '.join(given)}"
@@ -84,7 +84,10 @@ def _allowance(knife: Knife, units: str) -> list[str]:
     a = knife.allowance
     if a is None:
         return []
-    lines = ["  allowance   " + "   ".join(f"{r} {show_mm(mm, units)}" for r, mm in a.regions_mm.items())]
+    lines = []
+    if knife.service is not None:
+        lines.append(f"  process     {a.process}, as {knife.service.title} cuts")
+    lines.append("  allowance   " + "   ".join(f"{r} {show_mm(mm, units)}" for r, mm in a.regions_mm.items()))
     for part in a.parts:
         where = "" if len(part.regions) == len(REGIONS) else f" ({', '.join(part.regions)})"
         standing = "" if part.status == part.name else f": {part.status}"

@@ -66,15 +66,17 @@ class Allowance:
         regions_mm: Allowance of each of REGIONS, per side [mm]; the sum of the parts that name the region.
         loss_mm: What may already be missing from the cut edge before any finishing, per region [mm].
         parts: The summands.
+        needed_mm: What the process itself asks for, per region [mm]; a figure of the design's own may be more or less.
     """
 
     process: str
     regions_mm: dict[str, float]
     loss_mm: dict[str, float]
     parts: tuple[Part, ...]
+    needed_mm: dict[str, float]
 
     def __post_init__(self) -> None:
-        for table in (self.regions_mm, self.loss_mm):
+        for table in (self.regions_mm, self.loss_mm, self.needed_mm):
             if tuple(table) != REGIONS:
                 raise RequestError(f"an allowance needs each of: {', '.join(REGIONS)}.")
         for region, total_mm in self.regions_mm.items():
@@ -128,7 +130,13 @@ def allowance(
     parts += _rounding(parts, summed)
     parts += _edge_no_less_than_spine(parts, summed)
     totals_mm = {region: round(_sum_mm(parts, region), 9) for region in REGIONS}
-    return Allowance(chosen.name, totals_mm, dict.fromkeys(REGIONS, loss_mm), tuple(parts))
+    needed_mm = totals_mm
+    if overrides:
+        needed_mm = allowance(
+            process_name, thickness_mm=thickness_mm, size_mm=size_mm, material_kind=material_kind, overrides={},
+            notch_after_hardening=notch_after_hardening,
+        ).regions_mm  # fmt: skip
+    return Allowance(chosen.name, totals_mm, dict.fromkeys(REGIONS, loss_mm), tuple(parts), needed_mm)
 
 
 def _sum_mm(parts: list[Part], region: str) -> float:

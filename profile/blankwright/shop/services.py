@@ -169,7 +169,7 @@ class Service:
     Args:
         name: Name used on the command line.
         title: The name in words.
-        process: The way of cutting where the design does not ask for one.
+        process: How it cuts; it decides allowance, holes and worst case, whatever a design asks for.
         ask: What the shop is asked for in the cover note, or empty.
         note: What the maker should know.
         release: DXF release.

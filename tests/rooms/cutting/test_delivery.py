@@ -24,7 +24,7 @@ def work(**changes: object) -> Knife:
 
 
 def at(one: Knife, shop: Service | None, quantity: int = 1) -> Delivery:
-    return deliver(replace(one, service=shop), quantity)
+    return deliver(finish(one.asked, one.shape, shop), quantity)
 
 
 def jet(changes: dict[str, Any] | None = None, **limits: str):  # type: ignore[no-untyped-def]
@@ -72,11 +72,6 @@ def test_walls_are_compared_with_the_shops(least: str, told: int) -> None:
     found = [f for f in at(work(), jet(smallest_wall=least)).findings if f.code == "SERVICE-WALL"]
     assert len(found) == told
     assert all("wants 20 mm" in f.message for f in found)
-
-
-def test_another_process_than_the_shops_is_told() -> None:
-    (found,) = [f for f in at(work(cutting__process="laser"), jet()).findings if f.code == "SERVICE"]
-    assert "cuts by water-jet, but the allowance is for laser" in found.message
 
 
 def test_stock_that_is_thicker_than_every_row_is_refused() -> None:

@@ -91,7 +91,6 @@ def test_the_note_lists_every_part_with_size_holes_and_code(tmp_path: Path) -> N
     [
         ({"material.thickness": "2 mm"}, "thickness 3 mm and 2 mm"),
         ({"material.grade": "1084"}, "material 80CrV2"),
-        ({"cutting.process": "laser"}, "process water-jet and laser"),
     ],
 )
 def test_parts_of_two_sheets_are_refused(tmp_path: Path, change: dict[str, object], said: str) -> None:

@@ -184,11 +184,11 @@ def test_a_part_cannot_be_half_built():
 def test_an_allowance_whose_parts_do_not_add_up_cannot_be_built():
     part = Part("clean-up", 0.3, "bench", "computed", REGIONS)
     zero = dict.fromkeys(REGIONS, 0.0)
-    Allowance("saw", dict.fromkeys(REGIONS, 0.3), zero, (part,))
+    Allowance("saw", dict.fromkeys(REGIONS, 0.3), zero, (part,), zero)
     with pytest.raises(RequestError, match="do not add up"):
-        Allowance("saw", dict.fromkeys(REGIONS, 0.4), zero, (part,))
+        Allowance("saw", dict.fromkeys(REGIONS, 0.4), zero, (part,), zero)
     with pytest.raises(RequestError, match="needs each of"):
-        Allowance("saw", {"edge": 0.3}, zero, (part,))
+        Allowance("saw", {"edge": 0.3}, zero, (part,), zero)
 
 
 def test_stainless_burns_deeper_and_is_not_cut_by_a_flame():
