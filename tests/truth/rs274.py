@@ -1,8 +1,8 @@
 """A plain interpreter of RS-274 for the tests: plays a program back and refuses everything that it does not know.
 
 The language is that of "The NIST RS274NGC Interpreter, version 3", NISTIR 6556, 2000: modal groups, words, comments,
-arcs by their centre with I and J from the start, which G91.1 only confirms. A machine that cuts knows M3 and M5 as
-cutter on and off.
+arcs by their centre with I and J from the start, which G91.1 confirms and G90.1 changes to the zero point. A machine
+that cuts knows M3 and M5 as cutter on and off.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ RADII_MM = 0.002
 
 _WORD = re.compile(r"([A-Z])\s*([+-]?(?:\d+\.?\d*|\.\d+))")
 _GROUPS = {0: "motion", 1: "motion", 2: "motion", 3: "motion", 17: "plane", 20: "units", 21: "units", 40: "radius",
-           90: "distance", 91.1: "arc centres", 94: "feed mode", 4: "dwell"}  # fmt: skip
+           90: "distance", 90.1: "arc centres", 91.1: "arc centres", 94: "feed mode", 4: "dwell"}  # fmt: skip
 _LETTERS = set("GMXYIJFP")
 
 
@@ -95,8 +95,16 @@ class Played:
         return out
 
 
-def play(text: str) -> Played:
-    """Play a program back from the machine's zero point."""
+def play(text: str, *, semicolons: bool = False, end: int = 2, few_words: bool = False) -> Played:
+    """Play a program back from the machine's zero point.
+
+    Args:
+        text: The program.
+        semicolons: A comment runs from a semicolon to the end of its line, not between parentheses.
+        end: The M word at the end.
+        few_words: The controller knows no compensation, so nothing need switch it off.
+    """
+    comment = re.compile(r";[ ]*(.*)" if semicolons else r"\(([^()]*)\)")
     out = Played()
     modes: dict[str, int] = {}
     at, on, feed = (0.0, 0.0), False, 0.0
@@ -105,7 +113,7 @@ def play(text: str) -> Played:
             raise RefusedError(f"line {number}: not plain, or longer than 256 characters")
         if out.ended and raw.strip():
             raise RefusedError(f"line {number}: goes on after the end")
-        line = re.sub(r"\(([^()]*)\)", lambda hit: out.comments.append(hit[1]) or "", raw).strip().upper()
+        line = comment.sub(lambda hit: out.comments.append(hit[1]) or "", raw).strip().upper()
         words = [(letter, float(value)) for letter, value in _WORD.findall(line)]
         if re.sub(r"\s", "", _WORD.sub("", line)) or any(letter not in _LETTERS for letter, _ in words):
             raise RefusedError(f"line {number}: {raw!r}")
@@ -125,7 +133,7 @@ def play(text: str) -> Played:
             on = True
         elif stops and stops[0] == 5:
             on = False
-        elif stops and stops[0] == 2:
+        elif stops and stops[0] == end:
             out.ended = True
         elif stops:
             raise RefusedError(f"line {number}: M{stops[0]}")
@@ -137,13 +145,15 @@ def play(text: str) -> Played:
         if "P" in values:
             raise RefusedError(f"line {number}: P belongs to a wait")
         if set(values) & set("XYIJ"):
-            if (modes.get("distance"), modes.get("plane"), modes.get("radius")) != (90, 17, 40) or scale == 0:
+            set_up = (modes.get("distance"), modes.get("plane"), modes.get("radius", 40 if few_words else None))
+            if set_up != (90, 17, 40) or scale == 0:
                 raise RefusedError(f"line {number}: moves before G17 G40 G90 and a unit")
-            at = _move(number, f"G{modes.get('motion')}", values, at, on, feed, scale, out)
+            from_zero = modes.get("arc centres") == 90.1
+            at = _move(number, f"G{modes.get('motion')}", values, at, on, feed, scale, out, from_zero)
         elif "motion" in named:
             raise RefusedError(f"line {number}: a motion without a place")
     if not out.ended:
-        raise RefusedError("no M2")
+        raise RefusedError(f"no M{end}")
     if on:
         raise RefusedError("the cutter is left on")
     return out
@@ -151,14 +161,15 @@ def play(text: str) -> Played:
 
 def _move(
     number: int, kind: str, values: dict[str, float], at: tuple[float, float], on: bool, feed: float, scale: float,
-    out: Played,
+    out: Played, from_zero: bool,
 ) -> tuple[float, float]:  # fmt: skip
     x, y = (values.get("X", at[0] / scale) * scale, values.get("Y", at[1] / scale) * scale)
     centre = None
     if kind in ("G2", "G3"):
         if not set(values) & {"I", "J"}:
             raise RefusedError(f"line {number}: an arc without its centre")
-        centre = (at[0] + values.get("I", 0.0) * scale, at[1] + values.get("J", 0.0) * scale)
+        start = (0.0, 0.0) if from_zero else at
+        centre = (start[0] + values.get("I", 0.0) * scale, start[1] + values.get("J", 0.0) * scale)
         if abs(math.dist(at, centre) - math.dist((x, y), centre)) > RADII_MM:
             raise RefusedError(f"line {number}: the radii of the arc differ")
     elif set(values) & {"I", "J"}:

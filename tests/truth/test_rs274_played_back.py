@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
+import io
 import math
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache, cached_property
 from itertools import pairwise
+from typing import Any
 
+import ezdxf
 import numpy as np
 import pyclipr
 import pytest
 import shapely
+from ezdxf.math import bulge_to_arc
 from shapely.geometry import LineString, Point, Polygon
 
-from blankwright.cutting.delivery import Delivery, deliver, program
+from blankwright.cutting.delivery import Delivery, deliver
+from blankwright.cutting.dxf import dxf_text
+from blankwright.cutting.layout import column, file_of, program
 from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
+from blankwright.shop.dialects import dialect_names
 from blankwright.shop.services import service_from
 from rooms.design.cases import KINDS
 from rooms.every import every
@@ -39,13 +46,16 @@ FLAT_MM = 0.0005
 BRIDGE_MM = 0.05
 SCALE = 100_000
 
+SLOTS = {"plasma-table": {}, "water-jet": {"table.kerf": "0.9 mm", "table.lead": "3 mm"},
+         "laser": {"table.kerf": "0.2 mm", "table.lead": "2 mm"}}  # fmt: skip
+"""Every process that a table runs, with a slot and a lead of its own kind."""
 Case = tuple[str, str, str, str, str, int]
+WAYS = (("butt", "clockwise"), ("spine", "counter-clockwise"), ("butt", "counter-clockwise"), ("spine", "clockwise"))
 CASES: list[Case] = [
     (process, *kind, enter, outside, tabs)
-    for process, kinds in (("plasma-table", KINDS), ("water-jet", [("chef", "full"), ("utility", "hidden")]))
-    for kind in kinds
-    for enter in ("butt", "spine")
-    for outside in ("clockwise", "counter-clockwise")
+    for process in SLOTS
+    for kind in KINDS
+    for enter, outside in (WAYS if kind in (("chef", "full"), ("utility", "hidden")) else WAYS[:2])
     for tabs in (0, 3)
 ]
 
@@ -57,15 +67,26 @@ class Run:
     work: Knife
     sent: Delivery
     text: str
+    dxf: str
 
     @cached_property
     def played(self) -> Played:
         return play(self.text)
 
     @cached_property
+    def drawn(self) -> list[np.ndarray]:
+        """The cuts of the drawing, as a DXF library finds them: open lines on layer CUT in their order [mm]."""
+        doc = ezdxf.read(io.StringIO(self.dxf))
+        mm = 25.4 if doc.header["$INSUNITS"] == 1 else 1.0
+        lines = doc.modelspace().query('LWPOLYLINE[layer=="CUT"]')
+        assert not any(line.closed for line in lines)
+        assert not doc.modelspace().query('*[layer=="CUT"]').query("CIRCLE LINE ARC POINT")
+        return [mm * bulges_flattened(np.array(line.get_points("xyb")), FLAT_MM / mm) for line in lines]
+
+    @cached_property
     def zero(self) -> np.ndarray:
         assert self.sent.path is not None
-        return np.array(self.sent.path.bounds_mm[:2])
+        return np.array(self.sent.path.run.zero_mm)
 
     def line(self, moves: list[Move]) -> np.ndarray:
         """Return the way of the cutter's middle in the drawing's own coordinates."""
@@ -93,6 +114,22 @@ class Run:
         return Polygon(self.work.cut.flattened(FLAT_MM)).difference(shapely.union_all(holes))
 
 
+def bulges_flattened(rows: np.ndarray, flat: float) -> np.ndarray:
+    """Return points on an open polyline with bulges, arcs by the DXF library's own reckoning."""
+    out = [rows[:1, :2]]
+    for (x0, y0, bulge), (x1, y1, _) in pairwise(rows):
+        if bulge == 0:
+            out.append(np.array([[x1, y1]]))
+            continue
+        centre, first, last, radius = bulge_to_arc((x0, y0), (x1, y1), bulge)
+        sweep = (last - first) % math.tau
+        n = max(1, math.ceil(sweep / (2 * math.acos(max(1 - flat / radius, 0.0)))))
+        at = first + sweep * np.arange(n + 1) / n
+        arc = np.column_stack([centre.x + radius * np.cos(at), centre.y + radius * np.sin(at)])
+        out.append((arc if bulge > 0 else arc[::-1])[1:])
+    return np.vstack(out)
+
+
 def slot(points: np.ndarray, kerf: float) -> Polygon:
     """Return what a round cutter takes on its way."""
     offset = pyclipr.ClipperOffset()
@@ -107,18 +144,21 @@ def slot(points: np.ndarray, kerf: float) -> Polygon:
 def run(case: Case) -> Run:
     process, family, construction, enter, outside, tabs = case
     changes = {"process": process, "table.enter": enter, "table.outside": outside, "table.tabs": tabs}
-    if process == "water-jet":
-        changes |= {"table.kerf": "0.9 mm", "table.lead": "3 mm"}
+    return made(family, construction, changes | SLOTS[process])
+
+
+def made(family: str, construction: str, changes: dict[str, object]) -> Run:
     table = changed("own-table", changes)
     for row in table["limits"]:
         row["smallest_hole"] = "1 mm"
     shop = service_from(table, "test.toml")
-    wishes: dict[str, object] = {"handle.construction": construction, "cutting.process": process}
+    wishes: dict[str, object] = {"handle.construction": construction}
     if construction == "one-piece":
         wishes |= {"material.grade": "80CrV2", "material.thickness": "3 mm"}
-    work = finish(read_design(family, wishes))
-    sent = deliver(replace(work, service=shop))
-    return Run(work, sent, program(sent))
+    work = finish(read_design(family, wishes), service=shop)
+    sent = deliver(work)
+    parts = column([sent], 1)
+    return Run(work, sent, program(parts), dxf_text(file_of(parts)))
 
 
 @every(CASES, build=run)
@@ -146,6 +186,60 @@ def test_what_is_left_is_the_part_and_the_bridges_are_the_only_difference(one: R
     beside = [min(m.distance(Point(t)) for t in one.sent.path.tabs_mm) for m in uncut]
     assert max(beside) <= TOLERANCE_MM, "what is not cut is a bridge"
     assert len(uncut) - one.table.tabs in (0, 1), "one of them may hold the start of the ring"
+
+
+@every(CASES, build=run)
+def test_drawing_and_program_take_the_same_away(one: Run) -> None:
+    """Read by a DXF library, and by an interpreter: as many cuts, in the same order and direction, the same area."""
+    assert len(one.drawn) == len(one.slots)
+    for points, cut, kerf in zip(one.drawn, one.played.cuts, one.slots, strict=True):
+        by_program = one.line(cut)
+        assert points[[0, -1]] == pytest.approx(by_program[[0, -1]], abs=2e-4)
+        ways = LineString(points), LineString(by_program)
+        assert shapely.hausdorff_distance(*ways) <= 0.002
+        assert ways[0].length == pytest.approx(ways[1].length, abs=TOLERANCE_MM)
+        taken = slot(points, one.table.kerf_mm)
+        assert taken.area == pytest.approx(kerf.area, rel=TOLERANCE_AREA)
+
+
+@every([c for c in CASES if c[-1]], build=run)
+def test_bridges_of_the_drawing_are_as_wide_as_asked(one: Run) -> None:
+    """What was cut through before: the drawing was one closed line, with points where bridges should stand."""
+    holes = sum(kind == "hole" for kind in kinds(one))
+    around = [slot(points, one.table.kerf_mm) for points in one.drawn[holes:]]
+    apart = [a.distance(b) for a, b in pairwise(around)]
+    assert apart == pytest.approx([one.table.tab_width_mm] * one.table.tabs, abs=BRIDGE_MM)
+
+
+DIALECTS: dict[str, dict[str, Any]] = {
+    "rs274": {}, "centres-from-zero": {}, "plain-words": {"semicolons": True, "end": 30, "few_words": True},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+@pytest.mark.parametrize("dialect", DIALECTS)
+def test_every_dialect_and_unit_runs_the_same_way(dialect: str, unit: str) -> None:
+    changes = {"table.dialect": dialect, "file.unit": unit, "table.tabs": 2, "process": "water-jet"}
+    one = made("chef", "full", changes | SLOTS["water-jet"])
+    assert sorted(DIALECTS) == dialect_names()
+    played = play(one.text, **DIALECTS[dialect])
+    assert ("G20" in one.text, "G21" in one.text) == (unit == "in", unit == "mm")
+    assert len(played.cuts) == len(one.drawn) == 5
+    for points, cut in zip(one.drawn, played.cuts, strict=True):
+        way = one.line(cut)
+        assert shapely.hausdorff_distance(LineString(points), LineString(way)) <= 0.002
+    waits = 1000.0 if dialect == "plain-words" else 1.0
+    assert set(played.waits_s) == {one.table.pierce_s * waits}
+    assert all(";" not in text and "(" not in text for text in played.comments)
+    feeds = [m.feed_mm_min for m in played.moves if m.cutting]
+    assert feeds == pytest.approx([one.table.feed_mm_min] * len(feeds), rel=1e-4)
+
+
+def test_no_arc_has_an_endless_radius() -> None:
+    """Of an arc of 70 m a controller with four decimals cannot tell the centre."""
+    for case in CASES[:: len(CASES) // 7]:
+        arcs = [m for m in run(case).played.moves if m.centre is not None]
+        assert max(math.dist(m.start, m.centre) for m in arcs if m.centre) <= 10_000
 
 
 def grown(shape: Polygon, by: float) -> Polygon:
@@ -239,15 +333,15 @@ def signed(points: np.ndarray) -> float:
 @every(CASES, build=run)
 def test_holes_are_cut_where_the_table_can(one: Run) -> None:
     """So that the tests above do see holes: water-jet cuts those of a chef's knife."""
-    if one.work.allowance.process == "water-jet" and one.work.design.slug == "chef":
-        assert kinds(one).count("hole") == 2
+    if one.work.oversize.process == "water-jet" and one.work.design.slug == "chef" and one.work.pins:
+        assert kinds(one).count("hole") == len(one.work.pins)
 
 
 @every(CASES, build=run)
 def test_size_zero_point_length_and_time_are_as_stated(one: Run) -> None:
     said = " / ".join(one.played.comments)
-    size = re.search(r"path ([\d.]+) x ([\d.]+) mm with leads; X0 Y0 is its lower left corner", said)
-    cut = re.search(r"(\d+) mm of cut, about (\d+) s", said)
+    size = re.search(r"path ([\d.]+) x ([\d.]+) mm with leads, X0 Y0 is its lower left corner", said)
+    cut = re.search(r"([\d.]+) mm of cut, about (\d+) s", said)
     assert size is not None
     assert cut is not None
     points = np.vstack([one.line(c) for c in one.played.cuts]) - one.zero

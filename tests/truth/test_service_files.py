@@ -61,6 +61,9 @@ Case = tuple[str, str, str]
 CASES: list[Case] = [(s, *kind) for s in service_names() for kind in KINDS] + [
     (v, *kind) for v in VARIANTS for kind in OTHERS
 ]
+CONTOURS = [case for case in CASES if not case[0].startswith("own")]
+PATHS = [case for case in CASES if case[0].startswith("own")]
+"""Files of contours, and those of a cutter's path, whose cuts are open (played back in test_rs274_played_back.py)."""
 
 
 def service_of(name: str) -> Service:
@@ -95,9 +98,20 @@ class Sent:
         ]
         return areas(lines, self.mm)
 
-    @cached_property
+    @property
     def seen_by_gdal(self) -> tuple[list[Polygon], set[str]]:
         """The same by the other library, from lines and circles; and the layers that it found."""
+        lines, layers = self.gdal_lines
+        return areas(lines, self.mm), layers
+
+    @property
+    def gdal_length_mm(self) -> float:
+        """Length of all lines on the cut layer by the other library [mm]."""
+        return sum(shapely.LineString(line).length for line in self.gdal_lines[0]) * self.mm
+
+    @cached_property
+    def gdal_lines(self) -> tuple[list[np.ndarray], set[str]]:
+        """Lines of the cut layer [file units], and all layers."""
         pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": 0.2})
         try:
             _, _, shapes, (layers,) = pyogrio.raw.read(self.dxf, columns=["Layer"], read_geometry=True)
@@ -107,7 +121,7 @@ class Sent:
         for shape, layer in zip(shapely.from_wkb(shapes), layers, strict=True):
             if layer == self.shop.cut_layer and shape.geom_type != "Point":
                 lines.append(np.array((shape.exterior if shape.geom_type == "Polygon" else shape).coords)[:, :2])
-        return areas(lines, self.mm), set(layers)
+        return lines, set(layers)
 
     @cached_property
     def seen_by_us(self):  # type: ignore[no-untyped-def]
@@ -116,6 +130,7 @@ class Sent:
             cut_layer=self.shop.cut_layer,
             mark_layer=self.shop.mark_layer,
             exploded=self.shop.contours == "exploded",
+            path=self.shop.table is not None,
             unit_mm=self.mm,
         )
 
@@ -172,14 +187,13 @@ def test_layers_are_those_of_the_service_and_each_is_in_the_table(one: Sent) -> 
     on: dict[str, set[str]] = {}
     for e in space:
         on.setdefault(e.dxf.layer, set()).add(e.dxftype())
-    own = {"LEAD", "TAB"} if one.shop.table else set()
-    assert set(on) <= {one.shop.cut_layer, one.shop.mark_layer} | own
+    assert set(on) <= {one.shop.cut_layer, one.shop.mark_layer}
     assert "POINT" not in on[one.shop.cut_layer]
     assert on.get(one.shop.mark_layer, {"POINT"}) == {"POINT"}
     declared = {layer.dxf.name for layer in one.doc.layers}
     assert set(on) <= declared
     assert declared <= set(on) | {"0", "Defpoints"}
-    _, layers = one.seen_by_gdal
+    _, layers = one.gdal_lines
     assert layers == set(on)
 
 
@@ -206,7 +220,7 @@ def test_the_extents_in_the_header_are_those_of_what_is_drawn(one: Sent) -> None
     assert tuple(one.doc.header["$EXTMAX"])[:2] == close((box.extmax.x, box.extmax.y), abs=CUBIC_MM + 2e-3 / one.mm)
 
 
-@every(CASES, "sent")
+@every(CONTOURS, "sent")
 def test_three_readers_see_one_closed_outer_contour_of_the_same_area(one: Sent) -> None:
     meant = one.meant.outline.area_mm2
     (by_ezdxf,) = one.seen_by_ezdxf
@@ -222,7 +236,7 @@ def test_three_readers_see_one_closed_outer_contour_of_the_same_area(one: Sent) 
     assert len(inner) == len(by_gdal.interiors) == sum(h[2] is not None for h in one.meant.drawn_holes)
 
 
-@every(CASES, "sent")
+@every(CONTOURS, "sent")
 def test_holes_and_marks_are_the_same_for_all_and_where_they_were_asked(one: Sent) -> None:
     holes = sorted(h for h in one.meant.drawn_holes if h[2] is not None)
     marks = sorted(h[:2] for h in one.meant.drawn_holes if h[2] is None) if one.meant.style.marks else []
@@ -237,14 +251,13 @@ def test_holes_and_marks_are_the_same_for_all_and_where_they_were_asked(one: Sen
     assert np.array(rings).reshape(-1, 3) == pytest.approx(np.array(holes).reshape(-1, 3), abs=2e-3)
 
 
-@every(CASES, "sent")
+@every(CONTOURS, "sent")
 def test_the_finished_outline_is_inside_with_the_asked_allowance(one: Sent) -> None:
     """The polygon's chords cut off as much as FLAT_MM of an arc, where the contour is hollow they add as much."""
     (cut,) = one.seen_by_ezdxf
     finished = one.knife.finished
     points, piece = finished.sampled(0.3)
-    more = one.meant.path.kerf_mm / 2 if one.meant.path else 0.0
-    asked = np.array([one.knife.allowance.regions_mm[r] for r in finished.regions]) + more
+    asked = np.array([one.knife.oversize.regions_mm[r] for r in finished.regions])
     slack = FLAT_MM + SAME_MM + TOLERANCE_MM
     away = shapely.distance(shapely.points(points), cut.exterior)
     assert shapely.contains_xy(cut, points).all()
@@ -252,6 +265,24 @@ def test_the_finished_outline_is_inside_with_the_asked_allowance(one: Sent) -> N
     at_vertex = shapely.distance(shapely.points(finished.starts), cut.exterior)
     assert (at_vertex - np.minimum(asked, np.roll(asked, 1)) + slack).min() >= 0
     assert away.min() <= asked.min() + (one.shop.deviation_mm or 0) + 0.02, "nothing is given away either"
+
+
+@every(PATHS, "sent")
+def test_three_readers_see_the_cuts_of_a_path_in_their_order(one: Sent) -> None:
+    """One open line for each cut, as long as meant; single pieces where the table wants those."""
+    meant = [p.chain for p in one.meant.path.passes]
+    lines = [e for e in one.doc.modelspace() if e.dxf.layer == one.shop.cut_layer]
+    assert not any(getattr(e, "is_closed", False) for e in lines)
+    wholes = [shapely.LineString([(p.x, p.y) for p in ezpath.make_path(e).flattening(FLAT_MM / one.mm)]) for e in lines]
+    if one.shop.contours == "polyline":
+        starts = [np.array(line.coords[0]) * one.mm for line in wholes]
+        assert np.array(starts) == pytest.approx(np.array([m[0, :2] for m in meant]), abs=TOLERANCE_MM)
+    ours = [c.vertices * [one.mm, one.mm, 1] for c in one.seen_by_us.contours if c.layer == "CUT"]
+    assert [len(v) for v in ours] == [len(m) for m in meant]
+    assert np.vstack(ours) == pytest.approx(np.vstack(meant), abs=TOLERANCE_MM)
+    long = sum(p.length_mm for p in one.meant.path.passes)
+    assert sum(line.length for line in wholes) * one.mm == pytest.approx(long, rel=TOLERANCE_AREA)
+    assert one.gdal_length_mm == pytest.approx(long, rel=TOLERANCE_AREA)
 
 
 @every(CASES, "sent")
@@ -263,13 +294,10 @@ def test_the_file_name_follows_its_rule_and_is_no_longer_than_the_shop_takes(one
     assert one.dxf.name in one.note
 
 
-@every(CASES, "sent")
+@every(CONTOURS, "sent")
 def test_our_own_inspection_would_let_it_pass(one: Sent) -> None:
     size = one.knife.cut.size_mm
-    if one.shop.table is None:
-        wanted = Wanted(WantedSize(*size, 0.5), process(one.shop.process), one.knife.design.stock.thickness_mm)
-    else:
-        wanted = Wanted(None, None, None)
+    wanted = Wanted(WantedSize(*size, 0.5), process(one.shop.process), one.knife.design.stock.thickness_mm)
     verdict = judge(read_drawing(one.dxf.read_bytes(), one.dxf.name), wanted)
     assert [f"{f.code}: {f.message}" for f in verdict.of("error")] == []
 

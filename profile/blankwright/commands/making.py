@@ -121,10 +121,8 @@ def _cut_together(
     from blankwright.report.text import text_report
 
     units = shown.in_words()
-    if extras:
-        raise RequestError("--with: a file of several parts holds what is cut and marked, no further layers.")
     try:
-        made = cut_together(designs, out, service, quantity)
+        made = cut_together(designs, out, service, quantity, extras)
     except ProofError as error:
         _show_refused(error, shown)
         raise

@@ -22,13 +22,13 @@ def cover_note(parts: Sequence[Delivery], file: str, layout: Sequence[NoteRow] =
         layout: How several parts lie in it; nothing for one.
     """
     first = parts[0]
-    knife, many = first.knife, len(parts) > 1 or bool(layout)
+    knife, many = first.knife, len(parts) > 1 or any(row.about == "Parts" for row in layout)
     thickness = knife.stock_mm
     rows = [
         *_file_rows(first, file),
-        *layout,
         NoteRow("Material", f"{knife.material.title}, {thickness:g} mm ({thickness / MM_PER_INCH:.3f} in)."),
         *_kerf_rows(first),
+        *layout,
     ]
     for part in parts:
         rows += [NoteRow("", ""), _heading(part)] if many else []
@@ -91,28 +91,13 @@ def kerf_words(delivery: Delivery) -> str:
     return f"A kerf of {delivery.path.kerf_mm:g} mm is in this path: do not compensate again."
 
 
-def _kerf_rows(delivery: Delivery) -> list[NoteRow]:
-    """Say whose business the kerf is and where to start; on one's own table, what the path does."""
+def _kerf_rows(part: Delivery) -> list[NoteRow]:
+    """Say whose business the kerf is and where to start; a path begins where it begins."""
+    if part.service is not None and part.service.table is not None:
+        source = part.service.table.source
+        return [NoteRow("Kerf", f"{kerf_words(part)} {source[:1].upper()}{source[1:]}.")]
     start = "Start at the butt or on the spine, never at the tip, the heel corner or the edge."
-    path, service = delivery.path, delivery.service
-    if path is None or service is None or service.table is None:
-        return [NoteRow("Kerf", kerf_words(delivery)), NoteRow("Start", start)]
-    table = service.table
-    x0, y0, x1, y1 = path.bounds_mm
-    first = ", holes first" if len(path.passes) > 1 else ""
-    return [
-        NoteRow("Kerf", f"{kerf_words(delivery)} {table.source[:1].upper()}{table.source[1:]}."),
-        NoteRow("Path", f"{_counted(len(path.passes), 'cut')}{first}; the outline runs {table.outside} from the "
-                f"{table.enter}, {_counted(len(path.tabs_mm), 'tab')}."),
-        NoteRow("Zero", f"In the program X0 Y0 is the lower left corner of the path, which is {x1 - x0:.1f} x "
-                f"{y1 - y0:.1f} mm with its leads."),
-        NoteRow("Length", f"{path.cut_mm / 1000:.2f} m of cut, about {path.time_s(table, (x0, y0)):.0f} s at "
-                f"{table.feed_mm_min:g} mm/min, without speeding up and slowing down."),
-    ]  # fmt: skip
-
-
-def _counted(count: int, word: str) -> str:
-    return f"{count or 'no'} {word}{'' if count == 1 else 's'}"
+    return [NoteRow("Kerf", kerf_words(part)), NoteRow("Start", start)]
 
 
 def hole_rows(delivery: Delivery) -> list[NoteRow]:

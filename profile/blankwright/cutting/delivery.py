@@ -12,7 +12,6 @@ from blankwright.base.finding import Finding, finding
 from blankwright.base.said import exact_mm, mm, said
 from blankwright.cutting.style import PLAIN, FileStyle
 from blankwright.design.tang import edge_distance_mm
-from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
 from blankwright.knife.blank import cut_outline
 from blankwright.knife.knife import Knife
@@ -218,37 +217,3 @@ def name_by_rule(knife: Knife, service: Service, quantity: int, slug: str, code:
             f"{len(name)}. Give the design a shorter name."
         )
     return name
-
-
-def leads(path: CutterPath) -> tuple[Chain, ...]:
-    """Return where the cutter comes and goes, as open chains."""
-    out = []
-    for one in path.passes:
-        out += [Chain(one.chain[: one.lead_in + 1]), Chain(one.chain[-one.lead_out - 1 :])]
-    return tuple(out)
-
-
-def program(delivery: Delivery) -> str:
-    """Return the cutter's path as a program for one's own table; the delivery must hold a path."""
-    path, knife, service = delivery.path, delivery.knife, delivery.service
-    assert path is not None and service is not None and service.table is not None
-    table = service.table
-    x0, y0, x1, y1 = path.bounds_mm
-    head = (
-        f"{knife.design.name}, design {knife.code}, {knife.material.title}, {knife.stock_mm:g} mm",
-        f"path {x1 - x0:.1f} x {y1 - y0:.1f} mm with leads; X0 Y0 is its lower left corner",
-        f"kerf {path.kerf_mm:g} mm is in the path: switch the controller's compensation off",
-        f"{path.cut_mm:.0f} mm of cut, about {path.time_s(table, (x0, y0)):.0f} s",
-        "run it once with the cutter off",
-    )
-    names = [f"{one.kind} {i + 1} of {len(path.passes)}" for i, one in enumerate(path.passes)]
-    from blankwright.cutting.program import program_text  # noqa: PLC0415 - only a program needs it
-
-    return program_text(
-        [one.chain for one in path.passes],
-        (x0, y0),
-        feed_mm_min=table.feed_mm_min,
-        pierce_s=table.pierce_s,
-        head=head,
-        names=names,
-    )

@@ -26,6 +26,9 @@ TEXT_HEIGHT_MM = 3.5
 
 _STRAIGHT_BULGE = 1e-12
 
+_BOUNDS_MM = 0.001
+"""How far a chord may leave its arc where the extents of a path are measured."""
+
 _ANGLE_DIGITS = 12
 """Of an arc's angles in degrees: the last digit that every C library gives alike."""
 
@@ -46,34 +49,39 @@ class CutFile:
     """Everything a cutting file holds.
 
     Args:
-        cut: The outline to cut, or that of the first part.
+        contours: The outlines to cut, one for each part; none where the file holds a path.
         holes: Holes and drill spots.
-        finished: The finished outline for layer FINISHED, or None to leave it out.
-        notes: Lines of text for layer NOTES; empty to leave it out.
         comment: One line for the head of the file; readers skip it (group code 999).
+        strokes: The path of a cutter's middle, an open chain for each cut in the order they are run.
+        finished: Finished outlines for layer FINISHED; empty to leave it out.
+        notes: Lines of text for layer NOTES; empty to leave it out.
         grind: Grind and plunge lines for layer GRIND, open polylines; empty to leave it out.
         style: Release, unit, layers, and how contours are written.
-        others: Outlines of further parts in the same file.
-        leads: Where the cutter comes and goes, open chains for layer LEAD; empty to leave it out.
-        tabs_mm: Middles of bridges, points for layer TAB; empty to leave it out.
     """
 
-    cut: Outline
+    contours: tuple[Outline, ...]
     holes: tuple[CutHole, ...]
-    finished: Outline | None
-    notes: tuple[str, ...]
     comment: str
+    strokes: tuple[Chain, ...] = ()
+    finished: tuple[Outline, ...] = ()
+    notes: tuple[str, ...] = ()
     grind: tuple[Chain, ...] = ()
     style: FileStyle = PLAIN
-    others: tuple[Outline, ...] = ()
-    leads: tuple[Chain, ...] = ()
-    tabs_mm: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def bounds_mm(self) -> tuple[float, float, float, float]:
+        """Least x, least y, greatest x, greatest y of what is cut [mm]."""
+        corners = [outline.bounds_mm for outline in self.contours]
+        ways = [stroke.flattened(_BOUNDS_MM) for stroke in self.strokes]
+        corners += [(*way.min(axis=0), *way.max(axis=0)) for way in ways]
+        boxes = np.array(corners)
+        return (*map(float, boxes[:, :2].min(axis=0)), *map(float, boxes[:, 2:].max(axis=0)))  # type: ignore[return-value]
 
 
 def dxf_text(content: CutFile) -> str:
     """Return the DXF as text; the same content gives the same text.
 
-    Closed polylines with bulges (open on layers GRIND and LEAD), or their single LINE and ARC, CIRCLE and POINT only;
+    Closed polylines with bulges (open for a path and on layer GRIND), or their single LINE and ARC, CIRCLE, POINT only;
     header with unit, measurement and extents. Release R12 knows neither LWPOLYLINE nor $INSUNITS (DXF reference of that
     release): POLYLINE is written, and the unit has to be said elsewhere.
     """
@@ -98,15 +106,12 @@ def dxf_text(content: CutFile) -> str:
                 space.add_circle(place, hole.cut_diameter_mm * factor / 2, dxfattribs=pen.on(style.cut_layer))
             elif style.marks:
                 space.add_point(place, dxfattribs=pen.on(style.mark_layer))
-        for outline in (content.cut, *content.others):
-            pen.contour(outline, style.cut_layer)
-        for layer, chains in (("LEAD", content.leads), ("GRIND", content.grind)):
+        for layer, chains in ((style.cut_layer, content.strokes), ("GRIND", content.grind)):
             for chain in chains:
                 pen.chain(chain.vertices, layer)
-        for x, y in content.tabs_mm:
-            space.add_point((x * factor, y * factor), dxfattribs=pen.on("TAB"))
-        if content.finished is not None:
-            pen.contour(content.finished, "FINISHED")
+        for layer, outlines in ((style.cut_layer, content.contours), ("FINISHED", content.finished)):
+            for outline in outlines:
+                pen.contour(outline, layer)
         if content.notes:
             pen.on("NOTES")
             _texts(space, content, factor)
@@ -203,7 +208,7 @@ class _Pen:
 
 
 def _texts(space, content: CutFile, factor: float) -> None:  # type: ignore[no-untyped-def]
-    x0, y0, _, _ = content.cut.bounds_mm
+    x0, y0, _, _ = content.bounds_mm
     for i, line in enumerate(content.notes):
         y = y0 - (i + 2) * 1.6 * TEXT_HEIGHT_MM
         space.add_text(
@@ -220,10 +225,7 @@ def _plain(text: str) -> str:
 
 def _extents(space, content: CutFile, factor: float) -> None:  # type: ignore[no-untyped-def]
     """Set the extents from the exact bounds of what is cut: readers open on them, people read sizes off them."""
-    boxes = [outline.bounds_mm for outline in (content.cut, *content.others)]
-    boxes += [(*points.min(axis=0), *points.max(axis=0)) for points in (c.flattened(0.001) for c in content.leads)]
-    x0, y0 = (min(box[i] for box in boxes) for i in (0, 1))
-    x1, y1 = (max(box[i] for box in boxes) for i in (2, 3))
+    x0, y0, x1, y1 = content.bounds_mm
     lines: Sequence[str] = content.notes
     low = y0 - (len(lines) + 2) * 1.6 * TEXT_HEIGHT_MM if lines else y0
     x0, low, x1, y1 = (round(v, 6) for v in (x0, low, x1, y1))

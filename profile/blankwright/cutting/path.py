@@ -9,7 +9,7 @@ tangent to the cut would go on into the bridge and cut it through.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -43,15 +43,12 @@ class Pass:
 
     Args:
         kind: hole or outline.
-        chain: (n, 3) x, y and bulge to the next point [mm]: lead in, cut, lead out; the last bulge is 0.
-        lead_in: Pieces that belong to the lead in.
-        lead_out: Pieces at the end that belong to the lead out.
+        chain: (n, 3) x, y and bulge to the next point [mm]; the last bulge is 0. Its first piece is the lead in, its
+            last one the lead out, all between is the cut.
     """
 
     kind: str
     chain: Array
-    lead_in: int
-    lead_out: int
 
     @property
     def length_mm(self) -> float:
@@ -59,10 +56,14 @@ class Pass:
         chords = np.hypot(*np.diff(self.chain[:, :2], axis=0).T)
         return float(arc_lengths(chords, self.chain[:-1, 2]).sum())
 
+    def moved(self, dx_mm: float, dy_mm: float) -> Pass:
+        """Return the same cut elsewhere."""
+        return replace(self, chain=self.chain + np.array([dx_mm, dy_mm, 0.0]))
+
 
 @dataclass(frozen=True, eq=False)
 class CutterPath:
-    """All passes in their order.
+    """The path of one part: all passes in their order.
 
     Args:
         outline: Where the cutter's middle runs round the part, closed, counter-clockwise.
@@ -79,6 +80,22 @@ class CutterPath:
     tabs_mm: tuple[tuple[float, float], ...]
 
     @property
+    def run(self) -> Run:
+        """The cuts of this part alone."""
+        return Run(self.passes)
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """All cuts of a file in their order, of one part or of several.
+
+    Args:
+        passes: What is cut, in order.
+    """
+
+    passes: tuple[Pass, ...]
+
+    @property
     def cut_mm(self) -> float:
         """Length of all cuts with their leads [mm]."""
         return sum(p.length_mm for p in self.passes)
@@ -90,17 +107,23 @@ class CutterPath:
         (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
         return float(x0), float(y0), float(x1), float(y1)
 
-    def travel_mm(self, zero_mm: tuple[float, float]) -> float:
-        """Return the length of all ways between cuts, from and to the zero point [mm]."""
-        stops = [zero_mm]
+    @property
+    def zero_mm(self) -> tuple[float, float]:
+        """The lower left corner of it all: X0 Y0 of a program [mm]."""
+        return self.bounds_mm[:2]
+
+    @property
+    def travel_mm(self) -> float:
+        """Length of all ways between cuts, from and to the zero point [mm]."""
+        stops = [self.zero_mm]
         for one in self.passes:
             stops += [tuple(one.chain[0, :2]), tuple(one.chain[-1, :2])]
-        stops.append(zero_mm)
+        stops.append(self.zero_mm)
         return sum(float(np.hypot(*np.subtract(a, b))) for a, b in zip(stops[::2], stops[1::2], strict=True))
 
-    def time_s(self, table: Table, zero_mm: tuple[float, float]) -> float:
+    def time_s(self, table: Table) -> float:
         """Estimate the time of the whole cut from the table's speeds, without speeding up and slowing down [s]."""
-        cutting = self.cut_mm / table.feed_mm_min + self.travel_mm(zero_mm) / table.travel_mm_min
+        cutting = self.cut_mm / table.feed_mm_min + self.travel_mm / table.travel_mm_min
         return 60 * cutting + len(self.passes) * table.pierce_s
 
 
@@ -169,7 +192,7 @@ def _hole_pass(circle: tuple[float, float, float], *, counter: bool) -> Pass:
         (x + r, y, way * _QUARTER),
         (x + r / 2, y + way * r / 2, 0.0),
     ]  # fmt: skip
-    return Pass("hole", np.array(rows), 1, 1)
+    return Pass("hole", np.array(rows))
 
 
 def _outline_passes(
@@ -207,7 +230,7 @@ def _joined(came: tuple[Array, float], chain: Array, gone: tuple[Array, float]) 
     """Add the leads before and after a cut."""
     rows = np.vstack([[*came[0], came[1]], chain, [*gone[0], 0.0]])
     rows[-2, 2] = gone[1]
-    return Pass("outline", rows, 1, 1)
+    return Pass("outline", rows)
 
 
 def _waste(ahead: Array, clockwise: bool) -> Array:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,10 +12,11 @@ from blankwright.base.errors import BlankwrightError, RequestError, unknown
 from blankwright.base.files import staging, write_files
 from blankwright.base.finding import Finding, finding
 from blankwright.cutting.covernote import kerf_words
-from blankwright.cutting.delivery import Delivery, deliver, file_name, leads
-from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
+from blankwright.cutting.delivery import deliver, file_name
+from blankwright.cutting.dxf import CutFile, dxf_text
+from blankwright.cutting.layout import Placed, check_table, column, file_of
 from blankwright.design.request import Design
-from blankwright.desk.proving import prove_file, refuse
+from blankwright.desk.proving import named, prove_file, refuse
 from blankwright.desk.writers import GRIND, LAYERS, PROGRAM, Job, Writer, chosen, patterns, words
 from blankwright.drawing.content import part_drawing
 from blankwright.drawing.svg import drawing_svg
@@ -91,16 +93,19 @@ def make(
     cut = not knife.start.bought or only_cut or service is not None or bool({*extras} & {*LAYERS, PROGRAM})
     delivery = deliver(knife, quantity) if cut else None
     name = file_name(delivery) if delivery else None
+    # a shop lays out what it is sent; on one's own table the file holds all of them
+    parts = column([delivery], quantity if delivery.path else 1) if delivery else ()
     folder, slug = out / design.slug, design.slug
-    job = Job(knife, extras, delivery, name, only_cut, wanted or wishes())
+    job = Job(knife, extras, parts, name, only_cut, wanted or wishes())
     with staging(folder) as stage:
-        proof = None
-        if delivery is not None and name is not None:
-            stage.write(name, dxf_text(cut_file(delivery, extras)))
-            proof = prove_file(stage.path / name, delivery)
+        proofs: list[Proof] = []
+        if name is not None:
+            stage.write(name, dxf_text(cut_file(parts, extras)))
+            proofs = prove_file(stage.path / name, parts)
+        proof = proofs[0] if proofs else None
         refuse(
             [*knife.findings, *(delivery.findings if delivery else ())],
-            [("", proof)] if proof else [],
+            named(parts, proofs) if proofs else [],
             lambda: [Report(knife, proof, delivery)],
         )
         files: dict[str, str | bytes] = {}
@@ -155,11 +160,8 @@ def _check(extras: tuple[str, ...], only_cut: bool, service: Service | None) -> 
                 f"--with: '{extra}' is no part of the cutting file, which is all that cut writes. Use blankwright make "
                 f"DESIGN --with {extra}. Allowed for cut: {', '.join(allowed)}."
             )
-    if PROGRAM in extras and (service is None or service.table is None):
-        raise RequestError(
-            f"--with {PROGRAM}: a program needs a table with its kerf and speeds. Add --service own-table, or a copy "
-            "of it with your own figures."
-        )
+    if PROGRAM in extras:
+        check_table(service)
 
 
 def _older(folder: Path, slug: str, names: list[str], code: str) -> tuple[str, ...]:
@@ -237,8 +239,9 @@ def make_drawing(knife: Knife, out: Path) -> tuple[Path, list[str]]:
     return folder, write_files(folder, {f"{knife.design.slug}_drawing_mm.svg": drawn})
 
 
-def cut_file(sent: Delivery, extras: tuple[str, ...] = ()) -> CutFile:
+def cut_file(parts: Sequence[Placed], extras: tuple[str, ...] = ()) -> CutFile:
     """Return the content of the cutting file."""
+    sent = parts[0].sent
     knife = sent.knife
     notes: tuple[str, ...] = ()
     if "notes" in extras:
@@ -248,14 +251,4 @@ def cut_file(sent: Delivery, extras: tuple[str, ...] = ()) -> CutFile:
             part_words(knife),
             kerf_words(sent),
         )
-    return CutFile(
-        cut=sent.outline,
-        holes=tuple(CutHole(x, y, cut) for x, y, cut in sent.drawn_holes),
-        finished=knife.finished if "finished" in extras else None,
-        notes=notes,
-        grind=knife.face.chains if GRIND in extras else (),
-        comment=f"design {knife.code}",
-        style=sent.style,
-        leads=leads(sent.path) if sent.path else (),
-        tabs_mm=sent.path.tabs_mm if sent.path else (),
-    )
+    return file_of(parts, finished="finished" in extras, grind=GRIND in extras, notes=notes)

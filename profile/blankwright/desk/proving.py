@@ -6,20 +6,25 @@ A check that is an error, whichever it is, refuses the whole set: no file is put
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from blankwright.base.errors import ProofError, Told
-from blankwright.base.finding import Finding
+from blankwright.base.finding import Finding, finding
 from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.delivery import Delivery
+from blankwright.cutting.layout import Placed, program, program_name, run_of
+from blankwright.proof.findings import file_findings
 from blankwright.proof.holes import ExpectedHole
+from blankwright.proof.played import Controller, play
 from blankwright.proof.proof import Expected, Proof, prove
 from blankwright.proof.reader import CutDrawing, read_dxf
-from blankwright.proof.styled import as_plain
+from blankwright.proof.strokes import ROUNDED_MM, Slot
+from blankwright.proof.styled import as_plain, part_in
+from blankwright.shop.services import Service, Table
 
-if TYPE_CHECKING:
-    from blankwright.shop.services import Service
+_ROUNDING_MM = 0.002
+"""A part's box in the file is this much larger than the part."""
 
 _NOT_KEPT = "No file was kept, because the design does not pass its checks:"
 _NOT_PROVEN = "The cutting file was not kept, because it does not prove right:"
@@ -45,18 +50,94 @@ def expected_of(sent: Delivery) -> Expected:
         holes=tuple(ExpectedHole(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, h.made.made_by) for h in knife.holes),
         unit=service.unit if service else "mm",
         marks=service is None or service.holes in ("cut and mark", "mark only"),
-        kerf_mm=service.table.kerf_mm if service and service.table else 0.0,
         deviation_mm=(service.deviation_mm or 0.0) if service else 0.0,
+        slot=slot_of(service.table) if service and service.table else None,
     )
 
 
-def prove_file(path: Path, sent: Delivery) -> Proof:
-    """Read a cutting file back and prove that the finished knife is inside it; `refuse` acts on what it finds.
+def slot_of(table: Table) -> Slot:
+    """Return what a path for one's own table must leave."""
+    return Slot(table.kerf_mm, table.tabs, table.tab_width_mm, clockwise=table.outside == "clockwise")
+
+
+def prove_file(path: Path, parts: Sequence[Placed]) -> list[Proof]:
+    """Read a cutting file back and prove that every finished knife is inside it; `refuse` acts on what is found.
+
+    What concerns the whole file stands with the first part.
 
     Raises:
         ProofError: The file cannot be read as what it should be.
     """
-    return prove(read_sent(path, sent.service), expected_of(sent))
+    service = parts[0].sent.service
+    whole = read_sent(path, service)
+    if len(parts) == 1:
+        return [prove(whole, expected_of(parts[0].sent))]
+    unit = service.unit if service else "mm"
+    common = [f for f in file_findings(whole, unit) if f.level == "error"]
+    return _each(whole, parts, 1.0 if unit == "mm" else MM_PER_INCH, common)
+
+
+def named(parts: Sequence[Placed], proofs: Sequence[Proof]) -> list[tuple[str, Proof]]:
+    """Return proofs with the names of their parts; the only one needs none."""
+    if len(parts) == 1:
+        return [("", proofs[0])]
+    return [
+        (f"Part {i}, {part.sent.knife.design.name}", proof)
+        for i, (part, proof) in enumerate(zip(parts, proofs, strict=True), start=1)
+    ]
+
+
+def proven_program(parts: Sequence[Placed], slug: str) -> dict[str, str]:
+    """Return the program of parts for one's own table by its name: played back and proven like the cutting file.
+
+    Raises:
+        RequestError: There is no table.
+        ProofError: What it cuts is not what it must.
+    """
+    name, text = program_name(parts, slug), program(parts)
+    refuse([], named(parts, prove_program(text, name, parts)))
+    return {name: text}
+
+
+def prove_program(text: str, name: str, parts: Sequence[Placed]) -> list[Proof]:
+    """Play a program back and prove its cuts like those of a cutting file.
+
+    Raises:
+        ProofError: It holds what a plain controller does not know, or would do wrong.
+    """
+    service = parts[0].sent.service
+    assert service is not None and service.dialect is not None
+    by = Controller(service.dialect.from_zero, service.dialect.on, service.dialect.off, service.unit)
+    played = play(text, name, by, run_of(parts).zero_mm)
+    return _each(played, parts, 1.0, [], of_program=True)
+
+
+def _each(
+    whole: CutDrawing, parts: Sequence[Placed], unit_mm: float, common: list[Finding], *, of_program: bool = False
+) -> list[Proof]:
+    """Prove every part of a drawing, and that there is nothing in it beside the parts."""
+    pieces = [_part(whole, part, unit_mm) for part in parts]
+    proofs = []
+    for piece, part in zip(pieces, parts, strict=True):
+        expected = expected_of(part.sent)
+        if of_program and expected.slot is not None:
+            expected = replace(expected, marks=False, slot=replace(expected.slot, rounded_mm=ROUNDED_MM))
+        proofs.append(prove(piece, expected, of_file=not of_program))
+    if sum(map(_count, pieces)) != _count(whole):
+        text = "The file holds something that belongs to none of its parts, or a part is missing."
+        common = [*common, finding("CONTOUR-COUNT", text)]
+    return [replace(proofs[0], findings=(*proofs[0].findings, *common)), *proofs[1:]]
+
+
+def _part(whole: CutDrawing, part: Placed, unit_mm: float) -> CutDrawing:
+    x0, y0, x1, y1 = part.bounds_mm
+    box = (x0 - _ROUNDING_MM, y0 - _ROUNDING_MM, x1 + _ROUNDING_MM, y1 + _ROUNDING_MM)
+    a, b, c, d = (v / unit_mm for v in box)
+    return part_in(whole, (a, b, c, d), (part.dx_mm / unit_mm, part.dy_mm / unit_mm))
+
+
+def _count(drawing: CutDrawing) -> int:
+    return len(drawing.contours) + len(drawing.circles) + len(drawing.points)
 
 
 def read_sent(path: Path, service: Service | None) -> CutDrawing:
@@ -68,6 +149,7 @@ def read_sent(path: Path, service: Service | None) -> CutDrawing:
         cut_layer=service.cut_layer,
         mark_layer=service.mark_layer,
         exploded=service.contours == "exploded",
+        path=service.table is not None,
         unit_mm=1.0 if service.unit == "mm" else MM_PER_INCH,
     )
 

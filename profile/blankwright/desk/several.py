@@ -3,50 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from blankwright.base.errors import RequestError
 from blankwright.base.files import staging
-from blankwright.base.finding import Finding, finding
-from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.covernote import cover_note
 from blankwright.cutting.delivery import Delivery, deliver, name_by_rule
-from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
-from blankwright.cutting.note import NoteRow
+from blankwright.cutting.dxf import dxf_text
+from blankwright.cutting.layout import Placed, column, file_of, layout_rows
 from blankwright.design.request import Design
-from blankwright.desk.proving import expected_of, read_sent, refuse
-from blankwright.geometry.outline import Outline
+from blankwright.desk.proving import named, prove_file, proven_program, refuse
+from blankwright.desk.writers import PROGRAM
 from blankwright.knife.code import common_code
 from blankwright.knife.knife import Knife, finish
-from blankwright.proof.findings import file_findings
-from blankwright.proof.proof import Proof, prove
-from blankwright.proof.reader import CutDrawing
-from blankwright.proof.styled import part_in
+from blankwright.proof.proof import Proof
 from blankwright.report.data import Report
 from blankwright.shop.services import Service
-from blankwright.shop.tables import process
 
 FOLDER = "together"
-
-LEAST_GAP_MM = 10.0
-"""Least space between two parts; plasma wants 5 mm or 2 kerfs and 2 thicknesses (common practice)."""
-
-MOST_PARTS = 100
-"""More parts than this lie on more than one sheet."""
-
-_ROUNDING_MM = 0.002
-
-
-@dataclass(frozen=True, eq=False)
-class Placed:
-    """One part in the file: which knife, and how far it is moved [mm]."""
-
-    knife: Knife
-    sent: Delivery
-    dx_mm: float
-    dy_mm: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,7 +47,9 @@ class Together:
         return tuple(one.data for one in self.shown)
 
 
-def cut_together(designs: Sequence[Design], out: Path, service: Service, quantity: int) -> Together:
+def cut_together(
+    designs: Sequence[Design], out: Path, service: Service, quantity: int, extras: tuple[str, ...] = ()
+) -> Together:
     """Solve designs, write them into one cutting file in out/together/ and prove every part of it.
 
     Args:
@@ -79,37 +57,37 @@ def cut_together(designs: Sequence[Design], out: Path, service: Service, quantit
         out: Folder that receives the folder "together".
         service: What the shop wants.
         quantity: How many there shall be of each.
+        extras: "program" for the same as a program for one's own table, or nothing.
 
     Raises:
         RequestError: The parts cannot lie on one sheet, or the folder cannot be written.
         DesignError: Dimensions or holes do not go together.
         ProofError: The written file does not hold what it must; nothing is left behind.
     """
+    if any(word != PROGRAM for word in extras):
+        raise RequestError("--with: a file of several parts holds what is cut and marked, no further layers.")
     works = [finish(design, service=service) for design in designs]
     sent = [deliver(knife, quantity) for knife in works]
     _same_sheet(works)
-    if len(works) * quantity > MOST_PARTS:
-        raise RequestError(
-            f"--quantity: {len(works) * quantity} parts in one file; at most {MOST_PARTS} are laid out. Write one of "
-            "each and say the quantity in the order."
-        )
-    gap = gap_mm(works)
-    parts = _column(works, sent, quantity, gap)
-    codes = [knife.code for knife in works]
+    parts = column(sent, quantity)
     slug = works[0].design.slug if len(works) == 1 else FOLDER
-    name = name_by_rule(works[0], service, quantity, slug, common_code(codes))
-    folder, names = out / FOLDER, [name, f"{slug}_note.txt"]
+    name = name_by_rule(works[0], service, quantity, slug, common_code([knife.code for knife in works]))
+    folder, names = out / FOLDER, [name]
     with staging(folder) as stage:
-        stage.write(name, dxf_text(_file(parts, codes)))
-        proofs = prove_together(stage.path / name, parts)
+        stage.write(name, dxf_text(file_of(parts)))
+        proofs = prove_file(stage.path / name, parts)
         refuse(
             [f for knife, one in zip(works, sent, strict=True) for f in (*knife.findings, *one.findings)],
-            [(f"Part {i + 1}, {parts[i].knife.design.name}", proof) for i, proof in enumerate(proofs)],
+            named(parts, proofs),
             lambda: _shown(works, sent, proofs, [], folder),
         )
-        stage.write(names[1], cover_note(sent, name, _layout(parts, gap)))
+        program = proven_program(parts, slug) if PROGRAM in extras else {}
+        files = program | {f"{slug}_note.txt": cover_note(sent, name, layout_rows(parts, next(iter(program), None)))}
+        for each, text in files.items():
+            stage.write(each, text)
+        names += files
         stage.put_in_place(names)
-    return Together(tuple(works), _shown(works, sent, proofs, names, folder), folder, tuple(parts))
+    return Together(tuple(works), _shown(works, sent, proofs, names, folder), folder, parts)
 
 
 def _shown(
@@ -140,86 +118,3 @@ def _same_sheet(works: Sequence[Knife]) -> None:
 
 def _thick(knife: Knife) -> str:
     return f"{knife.stock_mm:g} mm"
-
-
-def gap_mm(works: Sequence[Knife]) -> float:
-    """Return the space between parts: at least 10 mm, and twice kerf and thickness (common practice) [mm]."""
-    return max(
-        LEAST_GAP_MM,
-        *(2 * process(w.oversize.process).kerf_mm.value + 2 * w.stock_mm for w in works),
-    )
-
-
-def _column(works: Sequence[Knife], sent: Sequence[Delivery], quantity: int, gap: float) -> list[Placed]:
-    """Place the parts one below the other, their butts in line; the first stays where it is."""
-    parts: list[Placed] = []
-    left, low = sent[0].outline.bounds_mm[0], sent[0].outline.bounds_mm[3]
-    for knife, one in zip(works, sent, strict=True):
-        x0, y0, _, y1 = one.outline.bounds_mm
-        for _ in range(quantity):
-            dy = low - y1
-            parts.append(Placed(knife, one, left - x0, dy))
-            low = y0 + dy - gap
-    return parts
-
-
-def _file(parts: Sequence[Placed], codes: Sequence[str]) -> CutFile:
-    outlines = [_moved(part) for part in parts]
-    holes = [CutHole(x + part.dx_mm, y + part.dy_mm, cut) for part in parts for x, y, cut in part.sent.drawn_holes]
-    # a file of several designs is of none of them: its head names one code only where there is one
-    comment = f"design {codes[0]}" if len(codes) == 1 else f"designs {' '.join(codes)}"
-    return CutFile(
-        cut=outlines[0],
-        holes=tuple(holes),
-        finished=None,
-        notes=(),
-        comment=comment,
-        style=parts[0].sent.style,
-        others=tuple(outlines[1:]),
-    )
-
-
-def _moved(part: Placed) -> Outline:
-    return part.sent.outline.moved(part.dx_mm, part.dy_mm)
-
-
-def prove_together(path: Path, parts: Sequence[Placed]) -> list[Proof]:
-    """Read a file of several parts back and prove each of them; what concerns the whole file stands with the first.
-
-    Raises:
-        ProofError: The file cannot be read as what it should be.
-    """
-    service = parts[0].sent.service
-    named = service.unit if service else "mm"
-    unit = 1.0 if named == "mm" else MM_PER_INCH
-    whole = read_sent(path, service)
-    pieces = [_part(whole, part, unit) for part in parts]
-    proofs = [prove(piece, expected_of(part.sent)) for piece, part in zip(pieces, parts, strict=True)]
-    common: list[Finding] = [f for f in file_findings(whole, named) if f.level == "error"]
-    if sum(map(_count, pieces)) != _count(whole):
-        text = "The file holds something that belongs to none of its parts, or a part is missing."
-        common.append(finding("CONTOUR-COUNT", text))
-    return [replace(proofs[0], findings=(*proofs[0].findings, *common)), *proofs[1:]]
-
-
-def _part(whole: CutDrawing, part: Placed, unit: float) -> CutDrawing:
-    x0, y0, x1, y1 = _moved(part).bounds_mm
-    box = (x0 - _ROUNDING_MM, y0 - _ROUNDING_MM, x1 + _ROUNDING_MM, y1 + _ROUNDING_MM)
-    a, b, c, d = (v / unit for v in box)
-    return part_in(whole, (a, b, c, d), (part.dx_mm / unit, part.dy_mm / unit))
-
-
-def _count(drawing: CutDrawing) -> int:
-    return len(drawing.contours) + len(drawing.circles) + len(drawing.points)
-
-
-def _layout(parts: Sequence[Placed], gap: float) -> list[NoteRow]:
-    """Say how the parts lie in the file."""
-    boxes = [_moved(part).bounds_mm for part in parts]
-    wide = max(b[2] for b in boxes) - min(b[0] for b in boxes)
-    high = max(b[3] for b in boxes) - min(b[1] for b in boxes)
-    return [
-        NoteRow("Parts", f"{len(parts)} in this file, one below the other, {gap:g} mm apart: cut the file once."),
-        NoteRow("Layout", f"{wide:.1f} mm long and {high:.1f} mm high ({wide / MM_PER_INCH:.2f} x "
-                f"{high / MM_PER_INCH:.2f} in) in all."),
-    ]  # fmt: skip

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from blankwright.cutting.covernote import cover_note
-from blankwright.cutting.delivery import Delivery, program
+from blankwright.cutting.layout import Placed, layout_rows, program_name
 from blankwright.ink.papers import paper
 from blankwright.knife.knife import Knife
 from blankwright.template.scenes import Wishes
@@ -32,7 +32,7 @@ class Job:
     Args:
         knife: The knife.
         extras: What was asked for beside the usual files, out of EXTRAS.
-        delivery: What goes to the shop; None for a blank that is bought.
+        parts: What lies in the cutting file; nothing for a blank that is bought.
         cut_name: Name of the cutting file; None as before.
         only_cut: Whether the cutting file and what goes with it to the shop is all that is written.
         wanted: What the printed template shall be.
@@ -40,7 +40,7 @@ class Job:
 
     knife: Knife
     extras: tuple[str, ...]
-    delivery: Delivery | None
+    parts: tuple[Placed, ...]
     cut_name: str | None
     only_cut: bool
     wanted: Wishes
@@ -102,16 +102,17 @@ def _solids(job: Job) -> Files:
 
 
 def _program(job: Job) -> Files:
-    table = job.knife.service.table if job.knife.service else None
-    if job.delivery is None or table is None:
-        return {}
-    return {f"{job.knife.design.slug}_path_mm{table.suffix}": program(job.delivery)}
+    from blankwright.desk.proving import proven_program  # noqa: PLC0415 - only a program needs to be played back
+
+    return dict(proven_program(job.parts, job.knife.design.slug)) if job.parts else {}
 
 
 def _note(job: Job) -> Files:
-    if job.delivery is None or job.cut_name is None or (job.only_cut and job.knife.service is None):
+    if not job.parts or job.cut_name is None or (job.only_cut and job.knife.service is None):
         return {}
-    return {f"{job.knife.design.slug}_note.txt": cover_note([job.delivery], job.cut_name)}
+    slug = job.knife.design.slug
+    program = program_name(job.parts, slug) if PROGRAM in job.extras else None
+    return {f"{slug}_note.txt": cover_note([job.parts[0].sent], job.cut_name, layout_rows(job.parts, program))}
 
 
 WRITERS: tuple[Writer, ...] = (
@@ -119,7 +120,7 @@ WRITERS: tuple[Writer, ...] = (
     Writer(_template, ("_template_*.pdf", "_template_mm.svg")),
     Writer(_sheet, ("_sheet.html", "_sheet_*.pdf"), name="build sheet", must=False),
     Writer(_solids, tuple(f"_{name}_mm.stl" for name in ("blade", "handle", "knife")), SOLIDS),
-    Writer(_program, ("_path_mm.*",), PROGRAM, with_cut=True),
+    Writer(_program, ("_path_mm.*", "_path_in.*"), PROGRAM, with_cut=True),
     Writer(_note, ("_note.txt",), with_cut=True),
 )
 """In the order in which a report lists their files."""

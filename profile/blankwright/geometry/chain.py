@@ -48,6 +48,10 @@ class Chain:
         """(n - 1,) bulge of each piece [unitless]."""
         return self.vertices[:-1, 2]
 
+    def moved(self, dx_mm: float, dy_mm: float) -> Chain:
+        """Return the same chain elsewhere."""
+        return Chain(self.vertices + np.array([dx_mm, dy_mm, 0.0]))
+
     def flattened(self, tol_mm: float) -> Array:
         """Return (m, 2) points on the chain, both ends among them, no arc further than tol_mm from its chord [mm]."""
         count = np.ones(len(self.bulges), dtype=int)

@@ -206,18 +206,35 @@ def _pairs(first: Pieces, second: Pieces) -> tuple[Array, Array]:
     return np.where(least < ZERO_MM, 0.0, least), place
 
 
-def clearance(finished: Outline, cut_vertices: Array) -> tuple[Array, Array]:
+def clearance(finished: Outline, cut_vertices: Array, cut: Mask | None = None) -> tuple[Array, Array]:
     """Measure the least distance from each piece of the finished outline to a closed cut contour.
 
     Args:
         finished: The finished outline of m pieces.
         cut_vertices: (n, 3) x [mm], y [mm] and bulge of a closed contour.
+        cut: (n,) which of its pieces are cut; None for all.
 
     Returns:
         (m,) least distance [mm], zero where they cross or touch, not signed; and (m, 2) the place on the
         finished piece [mm].
     """
-    return between_pieces(finished.vertices, np.asarray(cut_vertices, dtype=np.float64))
+    ours = pieces_of(finished.vertices, closed=True)
+    around = pieces_of(np.asarray(cut_vertices, dtype=np.float64), closed=True)
+    return between(ours, around if cut is None else around.take(np.flatnonzero(cut)))
+
+
+def between_chains(vertices: Array, others: Array, *, closed: bool) -> tuple[Array, Array]:
+    """Measure the least distance from each piece of a chain to an open one.
+
+    Args:
+        vertices: (m, 3) x [mm], y [mm] and bulge.
+        others: (n, 3) likewise, open.
+        closed: Whether the first is a closed contour.
+
+    Returns:
+        (m,) or, for an open first chain, (m - 1,) least distance [mm]; and the places on the first chain [mm].
+    """
+    return between(pieces_of(vertices, closed), pieces_of(others, closed=False))
 
 
 def between_pieces(vertices: Array, others: Array) -> tuple[Array, Array]:
@@ -230,7 +247,11 @@ def between_pieces(vertices: Array, others: Array) -> tuple[Array, Array]:
     Returns:
         (m,) least distance [mm] and (m, 2) the place on the first contour [mm].
     """
-    ours, cut = pieces_of(vertices, closed=True), pieces_of(others, closed=True)
+    return between(pieces_of(vertices, closed=True), pieces_of(others, closed=True))
+
+
+def between(ours: Pieces, cut: Pieces) -> tuple[Array, Array]:
+    """Measure the least distance from each of some pieces to others: (m,) [mm] and (m, 2) where on the first [mm]."""
     m, n = len(ours), len(cut)
     least, place = np.full(m, np.inf), np.zeros((m, 2))
     rows = max(1, CHUNK // n)

@@ -30,6 +30,7 @@ CODES: dict[str, str] = {
     "DOUBLED": "No contour and no hole is there twice.",
     "CROSSING": "No contour crosses or touches itself or another one.",
     "SHORT-PIECE": "No line or arc of a contour is shorter than a cutter can use.",
+    "PATH": "Every cut of a path comes and goes in the waste, goes round, and leaves the bridges that were asked for.",
     "SIZE": "The overall size of the cut outline is the one asked for.",
     "HOLES": "Every hole of the finished knife is there, in its place and inside its finished circle, and no other.",
     "HOLE-MISSING": "A hole that was asked for is not in the file.",
@@ -76,7 +77,7 @@ MOST_SHOWN = 20
 """So many problems of one kind are told one by one."""
 
 CUTTING_LAYERS = {"CUT": {"LWPOLYLINE", "POLYLINE", "CIRCLE"}, "DRILL": {"POINT"}}
-BESIDE = {"FINISHED", "GRIND", "LEAD", "NOTES", "TAB"}
+BESIDE = {"FINISHED", "GRIND", "NOTES"}
 """Layers of ours that are not cut."""
 OLD_RELEASE = "AC1009"
 """R12: knows no LWPOLYLINE and no $INSUNITS (DXF reference of that release)."""

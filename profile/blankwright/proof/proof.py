@@ -31,7 +31,8 @@ from blankwright.proof.findings import (
     spot,
 )
 from blankwright.proof.holes import ExpectedHole, hole_findings, holes_inside
-from blankwright.proof.reader import CutDrawing
+from blankwright.proof.reader import Contour, CutDrawing
+from blankwright.proof.strokes import Slot, what_is_left
 
 AT_LEAST_MM = 1e-6
 """What "at least" may miss: written coordinates have finite digits, and nobody can measure a nanometre."""
@@ -64,8 +65,8 @@ class Expected:
         holes: All holes of the finished knife, with how each is made.
         unit: "mm" or "in", the unit the file must name.
         marks: Whether holes that are drilled are marked by a point; else they are not in the file.
-        kerf_mm: Full width of the slot when the file holds the path of the cutter's middle, 0 for the part itself [mm].
         deviation_mm: Greatest distance of chords from an arc, 0 for arcs [mm].
+        slot: What the path of the cutter's middle must leave; None when the file holds the part itself.
 
     Raises:
         GeometryError: An array of the wrong length, a negative or not finite number, an endless outline.
@@ -78,8 +79,8 @@ class Expected:
     holes: tuple[ExpectedHole, ...]
     unit: str
     marks: bool
-    kerf_mm: float
     deviation_mm: float
+    slot: Slot | None = None
 
     def __post_init__(self) -> None:
         for name in ("asked_mm", "loss_mm"):
@@ -88,13 +89,17 @@ class Expected:
                 raise GeometryError(f"{name} needs one length of 0 or more for each of {len(self.finished)} pieces")
             values.setflags(write=False)
             object.__setattr__(self, name, values)
-        for name in ("kerf_mm", "deviation_mm"):
-            if not (math.isfinite(getattr(self, name)) and getattr(self, name) >= 0):
-                raise GeometryError(f"{name} needs a length of 0 or more")
+        if not (math.isfinite(self.deviation_mm) and self.deviation_mm >= 0):
+            raise GeometryError("deviation_mm needs a length of 0 or more")
         if self.finished.perimeter_mm > LONGEST_MM:
             raise GeometryError(f"the finished outline is longer than {LONGEST_MM / 1000:.0f} m; no knife is")
         if self.unit not in INSUNITS:
             raise unknown("unit", self.unit, INSUNITS)
+
+    @property
+    def kerf_mm(self) -> float:
+        """Full width of the slot on a cutter's path, 0 when the file holds the part itself [mm]."""
+        return self.slot.kerf_mm if self.slot else 0.0
 
     @property
     def clear_mm(self) -> Array:
@@ -158,26 +163,33 @@ class Proof:
         return measured and not any(f.level == "error" for f in self.findings)
 
 
-def prove(drawing: CutDrawing, expected: Expected) -> Proof:
+def prove(drawing: CutDrawing, expected: Expected, *, of_file: bool = True) -> Proof:
     """Check a drawing that was read back from a file against what it must hold.
 
     Args:
-        drawing: From `reader.read_dxf`.
+        drawing: From `reader.read_dxf`, or the cuts of a program from `played.play`.
         expected: From the design.
+        of_file: Whether unit, extents and layers of a drawing's file are judged as well; a program has none.
 
     Returns:
         Measurements and findings; a broken drawing gives error findings, never an exception.
     """
     factor = drawing.unit_mm or (MM_PER_INCH if expected.unit == "in" else 1.0)
-    found = list(file_findings(drawing, expected.unit))
+    found = list(file_findings(drawing, expected.unit)) if of_file else []
     scale = np.array([factor, factor, 1.0])
     contours = [replace(c, vertices=c.vertices * scale) for c in drawing.contours if c.layer.upper() == "CUT"]
-    sound, problems = contour_findings(contours)
-    found += problems
-    outer = max(sound, key=lambda v: float(np.prod(_size(v))), default=None)
     cut = [(c.x, c.y, c.diameter) for c in drawing.circles if c.layer.upper() == "CUT"]
     drill = [(p.x, p.y) for p in drawing.points if p.layer.upper() == "DRILL"]
     circles, spots = factor * np.reshape(cut, (-1, 3)), factor * np.reshape(drill, (-1, 2))
+    bridged: NDArray[np.bool_] | None = None
+    if expected.slot is not None:
+        contours, circles, bridged, problems = _ways(contours, circles, expected, expected.slot)
+        found += problems
+    sound, problems = contour_findings(contours)
+    found += problems
+    outer = max(sound, key=lambda v: float(np.prod(_size(v))), default=None)
+    if bridged is not None and outer is not None and len(bridged) != len(outer):
+        outer = None  # a piece of no length, which is told already: bridges are no longer known
     size: Place | None = None
     measured = NOT_MEASURED
     if outer is not None:
@@ -187,7 +199,7 @@ def prove(drawing: CutDrawing, expected: Expected) -> Proof:
         if not slip:  # with a wrong unit every place is wrong for one and the same reason
             found += hole_findings(circles, spots, expected.holes, marks=expected.marks, kerf_mm=expected.kerf_mm)
             found += holes_inside(circles, spots, outer, _polygon(outer))
-            measured, problems = _cleared(outer, expected)
+            measured, problems = _cleared(outer, expected, None if bridged is None else ~bridged)
             found += problems
     lengths = None if outer is None else distance.pieces_of(outer, closed=True).length
     return Proof(
@@ -202,6 +214,22 @@ def prove(drawing: CutDrawing, expected: Expected) -> Proof:
         unit={4: "mm", 1: "in", None: None}.get(drawing.insunits, str(drawing.insunits)),
         findings=tuple(found),
     )
+
+
+def _ways(
+    contours: list[Contour], circles: Array, expected: Expected, slot: Slot
+) -> tuple[list[Contour], Array, NDArray[np.bool_] | None, list[Finding]]:
+    """Return what the cuts of a path go round, as the contour and the circles that a plain file would hold."""
+    found = []
+    whole = [c for c in contours if c.closed]
+    for c in whole:
+        text = f"The {c.kind} in line {c.line} is closed: on a path every cut is open, with its way in and out."
+        found.append(finding("PATH", text, c.vertices[0, :2]))
+    strokes = [c.vertices for c in contours if not c.closed]
+    left = what_is_left(strokes, slot, expected.finished, expected.clear_mm)
+    ring = [] if left.outline is None else [Contour("LWPOLYLINE", "CUT", left.outline, True, contours[0].line)]
+    bridged = None if left.outline is None else left.bridged
+    return [*whole, *ring], np.vstack([circles, left.holes]), bridged, [*found, *left.findings]
 
 
 def _size(vertices: Array) -> Place:
@@ -248,12 +276,12 @@ def _by_geos(finished: Outline, polygon: Any) -> tuple[Array, Array, Array]:
     return np.asarray(least), outside, where
 
 
-def _cleared(outer: Array, expected: Expected) -> tuple[_Measured, list[Finding]]:
+def _cleared(outer: Array, expected: Expected, cut: NDArray[np.bool_] | None) -> tuple[_Measured, list[Finding]]:
     """Measure the clearance twice and judge it against what was asked and what the process may take."""
     polygon = _polygon(outer)
     if polygon is None:
         return _unmeasured("the cut contour is no simple outline")
-    closed_form, places = distance.clearance(expected.finished, outer)
+    closed_form, places = distance.clearance(expected.finished, outer, cut)
     by_geos, outside, deepest = _by_geos(expected.finished, polygon)
     places = np.where((outside > 0)[:, None], deepest, places)
     least = np.where(outside > 0, -outside, closed_form)
@@ -275,13 +303,15 @@ def _cleared(outer: Array, expected: Expected) -> tuple[_Measured, list[Finding]
     text = said("The finished outline keeps at least {} inside the cut outline.", mm(least[i], 4))
     ok = or_ok(problems, "CLEARANCE", text)
     findings += ok if problems else [finding("CLEARANCE", text, places[i], level="ok")]
-    return measured, [*findings, *_oversize(outer, expected), *_worst_case(margin, expected, places)]
+    return measured, [*findings, *_oversize(outer, expected, cut), *_worst_case(margin, expected, places)]
 
 
-def _oversize(outer: Array, expected: Expected) -> list[Finding]:
+def _oversize(outer: Array, expected: Expected, cut: NDArray[np.bool_] | None) -> list[Finding]:
     """Nowhere may more be left than was asked for: a part that is scaled or drawn too far out."""
     over, places, nearest = excess(outer, expected.finished.vertices, expected.clear_mm)
     over = over - expected.spare_mm
+    if cut is not None:  # two places on each piece
+        over = np.where(np.repeat(cut, 2), over, -np.inf)
     names = tuple(expected.finished.regions[i] for i in nearest)
     out = []
     for row in _worst_of_each(-over, ~(over <= 0), names):

@@ -12,7 +12,9 @@ from blankwright.proof.reader import Contour, CutDrawing
 Box = tuple[float, float, float, float]
 
 
-def as_plain(drawing: CutDrawing, *, cut_layer: str, mark_layer: str, exploded: bool, unit_mm: float) -> CutDrawing:
+def as_plain(
+    drawing: CutDrawing, *, cut_layer: str, mark_layer: str, exploded: bool, path: bool, unit_mm: float
+) -> CutDrawing:
     """Return a drawing with contours on CUT and marks on DRILL.
 
     Args:
@@ -21,13 +23,14 @@ def as_plain(drawing: CutDrawing, *, cut_layer: str, mark_layer: str, exploded: 
         mark_layer: Layer of the marks.
         exploded: Whether single lines and arcs are joined to closed polylines; what does not join stays as it is, and
             the proof then says so.
+        path: Whether they are joined to open cuts instead, in the order in which they stand.
         unit_mm: Millimetres in one unit of the file.
     """
     contours = [_moved(c, cut_layer, "CUT") for c in drawing.contours]
     if exploded:
         loose = [c for c in contours if c.layer == "CUT" and c.kind in ("LINE", "ARC")]
         rest = [c for c in contours if not (c.layer == "CUT" and c.kind in ("LINE", "ARC"))]
-        contours = [*rest, *_joined(loose, drawing.release, unit_mm)]
+        contours = [*rest, *(_in_order(loose, unit_mm) if path else _joined(loose, drawing.release, unit_mm))]
     names = {cut_layer.upper(): "CUT", mark_layer.upper(): "DRILL"}
     return replace(
         drawing,
@@ -77,3 +80,24 @@ def _joined(loose: Sequence[Contour], release: str | None, unit_mm: float) -> li
     runs, _ = joined(strands)
     kind = "POLYLINE" if release == "AC1009" else "LWPOLYLINE"
     return [Contour(kind, "CUT", r.vertices / scale, r.closed, loose[0].line) for r in runs]
+
+
+def _in_order(loose: Sequence[Contour], unit_mm: float) -> list[Contour]:
+    """Join lines and arcs to open cuts as they follow each other; an arc may stand in the file either way round."""
+    from blankwright.proof.chains import JOINED_MM, reversed_rows  # noqa: PLC0415 - only loose pieces need it
+
+    near = JOINED_MM / unit_mm
+    out: list[Contour] = []
+    single = False  # whether the last cut is one line or arc so far, which may have to be turned round
+    for one in loose:
+        rows = one.vertices
+        befores = [] if not out else [out[-1].vertices, *([reversed_rows(out[-1].vertices)] if single else [])]
+        pairs = ((last, way) for last in befores for way in (rows, reversed_rows(rows)))
+        pair = next((p for p in pairs if np.hypot(*(p[0][-1, :2] - p[1][0, :2])) <= near), None)
+        if pair is None:
+            out.append(replace(one, kind="LWPOLYLINE", closed=False))
+            single = True
+        else:
+            out[-1] = replace(out[-1], vertices=np.vstack([pair[0][:-1], pair[1]]))
+            single = False
+    return out

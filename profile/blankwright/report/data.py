@@ -302,8 +302,8 @@ def _delivery(sent: Delivery) -> dict[str, Any]:
         "path": {
             "kerf_mm": path.kerf_mm,
             "cuts": len(path.passes),
-            "cut_mm": path.cut_mm,
-            "time_s": path.time_s(table, path.bounds_mm[:2]),
+            "cut_mm": path.run.cut_mm,
+            "time_s": path.run.time_s(table),
             "tabs_mm": [list(t) for t in path.tabs_mm],
         }
         if path and table

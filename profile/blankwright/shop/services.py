@@ -19,11 +19,12 @@ from blankwright.base.fields import Fields, read_toml
 from blankwright.base.library import templates_dir
 from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.units import length_mm, rate_mm_min, time_s
+from blankwright.shop.dialects import Dialect, dialect
 from blankwright.shop.tables import process
 
 NAME_FIELDS = ("slug", "thickness", "unit", "process", "quantity", "code")
 
-OWN_LAYERS = ("LEAD", "TAB", "FINISHED", "GRIND", "NOTES")
+OWN_LAYERS = ("FINISHED", "GRIND", "NOTES")
 """Layers that the cutting file has for other things."""
 
 LEAST_LEAD_MM = 0.8
@@ -74,6 +75,7 @@ class Table(TableRow):
         pierce_s: Wait at every start [s].
         suffix: How the name of a program ends, such as .nc.
         source: Where the figures come from.
+        dialect: How its controller wants a program: a shipped name or a file.
     """
 
     kerf_mm: Annotated[float, _length(0.02, 8)]
@@ -87,6 +89,7 @@ class Table(TableRow):
     pierce_s: Annotated[float, In(read=time_s)]
     suffix: str
     source: str
+    dialect: str = "rs274"
 
     def check(self) -> None:
         """Refuse an ending that no file should have."""
@@ -157,9 +160,8 @@ class _Service(TableRow):
         rising = all(a < b for a, b in itertools.pairwise(thick))
         need(rising, "[[limits]]: rows go from thin to thick stock.")
         if self.table is not None:
-            arcs, one = self.file.curves == "arcs", self.file.parts == "one"
+            arcs = self.file.curves == "arcs"
             need(arcs, '[file] curves: a path for one\'s own table is drawn and run in arcs; use "arcs".')
-            need(one, '[file] parts: a path for one\'s own table is that of one part; use "one".')
 
 
 @dataclass(frozen=True)
@@ -184,6 +186,7 @@ class Service:
         holes: What the service is sent of holes.
         limits: Rows by rising thickness.
         table: How one's own table cuts; None for a service.
+        dialect: How its controller wants a program; None for a service.
     """
 
     name: str
@@ -203,6 +206,7 @@ class Service:
     holes: Policy
     limits: tuple[Limit, ...]
     table: Table | None
+    dialect: Dialect | None
 
     def limit_for(self, thickness_mm: float) -> Limit | None:
         """Return the row for a thickness, None when the stock is thicker than any row."""
@@ -231,15 +235,16 @@ def service(source: str, beside: Path | None = None) -> Service:
     path = beside / source if beside is not None and (beside / source).is_file() else Path(source)
     if not path.is_file():
         raise RequestError(f"{path}: there is no such service file. Shipped: {', '.join(service_names())}.")
-    return service_from(read_toml(path), path.name)
+    return service_from(read_toml(path), path.name, path.parent)
 
 
-def service_from(table: Mapping[str, Any], where: str) -> Service:
+def service_from(table: Mapping[str, Any], where: str, beside: Path | None = None) -> Service:
     """Build a service from its parsed file.
 
     Args:
         table: The file as a table.
         where: File name for messages.
+        beside: Folder that the file of a dialect is looked up in first.
 
     Raises:
         RequestError: A key is missing, unknown or out of range; the message names file, table and key.
@@ -251,7 +256,7 @@ def service_from(table: Mapping[str, Any], where: str) -> Service:
     return Service(
         found.name, found.title, way.name, found.ask, found.note, file.release, file.unit, file.contours,
         file.deviation_mm, file.name, file.longest_name, file.parts, file.cut_layer, file.mark_layer,
-        found.holes.policy, found.limits, found.table,
+        found.holes.policy, found.limits, found.table, dialect(found.table.dialect, beside) if found.table else None,
     )  # fmt: skip
 
 

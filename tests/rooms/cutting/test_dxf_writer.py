@@ -37,10 +37,8 @@ def tags_of(text: str) -> list[tuple[int, str]]:
 
 def content(**changes: object) -> CutFile:
     parts: dict[str, object] = {
-        "cut": SLOT,
+        "contours": (SLOT,),
         "holes": HOLES,
-        "finished": None,
-        "notes": (),
         "comment": "design TEST",
     }
     return CutFile(**{**parts, **changes})  # type: ignore[arg-type]
@@ -78,7 +76,7 @@ def test_a_file_without_spots_has_no_layer_for_them() -> None:
 
 
 def test_further_layers_only_when_asked_for() -> None:
-    doc = read(dxf_text(content(finished=INNER, notes=("first", "second"))))
+    doc = read(dxf_text(content(finished=(INNER,), notes=("first", "second"))))
     by_layer: dict[str, list[str]] = {}
     for entity in doc.modelspace():
         by_layer.setdefault(entity.dxf.layer, []).append(entity.dxftype())
@@ -103,7 +101,7 @@ def test_an_inch_file_says_so_and_holds_inches() -> None:
 
 def test_nothing_but_lines_and_arcs() -> None:
     for name in FAMILIES:
-        text = dxf_text(content(cut=solved(name, "full", "default").finished))
+        text = dxf_text(content(contours=(solved(name, "full", "default").finished,)))
         names = {entity.dxftype() for entity in read(text).modelspace()}
         assert names <= {"LWPOLYLINE", "CIRCLE", "POINT"}
 
@@ -136,7 +134,7 @@ def test_single_pieces_are_lines_and_arcs_end_to_end_in_their_order() -> None:
 
 def test_a_hollow_arc_runs_counter_clockwise_too_when_it_stands_alone() -> None:
     hollow = Outline(np.array([[0.0, 0, 0], [50, 0, 0], [50, 20, -0.5], [0, 20, 0]]))
-    (arc,) = read(dxf_text(content(cut=hollow, style=EXPLODED))).modelspace().query("ARC")
+    (arc,) = read(dxf_text(content(contours=(hollow,), style=EXPLODED))).modelspace().query("ARC")
     assert (arc.start_point.x, arc.start_point.y) == pytest.approx((0, 20))
     assert (arc.end_point.x, arc.end_point.y) == pytest.approx((50, 20))
 
@@ -162,21 +160,27 @@ def test_layers_by_other_names_and_no_marks() -> None:
     assert "CENTRES" not in doc.layers
 
 
-def test_leads_bridges_and_further_parts_have_their_places_and_count_in_the_extents() -> None:
-    lead = Chain(np.array([[-20.0, 0, 0.5], [0, -5, 0]]))
-    other = SLOT.moved(0.0, -60.0)
-    doc = read(dxf_text(content(leads=(lead,), tabs_mm=((25.0, 20.0),), others=(other,))))
-    (open_line,) = doc.modelspace().query('LWPOLYLINE[layer=="LEAD"]')
-    assert not open_line.closed
-    (tab,) = doc.modelspace().query('POINT[layer=="TAB"]')
-    assert tuple(tab.dxf.location)[:2] == (25, 20)
+def test_a_path_is_open_cuts_in_their_order_and_counts_in_the_extents() -> None:
+    cuts = (Chain(np.array([[-20.0, 0, 0.5], [0, -5, 0], [9, -5, 0]])), Chain(np.array([[0.0, 40, 0], [30, 60, 0]])))
+    doc = read(dxf_text(content(contours=(), strokes=cuts)))
+    found = doc.modelspace().query("LWPOLYLINE")
+    assert [line.closed for line in found] == [False, False]
+    assert {line.dxf.layer for line in found} == {"CUT"}
+    assert [line.get_points("xyb") for line in found] == [[tuple(row) for row in c.vertices] for c in cuts]
+    low = cuts[0].flattened(0.001)
+    assert tuple(doc.header["$EXTMIN"])[:2] == pytest.approx(low.min(axis=0), abs=1e-6)
+    assert tuple(doc.header["$EXTMAX"])[:2] == pytest.approx((30, 60), abs=1e-6)
+
+
+def test_further_parts_stand_beside_and_count_in_the_extents() -> None:
+    doc = read(dxf_text(content(contours=(SLOT, SLOT.moved(0.0, -60.0)))))
     assert len(doc.modelspace().query('LWPOLYLINE[layer=="CUT"]')) == 2
-    assert tuple(doc.header["$EXTMIN"])[:2] == pytest.approx((lead.flattened(0.001)[:, 0].min(), -60), abs=1e-6)
+    assert doc.header["$EXTMIN"][1] == pytest.approx(-60, abs=1e-6)
 
 
 @pytest.mark.parametrize("release", ["R12", "R2000", "R2010"])
 def test_no_program_is_named_in_the_file(release: str) -> None:
-    text = dxf_text(content(style=replace(PLAIN, release=release), finished=INNER, notes=("a", "b")))
+    text = dxf_text(content(style=replace(PLAIN, release=release), finished=(INNER,), notes=("a", "b")))
     for name in ("EZDXF", "LASTSAVEDBY", "DEFPOINTS"):
         assert name not in text.upper(), name
     read(text)

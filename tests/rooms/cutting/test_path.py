@@ -75,7 +75,7 @@ def test_the_path_round_a_rectangle_is_longer_by_a_round_corner_at_each() -> Non
     path = cutter_path(RECTANGLE, [], table(kerf_mm=2.0, lead_mm=3.0))
     assert path.outline.perimeter_mm == pytest.approx(480 + 2 * math.pi, abs=1e-3)
     assert path.outline.size_mm == pytest.approx((202, 42), abs=1e-3)
-    assert path.cut_mm == pytest.approx(480 + 2 * math.pi + 3 * math.pi, abs=1e-3)
+    assert path.run.cut_mm == pytest.approx(480 + 2 * math.pi + 3 * math.pi, abs=1e-3)
 
 
 def test_a_hole_is_cut_from_its_middle_first_and_the_other_way_round() -> None:
@@ -139,7 +139,6 @@ def test_bridges_on_a_straight_side_are_as_wide_as_asked() -> None:
 
 def test_time_is_cut_travel_and_waits() -> None:
     path = cutter_path(RECTANGLE, [], table(feed_mm_min=600.0, travel_mm_min=6000.0, pierce_s=2.0))
-    zero = (path.bounds_mm[0], path.bounds_mm[1])
-    assert path.time_s(table(feed_mm_min=600.0, travel_mm_min=6000.0, pierce_s=2.0), zero) == pytest.approx(
-        path.cut_mm / 10 + path.travel_mm(zero) / 100 + 2
+    assert path.run.time_s(table(feed_mm_min=600.0, travel_mm_min=6000.0, pierce_s=2.0)) == pytest.approx(
+        path.run.cut_mm / 10 + path.run.travel_mm / 100 + 2
     )

@@ -15,7 +15,9 @@ import shapely
 import blankwright.desk.several as together
 from blankwright.base.errors import ProofError, RequestError
 from blankwright.base.library import templates_dir
+from blankwright.cutting.delivery import deliver
 from blankwright.cutting.dxf import CutFile, dxf_text
+from blankwright.cutting.layout import gap_mm
 from blankwright.design.request import read_design
 from blankwright.geometry.outline import Outline
 from blankwright.proof.reader import read_dxf
@@ -67,8 +69,7 @@ def test_all_parts_are_in_one_file_with_room_between_them(tmp_path: Path, style:
 def test_thick_stock_lies_further_apart() -> None:
     """Twice the kerf of a water-jet, 1 mm, and twice 6 mm of steel (common practice)."""
     thick = dict(SAME) | {"material.thickness": "6 mm"}
-    works = [together.finish(read_design("chef", thick))]
-    assert together.gap_mm(works) == pytest.approx(14.0)
+    assert gap_mm([deliver(together.finish(read_design("chef", thick)))]) == pytest.approx(14.0)
 
 
 def test_the_note_lists_every_part_with_size_holes_and_code(tmp_path: Path) -> None:
@@ -106,21 +107,21 @@ def test_too_many_parts_are_refused(tmp_path: Path) -> None:
 
 
 def shifted_last(content: CutFile) -> CutFile:
-    return replace(content, others=(*content.others[:-1], content.others[-1].moved(0.0, -0.4)))
+    return replace(content, contours=(*content.contours[:-1], content.contours[-1].moved(0.0, -0.4)))
 
 
 def lost_one(content: CutFile) -> CutFile:
-    return replace(content, others=content.others[:-1])
+    return replace(content, contours=content.contours[:-1])
 
 
 def one_too_many(content: CutFile) -> CutFile:
-    return replace(content, others=(*content.others, content.cut.moved(0.0, 200.0)))
+    return replace(content, contours=(*content.contours, content.contours[0].moved(0.0, 200.0)))
 
 
 def shrunk_second(content: CutFile) -> CutFile:
-    x, y = content.others[0].bounds_mm[:2]
-    small = (content.others[0].vertices - [x, y, 0]) * [1.0, 0.97, 1.0] + [x, y, 0]
-    return replace(content, others=(Outline(small), *content.others[1:]))
+    x, y = content.contours[1].bounds_mm[:2]
+    small = (content.contours[1].vertices - [x, y, 0]) * [1.0, 0.97, 1.0] + [x, y, 0]
+    return replace(content, contours=(content.contours[0], Outline(small), *content.contours[2:]))
 
 
 def hole_less(content: CutFile) -> CutFile:

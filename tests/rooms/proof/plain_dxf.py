@@ -68,7 +68,6 @@ def expected(unit: str = "mm", loss_mm: float = 0.4) -> Expected:
         holes=HOLES,
         unit=unit,
         marks=True,
-        kerf_mm=0.0,
         deviation_mm=0.0,
     )
 

@@ -323,19 +323,6 @@ def test_beside_a_region_that_is_asked_more_the_more_is_granted_and_far_from_it_
     assert all("0.1000 mm more" in f.message for f in over)
 
 
-def test_a_path_lies_half_the_slot_further_out() -> None:
-    base = dataclasses.replace(expected(), kerf_mm=1.5)
-    vertices = cut_vertices(1.75)
-    holes = holes_text().replace("40\n2.55\n", "40\n1.8\n").replace(f"40\n{4.85 / 2}\n", f"40\n{3.35 / 2}\n")
-    text = good(contour=lwpolyline(vertices), holes=holes, box=Outline(vertices).bounds_mm)
-    proof = prove(parse_dxf(text, "x.dxf"), base)
-    assert proof.ok, proof.findings
-    assert proof.worst_case_part_mm == pytest.approx(0.6, abs=1e-9)
-    assert errors(prove(parse_dxf(text, "x.dxf"), expected())) >= {"OVERSIZE", "HOLE-DIAMETER", "SIZE"}
-    plain = good(contour=lwpolyline(vertices), box=Outline(vertices).bounds_mm)
-    assert errors(prove(parse_dxf(plain, "x.dxf"), base)) == {"HOLE-DIAMETER"}
-
-
 def test_notes_and_finished_line_are_ignored_for_cutting() -> None:
     more = lwpolyline(finished_vertices(), "FINISHED") + tags(0, "TEXT", 8, "NOTES", 10, 0, 20, 0, 1, "S1")
     layers = ("0", "CUT", "DRILL", "FINISHED", "NOTES")
@@ -360,7 +347,7 @@ def test_expected_cannot_be_half_built() -> None:
         dataclasses.replace(base, asked_mm=np.zeros(2))
     with pytest.raises(GeometryError, match="loss_mm"):
         dataclasses.replace(base, loss_mm=np.full(5, np.nan))
-    for name in ("kerf_mm", "deviation_mm"):
+    for name in ("deviation_mm",):
         for bad in (-0.1, math.nan, math.inf):
             with pytest.raises(GeometryError, match=name):
                 dataclasses.replace(base, **{name: bad})
@@ -369,7 +356,7 @@ def test_expected_cannot_be_half_built() -> None:
     with pytest.raises(GeometryError, match="longer than"):
         Expected(
             Outline(np.array([[0.0, 0, 1], [9e3, 0, 1]])), np.zeros(2), np.zeros(2), (), "mm",
-            marks=True, kerf_mm=0.0, deviation_mm=0.0,
+            marks=True, deviation_mm=0.0,
         )  # fmt: skip
     with pytest.raises(GeometryError, match="hole"):
         ExpectedHole(0.0, math.nan, 5.0, "cut")

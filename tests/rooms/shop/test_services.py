@@ -77,8 +77,13 @@ WRONG: list[tuple[str, dict[str, Any], str]] = [
     ("own-table", {"table.speed": "1 m/min"}, "x.toml [table]: unknown key 'speed'"),
     ("own-table", {"table.source": None}, "x.toml [table]: the key 'source' is missing"),
     ("own-table", {"file.curves": "chords", "file.deviation": "0.01 mm"}, "x.toml [file] curves: a path"),
-    ("own-table", {"file.parts": "together"}, "x.toml [file] parts: a path"),
-    ("own-table", {"file.cut_layer": "LEAD"}, "x.toml [file] cut_layer: "),
+    ("own-table", {"file.cut_layer": "GRIND"}, "x.toml [file] cut_layer: "),
+    ("own-table", {"table.dialect": "rs275"}, "[table] dialect: unknown dialect 'rs275'. Did you mean 'rs274'"),
+    (
+        "own-table",
+        {"table.dialect": "mine.toml"},
+        "mine.toml: there is no such dialect file",
+    ),
     ("own-table", {"process": "trace"}, "x.toml process: trace is not cut on a table"),
 ]
 
