@@ -10,8 +10,9 @@ from typing import Any
 from blankwright.base.errors import named
 from blankwright.base.units import show_mm
 from blankwright.ink.papers import papers
-from blankwright.shop import drills, edges, finishes, grit, hand, hardening, services, stagecautions, tables
+from blankwright.shop import dialects, drills, edges, finishes, grit, hand, hardening, services, stagecautions, tables
 from blankwright.shop.bands import Band, Rule
+from blankwright.shop.dialects import Dialect
 from blankwright.shop.records import Figure
 
 
@@ -40,6 +41,7 @@ _TABLES: dict[str, tuple[str, Callable[[], Iterable[Any]]]] = {
     "processes": ("ways to cut a blank", tables.processes),
     "fits": ("how pins sit in their holes", tables.fits),
     "services": ("what a cutting service wants of a file", lambda: map(services.service, services.service_names())),
+    "dialects": ("words of controllers for a program", lambda: map(dialects.dialect, dialects.dialect_names())),
     "papers": ("sheets of paper", papers),
     "hardening": ("how steels are hardened and tempered", lambda: hardening.hardenings().values()),
     "cautions": ("cautions by stage of the work", lambda: stagecautions.stages().values()),
@@ -123,6 +125,8 @@ def _told(value: Any, what: str) -> Iterator[Told]:
         yield Told(what, f"{value.value:g} {value.unit}", value.status, value.source)
     elif isinstance(value, Band):
         yield Told(what, value.words(), value.status, value.source)
+    elif isinstance(value, Dialect):
+        yield Told(what or "words", value.words, value.status, value.source)
     elif isinstance(value, Rule):
         yield Told(what, value.text, value.status, value.source)
     elif isinstance(value, Mapping):

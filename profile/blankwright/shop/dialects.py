@@ -11,6 +11,7 @@ from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.library import templates_dir
 from blankwright.base.readrows import In, TableRow, need, read_row
+from blankwright.base.said import Status
 
 _WORDS = re.compile(r"[A-Z][0-9]+(\.[0-9]+)?( [A-Z][0-9]+(\.[0-9]+)?)*")
 _WAIT = re.compile(r"[A-Z][0-9]+(\.[0-9]+)? [A-Z]")
@@ -36,6 +37,7 @@ class Dialect(TableRow):
         end: Word at the end.
         comments: How a comment is written.
         source: Where this comes from.
+        status: How far it can be trusted.
     """
 
     format: Annotated[int, In(1, 1)]
@@ -52,6 +54,7 @@ class Dialect(TableRow):
     end: str
     comments: Literal["brackets", "semicolon", "none"]
     source: str
+    status: Status
     arc_word: str = ""
 
     def check(self) -> None:
@@ -62,6 +65,12 @@ class Dialect(TableRow):
         good = not self.arc_word or _WORDS.fullmatch(self.arc_word) is not None
         need(good, f"arc_word: a word such as G91.1 or nothing, got '{self.arc_word}'.")
         need(_WAIT.fullmatch(self.wait) is not None, f"wait: a word and a letter, such as G4 P, got '{self.wait}'.")
+
+    @property
+    def words(self) -> str:
+        """Its words in one line."""
+        arcs = f"centres {self.arc_centres}{f' ({self.arc_word})' if self.arc_word else ''}"
+        return f"{self.begin}; {self.on} on, {self.off} off, {self.end} end; {arcs}; {self.wait} in {self.wait_unit}"
 
     @property
     def from_zero(self) -> bool:

@@ -82,17 +82,17 @@ def test_the_drawing_is_true_to_size(tmp_path: Path) -> None:
 
 
 def shifted(content: CutFile) -> CutFile:
-    return replace(content, cut=content.cut.moved(0.4, -0.3))
+    return replace(content, contours=(content.contours[0].moved(0.4, -0.3),))
 
 
 def scaled(content: CutFile) -> CutFile:
-    v = content.cut.vertices * np.array([25.4, 25.4, 1])
-    return replace(content, cut=Outline(v, content.cut.regions))
+    v = content.contours[0].vertices * np.array([25.4, 25.4, 1])
+    return replace(content, contours=(Outline(v, content.contours[0].regions),))
 
 
 def shrunk(content: CutFile) -> CutFile:
-    v = content.cut.vertices * np.array([0.97, 0.97, 1])
-    return replace(content, cut=Outline(v, content.cut.regions))
+    v = content.contours[0].vertices * np.array([0.97, 0.97, 1])
+    return replace(content, contours=(Outline(v, content.contours[0].regions),))
 
 
 def holed(content: CutFile) -> CutFile:
@@ -105,9 +105,9 @@ def moved_hole(content: CutFile) -> CutFile:
 
 
 def straightened(content: CutFile) -> CutFile:
-    v = content.cut.vertices.copy()
+    v = content.contours[0].vertices.copy()
     v[np.abs(v[:, 2]) > 1e-9, 2] = 0.0  # all arcs cut short to their chords
-    return replace(content, cut=Outline(v, content.cut.regions))
+    return replace(content, contours=(Outline(v, content.contours[0].regions),))
 
 
 def opened(text: str) -> str:
