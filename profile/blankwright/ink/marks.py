@@ -88,11 +88,12 @@ class Segment:
 
     def share_inside(self, box: Box) -> tuple[float, float] | None:
         """Return the part of the line inside a box as two shares of its length, or None."""
+        (ax, ay), (bx, by) = self.a, self.b
+        x0, y0, x1, y1 = box.x0, box.y0, box.x1, box.y1
+        if (ax <= x0 and bx <= x0) or (ax >= x1 and bx >= x1) or (ay <= y0 and by <= y0) or (ay >= y1 and by >= y1):
+            return None
         low, high = 0.0, 1.0
-        for a, b, least, most in (
-            (self.a[0], self.b[0], box.x0, box.x1),
-            (self.a[1], self.b[1], box.y0, box.y1),
-        ):
+        for a, b, least, most in ((ax, bx, x0, x1), (ay, by, y0, y1)):
             if a == b:
                 if not least < a < most:
                     return None
