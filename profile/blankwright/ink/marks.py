@@ -239,11 +239,12 @@ class Marks:
 
     def interrupted(self) -> list[Segment]:
         """Return the straight lines with gaps where texts stand."""
-        return [piece for segment in self.segments for piece in _pieces(segment, self.texts)]
+        gaps = [text.box.grown(_BREAK_MM) for text in self.texts]
+        return [piece for segment in self.segments for piece in _pieces(segment, gaps)]
 
 
-def _pieces(segment: Segment, texts: list[Text]) -> list[Segment]:
-    cuts = [share for text in texts if (share := segment.share_inside(text.box.grown(_BREAK_MM))) is not None]
+def _pieces(segment: Segment, gaps: list[Box]) -> list[Segment]:
+    cuts = [share for gap in gaps if (share := segment.share_inside(gap)) is not None]
     if not cuts:
         return [segment]
     length = math.dist(segment.a, segment.b)
