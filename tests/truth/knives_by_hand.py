@@ -241,10 +241,10 @@ def closed(points: np.ndarray, tip: np.ndarray | None = None) -> trimesh.Trimesh
     a, b, c, d = k + i, k + j, k + m + j, k + m + i
     fans = [(np.full(m, n * m + 1), j, i), (np.full(m, n * m), (n - 1) * m + i, (n - 1) * m + j)]
     faces = [np.stack(corners, axis=-1).reshape(-1, 3) for corners in (*fans, (a, b, c), (a, c, d))]
-    mesh = trimesh.Trimesh(vertices, np.vstack(faces), process=False)
-    if mesh.volume < 0:
-        mesh.invert()
-    return mesh
+    corners = np.vstack(faces)
+    p, q, r = np.moveaxis(vertices[corners], 1, 0)
+    outward = (p * np.cross(q, r)).sum() > 0
+    return trimesh.Trimesh(vertices, corners if outward else corners[:, ::-1], process=False)
 
 
 def solid(mesh: trimesh.Trimesh) -> manifold3d.Manifold:

@@ -8,7 +8,7 @@ import mpmath
 import numpy as np
 import pytest
 
-from blankwright.geometry.moments import weighted
+from blankwright.geometry.moments import boundary, weighted
 
 SOURCE = (
     "mpmath quad with 30 digits along the pieces (Green's theorem); moments of a disc and a rectangle "
@@ -65,7 +65,7 @@ def exactly(rows: list[tuple[float, float, float]], polynomial: tuple[float, ...
 def held(rows: list[tuple[float, float, float]], polynomial: tuple[float, ...]) -> float:
     """Hold `weighted` against mpmath; return the largest miss as a share of what the box could hold."""
     v = np.array(rows)
-    got = weighted(v[:, :2], np.roll(v[:, :2], -1, axis=0), v[:, 2], polynomial)
+    got = weighted(boundary(v[:, :2], np.roll(v[:, :2], -1, axis=0), v[:, 2]), polynomial)
     wanted = exactly(rows, polynomial)
     low, high = v[:, :2].min(axis=0) - 50, v[:, :2].max(axis=0) + 50
     far = float(np.abs([low, high]).max())
@@ -107,7 +107,7 @@ def test_a_disc_far_from_the_origin(far: float) -> None:
     r, a, b = 7.0, far + 3.0, 4.0 - far
     rows = np.array([[a - r, b, 1.0], [a + r, b, 1.0]])
     area = math.pi * r * r
-    got = weighted(rows[:, :2], rows[::-1, :2], rows[:, 2], (1.0, 0.5, 0.25))
+    got = weighted(boundary(rows[:, :2], rows[::-1, :2], rows[:, 2]), (1.0, 0.5, 0.25))
     squares, cubes = area * (a * a + r * r / 4), area * (a**3 + 3 * a * r * r / 4)
     whole, x = area + area * a / 2 + squares / 4, area * a + squares / 2 + cubes / 4
     misses = [got[0] / whole - 1, got[1] / x - 1, got[2] / (whole * b) - 1]
@@ -118,9 +118,9 @@ def test_a_disc_far_from_the_origin(far: float) -> None:
 def test_a_rectangle() -> None:
     """x from a to b, y from c to d: (b^(k+1) - a^(k+1)) / (k + 1) times the height."""
     rows = np.array([[-110.0, 2], [-5, 2], [-5, 27], [-110, 27]])
-    got = weighted(rows, np.roll(rows, -1, axis=0), np.zeros(4), (5.0, 0.1, -0.002))
+    got = weighted(boundary(rows, np.roll(rows, -1, axis=0), np.zeros(4)), (5.0, 0.1, -0.002))
     m = [25 * ((-5.0) ** (k + 1) - (-110.0) ** (k + 1)) / (k + 1) for k in range(4)]
     whole, x = 5 * m[0] + 0.1 * m[1] - 0.002 * m[2], 5 * m[1] + 0.1 * m[2] - 0.002 * m[3]
     assert got == pytest.approx((whole, x, whole * 14.5), rel=1e-13)
-    turned = weighted(np.roll(rows, -1, axis=0)[::-1], rows[::-1], np.zeros(4), (5.0, 0.1, -0.002))
+    turned = weighted(boundary(np.roll(rows, -1, axis=0)[::-1], rows[::-1], np.zeros(4)), (5.0, 0.1, -0.002))
     assert turned == pytest.approx(tuple(-g for g in got), rel=1e-13)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import TypeVar
 
 from blankwright.base.errors import RequestError
@@ -114,6 +115,7 @@ class Cutting:
 Group = TypeVar("Group", Stock, Pins, Tang, GrindWish, Scales, Block, Cutting)
 
 
+@cache
 def key_of(field: str) -> str:
     """Return the key of a field in the design file.
 

@@ -11,6 +11,7 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -133,8 +134,9 @@ def _between(shape: Shape, pins: list[float], count: int) -> list[float]:
     return [a - (a - b) * (i + 1) / (n + 1) for (a, b), n in zip(gaps, held, strict=True) for i in range(n)]
 
 
+@lru_cache(maxsize=256)
 def chord_at(outline: Outline, x_mm: float) -> tuple[float, float] | None:
-    """Return the lowest and highest y of an outline at a station [mm], or None when it does not reach there."""
+    """Return the lowest and highest y of an outline at a station [mm], or None when it does not reach there; kept."""
     _, _, y = upright_crossings(outline, x_mm)
     return (float(y.min()), float(y.max())) if len(y) else None
 
@@ -148,7 +150,12 @@ def _on_middle(shape: Shape, x: float, diameter: float, purpose: str) -> Hole:
 
 def edge_distance_mm(outline: Outline, hole: Hole) -> float:
     """Return the distance from a hole's centre to the finished outline [mm]."""
-    point = np.array([[hole.x_mm, hole.y_mm]])
+    return _to_edge_mm(outline, hole.x_mm, hole.y_mm)
+
+
+@lru_cache(maxsize=256)
+def _to_edge_mm(outline: Outline, x_mm: float, y_mm: float) -> float:
+    point = np.array([[x_mm, y_mm]])
     return float(points_to_pieces(point, outline.starts, outline.ends, outline.bulges).min())
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -87,8 +88,12 @@ class Obstacles:
         heights = self._heights(x)
         return (float(heights.min()), float(heights.max())) if len(heights) else None
 
+    @cached_property
+    def _next(self) -> Array:
+        return np.roll(self.polygon, -1, axis=0)
+
     def _heights(self, x: float) -> Array:
-        a, b = self.polygon, np.roll(self.polygon, -1, axis=0)
+        a, b = self.polygon, self._next
         hit = (a[:, 0] > x) != (b[:, 0] > x)
         a, b = a[hit], b[hit]
         heights: Array = a[:, 1] + (b[:, 1] - a[:, 1]) * (x - a[:, 0]) / (b[:, 0] - a[:, 0])
@@ -130,42 +135,60 @@ class _Place:
     away_mm: float
 
 
-def _cost(place: _Place, marks: Marks, solid: list[Box], obstacles: Obstacles) -> float:
-    box = place.text.box.grown(_AIR_MM)
-    cost = place.away_mm
-    cost += _BLOCKED * sum(box.meets(other) for other in solid)
-    cost += _ON_LINE * sum(line.share_inside(box) is not None for line in (*obstacles.coming, *marks.segments))
-    for line in place.lines:
-        cost += _OVER_LEADER * sum(line.share_inside(t.box.grown(_AIR_MM)) is not None for t in marks.texts)
-        cost += _OVER_EXTENSION * sum(_cross(line, other) for other in obstacles.coming)
-        cost += _OVER_LEADER * sum(_cross(line, other) for other in marks.segments if other.line is NARROW)
-    if cost < _BLOCKED and obstacles.holds_part(box):
-        cost += 2 * _BLOCKED
-    return cost
+class _Room:
+    """What stands on a drawing already, as a label meets it."""
+
+    def __init__(self, marks: Marks, obstacles: Obstacles) -> None:
+        self.obstacles, self.solid = obstacles, marks.solid
+        self.lines = (*obstacles.coming, *marks.segments)
+        self.texts = [text.box.grown(_AIR_MM) for text in marks.texts]
+        self.narrow = [line for line in marks.segments if line.line is NARROW]
+
+    def cost(self, place: _Place, enough: float) -> float:
+        """Return what a place costs [mm]; any figure above enough once it costs more than that."""
+        box = place.text.box.grown(_AIR_MM)
+        cost = place.away_mm + _BLOCKED * sum(box.meets(other) for other in self.solid)
+        if cost > enough:
+            return cost
+        cost += _ON_LINE * sum(line.share_inside(box) is not None for line in self.lines)
+        for line in place.lines:
+            if cost > enough:
+                return cost
+            cost += _OVER_LEADER * sum(line.share_inside(text) is not None for text in self.texts)
+            cost += _OVER_EXTENSION * sum(_cross(line, other) for other in self.obstacles.coming)
+            cost += _OVER_LEADER * sum(_cross(line, other) for other in self.narrow)
+        if cost < _BLOCKED and self.obstacles.holds_part(box):
+            cost += 2 * _BLOCKED
+        return cost
 
 
 def _cross(one: Segment, two: Segment) -> bool:
-    def side(a: Point, b: Point, p: Point) -> float:
-        return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
+    return _parts(one, two) and _parts(two, one)
 
-    return (
-        side(one.a, one.b, two.a) * side(one.a, one.b, two.b) < 0
-        and side(two.a, two.b, one.a) * side(two.a, two.b, one.b) < 0
-    )
+
+def _parts(one: Segment, two: Segment) -> bool:
+    """Whether the ends of the second lie on both sides of the first, drawn on without end."""
+    (ax, ay), (bx, by), (px, py), (qx, qy) = one.a, one.b, two.a, two.b
+    dx, dy = bx - ax, by - ay
+    return (dx * (py - ay) - dy * (px - ax)) * (dx * (qy - ay) - dy * (qx - ax)) < 0
 
 
 def _best(places: Iterable[_Place], marks: Marks, obstacles: Obstacles) -> _Place:
-    """Return the cheapest place; nearest first, so that the search ends once nothing nearer can be better."""
-    solid = marks.solid
+    """Return the cheapest of places, nearest first: the search ends once nothing nearer can be better."""
+    room = _Room(marks, obstacles)
     best: tuple[float, _Place] | None = None
-    for place in sorted(places, key=lambda p: p.away_mm):
+    for place in places:
         if best is not None and place.away_mm >= best[0]:
             break
-        cost = round(_cost(place, marks, solid, obstacles), 6)
+        cost = round(room.cost(place, math.inf if best is None else best[0] + 1e-6), 6)
         if best is None or cost < best[0]:
             best = (cost, place)
     assert best is not None  # every label has at least one place to be looked at
     return best[1]
+
+
+def _nearest_first(places: Iterable[_Place]) -> list[_Place]:
+    return sorted(places, key=lambda p: p.away_mm)
 
 
 def draw_board_line(marks: Marks, obstacles: Obstacles, part: Box) -> None:
@@ -179,7 +202,7 @@ def draw_board_line(marks: Marks, obstacles: Obstacles, part: Box) -> None:
         for x, away in [*starts, (part.x1 + 3.0, 30.0)]
         for y in (TEXT_GAP_MM, below)
     ]
-    best = _best(places, marks, obstacles)
+    best = _best(_nearest_first(places), marks, obstacles)
     end = max(b[0], best.text.box.x1)
     marks.add(Segment(a, (end, 0.0), OTHER), best.text)
 
@@ -196,7 +219,7 @@ def draw_front(marks: Marks, obstacles: Obstacles, x_mm: float) -> None:
         lift = 1.0 if anchor == "middle" else 0.8 - h
         places.append(_Place(Text(x, high + lift, name, h, anchor), (), away))
         places.append(_Place(Text(x, low - lift - h, name, h, anchor), (), away + 1.0))
-    best = _best(places, marks, obstacles)
+    best = _best(_nearest_first(places), marks, obstacles)
     marks.add(Segment((x_mm, low), (x_mm, high), CENTRE), best.text)
 
 
@@ -239,10 +262,11 @@ def _lead(marks: Marks, obstacles: Obstacles, words: str, rays: list[tuple[Point
     """Add the best leader along one of the rays (from, direction, distance of the arrow's tip, cost)."""
 
     def places() -> Iterator[_Place]:
-        for start, along, tip_mm, extra in rays:
+        reaches = [float(reach) for reach in np.arange(7.0, 90.0, 2.0)]
+        far = [(reach + ray[3], reach, ray) for ray in rays for reach in reaches]
+        for away, reach, (start, along, tip_mm, _) in sorted(far, key=lambda one: one[0]):
             tip = _ahead(start, along, tip_mm)
-            for reach in np.arange(7.0, 90.0, 2.0):
-                yield _leader_place(words, tip, _ahead(tip, along, float(reach)), along, float(reach) + extra)
+            yield _leader_place(words, tip, _ahead(tip, along, reach), along, away)
 
     best = _best(places(), marks, obstacles)
     a, b = best.lines[0].a, best.lines[0].b

@@ -7,6 +7,7 @@ are hatched, neighbours in different directions (ISO 128, from memory of the sta
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -113,8 +114,14 @@ Column = tuple[Section, ...]
 
 def _size_of(column: Column) -> tuple[float, float]:
     """Return width and height of sections one under the other."""
-    boxes = [_laid(section, 0.0, 0.0).box for section in column]
+    boxes = [_room_of(section) for section in column]
     return max(box.x1 for box in boxes), -sum(box.y0 for box in boxes) + _ROW_GAP_MM * (len(boxes) - 1)
+
+
+@lru_cache(maxsize=64)
+def _room_of(section: Section) -> Box:
+    """Return the box of a section with its words, laid at the origin."""
+    return _laid(section, 0.0, 0.0).box
 
 
 def _rows(sections: Sequence[Section], width: float) -> list[list[Column]]:

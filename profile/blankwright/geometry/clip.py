@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.distance import crossings
-from blankwright.geometry.outline import Outline, piece_bounds, points_on
+from blankwright.geometry.outline import Outline, points_on
 
 Index = NDArray[np.intp]
 
@@ -25,7 +27,7 @@ def upright_crossings(outline: Outline, x_mm: float) -> tuple[Index, Array, Arra
     Returns:
         For every crossing: the piece, the share of its length, and y [mm].
     """
-    low, high = piece_bounds(outline.starts, outline.ends, outline.bulges)
+    low, high = outline.piece_boxes
     reached = np.flatnonzero((low[:, 0] <= x_mm + _NEAR_MM) & (x_mm - _NEAR_MM <= high[:, 0]))
     y0, y1 = outline.bounds_mm[1] - 1, outline.bounds_mm[3] + 1
     starts = np.vstack([outline.starts[reached], [x_mm, y0]])
@@ -36,8 +38,9 @@ def upright_crossings(outline: Outline, x_mm: float) -> tuple[Index, Array, Arra
     return reached[piece], share, y0 + (y1 - y0) * along
 
 
+@lru_cache(maxsize=64)
 def behind(outline: Outline, x_mm: float, region: str) -> Outline:
-    """Return what lies behind (at smaller x than) an upright line, closed by that line.
+    """Return what lies behind (at smaller x than) an upright line, closed by that line; kept, to be weighed again.
 
     Args:
         outline: Counter-clockwise outline that crosses the line; between its highest and its lowest crossing it must

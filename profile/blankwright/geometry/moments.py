@@ -145,22 +145,32 @@ def of_chain(starts: Array, ends: Array, bulges: Array) -> Moments:
     )
 
 
-def weighted(starts: Array, ends: Array, bulges: Array, polynomial: tuple[float, ...]) -> tuple[float, float, float]:
-    """Integrate a weight that is a polynomial in x, and its first moments, over the area inside a closed chain.
+@dataclass(frozen=True, eq=False)
+class Boundary:
+    """Places along a closed chain where integrals over its inside are taken.
 
-    Green's theorem turns both into integrals along the pieces, taken by Gauss-Legendre: on an arc the integrand is a
-    product of sines and cosines, and the nodes are so many that what is left out is below the last digit.
+    Args:
+        x: (n, m) places on each piece [mm].
+        y: (n, m) likewise [mm].
+        dx: (n, m) how x grows there with the share of the piece [mm].
+        dy: (n, m) likewise [mm].
+    """
+
+    x: Array
+    y: Array
+    dx: Array
+    dy: Array
+
+
+def boundary(starts: Array, ends: Array, bulges: Array) -> Boundary:
+    """Return the places along a closed chain where integrals are taken.
 
     Args:
         starts: (n, 2) start of each piece [mm].
         ends: (n, 2) end of each piece [mm].
         bulges: (n,) bulge of each piece [unitless].
-        polynomial: Coefficients of 1, x, x^2, ... of the weight.
-
-    Returns:
-        Integrals of the weight, of x times the weight and of y times the weight.
     """
-    s, w = _nodes()
+    s, _ = _nodes()
     turn = 4 * np.arctan(bulges)[:, None]
     half = turn / 2
     stretch = np.where(np.abs(half) < 1e-12, 1.0, half / np.where(half == 0, 1.0, np.sin(half)))
@@ -169,12 +179,34 @@ def weighted(starts: Array, ends: Array, bulges: Array, polynomial: tuple[float,
     angle = (s - 0.5) * turn
     cos, sin = np.cos(angle) * stretch, np.sin(angle) * stretch
     dx, dy = d[..., 0] * cos - d[..., 1] * sin, d[..., 0] * sin + d[..., 1] * cos
-    x, y = _along(starts, ends, turn, s)
+    return Boundary(*_along(starts, ends, turn, s), dx, dy)
+
+
+def weighted(along: Boundary, polynomial: tuple[float, ...]) -> tuple[float, float, float]:
+    """Integrate a weight that is a polynomial in x, and its first moments, over the area inside a closed chain.
+
+    Green's theorem turns both into integrals along the pieces, taken by Gauss-Legendre: on an arc the integrand is a
+    product of sines and cosines, and the nodes are so many that what is left out is below the last digit.
+
+    Args:
+        along: Places along the chain.
+        polynomial: Coefficients of 1, x, x^2, ... of the weight.
+
+    Returns:
+        Integrals of the weight, of x times the weight and of y times the weight.
+    """
+    _, w = _nodes()
+    x, y, dx, dy = along.x, along.y, along.dx, along.dy
     g = np.polynomial.polynomial.polyval(x, np.array(polynomial))
-    over = np.polynomial.polynomial.polyval(x, np.polynomial.polynomial.polyint(np.array(polynomial)))
-    first = np.polynomial.polynomial.polyval(x, np.polynomial.polynomial.polyint(np.array([0.0, *polynomial])))
+    over = np.polynomial.polynomial.polyval(x, _integral(polynomial))
+    first = np.polynomial.polynomial.polyval(x, _integral((0.0, *polynomial)))
     whole = float((over * dy * w).sum())
     return whole, float((first * dy * w).sum()), float(-(g * y * y / 2 * dx * w).sum())
+
+
+def _integral(polynomial: tuple[float, ...]) -> Array:
+    """Return the coefficients of the integral from 0."""
+    return np.array([0.0, *(c / (k + 1) for k, c in enumerate(polynomial))])
 
 
 @lru_cache(maxsize=1)

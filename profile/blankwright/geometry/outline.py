@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.geometry import moments
+from blankwright.geometry.moments import Boundary, boundary
 
 GRID_MM = 1e-6
 """Coordinates of finished and cut outlines are multiples of this: a thousandth of what any machine holds, and ten
@@ -100,6 +101,11 @@ class Outline:
         """Area, centroid and second moments, in closed form [mm^2, mm, mm^4]."""
         return moments.of_chain(self.starts, self.ends, self.bulges)
 
+    @cached_property
+    def boundary(self) -> Boundary:
+        """Where integrals of a weight over the enclosed area are taken (`moments.weighted`)."""
+        return boundary(self.starts, self.ends, self.bulges)
+
     @property
     def area_mm2(self) -> float:
         """Enclosed area [mm^2], positive when the outline runs counter-clockwise."""
@@ -137,9 +143,14 @@ class Outline:
         return angles
 
     @cached_property
+    def piece_boxes(self) -> tuple[Array, Array]:
+        """(n, 2) low and (n, 2) high corners of the pieces' exact boxes [mm]."""
+        return piece_bounds(self.starts, self.ends, self.bulges)
+
+    @cached_property
     def bounds_mm(self) -> tuple[float, float, float, float]:
         """Exact least x, least y, greatest x, greatest y [mm]."""
-        low, high = piece_bounds(self.starts, self.ends, self.bulges)
+        low, high = self.piece_boxes
         return (
             float(low[:, 0].min()),
             float(low[:, 1].min()),

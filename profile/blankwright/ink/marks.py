@@ -88,11 +88,12 @@ class Segment:
 
     def share_inside(self, box: Box) -> tuple[float, float] | None:
         """Return the part of the line inside a box as two shares of its length, or None."""
+        (ax, ay), (bx, by) = self.a, self.b
+        x0, y0, x1, y1 = box.x0, box.y0, box.x1, box.y1
+        if (ax <= x0 and bx <= x0) or (ax >= x1 and bx >= x1) or (ay <= y0 and by <= y0) or (ay >= y1 and by >= y1):
+            return None
         low, high = 0.0, 1.0
-        for a, b, least, most in (
-            (self.a[0], self.b[0], box.x0, box.x1),
-            (self.a[1], self.b[1], box.y0, box.y1),
-        ):
+        for a, b, least, most in ((ax, bx, x0, x1), (ay, by, y0, y1)):
             if a == b:
                 if not least < a < most:
                     return None
@@ -238,11 +239,12 @@ class Marks:
 
     def interrupted(self) -> list[Segment]:
         """Return the straight lines with gaps where texts stand."""
-        return [piece for segment in self.segments for piece in _pieces(segment, self.texts)]
+        gaps = [text.box.grown(_BREAK_MM) for text in self.texts]
+        return [piece for segment in self.segments for piece in _pieces(segment, gaps)]
 
 
-def _pieces(segment: Segment, texts: list[Text]) -> list[Segment]:
-    cuts = [share for text in texts if (share := segment.share_inside(text.box.grown(_BREAK_MM))) is not None]
+def _pieces(segment: Segment, gaps: list[Box]) -> list[Segment]:
+    cuts = [share for gap in gaps if (share := segment.share_inside(gap)) is not None]
     if not cuts:
         return [segment]
     length = math.dist(segment.a, segment.b)

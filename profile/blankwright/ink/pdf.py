@@ -279,14 +279,14 @@ def _draw_lines(paper: _Paper, marks: Marks, segments: list[Segment], line: Line
     for curve in marks.curves:
         if curve.line == line:
             _draw_points(paper, curve.chain.flattened(_CHORD_MM))
-    for segment in segments:
-        if segment.line == line:
-            (ax, ay), (bx, by) = paper.points((segment.a, segment.b))
-            if line.dashes_mm:
-                length_mm = math.dist((ax, ay), (bx, by)) / POINTS_PER_MM
-                # the first dash is centred on the line, so that crossing lines cross in a dash (ISO 128)
-                _set_dashes(canvas, line, (line.dashes_mm[0] / 2 - length_mm / 2) % sum(line.dashes_mm))
-            canvas.line(ax, ay, bx, by)
+    ends = [(segment.a, segment.b) for segment in segments if segment.line == line]
+    placed: list[list[list[float]]] = paper.points(ends).tolist() if ends else []
+    for (ax, ay), (bx, by) in placed:
+        if line.dashes_mm:
+            length_mm = math.dist((ax, ay), (bx, by)) / POINTS_PER_MM
+            # the first dash is centred on the line, so that crossing lines cross in a dash (ISO 128)
+            _set_dashes(canvas, line, (line.dashes_mm[0] / 2 - length_mm / 2) % sum(line.dashes_mm))
+        canvas.line(ax, ay, bx, by)
 
 
 def _set_dashes(canvas: Any, line: LineType, phase_mm: float) -> None:

@@ -6,6 +6,7 @@ SVG 1.1 (W3C): path commands 8.3, units 7.10; the viewBox rule is that of SVG 2,
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -53,8 +54,8 @@ def path_data(outline: Outline, origin_mm: tuple[float, float] = (0.0, 0.0)) -> 
 def _joined(starts: Array, ends: Array, bulges: Array, origin_mm: tuple[float, float]) -> str:
     """Return pieces that follow on each other as an open path; arguments as for path_data."""
     ox, oy = origin_mm
-    parts = [f"M{number(ox + starts[0, 0])} {number(oy - starts[0, 1])}"]
-    for start, end, bulge in zip(starts, ends, bulges, strict=True):
+    parts = [f"M{number(ox + float(starts[0, 0]))} {number(oy - float(starts[0, 1]))}"]
+    for start, end, bulge in zip(starts.tolist(), ends.tolist(), bulges.tolist(), strict=True):
         chord = math.dist(start, end)
         if abs(bulge) * chord / 2 < _FLAT_MM:
             parts.append(f"L{number(ox + end[0])} {number(oy - end[1])}")
@@ -62,12 +63,19 @@ def _joined(starts: Array, ends: Array, bulges: Array, origin_mm: tuple[float, f
         radius = number(chord * (1 + bulge * bulge) / (4 * abs(bulge)))
         sweep = 0 if bulge > 0 else 1  # counter-clockwise with y up, and still so seen on the sheet
         count = max(1, math.ceil(4 * math.atan(abs(bulge)) / _MOST_SWEEP - 1e-9))
-        share = np.arange(1, count) / count
-        repeat = (count - 1, 1)
-        inner = points_on(np.tile(start, repeat), np.tile(end, repeat), np.full(count - 1, bulge), share)
-        for x, y in (*inner, end):
+        for x, y in (*(_between(start, end, bulge, count) if count > 1 else ()), end):
             parts.append(f"A{radius} {radius} 0 0 {sweep} {number(ox + x)} {number(oy - y)}")
     return "".join(parts)
+
+
+def _between(start: Sequence[float], end: Sequence[float], bulge: float, count: int) -> list[list[float]]:
+    """Return the points that cut an arc in equal parts."""
+    repeat = (count - 1, 1)
+    share = np.arange(1, count) / count
+    points: list[list[float]] = points_on(
+        np.tile(start, repeat), np.tile(end, repeat), np.full(count - 1, bulge), share
+    ).tolist()
+    return points
 
 
 def marks_svg(marks: Marks, title: str, desc: str) -> str:

@@ -160,8 +160,8 @@ class _Search:
         weights = knife.weights
         if weights.finished_knife is None:
             raise DesignError(f"aim: {weights.why_not}")
-        _, weight, low, high = strips(knife.finished, knife.ground.taper.x_mm)
-        area = float((weight * (high - low)).sum())
+        laid = strips(knife.finished, knife.ground.taper.x_mm)
+        area = float((laid.weight * (laid.high - laid.low)).sum())
         values = (weights.finished_knife.mass_g, weights.finished_knife.centre_mm[0], area)
         return dict(zip(FIGURES, values, strict=True))
 

@@ -43,7 +43,9 @@ def solids(knife: Knife) -> dict[str, Mesh]:
             "width, heights and section, or leave stl out of --with."
         )
     try:
-        return {name: tidy(body) for name, body in _bodies(knife).items()}
+        bodies = _bodies(knife)
+        tidied = {body: tidy(body) for body in dict.fromkeys(bodies.values())}  # a board's blade is the knife
+        return {name: tidied[body] for name, body in bodies.items()}
     except GeometryError as error:
         raise DesignError(
             f"This knife cannot be written as a solid to print: {error}. Change that, or leave stl out of --with."

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
@@ -206,10 +207,20 @@ def _single(body: Manifold) -> Mesh:
     grid = np.round(np.asarray(raw.vert_properties, dtype=np.float64)[:, :3] * _PER_MM) / _PER_MM
     points = grid.astype(np.float32).astype(np.float64) + 0.0
     faces = np.asarray(raw.tri_verts, dtype=np.int64)
-    kept, number = np.unique(points, axis=0, return_inverse=True)
-    faces = number.reshape(-1)[faces]
+    kept, number = _welded(points)
+    faces = number[faces]
     a, b, c = faces.T
     return Mesh(kept, faces[(a != b) & (b != c) & (c != a)])
+
+
+def _welded(points: Array) -> tuple[Array, NDArray[np.intp]]:
+    """Return points in the order of x, y and z, each once, and the number of every given one among them."""
+    order = np.lexsort(points.T[::-1])
+    rising = points[order]
+    first = np.append(True, (rising[1:] != rising[:-1]).any(axis=1))
+    number = np.empty(len(points), dtype=np.intp)
+    number[order] = np.cumsum(first) - 1
+    return rising[first], number
 
 
 def _least_height_mm(mesh: Mesh) -> float:
@@ -222,8 +233,8 @@ def _least_height_mm(mesh: Mesh) -> float:
 
 def _settled(mesh: Mesh) -> Mesh:
     """Return the mesh with points and triangles in an order that depends on nothing but where they are."""
-    points, number = np.unique(mesh.vertices, axis=0, return_inverse=True)
-    faces = number.reshape(-1)[mesh.faces]
+    points, number = _welded(mesh.vertices)
+    faces = number[mesh.faces]
     turn = (np.argmin(faces, axis=1)[:, None] + np.arange(3)) % 3
     faces = np.take_along_axis(faces, turn, axis=1)
     return Mesh(points, faces[np.lexsort(faces.T[::-1])])

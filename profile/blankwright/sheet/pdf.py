@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable, Sequence
-from functools import partial
+from functools import lru_cache, partial
 from typing import Any
 from xml.sax.saxutils import escape
 
@@ -144,8 +144,26 @@ def _safe(words: str) -> str:
     return escape(printable(lettering.clean(words, _MOST_WORDS)))
 
 
+class _Words(Paragraph):  # type: ignore[misc]
+    """A paragraph that keeps its lines: a table asks for them again and again at the same width."""
+
+    _wrapped: tuple[float, tuple[float, float]] = (0.0, (0.0, 0.0))
+
+    def wrap(self, wide: float, high: float) -> tuple[float, float]:
+        if self._wrapped[0] != wide:
+            self._wrapped = (wide, super().wrap(wide, high))
+        return self._wrapped[1]
+
+
+@lru_cache(maxsize=4096)
+def _parsed(words: str, style: ParagraphStyle) -> list[Any]:
+    """Return the pieces of a text with their letterings; many words stand on every sheet."""
+    frags: list[Any] = Paragraph(words, style).frags
+    return frags
+
+
 def _said(words: str, style: ParagraphStyle = _BODY) -> Any:
-    return Paragraph(words, style)
+    return _Words("", style, frags=_parsed(words, style))
 
 
 def _raised(notes: Notes, standing: Standing | None) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Protocol, TypeVar
 
@@ -121,6 +121,7 @@ def fit(name: str, where: str = "") -> Fit:
     return _find("fit", name, _fits(), where)
 
 
+@lru_cache(maxsize=1024)
 def _key(name: str) -> str:
     return "-".join(name.strip().lower().replace("_", " ").replace("-", " ").split())
 

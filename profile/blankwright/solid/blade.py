@@ -20,7 +20,7 @@ from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.base.units import MM_PER_INCH
 from blankwright.geometry.distance import LINE_BULGE, shares
-from blankwright.geometry.outline import Outline, circles, piece_bounds, points_on
+from blankwright.geometry.outline import Outline, circles, points_on
 from blankwright.solid.section import Bevels, cuts_through, integrals
 
 Index = NDArray[np.intp]
@@ -150,7 +150,8 @@ def lay_out(outline: Outline, taper: Taper, grinds: Sequence[Bevels], plunge: Pl
 
     Args and errors are those of ground_blade.
     """
-    return Strips(*strips(outline, *ends(taper, grinds, plunge)))
+    breaks, levels = ends(taper, grinds, plunge)
+    return strips(outline, tuple(breaks), tuple(levels))
 
 
 def ends(taper: Taper, grinds: Sequence[Bevels], plunge: Plunge | None) -> tuple[list[float], list[float]]:
@@ -228,18 +229,14 @@ def _plunge_breaks(plunge: Plunge, taper: Taper, bevels: Bevels) -> list[float]:
     return [plunge.at_mm, plunge.full_mm(face), *(plunge.at_step_mm(step, face) for step in steps)]
 
 
-def strips(
-    outline: Outline, breaks_mm: Sequence[float], levels_mm: Sequence[float] = ()
-) -> tuple[Array, Array, Array, Array]:
-    """Return places along the blade with their weights, and the outline's lower and upper y there.
+@lru_cache(maxsize=16)
+def strips(outline: Outline, breaks_mm: tuple[float, ...], levels_mm: tuple[float, ...] = ()) -> Strips:
+    """Return a blade laid out; kept, as the next knife weighed is often of the same outline.
 
     Args:
         outline: The outline.
         breaks_mm: Further places at which a strip must end [mm].
         levels_mm: Heights of the blade at which a strip must end, wherever it is as high [mm].
-
-    Returns:
-        (n,) x [mm], (n,) weights of the integral over x [mm], (n,) lower and (n,) upper y [mm].
 
     Raises:
         GeometryError: Nothing lies ahead of the heel, or an upright line crosses the outline more than twice there.
@@ -251,8 +248,7 @@ def strips(
     x = (middle[:, None] - half[:, None] * np.cos(np.pi * s)).ravel()
     weight = (half[:, None] * np.pi * np.sin(np.pi * s) * w).ravel()
     strip = np.repeat(rails.strip_at(middle), len(s))
-    low, high = rails.at(strip, x)
-    return x, weight, low, high
+    return Strips(x, weight, *rails.at(strip, x))
 
 
 @lru_cache(maxsize=1)
@@ -289,13 +285,27 @@ class _Rails:
 
     def at(self, strip: Index, x: Array) -> tuple[Array, Array]:
         """Return (n,) lower and (n,) upper y at places in given strips [mm]."""
-        return self._on(self.lower[strip], x), self._on(self.upper[strip], x)
+        low, high = self.of(strip)
+        return low(x), high(x)
 
-    def _on(self, piece: Index, x: Array) -> Array:
-        line, arc = self.lines[piece], self.arcs[piece]
-        straight = line[:, 1] + line[:, 2] * (x - line[:, 0])
-        rest = np.maximum(arc[:, 2] ** 2 - (x - arc[:, 0]) ** 2, 0.0)
-        result: Array = np.where(arc[:, 3] == 0, straight, arc[:, 1] + arc[:, 3] * np.sqrt(rest))
+    def of(self, strip: Index) -> tuple[_Curves, _Curves]:
+        """Return the lower and the upper pieces of given strips, to be asked for y at many places."""
+        return _Curves(self, self.lower[strip]), _Curves(self, self.upper[strip])
+
+
+class _Curves:
+    """Pieces of an outline as y over x: each a line or a part of a circle."""
+
+    def __init__(self, rails: _Rails, piece: Index) -> None:
+        self.x, self.y, self.slope = rails.lines[piece].T
+        self.cx, self.cy, radius, self.side = rails.arcs[piece].T
+        self.square, self.straight = radius**2, self.side == 0
+
+    def __call__(self, x: Array) -> Array:
+        """Return y of each piece at its own place [mm]."""
+        straight = self.y + self.slope * (x - self.x)
+        rest = np.maximum(self.square - (x - self.cx) ** 2, 0.0)
+        result: Array = np.where(self.straight, straight, self.cy + self.side * np.sqrt(rest))
         return result
 
 
@@ -352,10 +362,11 @@ def _places_as_high_as(rails: _Rails, levels_mm: Sequence[float]) -> list[float]
     over = heights > np.asarray(levels_mm)[:, None, None]
     level, strip, i = np.nonzero(over[:, :, 1:] != over[:, :, :-1])
     a, b = places[strip, i], places[strip, i + 1]
+    lower, upper = rails.of(strip)
+    asked, was = np.asarray(levels_mm)[level], over[level, strip, i]
     for _ in range(_HALVINGS if len(a) else 0):
         half = (a + b) / 2
-        low, high = rails.at(strip, half)
-        same = (high - low > np.asarray(levels_mm)[level]) == over[level, strip, i]
+        same = (upper(half) - lower(half) > asked) == was
         a, b = np.where(same, half, a), np.where(same, b, half)
     return [float(place) for place in (a + b) / 2]
 
@@ -363,7 +374,7 @@ def _places_as_high_as(rails: _Rails, levels_mm: Sequence[float]) -> list[float]
 def running_one_way(outline: Outline) -> Pieces:
     """Return starts, ends and bulges of the outline with every arc cut where it turns back along x."""
     a, b, g = outline.starts, outline.ends, outline.bulges
-    low, high = piece_bounds(a, b, g)
+    low, high = outline.piece_boxes
     turns = (low[:, 0] < np.minimum(a[:, 0], b[:, 0]) - 1e-12) | (high[:, 0] > np.maximum(a[:, 0], b[:, 0]) + 1e-12)
     for i in sorted(np.flatnonzero(turns).tolist(), reverse=True):
         centre, radius = circles(a[i : i + 1], b[i : i + 1], g[i : i + 1])

@@ -79,7 +79,7 @@ def scales(
         density_kg_m3: Density [kg/m^3].
     """
     share = section_share(section)
-    volume, mx, my = (share * m for m in weighted(outline.starts, outline.ends, outline.bulges, swell.coefficients))
+    volume, mx, my = (share * m for m in weighted(outline.boundary, swell.coefficients))
     for bore in bores:
         volume, mx, my = (a - b for a, b in zip((volume, mx, my), bored(bore, swell), strict=True))
     return Body(2 * volume * density_kg_m3 * G_PER_MM3_PER_KG_M3, (mx / volume, my / volume, 0.0))
@@ -107,7 +107,7 @@ def block(
         density_kg_m3: Density [kg/m^3].
     """
     share = section_share(section)
-    volume, mx, my = (share * m for m in weighted(outline.starts, outline.ends, outline.bulges, swell.coefficients))
+    volume, mx, my = (share * m for m in weighted(outline.boundary, swell.coefficients))
     taken = [tang, *(bored(bore, swell) for bore in bores)]
     given_back = [bored(bore, through) for bore in bores]
     for sums, sign in (*((t, -1.0) for t in taken), *((g, 1.0) for g in given_back)):

@@ -96,14 +96,14 @@ def _integrated(outline: Outline, taper: Taper, x_mm: float, at: float, slope: f
         area, (x, y) = outline.area_mm2, outline.centroid_mm
         sums = (area * at, area * at * x, area * at * y)
     else:
-        sums = weighted(outline.starts, outline.ends, outline.bulges, (at - slope * x_mm, slope))
+        sums = weighted(outline.boundary, (at - slope * x_mm, slope))
     rear = outline.bounds_mm[0]
     for knot in (k for k in reversed(taper.x_mm) if rear < k < x_mm):
         _, before = _thickness_behind(taper, knot)
         bend = before - slope
         if bend != 0:
             part = behind(outline, knot, "cut")
-            more = weighted(part.starts, part.ends, part.bulges, (-bend * knot, bend))
+            more = weighted(part.boundary, (-bend * knot, bend))
             sums = (sums[0] + more[0], sums[1] + more[1], sums[2] + more[2])
         slope = before
     return sums

@@ -19,17 +19,13 @@ def consoles():
             yield command, output.rstrip("\n")
 
 
-def run(command, folder):
-    words = [sys.executable, "-m", "blankwright.cli", *command.split()[1:]]
-    done = subprocess.run(words, cwd=folder, capture_output=True, text=True, encoding="utf-8", check=False)
-    return (done.stdout + done.stderr).rstrip("\n")
-
-
-def test_console_blocks_print_what_they_show(tmp_path):
+def test_console_blocks_print_what_they_show(tmp_path, monkeypatch, command):
+    monkeypatch.chdir(tmp_path)
     shown = list(consoles())
     assert len(shown) >= 3
-    for command, output in shown:
-        assert run(command, tmp_path) == output, command
+    for line, output in shown:
+        ran = command(*line.split()[1:])
+        assert (ran.out + ran.err).rstrip("\n") == output, line
 
 
 def test_the_script_prints_what_it_shows(tmp_path):
@@ -39,9 +35,8 @@ def test_the_script_prints_what_it_shows(tmp_path):
     assert done.stdout == output
 
 
-def test_the_picture_is_the_tool_s_own(tmp_path):
-    design = ROOT / "templates" / "designs" / "galley_chef.toml"
-    run(f"blankwright make {design}", tmp_path)
+def test_the_picture_is_the_tool_s_own(tmp_path, command):
+    command("make", ROOT / "templates" / "designs" / "galley_chef.toml", "--out", tmp_path / "out")
     made = (tmp_path / "out" / "galley-chef" / "galley-chef_drawing_mm.svg").read_bytes()
     assert (ROOT / "docs" / "galley_chef.svg").read_bytes() == made
 

@@ -117,10 +117,11 @@ def against(knife: Knife, words: dict[str, str]) -> list[str]:
     if not start.known and start.heated:
         forbidden += FOUND
     found = []
+    any_of_them = re.compile("|".join(forbidden) or r"(?!)", re.IGNORECASE)
     for paper, text in words.items():
-        for sentence in sentences(text):
-            own = re.sub(re.escape(start.words), "", sentence)
-            if not OF_THE_HANDLE.search(own):
+        for sentence in dict.fromkeys(sentences(text)):
+            own = sentence.replace(start.words, "")
+            if any_of_them.search(own) and not OF_THE_HANDLE.search(own):
                 hits = [pattern for pattern in forbidden if re.search(pattern, own, re.IGNORECASE)]
                 found += [f"{paper}: «{sentence[:120]}» against {pattern}" for pattern in hits]
     return found
