@@ -158,8 +158,8 @@ WRITERS: dict[str, Callable[[CutFile], str]] = {
 def test_a_fault_of_the_writer_leaves_no_file_behind(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fault: str
 ) -> None:
-    good = dxf_text(making.cut_file(making.deliver(making.finish(read_design("chef")))))
-    spoiled = WRITERS[fault](making.cut_file(making.deliver(making.finish(read_design("chef")))))
+    content = making.cut_file(making.column([making.deliver(making.finish(read_design("chef")))], 1))
+    good, spoiled = dxf_text(content), WRITERS[fault](content)
     assert spoiled != good
     monkeypatch.setattr(making, "dxf_text", WRITERS[fault])
     with pytest.raises((ProofError, RequestError)):
