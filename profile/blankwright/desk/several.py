@@ -11,12 +11,16 @@ from blankwright.base.errors import RequestError
 from blankwright.base.files import staging
 from blankwright.base.finding import Finding, finding
 from blankwright.base.units import MM_PER_INCH
-from blankwright.cutting.covernote import cover_note
-from blankwright.cutting.delivery import Delivery, deliver, name_by_rule
+from blankwright.cutting.covernote import cover_note, length
+from blankwright.cutting.delivery import Delivery, deliver
 from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
+from blankwright.cutting.names import name_by_rule
 from blankwright.cutting.note import NoteRow
+from blankwright.cutting.order import SentFile
 from blankwright.design.request import Design
+from blankwright.desk.make import short_name
 from blankwright.desk.proving import expected_of, read_sent, refuse
+from blankwright.desk.readback import sent_file
 from blankwright.geometry.outline import Outline
 from blankwright.knife.code import common_code
 from blankwright.knife.knife import Knife, finish
@@ -58,12 +62,14 @@ class Together:
         shown: Their reports, to be shown to a reader.
         folder: Where the files are.
         parts: Every part in its place.
+        notes: Remarks, such as a name that had to be shortened.
     """
 
     works: tuple[Knife, ...]
     shown: tuple[Report, ...]
     folder: Path
     parts: tuple[Placed, ...]
+    notes: tuple[str, ...] = ()
 
     @property
     def reports(self) -> tuple[dict[str, Any], ...]:
@@ -98,27 +104,34 @@ def cut_together(designs: Sequence[Design], out: Path, service: Service, quantit
     codes = [knife.code for knife in works]
     slug = works[0].design.slug if len(works) == 1 else FOLDER
     name = name_by_rule(works[0], service, quantity, slug, common_code(codes))
-    folder, names = out / FOLDER, [name, f"{slug}_note.txt"]
+    folder, names = out / FOLDER, [name.name, f"{slug}_note.txt"]
     with staging(folder) as stage:
-        stage.write(name, dxf_text(_file(parts, codes)))
-        proofs = prove_together(stage.path / name, parts)
+        stage.write(name.name, dxf_text(_file(parts, codes)))
+        proofs = prove_together(stage.path / name.name, parts)
+        file = sent_file(stage.path / name.name, name, sent[0])
         refuse(
             [f for knife, one in zip(works, sent, strict=True) for f in (*knife.findings, *one.findings)],
             [(f"Part {i + 1}, {parts[i].knife.design.name}", proof) for i, proof in enumerate(proofs)],
-            lambda: _shown(works, sent, proofs, [], folder),
+            lambda: _shown(works, sent, proofs, [], folder, file),
         )
-        stage.write(names[1], cover_note(sent, name, _layout(parts, gap)))
+        stage.write(names[1], cover_note(sent, file, _layout(parts, gap)))
         stage.put_in_place(names)
-    return Together(tuple(works), _shown(works, sent, proofs, names, folder), folder, tuple(parts))
+    shown = _shown(works, sent, proofs, names, folder, file)
+    return Together(tuple(works), shown, folder, tuple(parts), tuple(short_name(name, service)))
 
 
 def _shown(
-    works: Sequence[Knife], sent: Sequence[Delivery], proofs: Sequence[Proof], names: Sequence[str], folder: Path
+    works: Sequence[Knife],
+    sent: Sequence[Delivery],
+    proofs: Sequence[Proof],
+    names: Sequence[str],
+    folder: Path,
+    file: SentFile,
 ) -> tuple[Report, ...]:
     """Return the report of every part, each once; a part that is there several times with its first proof."""
     each = len(proofs) // len(works)
     return tuple(
-        Report(knife, proofs[i * each], one, tuple(names), folder.as_posix())
+        Report(knife, proofs[i * each], one, tuple(names), folder.as_posix(), (), file)
         for i, (knife, one) in enumerate(zip(works, sent, strict=True))
     )
 
@@ -215,11 +228,6 @@ def _count(drawing: CutDrawing) -> int:
 
 def _layout(parts: Sequence[Placed], gap: float) -> list[NoteRow]:
     """Say how the parts lie in the file."""
-    boxes = [_moved(part).bounds_mm for part in parts]
-    wide = max(b[2] for b in boxes) - min(b[0] for b in boxes)
-    high = max(b[3] for b in boxes) - min(b[1] for b in boxes)
-    return [
-        NoteRow("Parts", f"{len(parts)} in this file, one below the other, {gap:g} mm apart: cut the file once."),
-        NoteRow("Layout", f"{wide:.1f} mm long and {high:.1f} mm high ({wide / MM_PER_INCH:.2f} x "
-                f"{high / MM_PER_INCH:.2f} in) in all."),
-    ]  # fmt: skip
+    unit = parts[0].sent.style.unit
+    apart = length(gap, unit)
+    return [NoteRow("Parts", f"{len(parts)} in this file, one below the other, {apart} apart: cut the file once.")]

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from blankwright.cutting.covernote import cover_note
 from blankwright.cutting.delivery import Delivery, program
+from blankwright.cutting.order import SentFile
 from blankwright.ink.papers import paper
 from blankwright.knife.knife import Knife
 from blankwright.template.scenes import Wishes
@@ -33,7 +34,7 @@ class Job:
         knife: The knife.
         extras: What was asked for beside the usual files, out of EXTRAS.
         delivery: What goes to the shop; None for a blank that is bought.
-        cut_name: Name of the cutting file; None as before.
+        file: The cutting file, read back; None as before.
         only_cut: Whether the cutting file and what goes with it to the shop is all that is written.
         wanted: What the printed template shall be.
     """
@@ -41,7 +42,7 @@ class Job:
     knife: Knife
     extras: tuple[str, ...]
     delivery: Delivery | None
-    cut_name: str | None
+    file: SentFile | None
     only_cut: bool
     wanted: Wishes
 
@@ -109,9 +110,9 @@ def _program(job: Job) -> Files:
 
 
 def _note(job: Job) -> Files:
-    if job.delivery is None or job.cut_name is None or (job.only_cut and job.knife.service is None):
+    if job.delivery is None or job.file is None or (job.only_cut and job.knife.service is None):
         return {}
-    return {f"{job.knife.design.slug}_note.txt": cover_note([job.delivery], job.cut_name)}
+    return {f"{job.knife.design.slug}_note.txt": cover_note([job.delivery], job.file)}
 
 
 WRITERS: tuple[Writer, ...] = (
