@@ -210,11 +210,13 @@ def test_the_note_is_one_page_for_the_shop_alone(one: Ordered) -> None:
 def test_inches_stand_first_where_the_shop_works_in_them(one: Ordered) -> None:
     if one.shop.unit != "in":
         return
-    for row in ("Size", "Weight", "Cut", "Inside"):
+    long, high, thick = one.told["part_size_mm"]
+    assert f"{long / 25.4:.2f} in long, {high / 25.4:.2f} in high" in one.plain
+    assert f"({long:.1f} x {high:.1f} x {thick:g} mm)" in one.plain
+    for row in ("Weight", "Cut", "Inside"):
         (line,) = [text for text in one.note.splitlines() if text.startswith(row)]
         assert " in " in line or " lb " in line or "No inside" in line
         assert " mm)" in line or " g)" in line or " m)" in line or "No inside" in line
-    thick = one.told["part_size_mm"][2]
     assert f"{thick / 25.4:.3f} in ({thick:g} mm)" in one.plain
 
 

@@ -13,6 +13,7 @@ from blankwright.cutting.note import NoteRow, note_text
 from blankwright.cutting.order import CALL, LayerUse, PartFigures, SentFile, part_figures
 from blankwright.knife.cautions import GENERAL_CAUTION
 from blankwright.knife.holes import MadeHole
+from blankwright.knife.words import part_words
 from blankwright.shop.tolerance import Tolerance
 
 G_PER_LB = 453.59237
@@ -139,12 +140,11 @@ def _grain_row(figure: PartFigures) -> NoteRow:
 
 def _part_rows(part: Delivery, figure: PartFigures, unit: str) -> list[NoteRow]:
     knife, count = part.knife, part.quantity
-    size = _sizes(knife.cut.size_mm, unit)
     weight, run = _weight(figure.mass_g, unit), _run(figure.cut_mm, unit)
     all_weight, all_run = _weight(figure.mass_g * count, unit), _run(figure.cut_mm * count, unit)
     cut = f"{run} of cut, {_counted(figure.pierces, 'pierce')}"
     rows = [
-        NoteRow("Size", f"{size}, {length(knife.stock_mm, unit, 3, bare=True)} thick."),
+        NoteRow("Size", part_words(knife, unit)),
         NoteRow("Weight", f"{weight}, {count} parts {all_weight}." if count > 1 else f"{weight}."),
         NoteRow(
             "Cut", f"{cut}; {count} parts {all_run}, {figure.pierces * count} pierces." if count > 1 else f"{cut}."

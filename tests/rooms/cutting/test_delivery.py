@@ -102,7 +102,8 @@ def test_the_note_says_all_that_a_shop_asks_back_for(name: str | None) -> None:
     plain = " ".join(text.split())
     for fact in (
         f"chef.dxf: DXF {sent.style.release}, numbers are millimetres.", "80CrV2", "3 mm (0.118 in)", "Quantity 7.",
-        "{:.1f} x {:.1f} mm".format(*one.cut.size_mm), one.code, "2 x pin 5.1 mm: ", sent.knife.holes[0].words,
+        "The part is {:.1f} mm long, {:.1f} mm high".format(*one.cut.size_mm), one.code,
+        "2 x pin 5.1 mm: ", sent.knife.holes[0].words,
     ):  # fmt: skip
         assert fact in plain
     assert ("do not compensate again" in plain) == (name == "own-table")

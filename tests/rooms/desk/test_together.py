@@ -77,7 +77,7 @@ def test_the_note_lists_every_part_with_size_holes_and_code(tmp_path: Path) -> N
     note = (tmp_path / "together" / "together_note.txt").read_text(encoding="ascii")
     for work, report in zip(made.works, made.reports, strict=True):
         assert f"3 x {work.design.name}, design {report['design_code']}." in note
-        assert "{:.1f} x {:.1f} mm".format(*work.cut.size_mm) in note
+        assert f"{work.cut.size_mm[0]:.1f} mm long" in note
         assert report["files"] == ["together_3mm_cut_mm.dxf", "together_note.txt"]
         assert not [c for c in report["checks"] if c["level"] == "error"]
     assert note.count("Holes ") == 2
