@@ -104,12 +104,12 @@ def make(
     name = file_name(delivery, taken) if delivery else None
     folder, slug = out / design.slug, design.slug
     with staging(folder) as stage:
-        proof = file = None
+        proof = file = written = None
         if delivery is not None and name is not None:
             stage.write(name.name, dxf_text(cut_file(delivery, extras)))
-            proof = prove_file(stage.path / name.name, delivery)
-            file = sent_file(stage.path / name.name, name, delivery)
-        job = Job(knife, extras, delivery, file, only_cut, wanted or wishes())
+            written = stage.path / name.name
+            proof, file = prove_file(written, delivery), sent_file(written, name, delivery)
+        job = Job(knife, extras, delivery, file, written, only_cut, wanted or wishes())
         refuse(
             [*knife.findings, *(delivery.findings if delivery else ())],
             [("", proof)] if proof else [],

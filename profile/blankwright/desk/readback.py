@@ -13,8 +13,11 @@ from blankwright.cutting.names import FileName
 from blankwright.cutting.order import LEAD, LayerUse, SentFile, layer_use
 from blankwright.cutting.style import FileStyle
 from blankwright.desk.proving import read_sent
+from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import piece_bounds
+from blankwright.proof.chains import Strand, joined
 from blankwright.proof.reader import Contour, CutDrawing, read_dxf
+from blankwright.template.checkprint import CheckPrint, PrintedLayer
 
 _PLAIN_CUT = "CUT"
 _ORDER = ("cut", "mark", "lead", "do not cut")
@@ -36,6 +39,36 @@ def sent_file(path: Path, name: FileName, sent: Delivery) -> SentFile:
     uses.sort(key=lambda use: _ORDER.index(use.use))
     unit_mm = 1.0 if sent.style.unit == "mm" else MM_PER_INCH
     return SentFile(name.name, name.full, tuple(uses), _size_mm(raw, sent.style, unit_mm))
+
+
+def check_print(path: Path, file: SentFile, sent: Delivery, title: str, code: str) -> CheckPrint:
+    """Read a written cutting file and return what is printed of it: all its lines, layer by layer, in mm.
+
+    Args:
+        path: Where it was written.
+        file: What it holds.
+        sent: The delivery.
+        title: Name of the part or the parts.
+        code: The design code.
+
+    Raises:
+        ProofError: The file cannot be read.
+    """
+    raw = read_dxf(path)
+    unit_mm = 1.0 if sent.style.unit == "mm" else MM_PER_INCH
+    layers = tuple(_printed(raw, layer, unit_mm) for layer in file.layers)
+    return CheckPrint(title, file.name, code, sent.style.unit, layers)
+
+
+def _printed(raw: CutDrawing, layer: LayerUse, unit_mm: float) -> PrintedLayer:
+    name, scale = layer.name, np.array([unit_mm, unit_mm, 1.0])
+    # single lines and arcs are drawn as the runs they make, or their dashes would begin anew with each
+    strands = [Strand(c.kind, name, c.line, c.vertices * scale, c.closed) for c in raw.contours if c.layer == name]
+    runs, _ = joined(strands)
+    chains = [Chain(np.vstack([r.vertices, r.vertices[:1]]) if r.closed else r.vertices) for r in runs]
+    circles = tuple((c.x * unit_mm, c.y * unit_mm, c.diameter * unit_mm) for c in raw.circles if c.layer == name)
+    points = tuple((p.x * unit_mm, p.y * unit_mm) for p in raw.points if p.layer == name)
+    return PrintedLayer(name, layer.use, tuple(chains), circles, points)
 
 
 def layers_in(drawing: CutDrawing) -> list[str]:

@@ -20,7 +20,7 @@ from blankwright.cutting.order import SentFile
 from blankwright.design.request import Design
 from blankwright.desk.make import short_name
 from blankwright.desk.proving import expected_of, read_sent, refuse
-from blankwright.desk.readback import sent_file
+from blankwright.desk.readback import check_print, sent_file
 from blankwright.geometry.outline import Outline
 from blankwright.knife.code import common_code
 from blankwright.knife.knife import Knife, finish
@@ -31,6 +31,8 @@ from blankwright.proof.styled import part_in
 from blankwright.report.data import Report
 from blankwright.shop.services import Service
 from blankwright.shop.tables import process
+from blankwright.template.checkprint import check_pdf
+from blankwright.template.scenes import wishes
 
 FOLDER = "together"
 
@@ -104,7 +106,7 @@ def cut_together(designs: Sequence[Design], out: Path, service: Service, quantit
     codes = [knife.code for knife in works]
     slug = works[0].design.slug if len(works) == 1 else FOLDER
     name = name_by_rule(works[0], service, quantity, slug, common_code(codes))
-    folder, names = out / FOLDER, [name.name, f"{slug}_note.txt"]
+    folder, names = out / FOLDER, [name.name, f"{slug}_note.txt", f"{slug}_check_mm.pdf"]
     with staging(folder) as stage:
         stage.write(name.name, dxf_text(_file(parts, codes)))
         proofs = prove_together(stage.path / name.name, parts)
@@ -115,6 +117,9 @@ def cut_together(designs: Sequence[Design], out: Path, service: Service, quantit
             lambda: _shown(works, sent, proofs, [], folder, file),
         )
         stage.write(names[1], cover_note(sent, file, _layout(parts, gap)))
+        title = ", ".join(design.name for design in designs)
+        printed = check_print(stage.path / name.name, file, sent[0], title, common_code(codes))
+        stage.write(names[2], check_pdf(printed, wishes()))
         stage.put_in_place(names)
     shown = _shown(works, sent, proofs, names, folder, file)
     return Together(tuple(works), shown, folder, tuple(parts), tuple(short_name(name, service)))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
 from blankwright.cutting.covernote import cover_note
 from blankwright.cutting.delivery import Delivery, program
@@ -35,6 +36,7 @@ class Job:
         extras: What was asked for beside the usual files, out of EXTRAS.
         delivery: What goes to the shop; None for a blank that is bought.
         file: The cutting file, read back; None as before.
+        written: Where the cutting file was written; None as before.
         only_cut: Whether the cutting file and what goes with it to the shop is all that is written.
         wanted: What the printed template shall be.
     """
@@ -43,6 +45,7 @@ class Job:
     extras: tuple[str, ...]
     delivery: Delivery | None
     file: SentFile | None
+    written: Path | None
     only_cut: bool
     wanted: Wishes
 
@@ -115,6 +118,16 @@ def _note(job: Job) -> Files:
     return {f"{job.knife.design.slug}_note.txt": cover_note([job.delivery], job.file)}
 
 
+def _check(job: Job) -> Files:
+    if job.delivery is None or job.file is None or job.written is None or (job.only_cut and job.knife.service is None):
+        return {}
+    from blankwright.desk.readback import check_print  # noqa: PLC0415
+    from blankwright.template.checkprint import check_pdf  # noqa: PLC0415
+
+    shown = check_print(job.written, job.file, job.delivery, job.knife.design.name, job.knife.code)
+    return {f"{job.knife.design.slug}_check_mm.pdf": check_pdf(shown, job.wanted)}
+
+
 WRITERS: tuple[Writer, ...] = (
     Writer(_drawing, ("_drawing_mm.svg",)),
     Writer(_template, ("_template_*.pdf", "_template_mm.svg")),
@@ -122,6 +135,7 @@ WRITERS: tuple[Writer, ...] = (
     Writer(_solids, tuple(f"_{name}_mm.stl" for name in ("blade", "handle", "knife")), SOLIDS),
     Writer(_program, ("_path_mm.*",), PROGRAM, with_cut=True),
     Writer(_note, ("_note.txt",), with_cut=True),
+    Writer(_check, ("_check_mm.pdf",), with_cut=True, name="check print", must=False),
 )
 """In the order in which a report lists their files."""
 
