@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Any, get_args
 
@@ -156,7 +155,9 @@ def test_a_service_by_relative_path(tmp_path: Path, command, monkeypatch: pytest
     monkeypatch.chdir(tmp_path)
     ran = command("cut", "chef", "--service", "shops/mine.toml", "--quantity", "4")
     assert (ran.code, ran.err) == (0, "")
-    assert sorted(p.name for p in Path("out/chef").iterdir()) == ["chef_3mm_cut_in.dxf", "chef_note.txt"]
+    assert sorted(p.name for p in Path("out/chef").iterdir()) == [
+        "chef_3mm_cut_in.dxf", "chef_check_mm.pdf", "chef_note.txt",
+    ]  # fmt: skip
     assert "Quantity    4." in Path("out/chef/chef_note.txt").read_text(encoding="ascii")
 
 
@@ -164,4 +165,4 @@ def test_a_program_is_written_where_it_is_asked_for(tmp_path: Path, command) -> 
     ran = command("cut", "chef", "--service", "own-table", "--with", "program", "--out", tmp_path)
     assert ran.code == 0
     names = {p.name for p in (tmp_path / "chef").iterdir()}
-    assert names == {"chef_3mm_path_mm.dxf", "chef_path_mm.nc", "chef_note.txt"}
+    assert names == {"chef_3mm_path_mm.dxf", "chef_path_mm.nc", "chef_note.txt", "chef_check_mm.pdf"}
