@@ -133,6 +133,7 @@ def _cut_together(
     told = [*(replace(one, files=()) for one in first), last]  # the one file is named once
     say("\n".join(text_report(one, units) for one in told).rstrip("\n"))
     say(f"  {len(made.parts)} parts in one file, each proven")
+    say_notes(made.notes)
 
 
 @grouped
@@ -221,13 +222,15 @@ def _make(
 
     units = shown.in_words()
     reports: list[dict[str, Any]] = []
+    taken: list[str] = []  # names of the files that go to the same shop
     for number, design in enumerate(designs):
         try:
-            made = make_files(design, out, extras, wanted is None, wanted, service, quantity)
+            made = make_files(design, out, extras, wanted is None, wanted, service, quantity, taken)
         except ProofError as error:
             _show_refused(error, shown, reports)
             raise
         reports.append(made.report)
+        taken += made.files_for_shop
         if not shown.as_json:
             say(("\n" if number else "") + text_report(made.shown, units).rstrip("\n"))
             say_notes(made.notes)

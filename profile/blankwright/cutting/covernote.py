@@ -1,60 +1,196 @@
-"""What the cover note says to the shop, part by part; what concerns the maker stands in the report."""
+"""What the cover note says to the shop, part by part, on one page; what concerns the maker stands in the report."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import groupby
 
+from blankwright.base.finding import Finding
 from blankwright.base.said import Line, said
 from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.delivery import Delivery
+from blankwright.cutting.layout import Placed, check_table, gap_mm, run_of
 from blankwright.cutting.note import NoteRow, note_text
+from blankwright.cutting.order import CALL, LayerUse, PartFigures, SentFile, part_figures
+from blankwright.knife.cautions import GENERAL_CAUTION
 from blankwright.knife.holes import MadeHole
 from blankwright.knife.words import part_words
+from blankwright.shop.tolerance import Tolerance
+
+G_PER_LB = 453.59237
+
+_BREAK = NoteRow("", "")
 
 
-def cover_note(parts: Sequence[Delivery], file: str, layout: Sequence[NoteRow] = ()) -> str:
+def cover_note(parts: Sequence[Delivery], file: SentFile, layout: Sequence[NoteRow] = ()) -> str:
     """Return the cover note of a file.
 
     Args:
         parts: What lies in it, each design once.
-        file: Its name.
+        file: The file, read back.
         layout: How several parts lie in it; nothing for one.
     """
-    first = parts[0]
-    knife, many = first.knife, len(parts) > 1 or any(row.about == "Parts" for row in layout)
-    thickness = knife.stock_mm
+    first, many = parts[0], len(parts) > 1 or any(row.about == "Parts" for row in layout)
+    figures = [part_figures(part) for part in parts]
+    unit, stock = first.style.unit, first.knife.stock_mm
+    code = "The codes above stand on our papers too: please quote them."
+    code = code if many else f"{first.knife.code}. It stands on our papers too: please quote it."
     rows = [
-        *_file_rows(first, file),
-        NoteRow("Material", f"{knife.material.title}, {thickness:g} mm ({thickness / MM_PER_INCH:.3f} in)."),
-        *_kerf_rows(first),
+        *_for_rows(first),
+        *_file_rows(first, file, unit),
         *layout,
+        *_layer_rows(file.layers),
+        _BREAK,
+        NoteRow("Material", f"{first.knife.material.title}, {length(stock, unit, 3, bare=True)}."),
+        _grain_row(figures[0]),
     ]
-    for part in parts:
-        rows += [NoteRow("", ""), _heading(part)] if many else []
-        rows += _part_rows(part)
-        rows += [] if many else [NoteRow("Quantity", f"{part.quantity}.")]
-    rows += [NoteRow("", "")] if many else []
-    rows.append(NoteRow("Design", _codes(first, many)))
-    if first.service is not None:
-        rows.append(NoteRow("For", f"{first.service.title}. {first.service.ask}".rstrip()))
+    for part, figure in zip(parts, figures, strict=True):
+        rows += [_BREAK, _heading(part)] if many else [NoteRow("Quantity", f"{part.quantity}.")]
+        rows += _part_rows(part, figure, unit)
+    rows += [
+        _BREAK,
+        *_tolerance_rows(figures, unit),
+        NoteRow("Edges", figures[0].edges),
+        *_kerf_rows(first),
+        _BREAK,
+        NoteRow("Questions", f"Does size, thickness, layer or tolerance not fit? {CALL}"),
+        NoteRow("Design", code),
+    ]
     names = ", ".join(part.knife.design.name for part in parts)
-    return note_text(f"{names}: cover note", rows, max((part.knife.cautions for part in parts), key=len))
+    return note_text(f"{names}: cover note", rows, _closing(first))
+
+
+def length(value_mm: float, unit: str, digits: int = 1, *, bare: bool = False) -> str:
+    """Return a length for a shop: in mm, and where it works in inches in inches first.
+
+    Args:
+        value_mm: The length [mm].
+        unit: mm or in.
+        digits: Decimals of mm at most; inches get two more.
+        bare: Whether inches follow in brackets for a shop that works in mm, too.
+
+    >>> length(345.42, "mm"), length(0.25, "in", 2), length(3, "mm", 3, bare=True)
+    ('345.4 mm', '0.0098 in (0.25 mm)', '3 mm (0.118 in)')
+    """
+    metric = f"{round(value_mm, digits):g} mm" if bare else f"{value_mm:.{digits}f} mm"
+    inches = f"{value_mm / MM_PER_INCH:.{3 if bare else digits + 2}f} in"
+    if unit == "in":
+        return f"{inches} ({metric})"
+    return f"{metric} ({inches})" if bare else metric
+
+
+def _sizes(sizes_mm: Sequence[float], unit: str) -> str:
+    """Return a size in both units, so that a wrong unit is noticed."""
+    metric = " x ".join(f"{v:.1f}" for v in sizes_mm) + " mm"
+    inches = " x ".join(f"{v / MM_PER_INCH:.2f}" for v in sizes_mm) + " in"
+    return f"{inches} ({metric})" if unit == "in" else f"{metric} ({inches})"
+
+
+def _weight(mass_g: float, unit: str) -> str:
+    metric = f"{mass_g:.0f} g" if mass_g < 999.5 else f"{mass_g / 1000:.2f} kg"
+    return f"{mass_g / G_PER_LB:.2f} lb ({metric})" if unit == "in" else metric
+
+
+def _run(mm: float, unit: str) -> str:
+    metric = f"{mm / 1000:.2f} m"
+    return f"{mm / MM_PER_INCH:.0f} in ({metric})" if unit == "in" else metric
+
+
+def _for_rows(part: Delivery) -> list[NoteRow]:
+    service = part.service
+    return [] if service is None else [NoteRow("For", f"{_sentence(service.title)} {service.ask}".rstrip())]
+
+
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:].removesuffix('.')}."
 
 
 def _heading(part: Delivery) -> NoteRow:
     return NoteRow("Part", f"{part.quantity} x {part.knife.design.name}, design {part.knife.code}.")
 
 
-def _codes(first: Delivery, many: bool) -> str:
-    papers = "drawing, template, build sheet and report"
-    return f"The same codes stand on {papers}." if many else f"{first.knife.code}: the same code stands on {papers}."
+def _file_rows(part: Delivery, file: SentFile, unit: str) -> list[NoteRow]:
+    """Say how a file is written and what its numbers are; a release that knows no unit says so."""
+    style = part.style
+    one, many = ("millimetre", "millimetres") if unit == "mm" else ("inch", "inches")
+    rows = [NoteRow("File", f"{file.name}: DXF {style.release}, numbers are {many}.")]
+    if file.name != file.full_name:
+        rows.append(NoteRow("", f"Its name is short for {file.full_name}."))
+    if style.release == "R12":
+        where = "; its header names it all the same" if style.unit_in_header else ""
+        rows.append(NoteRow("", f"This release knows no unit{where}. One unit is one {one}."))
+    rows.append(NoteRow("", f"All that is cut is {_sizes(file.size_mm, unit)} overall."))
+    return rows
 
 
-def _part_rows(part: Delivery) -> list[NoteRow]:
-    knife = part.knife
-    rows = [NoteRow("Size", part_words(knife)), *hole_rows(part)]
-    return rows + [NoteRow("To mind" if i == 0 else "", f.message) for i, f in enumerate(part.findings)]
+def _layer_rows(layers: Sequence[LayerUse]) -> list[NoteRow]:
+    """Say of each layer in the file what is done with it, in columns."""
+    names, uses = (max((len(v) for v in column), default=0) for column in (
+        [layer.name for layer in layers], [layer.use for layer in layers]
+    ))  # fmt: skip
+    texts = [f"{layer.name:<{names}}  {layer.use:<{uses}}  {layer.holds}" for layer in layers]
+    return [NoteRow("Layers" if i == 0 else "", text) for i, text in enumerate(texts)]
+
+
+def _grain_row(figure: PartFigures) -> NoteRow:
+    if not figure.along:
+        return NoteRow("Grain", "Nothing is known of its direction: lay the part as you like.")
+    what = "Grain" if figure.wooden else "Rolling direction"
+    return NoteRow("Grain", f"{what} along the length of the part (x in the file).")
+
+
+def _part_rows(part: Delivery, figure: PartFigures, unit: str) -> list[NoteRow]:
+    knife, count = part.knife, part.quantity
+    weight, run = _weight(figure.mass_g, unit), _run(figure.cut_mm, unit)
+    all_weight, all_run = _weight(figure.mass_g * count, unit), _run(figure.cut_mm * count, unit)
+    cut = f"{run} of cut, {_counted(figure.pierces, 'pierce')}"
+    rows = [
+        NoteRow("Size", part_words(knife, unit)),
+        NoteRow("Weight", f"{weight}, {count} parts {all_weight}." if count > 1 else f"{weight}."),
+        NoteRow(
+            "Cut", f"{cut}; {count} parts {all_run}, {figure.pierces * count} pierces." if count > 1 else f"{cut}."
+        ),
+        NoteRow("Inside", _inside(figure.inside_mm, unit)),
+        *hole_rows(part),
+    ]
+    return rows + [NoteRow("To mind" if i == 0 else "", f.text(unit)) for i, f in enumerate(_for_the_shop(part))]
+
+
+def _for_the_shop(part: Delivery) -> list[Finding]:
+    """Return what the shop cannot make well; what else was found is the maker's."""
+    return [f for f in part.findings if f.code in ("SERVICE-CORNER", "SERVICE-WALL")]
+
+
+def _inside(radius_mm: float | None, unit: str) -> str:
+    if radius_mm is None:
+        return "No inside corner."
+    if radius_mm == 0:
+        return "A sharp inside corner: as tight as you can."
+    return f"Tightest inside corner: radius {length(radius_mm, unit)}."
+
+
+def _tolerance_rows(figures: Sequence[PartFigures], unit: str) -> list[NoteRow]:
+    """Say how far off the parts and their holes may be, with source and standing, or that it is not known."""
+    part = min((f.part_tolerance for f in figures if f.part_tolerance), key=_width, default=None)
+    hole = min((f.hole_tolerance for f in figures if f.hole_tolerance), key=_width, default=None)
+    texts = [f"part {_tolerance(part, 'on any size', unit)}"]
+    if any(f.holes_cut for f in figures):
+        texts.append(f"holes {_tolerance(hole, 'on the diameter', unit)}")
+    known = [one for one in (part, hole) if one]
+    # where a figure comes from; how it came about is the maker's
+    where = dict.fromkeys(f"{one.source.rpartition(': ')[2]}, {one.status}" for one in known)
+    source = f" ({'; '.join(where)})" if where else ""
+    asked = "" if len(known) == len(texts) else " Please tell us what you hold."
+    words = ", ".join(texts)
+    return [NoteRow("Tolerance", f"{words[:1].upper()}{words[1:]}{source}.{asked}")]
+
+
+def _width(one: Tolerance) -> float:
+    return one.plus_minus_mm
+
+
+def _tolerance(one: Tolerance | None, on: str, unit: str) -> str:
+    return f"+/- {length(one.plus_minus_mm, unit, 2)} {on}" if one else "not known to us"
 
 
 def to_maker(delivery: Delivery) -> list[Line]:
@@ -71,16 +207,6 @@ def to_maker(delivery: Delivery) -> list[Line]:
     return out
 
 
-def _file_rows(part: Delivery, file: str) -> list[NoteRow]:
-    """Say how a file is written and what its numbers are; a release that carries no unit says so."""
-    style = part.style
-    one, many = ("millimetre", "millimetres") if style.unit == "mm" else ("inch", "inches")
-    rows = [NoteRow("File", f"{file}: DXF {style.release}, numbers are {many}.")]
-    if style.release == "R12":
-        rows.append(NoteRow("", f"This release carries no unit. One unit is one {one}."))
-    return rows
-
-
 def kerf_words(delivery: Delivery) -> str:
     """Say whose business the kerf is."""
     way = delivery.knife.process
@@ -94,10 +220,50 @@ def kerf_words(delivery: Delivery) -> str:
 def _kerf_rows(part: Delivery) -> list[NoteRow]:
     """Say whose business the kerf is and where to start; a path begins where it begins."""
     if part.service is not None and part.service.table is not None:
-        source = part.service.table.source
-        return [NoteRow("Kerf", f"{kerf_words(part)} {source[:1].upper()}{source[1:]}.")]
-    start = "Start at the butt or on the spine, never at the tip, the heel corner or the edge."
+        return [NoteRow("Kerf", f"{kerf_words(part)} {_sentence(part.service.table.source)}")]
+    start = "At the butt or on the spine; never at the tip, heel corner or edge."
     return [NoteRow("Kerf", kerf_words(part)), NoteRow("Start", start)]
+
+
+def layout_rows(parts: Sequence[Placed], program_file: str | None) -> list[NoteRow]:
+    """Say how several parts lie in the file, and how a path for one's own table runs; nothing for one part without.
+
+    Args:
+        parts: What lies in the file.
+        program_file: Name of the program, if there is one.
+    """
+    rows = []
+    if len(parts) > 1:
+        apart = length(gap_mm([part.sent for part in parts]), parts[0].sent.style.unit)
+        text = f"{len(parts)} in this file, one below the other, {apart} apart: cut the file once."
+        rows.append(NoteRow("Parts", text))
+    return rows + (_path_rows(parts, program_file) if parts[0].passes else [])
+
+
+def _path_rows(parts: Sequence[Placed], program_file: str | None) -> list[NoteRow]:
+    (_, table), run = check_table(parts[0].sent.service), run_of(parts)
+    tabs = sum(len(part.sent.path.tabs_mm) for part in parts if part.sent.path)
+    first = ", holes first" if any(one.kind == "hole" for one in run.passes) else ""
+    rows = [
+        NoteRow("Path", f"{_counted(len(run.passes), 'cut')}{first}; the outline runs {table.outside} from the "
+                f"{table.enter}, {_counted(tabs, 'tab')}. Every cut is one open line: way in, cut, way out."),
+    ]  # fmt: skip
+    if program_file is not None:
+        rows.append(NoteRow("Program", f"{program_file}: the same path; X0 Y0 is its lower left corner."))
+    text = f"About {run.time_s(table):.0f} s at {table.feed_mm_min:g} mm/min, without speeding up and slowing down."
+    return [*rows, NoteRow("Time", text)]
+
+
+def _counted(count: int, word: str) -> str:
+    return f"{count or 'no'} {word}{'' if count == 1 else 's'}"
+
+
+def _closing(first: Delivery) -> str:
+    """Return the usual caution of this way of cutting; a blank that is cut by hand is cut by the maker."""
+    way = first.knife.process
+    if way is None or not way.machine_cut:
+        return first.knife.cautions
+    return f"{way.caution} {GENERAL_CAUTION}"
 
 
 def hole_rows(delivery: Delivery) -> list[NoteRow]:
@@ -109,21 +275,30 @@ def hole_rows(delivery: Delivery) -> list[NoteRow]:
     def kind(h: MadeHole) -> tuple[str, str]:
         return (h.name, h.words)
 
-    for (name, words), group in groupby(sorted(delivery.knife.holes, key=kind), key=kind):
+    for _, group in groupby(sorted(delivery.knife.holes, key=kind), key=kind):
         many = list(group)
-        text = f"{len(many)} x {name}: {words}. {_for_shop(delivery, many)}"
+        text = f"{len(many)} x {_hole_words(many[0], delivery.style.unit)}{_for_shop(delivery, many)}"
         rows.append(NoteRow("Holes" if not rows else "", text))
     return rows
 
 
+def _hole_words(hole: MadeHole, unit: str) -> str:
+    return hole.name if unit == "mm" else f"{hole.hole.purpose} {length(hole.hole.diameter_mm, unit, 2)}"
+
+
 def _for_shop(delivery: Delivery, alike: Sequence[MadeHole]) -> str:
     """Say what the shop does with holes of one kind, and what is done afterwards by us."""
-    made = alike[0].made.made_by
-    if made == "cut":
-        return "Cut as drawn."
-    if made == "ream":
-        return "Cut as drawn; we ream."
+    made, unit = alike[0].made, delivery.style.unit
+    if made.made_by == "cut":
+        return ": cut to size, as drawn."
+    if made.cut_diameter_mm is not None:
+        cut = alike[0].words if unit == "mm" else f"cut {length(made.cut_diameter_mm, unit, 2)}, ream"
+        return f": {cut}. Cut as drawn; we ream."
     if delivery.style.marks:
-        return f"Not cut: marked by a point on layer {delivery.style.mark_layer}; we drill."
+        return f": not cut, marked by a point on layer {delivery.style.mark_layer}; we drill."
     places = ", ".join(f"({h.hole.x_mm:.1f}, {h.hole.y_mm:.1f})" for h in alike)
-    return f"Not cut and not in the file; we drill. Centres in mm from the heel: {places}."
+    where = f"in mm from the heel: {places}."
+    if unit == "in":
+        inches = ", ".join(f"({h.hole.x_mm / MM_PER_INCH:.3f}, {h.hole.y_mm / MM_PER_INCH:.3f})" for h in alike)
+        where = f"in inches from the heel: {inches}; in mm: {places}."
+    return f": not cut and not in the file; we drill. Centres {where}"

@@ -10,7 +10,9 @@ import numpy as np
 from blankwright.base.errors import RequestError
 from blankwright.base.finding import Finding, finding
 from blankwright.base.said import exact_mm, mm, said
+from blankwright.cutting.corners import tightest_inside
 from blankwright.cutting.style import PLAIN, FileStyle
+from blankwright.cutting.tolerances import tolerance_findings
 from blankwright.design.tang import edge_distance_mm
 from blankwright.geometry.outline import Outline
 from blankwright.knife.blank import cut_outline
@@ -19,8 +21,6 @@ from blankwright.knife.knife import Knife
 if TYPE_CHECKING:
     from blankwright.cutting.path import CutterPath
     from blankwright.shop.services import Service
-
-_SAFE_NAME = "-_."
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,6 +91,7 @@ def deliver(knife: Knife, quantity: int = 1) -> Delivery:
     findings = (
         *_corners(knife, service, limit.smallest_corner_mm),
         *_walls(knife, service, limit.smallest_wall_mm),
+        *tolerance_findings(knife),
     )
     outline = path.outline if path else _drawn(knife, service.deviation_mm)
     return Delivery(knife, _style(service), outline, path, quantity, findings)
@@ -126,39 +127,22 @@ def _style(service: Service) -> FileStyle:
         cut_layer=service.cut_layer,
         mark_layer=service.mark_layer,
         marks=service.holes in ("cut and mark", "mark only"),
+        unit_in_header=service.unit_in_header,
     )
 
 
 def _corners(knife: Knife, service: Service, least_mm: float) -> list[Finding]:
     """Say where an inner corner is tighter than the shop can cut."""
-    bends = knife.cut.curvatures
-    inner = np.flatnonzero(bends < -1e-9)
-    sharp = _sharp_inside(knife)
-    if sharp is not None:
-        text = said(
-            "The inner corner is sharp; {} makes no less than a radius of {}.", service.title, exact_mm(least_mm)
-        )
-        return [finding("SERVICE-CORNER", text, sharp, "warning")]
-    if not len(inner):
+    inside = tightest_inside(knife.cut)
+    if inside is None or inside.radius_mm >= least_mm:
         return []
-    at = int(inner[np.argmin(bends[inner])])
-    radius = -1 / float(bends[at])
-    if radius >= least_mm:
-        return []
-    words = "The tightest inner corner has a radius of {}; {} makes no less than {}."
-    text = said(words, mm(radius), service.title, exact_mm(least_mm))
-    return [finding("SERVICE-CORNER", text, knife.cut.starts[at], "warning")]
-
-
-def _sharp_inside(knife: Knife) -> tuple[float, float] | None:
-    """Return where two pieces of the cut outline meet in a sharp inner corner, or None."""
-    cut = knife.cut
-    half = 2 * np.arctan(cut.bulges)
-    chord = np.arctan2(*(cut.ends - cut.starts).T[::-1])
-    turn = np.roll(chord - half, -1) - (chord + half)
-    turn = (turn + np.pi) % (2 * np.pi) - np.pi
-    at = np.flatnonzero(turn < -np.radians(5))
-    return (float(cut.ends[at[0], 0]), float(cut.ends[at[0], 1])) if len(at) else None
+    name, least = service.title, exact_mm(least_mm)
+    if inside.radius_mm:
+        words = "The tightest inner corner has a radius of {}; {} makes no less than {}."
+        text = said(words, mm(inside.radius_mm), name, least)
+    else:
+        text = said("The inner corner is sharp; {} makes no less than a radius of {}.", name, least)
+    return [finding("SERVICE-CORNER", text, inside.at_mm, "warning")]
 
 
 def _walls(knife: Knife, service: Service, least_mm: float) -> list[Finding]:
@@ -175,45 +159,3 @@ def _walls(knife: Knife, service: Service, least_mm: float) -> list[Finding]:
             )  # fmt: skip
             out.append(finding("SERVICE-WALL", text, (h.hole.x_mm, h.hole.y_mm), "warning"))
     return out
-
-
-def file_name(delivery: Delivery) -> str:
-    """Return the name of the cutting file.
-
-    Raises:
-        RequestError: It is longer than the shop takes.
-    """
-    knife, service = delivery.knife, delivery.service
-    if service is None:
-        return f"{knife.design.slug}_cut_mm.dxf"
-    return name_by_rule(knife, service, delivery.quantity, knife.design.slug, knife.code)
-
-
-def name_by_rule(knife: Knife, service: Service, quantity: int, slug: str, code: str) -> str:
-    """Return a file name by the rule of a service.
-
-    Args:
-        knife: The knife, or the first of several.
-        service: Whose rule.
-        quantity: How many parts are wanted.
-        slug: Name of the part in lower case.
-        code: Its design code.
-
-    Raises:
-        RequestError: It is longer than the shop takes.
-    """
-    name = service.file_name.format(
-        slug=slug,
-        thickness=f"{knife.stock_mm:g}".replace(".", "-"),
-        unit=service.unit,
-        process=knife.oversize.process,
-        quantity=quantity,
-        code=code,
-    )
-    name = "".join(c if c.isalnum() or c in _SAFE_NAME else "-" for c in name) + ".dxf"
-    if len(name) > service.longest_name:
-        raise RequestError(
-            f"{name}: {service.title} takes file names of at most {service.longest_name} characters, this one has "
-            f"{len(name)}. Give the design a shorter name."
-        )
-    return name

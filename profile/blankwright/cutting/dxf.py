@@ -83,14 +83,15 @@ def dxf_text(content: CutFile) -> str:
 
     Closed polylines with bulges (open for a path and on layer GRIND), or their single LINE and ARC, CIRCLE, POINT only;
     header with unit, measurement and extents. Release R12 knows neither LWPOLYLINE nor $INSUNITS (DXF reference of that
-    release): POLYLINE is written, and the unit has to be said elsewhere.
+    release): POLYLINE is written, and the unit stands in its header all the same where the style says so, for readers
+    pass over variables that they do not know.
     """
     import ezdxf  # noqa: PLC0415 - heavy, needed only here
     from ezdxf.lldxf.const import DXFValueError  # noqa: PLC0415
 
     style = content.style
     factor = 1.0 if style.unit == "mm" else 1 / MM_PER_INCH
-    logging.getLogger("ezdxf").setLevel(logging.ERROR)  # that R12 carries no unit is said by us, on the cover note
+    logging.getLogger("ezdxf").setLevel(logging.ERROR)  # that R12 knows no unit is said by us, on the cover note
     fixed = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True  # no time stamps: same design, same bytes
     try:
@@ -123,7 +124,9 @@ def dxf_text(content: CutFile) -> str:
         raise AssertionError(f"the DXF could not be written: {error}") from error
     finally:
         ezdxf.options.write_fixed_meta_data_for_testing = fixed
-    return f"999\n{content.comment}\n" + _without_names(stream.getvalue())
+    tags = _without_names(stream.getvalue())
+    _name_unit(tags, style)
+    return f"999\n{content.comment}\n" + "".join(f"{code}\n{value}\n" for code, value in tags)
 
 
 def _unsigned(doc) -> None:  # type: ignore[no-untyped-def]
@@ -140,8 +143,17 @@ def _unsigned(doc) -> None:  # type: ignore[no-untyped-def]
         doc.classes.add_class(kind)
 
 
-def _without_names(text: str) -> str:
-    """Return a DXF without the library's name in the header and among the applications; its table says one less."""
+def _name_unit(tags: list[tuple[str, str]], style: FileStyle) -> None:
+    """Put the unit into the header of an R12 file where the style says so; the library leaves it out."""
+    if style.release != "R12" or not style.unit_in_header:
+        return
+    at = tags.index(("  9", "$ACADVER")) + 2
+    variables = {"$INSUNITS": INSUNITS[style.unit], "$MEASUREMENT": MEASUREMENT[style.unit]}
+    tags[at:at] = [tag for name, value in variables.items() for tag in (("  9", name), (" 70", f"{value:6d}"))]
+
+
+def _without_names(text: str) -> list[tuple[str, str]]:
+    """Return a DXF's tags without the library's name in header and applications, whose table says one less."""
     lines = text.split("\n")
     tags = list(zip(lines[0:-1:2], lines[1::2], strict=True))
     name = next((i for i, tag in enumerate(tags) if tag[1] == "$LASTSAVEDBY"), None)
@@ -157,7 +169,7 @@ def _without_names(text: str) -> str:
             count = next(i for i in range(table, first) if tags[i][0] == " 70")
             tags[count] = (" 70", str(len(starts) - 1))
             del tags[first:last]
-    return "".join(f"{code}\n{value}\n" for code, value in tags)
+    return tags
 
 
 class _Pen:

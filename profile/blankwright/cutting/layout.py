@@ -10,7 +10,6 @@ from blankwright.base.errors import RequestError
 from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.delivery import Delivery
 from blankwright.cutting.dxf import CutFile, CutHole
-from blankwright.cutting.note import NoteRow
 from blankwright.cutting.path import Pass, Run
 from blankwright.cutting.program import program_text
 from blankwright.geometry.chain import Chain
@@ -159,52 +158,3 @@ def check_table(service: Service | None) -> tuple[Service, Table]:
             "of it with your own figures."
         )
     return service, service.table
-
-
-def layout_rows(parts: Sequence[Placed], program_file: str | None) -> list[NoteRow]:
-    """Say how several parts lie in the file, and how a path for one's own table runs; nothing for one part without.
-
-    Args:
-        parts: What lies in the file.
-        program_file: Name of the program, if there is one.
-    """
-    return [
-        *(_parts_rows(parts) if len(parts) > 1 else ()),
-        *(_path_rows(parts, program_file) if parts[0].passes else ()),
-    ]
-
-
-def _path_rows(parts: Sequence[Placed], program_file: str | None) -> list[NoteRow]:
-    (_, table), run = _table(parts), run_of(parts)
-    tabs = sum(len(part.sent.path.tabs_mm) for part in parts if part.sent.path)
-    first = ", holes first" if any(one.kind == "hole" for one in run.passes) else ""
-    x0, y0, x1, y1 = run.bounds_mm
-    rows = [
-        NoteRow("Path", f"{counted(len(run.passes), 'cut')}{first}; the outline runs {table.outside} from the "
-                f"{table.enter}, {counted(tabs, 'tab')}. Every cut is one open line: way in, cut, way out."),
-        NoteRow("", f"With its leads {x1 - x0:.1f} x {y1 - y0:.1f} mm."),
-    ]  # fmt: skip
-    if program_file is not None:
-        rows.append(NoteRow("Program", f"{program_file}: the same path; X0 Y0 is its lower left corner."))
-    rows.append(
-        NoteRow("Length", f"{run.cut_mm / 1000:.2f} m of cut, about {run.time_s(table):.0f} s at "
-                f"{table.feed_mm_min:g} mm/min, without speeding up and slowing down."),
-    )  # fmt: skip
-    return rows
-
-
-def counted(count: int, word: str) -> str:
-    """Write a count with its word."""
-    return f"{count or 'no'} {word}{'' if count == 1 else 's'}"
-
-
-def _parts_rows(parts: Sequence[Placed]) -> list[NoteRow]:
-    boxes = [part.bounds_mm for part in parts]
-    wide = max(b[2] for b in boxes) - min(b[0] for b in boxes)
-    high = max(b[3] for b in boxes) - min(b[1] for b in boxes)
-    gap = gap_mm([part.sent for part in parts])
-    return [
-        NoteRow("Parts", f"{len(parts)} in this file, one below the other, {gap:g} mm apart: cut the file once."),
-        NoteRow("Layout", f"{wide:.1f} mm long and {high:.1f} mm high ({wide / MM_PER_INCH:.2f} x "
-                f"{high / MM_PER_INCH:.2f} in) in all."),
-    ]  # fmt: skip

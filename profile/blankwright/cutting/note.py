@@ -7,12 +7,12 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-_WIDE, _KEY = 88, 12
+_WIDE, _KEY = 80, 12
 
 
 @dataclass(frozen=True)
 class NoteRow:
-    """One line of the note: what it is about, and what is said."""
+    """One line of the note: what it is about, and what is said; runs of blanks in it keep columns in line."""
 
     about: str
     words: str

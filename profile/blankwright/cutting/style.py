@@ -17,6 +17,7 @@ class FileStyle:
         cut_layer: Layer of what is cut.
         mark_layer: Layer of marks to drill at.
         marks: Whether marks are in the file.
+        unit_in_header: Whether R12, which knows no unit, names it in its header all the same.
     """
 
     release: str
@@ -26,6 +27,7 @@ class FileStyle:
     cut_layer: str
     mark_layer: str
     marks: bool
+    unit_in_header: bool = True
 
 
 PLAIN = FileStyle("R2000", "mm", exploded=False, deviation_mm=None, cut_layer="CUT", mark_layer="DRILL", marks=True)

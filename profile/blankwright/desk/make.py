@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,11 +12,14 @@ from blankwright.base.errors import BlankwrightError, RequestError, unknown
 from blankwright.base.files import staging, write_files
 from blankwright.base.finding import Finding, finding
 from blankwright.cutting.covernote import kerf_words
-from blankwright.cutting.delivery import deliver, file_name
+from blankwright.cutting.delivery import deliver
 from blankwright.cutting.dxf import CutFile, dxf_text
 from blankwright.cutting.layout import Placed, check_table, column, file_of
+from blankwright.cutting.names import FileName, file_name
+from blankwright.cutting.order import layer_findings
 from blankwright.design.request import Design
 from blankwright.desk.proving import named, prove_file, refuse
+from blankwright.desk.readback import sent_file
 from blankwright.desk.writers import GRIND, LAYERS, PROGRAM, Job, Writer, chosen, patterns, words
 from blankwright.drawing.content import part_drawing
 from blankwright.drawing.svg import drawing_svg
@@ -57,6 +60,11 @@ class Made:
     notes: tuple[str, ...]
 
     @property
+    def files_for_shop(self) -> tuple[str, ...]:
+        """Names that no other file at the same shop may have."""
+        return (self.shown.file.name,) if self.shown.file else ()
+
+    @property
     def report(self) -> dict[str, Any]:
         """The report as data."""
         return self.shown.data
@@ -70,6 +78,7 @@ def make(
     wanted: Wishes | None = None,
     service: Service | None = None,
     quantity: int = 1,
+    taken: Collection[str] = (),
 ) -> Made:
     """Solve a design, write its files into out/<slug>/ and prove the cutting file; a bought blank has none.
 
@@ -82,6 +91,7 @@ def make(
         wanted: What the printed template shall be; None for A4, nothing added.
         service: What the shop wants of the file; None for the plain one.
         quantity: How many parts the cover note asks for.
+        taken: Names of cutting files that other designs of the same run have at the same shop.
 
     Raises:
         RequestError: The request is wrong, or the folder cannot be written.
@@ -92,33 +102,35 @@ def make(
     knife = finish(design, service=service)
     cut = not knife.start.bought or only_cut or service is not None or bool({*extras} & {*LAYERS, PROGRAM})
     delivery = deliver(knife, quantity) if cut else None
-    name = file_name(delivery) if delivery else None
+    name = file_name(delivery, taken) if delivery else None
     # a shop lays out what it is sent; on one's own table the file holds all of them
     parts = column([delivery], quantity if delivery.path else 1) if delivery else ()
     folder, slug = out / design.slug, design.slug
-    job = Job(knife, extras, parts, name, only_cut, wanted or wishes())
     with staging(folder) as stage:
         proofs: list[Proof] = []
-        if name is not None:
-            stage.write(name, dxf_text(cut_file(parts, extras)))
-            proofs = prove_file(stage.path / name, parts)
+        file = written = None
+        if delivery is not None and name is not None:
+            stage.write(name.name, dxf_text(cut_file(parts, extras)))
+            written = stage.path / name.name
+            proofs, file = prove_file(written, parts), sent_file(written, name, delivery)
         proof = proofs[0] if proofs else None
+        job = Job(knife, extras, parts, file, written, only_cut, wanted or wishes())
         refuse(
             [*knife.findings, *(delivery.findings if delivery else ())],
             named(parts, proofs) if proofs else [],
             lambda: [Report(knife, proof, delivery)],
         )
         files: dict[str, str | bytes] = {}
-        missing: list[Finding] = []
+        beside = layer_findings(file, service, proof.least_mm if proof else None) if file else []
         for writer in chosen(job):
             try:
                 files |= writer.files(job)
             except FAULTS as error:
                 if writer.must:
                     raise
-                missing.append(_missing(writer, error))
-        names = [*([name] if name else []), *files, *([] if only_cut else [f"{slug}.json"])]
-        report = Report(knife, proof, delivery, tuple(names), folder.as_posix(), tuple(missing))
+                beside.append(_missing(writer, error))
+        names = [*([name.name] if name else []), *files, *([] if only_cut else [f"{slug}.json"])]
+        report = Report(knife, proof, delivery, tuple(names), folder.as_posix(), tuple(beside), file)
         if not only_cut:
             files[f"{slug}.json"] = dumps(report.data)
         for each, content in files.items():
@@ -126,6 +138,7 @@ def make(
         stage.put_in_place(names)
     older = _older(folder, slug, names, knife.code)
     notes = [*idle_words(design), *_unused(knife, extras, quantity, noted=f"{slug}_note.txt" in files)]
+    notes += short_name(name, service) if name else []
     if older:
         notes.append(f"{', '.join(older)} in the same folder may show another state of this design")
     return Made(knife, proof, folder, report, older, tuple(notes))
@@ -141,6 +154,16 @@ def _unused(knife: Knife, extras: tuple[str, ...], quantity: int, *, noted: bool
     if quantity != 1 and not noted:
         notes.append("not used: --quantity (no cover note is written here; cut writes one with --service)")
     return notes
+
+
+def short_name(name: FileName, service: Service | None) -> list[str]:
+    """Say that a file could not have its whole name."""
+    if service is None or not name.shortened:
+        return []
+    return [
+        f"the cutting file is called {name.name}, short for {name.full}: {service.title} takes at most "
+        f"{service.longest_name} characters"
+    ]
 
 
 def _missing(writer: Writer, error: Exception) -> Finding:

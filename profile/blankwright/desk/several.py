@@ -9,18 +9,24 @@ from typing import Any
 
 from blankwright.base.errors import RequestError
 from blankwright.base.files import staging
-from blankwright.cutting.covernote import cover_note
-from blankwright.cutting.delivery import Delivery, deliver, name_by_rule
+from blankwright.cutting.covernote import cover_note, layout_rows
+from blankwright.cutting.delivery import Delivery, deliver
 from blankwright.cutting.dxf import dxf_text
-from blankwright.cutting.layout import Placed, column, file_of, layout_rows
+from blankwright.cutting.layout import Placed, column, file_of
+from blankwright.cutting.names import name_by_rule
+from blankwright.cutting.order import SentFile
 from blankwright.design.request import Design
+from blankwright.desk.make import short_name
 from blankwright.desk.proving import named, prove_file, proven_program, refuse
+from blankwright.desk.readback import check_print, sent_file
 from blankwright.desk.writers import PROGRAM
 from blankwright.knife.code import common_code
 from blankwright.knife.knife import Knife, finish
 from blankwright.proof.proof import Proof
 from blankwright.report.data import Report
 from blankwright.shop.services import Service
+from blankwright.template.checkprint import check_pdf
+from blankwright.template.scenes import wishes
 
 FOLDER = "together"
 
@@ -34,12 +40,14 @@ class Together:
         shown: Their reports, to be shown to a reader.
         folder: Where the files are.
         parts: Every part in its place.
+        notes: Remarks, such as a name that had to be shortened.
     """
 
     works: tuple[Knife, ...]
     shown: tuple[Report, ...]
     folder: Path
     parts: tuple[Placed, ...]
+    notes: tuple[str, ...] = ()
 
     @property
     def reports(self) -> tuple[dict[str, Any], ...]:
@@ -71,32 +79,43 @@ def cut_together(
     _same_sheet(works)
     parts = column(sent, quantity)
     slug = works[0].design.slug if len(works) == 1 else FOLDER
-    name = name_by_rule(works[0], service, quantity, slug, common_code([knife.code for knife in works]))
-    folder, names = out / FOLDER, [name]
+    code = common_code([knife.code for knife in works])
+    name = name_by_rule(works[0], service, quantity, slug, code)
+    folder, names = out / FOLDER, [name.name]
     with staging(folder) as stage:
-        stage.write(name, dxf_text(file_of(parts)))
-        proofs = prove_file(stage.path / name, parts)
+        written = stage.path / name.name
+        stage.write(name.name, dxf_text(file_of(parts)))
+        proofs = prove_file(written, parts)
+        file = sent_file(written, name, sent[0])
         refuse(
             [f for knife, one in zip(works, sent, strict=True) for f in (*knife.findings, *one.findings)],
             named(parts, proofs),
-            lambda: _shown(works, sent, proofs, [], folder),
+            lambda: _shown(works, sent, proofs, [], folder, file),
         )
-        program = proven_program(parts, slug) if PROGRAM in extras else {}
-        files = program | {f"{slug}_note.txt": cover_note(sent, name, layout_rows(parts, next(iter(program), None)))}
-        for each, text in files.items():
-            stage.write(each, text)
+        files: dict[str, str | bytes] = dict(proven_program(parts, slug)) if PROGRAM in extras else {}
+        files[f"{slug}_note.txt"] = cover_note(sent, file, layout_rows(parts, next(iter(files), None)))
+        title = ", ".join(design.name for design in designs)
+        files[f"{slug}_check_mm.pdf"] = check_pdf(check_print(written, file, sent[0], title, code), wishes())
+        for each, content in files.items():
+            stage.write(each, content)
         names += files
         stage.put_in_place(names)
-    return Together(tuple(works), _shown(works, sent, proofs, names, folder), folder, parts)
+    shown = _shown(works, sent, proofs, names, folder, file)
+    return Together(tuple(works), shown, folder, parts, tuple(short_name(name, service)))
 
 
 def _shown(
-    works: Sequence[Knife], sent: Sequence[Delivery], proofs: Sequence[Proof], names: Sequence[str], folder: Path
+    works: Sequence[Knife],
+    sent: Sequence[Delivery],
+    proofs: Sequence[Proof],
+    names: Sequence[str],
+    folder: Path,
+    file: SentFile,
 ) -> tuple[Report, ...]:
     """Return the report of every part, each once; a part that is there several times with its first proof."""
     each = len(proofs) // len(works)
     return tuple(
-        Report(knife, proofs[i * each], one, tuple(names), folder.as_posix())
+        Report(knife, proofs[i * each], one, tuple(names), folder.as_posix(), (), file)
         for i, (knife, one) in enumerate(zip(works, sent, strict=True))
     )
 

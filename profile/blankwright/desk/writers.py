@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
-from blankwright.cutting.covernote import cover_note
-from blankwright.cutting.layout import Placed, layout_rows, program_name
+from blankwright.cutting.covernote import cover_note, layout_rows
+from blankwright.cutting.layout import Placed, program_name
+from blankwright.cutting.order import SentFile
 from blankwright.ink.papers import paper
 from blankwright.knife.knife import Knife
 from blankwright.template.scenes import Wishes
@@ -33,7 +35,8 @@ class Job:
         knife: The knife.
         extras: What was asked for beside the usual files, out of EXTRAS.
         parts: What lies in the cutting file; nothing for a blank that is bought.
-        cut_name: Name of the cutting file; None as before.
+        file: The cutting file, read back; None as before.
+        written: Where the cutting file was written; None as before.
         only_cut: Whether the cutting file and what goes with it to the shop is all that is written.
         wanted: What the printed template shall be.
     """
@@ -41,7 +44,8 @@ class Job:
     knife: Knife
     extras: tuple[str, ...]
     parts: tuple[Placed, ...]
-    cut_name: str | None
+    file: SentFile | None
+    written: Path | None
     only_cut: bool
     wanted: Wishes
 
@@ -108,11 +112,21 @@ def _program(job: Job) -> Files:
 
 
 def _note(job: Job) -> Files:
-    if not job.parts or job.cut_name is None or (job.only_cut and job.knife.service is None):
+    if not job.parts or job.file is None or (job.only_cut and job.knife.service is None):
         return {}
     slug = job.knife.design.slug
     program = program_name(job.parts, slug) if PROGRAM in job.extras else None
-    return {f"{slug}_note.txt": cover_note([job.parts[0].sent], job.cut_name, layout_rows(job.parts, program))}
+    return {f"{slug}_note.txt": cover_note([job.parts[0].sent], job.file, layout_rows(job.parts, program))}
+
+
+def _check(job: Job) -> Files:
+    if job.file is None or job.written is None or (job.only_cut and job.knife.service is None):
+        return {}
+    from blankwright.desk.readback import check_print  # noqa: PLC0415
+    from blankwright.template.checkprint import check_pdf  # noqa: PLC0415
+
+    shown = check_print(job.written, job.file, job.parts[0].sent, job.knife.design.name, job.knife.code)
+    return {f"{job.knife.design.slug}_check_mm.pdf": check_pdf(shown, job.wanted)}
 
 
 WRITERS: tuple[Writer, ...] = (
@@ -122,6 +136,7 @@ WRITERS: tuple[Writer, ...] = (
     Writer(_solids, tuple(f"_{name}_mm.stl" for name in ("blade", "handle", "knife")), SOLIDS),
     Writer(_program, ("_path_mm.*", "_path_in.*"), PROGRAM, with_cut=True),
     Writer(_note, ("_note.txt",), with_cut=True),
+    Writer(_check, ("_check_mm.pdf",), with_cut=True, name="check print", must=False),
 )
 """In the order in which a report lists their files."""
 

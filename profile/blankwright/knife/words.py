@@ -10,20 +10,28 @@ from blankwright.knife.knife import Knife
 CONSTRUCTION_WORDS = {"full": "full tang", "hidden": "hidden tang", "one-piece": "one piece"}
 
 
-def size_in_words(size_mm: tuple[float, float], thickness_mm: float) -> str:
+def size_in_words(size_mm: tuple[float, float], thickness_mm: float, unit: str = "mm") -> str:
     """Say how large the part is, in both units, so that a wrong unit is noticed.
+
+    Args:
+        size_mm: Length and height [mm].
+        thickness_mm: Thickness [mm].
+        unit: mm or in, whichever stands first.
 
     >>> size_in_words((345.3, 49.46), 3)
     'The part is 345.3 mm long, 49.5 mm high and 3 mm thick (13.59 x 1.95 x 0.118 in).'
     """
+    metric = [f"{size_mm[0]:.1f}", f"{size_mm[1]:.1f}", f"{thickness_mm:g}"]
     long, high = size_mm
-    inches = f"{long / MM_PER_INCH:.2f} x {high / MM_PER_INCH:.2f} x {thickness_mm / MM_PER_INCH:.3f} in"
-    return f"The part is {long:.1f} mm long, {high:.1f} mm high and {thickness_mm:g} mm thick ({inches})."
+    inches = [f"{long / MM_PER_INCH:.2f}", f"{high / MM_PER_INCH:.2f}", f"{thickness_mm / MM_PER_INCH:.3f}"]
+    first, other, behind = (inches, metric, "mm") if unit == "in" else (metric, inches, "in")
+    said = f"{first[0]} {unit} long, {first[1]} {unit} high and {first[2]} {unit} thick"
+    return f"The part is {said} ({' x '.join(other)} {behind})."
 
 
-def part_words(knife: Knife) -> str:
-    """Say how large the blank is, as it is cut or as it was bought."""
-    return size_in_words(knife.cut.size_mm, knife.stock_mm)
+def part_words(knife: Knife, unit: str = "mm") -> str:
+    """Say how large the blank is, as it is cut or as it was bought; the maker's or the shop's unit first."""
+    return size_in_words(knife.cut.size_mm, knife.stock_mm, unit)
 
 
 def cut_words(knife: Knife) -> str:

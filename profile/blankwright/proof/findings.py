@@ -80,7 +80,7 @@ CUTTING_LAYERS = {"CUT": {"LWPOLYLINE", "POLYLINE", "CIRCLE"}, "DRILL": {"POINT"
 BESIDE = {"FINISHED", "GRIND", "NOTES"}
 """Layers of ours that are not cut."""
 OLD_RELEASE = "AC1009"
-"""R12: knows no LWPOLYLINE and no $INSUNITS (DXF reference of that release)."""
+"""R12: knows no LWPOLYLINE and no $INSUNITS (DXF reference of that release); its header may hold one all the same."""
 METRIC, IMPERIAL = {4, 5, 6, 13, 14}, {1, 2, 8, 9, 10}
 INSUNITS = {"mm": 4, "in": 1}
 SLIPS = {

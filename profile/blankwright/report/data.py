@@ -11,6 +11,7 @@ from typing import Any
 from blankwright.base.finding import Figure, Finding
 from blankwright.cutting.covernote import to_maker
 from blankwright.cutting.delivery import Delivery, deliver
+from blankwright.cutting.order import SentFile
 from blankwright.design.parts import REGIONS
 from blankwright.design.solve import Solved
 from blankwright.geometry.outline import Outline
@@ -22,6 +23,7 @@ from blankwright.knife.moves import Move
 from blankwright.knife.weights import PINCH_AHEAD_MM, KnifePart
 from blankwright.knife.words import stage_names
 from blankwright.proof.proof import Proof
+from blankwright.report.shop import shop_table
 from blankwright.solid.bodies import Body
 from blankwright.solid.stations import BenchStation
 
@@ -39,6 +41,7 @@ class Report:
         files: Names of the written files.
         folder: Where they are, in words.
         beside: What else there is to tell, such as a paper that could not be written.
+        file: The cutting file, read back; None when there is none.
     """
 
     knife: Knife
@@ -47,6 +50,7 @@ class Report:
     files: tuple[str, ...] = ()
     folder: str = ""
     beside: tuple[Finding, ...] = ()
+    file: SentFile | None = None
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -57,7 +61,7 @@ class Report:
     @cached_property
     def data(self) -> dict[str, Any]:
         """The report as data."""
-        return document(self.knife, self.proof, self.files, self.delivery, self.beside)
+        return document(self.knife, self.proof, self.files, self.delivery, self.beside, self.file)
 
 
 def document(
@@ -66,6 +70,7 @@ def document(
     files: Sequence[str],
     delivery: Delivery | None = None,
     beside: Sequence[Finding] = (),
+    file: SentFile | None = None,
 ) -> dict[str, Any]:
     """Return the report of a knife.
 
@@ -75,6 +80,7 @@ def document(
         files: Names of the written files.
         delivery: What goes to the shop; None for the plain file, or for a blank that is bought.
         beside: What else there is to tell, such as a paper that could not be written.
+        file: The cutting file, read back; None when there is none.
     """
     weights, cut = knife.weights, knife.cut
     delivery = delivery or (None if knife.start.bought else deliver(knife))
@@ -96,6 +102,7 @@ def document(
                 "worst_case_part_mm": proof.worst_case_part_mm if proof else None,
             },
             "delivery": _delivery(delivery) if delivery else None,
+            "shop": shop_table(delivery, file) if delivery else None,
             "material": _material(knife),
             "mass_g": {
                 "cut_blank": knife.cut_blank.mass_g,

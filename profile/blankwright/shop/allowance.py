@@ -17,6 +17,7 @@ from blankwright.base.said import STATUSES, Status
 from blankwright.shop import iso9013
 from blankwright.shop.records import KINDS, REGIONS, Process
 from blankwright.shop.tables import process, processes
+from blankwright.shop.tolerance import size_tolerance
 
 GIVEN: Status = "given by the design"
 """Name and standing of an allowance that the maker gives."""
@@ -155,15 +156,9 @@ def _losses(chosen: Process, thickness_mm: float, size_mm: float, material_kind:
 
 
 def _half_deviation(chosen: Process, thickness_mm: float, size_mm: float) -> Part:
-    name = "half the limit deviation"
-    if chosen.deviation_class is not None:
-        full_mm = iso9013.limit_deviation_mm(chosen.deviation_class, thickness_mm=thickness_mm, nominal_mm=size_mm)
-        source = f"half of ±{full_mm:g} mm on a size, {iso9013.SOURCE}, class {chosen.deviation_class}"
-        return Part(name, full_mm / 2, source, "computed", REGIONS)
-    figure = chosen.deviation_mm
-    assert figure is not None  # Process holds exactly one of the two
-    source = f"half of ±{figure.value:g} mm on a size; {figure.source}"
-    return Part(name, figure.value / 2, source, figure.status, REGIONS)
+    off = size_tolerance(chosen, thickness_mm=thickness_mm, size_mm=size_mm)
+    source = f"half of ±{off.plus_minus_mm:g} mm on a size; {off.source}"
+    return Part("half the limit deviation", off.plus_minus_mm / 2, source, off.status, REGIONS)
 
 
 def _squareness(chosen: Process, thickness_mm: float) -> Part:

@@ -59,6 +59,7 @@ class Material(TableRow):
         density_kg_m3: Density at room temperature [kg/m3].
         aliases: Other names that mean the same row.
         note: What the maker should know, or empty.
+        along: Why a blade is laid along the direction of rolling (common practice); empty where nothing is known.
     """
 
     name: str
@@ -67,6 +68,7 @@ class Material(TableRow):
     density_kg_m3: Figure
     aliases: tuple[str, ...] = ()
     note: str = ""
+    along: str = ""
 
     def check(self) -> None:
         """Refuse a density in another unit; the density of balsa is about 150, of tungsten 19300."""
@@ -106,6 +108,8 @@ class Process(TableRow):
         wall_per_thickness: Least steel left between a cut hole and an edge, a multiple of the thickness; None where
             nothing is known.
         wall_mm: The same, absolute; the larger counts.
+        hole_deviation_mm: Limit deviation on the diameter of a hole, plus or minus; None where deviation_class says it
+            or nothing is known.
     """
 
     name: str
@@ -133,6 +137,7 @@ class Process(TableRow):
     pin_undersize_mm: Figure | None = None
     wall_per_thickness: Annotated[Figure | None, In(unit=PER_THICKNESS)] = None
     wall_mm: Figure | None = None
+    hole_deviation_mm: Figure | None = None
 
     def check(self) -> None:
         """Refuse pairs of which not exactly one is given, and what is left out of a table."""

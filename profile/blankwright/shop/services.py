@@ -50,6 +50,9 @@ class Limit(TableRow):
         smallest_corner_mm: Smallest radius of an inner corner [mm].
         smallest_wall_mm: Least steel between a hole and the edge, or two holes [mm].
         source: Where the figures come from.
+        part_tolerance_mm: How far off a size of the part may be, plus or minus [mm]; None for what the table of
+            processes says.
+        hole_tolerance_mm: The same of a hole's diameter.
     """
 
     up_to_mm: Annotated[float, _length(0.1, 200)]
@@ -57,6 +60,8 @@ class Limit(TableRow):
     smallest_corner_mm: Annotated[float, _length(0, 50)]
     smallest_wall_mm: Annotated[float, _length(0, 100)]
     source: str
+    part_tolerance_mm: Annotated[float | None, _length(0.01, 5)] = None
+    hole_tolerance_mm: Annotated[float | None, _length(0.01, 5)] = None
 
 
 @dataclass(frozen=True)
@@ -116,6 +121,7 @@ class _File(TableRow):
     cut_layer: str
     mark_layer: str
     deviation_mm: Annotated[float | None, _length(0.001, 0.2)] = None
+    unit_in_header: bool = True
 
     def check(self) -> None:
         """Refuse a deviation of arcs, layers that cannot be, and a rule that makes no safe name."""
@@ -187,6 +193,7 @@ class Service:
         limits: Rows by rising thickness.
         table: How one's own table cuts; None for a service.
         dialect: How its controller wants a program; None for a service.
+        unit_in_header: Whether R12, which knows no unit, names it in its header all the same.
     """
 
     name: str
@@ -207,6 +214,7 @@ class Service:
     limits: tuple[Limit, ...]
     table: Table | None
     dialect: Dialect | None
+    unit_in_header: bool = True
 
     def limit_for(self, thickness_mm: float) -> Limit | None:
         """Return the row for a thickness, None when the stock is thicker than any row."""
@@ -257,6 +265,7 @@ def service_from(table: Mapping[str, Any], where: str, beside: Path | None = Non
         found.name, found.title, way.name, found.ask, found.note, file.release, file.unit, file.contours,
         file.deviation_mm, file.name, file.longest_name, file.parts, file.cut_layer, file.mark_layer,
         found.holes.policy, found.limits, found.table, dialect(found.table.dialect, beside) if found.table else None,
+        file.unit_in_header,
     )  # fmt: skip
 
 

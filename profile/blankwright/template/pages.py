@@ -13,6 +13,7 @@ from itertools import pairwise
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.geometry.chain import Chain
 from blankwright.ink import lettering
 from blankwright.ink.marks import (
     CENTRE,
@@ -23,6 +24,7 @@ from blankwright.ink.marks import (
     Arrow,
     Box,
     ClosedLine,
+    Curve,
     LineType,
     Marks,
     Ring,
@@ -122,6 +124,8 @@ def _scene_marks(scene: Scene, tile: Tile) -> Marks:
         marks.add(ClosedLine(outline.placed(tile.angle_deg, tile.dx_mm, tile.dy_mm), CUT))
     for outline in scene.solid:
         marks.add(ClosedLine(outline.placed(tile.angle_deg, tile.dx_mm, tile.dy_mm), SOLID))
+    for one in scene.drawn:
+        marks.add(Curve(_placed(one.chain, tile), one.line))
     for line in scene.lines:
         _line(marks, line, tile)
     for hole in scene.holes:
@@ -132,6 +136,11 @@ def _scene_marks(scene: Scene, tile: Tile) -> Marks:
         if tile.window.x0 < text.box.x0 and text.box.x1 < tile.window.x1:
             marks.add(text)
     return marks
+
+
+def _placed(chain: Chain, tile: Tile) -> Chain:
+    points = [_moved((x, y), tile) for x, y in chain.vertices[:, :2].tolist()]
+    return Chain(np.column_stack([np.array(points), chain.vertices[:, 2]]))
 
 
 def _line(marks: Marks, line: Stroke, tile: Tile) -> None:
@@ -157,6 +166,7 @@ def _hole(marks: Marks, hole: DrawnHole, tile: Tile) -> None:
 
 def _ink(marks: Marks, window: Box) -> Array:
     parts = [shape.outline.sampled(0.6)[0] for shape in marks.shapes]
+    parts += [_along(curve.chain) for curve in marks.curves]
     for ring in marks.rings:
         angle = np.linspace(0, 2 * np.pi, 24, endpoint=False)
         parts.append(
@@ -168,6 +178,14 @@ def _ink(marks: Marks, window: Box) -> Array:
     x, y = ink.T
     near: Array = ink[(x > window.x0 - 1) & (x < window.x1 + 1) & (y > window.y0 - 1) & (y < window.y1 + 1)]
     return near
+
+
+def _along(chain: Chain) -> Array:
+    """Return points along a chain, no further apart than words are high."""
+    points = chain.flattened(0.1)
+    count = np.maximum(1, np.ceil(np.hypot(*np.diff(points, axis=0).T) / 0.6)).astype(int)
+    rows = [np.linspace(a, b, n, endpoint=False) for a, b, n in zip(points, points[1:], count, strict=False)]
+    return np.concatenate([*rows, points[-1:]])
 
 
 def _bars(marks: Marks, plan: Plan) -> None:
@@ -206,12 +224,15 @@ def _fitted(words: str, height_mm: float, room_mm: float) -> str:
 
 
 def _legend(marks: Marks, scene: Scene, frame: Rect) -> None:
-    entries = [("finished line", SOLID)] + ([("cut here: oversize", CUT)] if scene.dashed else [])
+    usual = (("finished line", SOLID), *((("cut here: oversize", CUT),) if scene.dashed else ()))
     x = frame.x0 + LEFT_STRIP_MM
-    for name, line in entries:
-        y = frame.y0 + 6.0
-        marks.add(Segment((x, y), (x + 14.0, y), line), Text(x + 16.0, y - 0.9, name, 2.0, "start"))
-        x += 18.0 + lettering.width_mm(name, 2.0) + 8.0
+    y = frame.y0 + 6.0
+    for name, line in scene.legend or usual:
+        if line is not None:
+            marks.add(Segment((x, y), (x + 14.0, y), line))
+            x += 16.0
+        marks.add(Text(x, y - 0.9, name, 2.0, "start"))
+        x += 2.0 + lettering.width_mm(name, 2.0) + 8.0
 
 
 def _map(marks: Marks, plan: Plan, frame: Rect) -> float:

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
+from blankwright.ink.marks import LineType
 
 Point = tuple[float, float]
 
@@ -50,6 +52,14 @@ class Avoid:
 
 
 @dataclass(frozen=True, eq=False)
+class Drawn:
+    """A chain of lines and arcs as it stands in a file, in a line type of its layer."""
+
+    chain: Chain
+    line: LineType
+
+
+@dataclass(frozen=True, eq=False)
 class Scene:
     """One thing to print.
 
@@ -64,6 +74,9 @@ class Scene:
         texts: Short words centred exactly on a place, such as a ruler's numbers.
         facts: Further lines for the head of the first page.
         avoid: Where joins do harm.
+        drawn: Chains in line types of their own.
+        legend: Words and the line type they explain, or None; empty for finished line and cut line.
+        corners: Further places that must be on the page.
     """
 
     name: str
@@ -76,9 +89,14 @@ class Scene:
     texts: tuple[tuple[str, Point], ...]
     facts: tuple[str, ...]
     avoid: tuple[Avoid, ...]
+    drawn: tuple[Drawn, ...] = ()
+    legend: tuple[tuple[str, LineType | None], ...] = ()
+    corners: tuple[Point, ...] = ()
 
     def points(self) -> Array:
         """Return (n, 2) points whose hull holds everything drawn [mm]."""
         parts = [o.flattened(0.02) for o in (*self.solid, *self.dashed)]
         parts += [np.array([line.a, line.b]) for line in self.lines]
+        parts += [one.chain.flattened(0.02) for one in self.drawn]
+        parts += [np.array([corner]) for corner in self.corners]
         return np.concatenate(parts)

@@ -52,6 +52,7 @@ def test_the_main_job_in_a_process_of_its_own(tmp_path: Path) -> None:
         assert word in done.stdout
     assert sorted(p.name for p in (tmp_path / "out" / "chef").iterdir()) == [
         "chef.json",
+        "chef_check_mm.pdf",
         "chef_cut_mm.dxf",
         "chef_drawing_mm.svg",
         "chef_note.txt",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Any, get_args
 
@@ -10,8 +9,9 @@ import pytest
 
 from blankwright.base.errors import RequestError
 from blankwright.cutting.covernote import cover_note
-from blankwright.cutting.delivery import Delivery, deliver, file_name
+from blankwright.cutting.delivery import Delivery, deliver
 from blankwright.cutting.note import NoteRow, note_text
+from blankwright.cutting.order import LayerUse, SentFile
 from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
 from blankwright.shop.services import Policy, Service, service, service_from
@@ -25,6 +25,10 @@ def work(**changes: object) -> Knife:
 
 def at(one: Knife, shop: Service | None, quantity: int = 1) -> Delivery:
     return deliver(finish(one.asked, one.shape, shop), quantity)
+
+
+def sent_as(name: str) -> SentFile:
+    return SentFile(name, name, (LayerUse("CUT", "cut", "1 closed contour"),), (348.4, 52.4))
 
 
 def jet(changes: dict[str, Any] | None = None, **limits: str):  # type: ignore[no-untyped-def]
@@ -88,26 +92,16 @@ def test_a_quantity_that_cannot_be_is_refused(quantity: int) -> None:
         at(work(), None, quantity)
 
 
-def test_the_file_name_follows_its_rule_and_never_grows_too_long() -> None:
-    one = work(material__thickness="2.5 mm")
-    shop = jet({"file.name": "{code} {slug}_{quantity}x{thickness}_{process}_{unit}", "file.longest_name": 45})
-    assert file_name(at(one, shop, 3)) == f"{one.code}-chef_3x2-5_water-jet_mm.dxf"
-    shop = replace(shop, longest_name=36)
-    with pytest.raises(RequestError, match=r"takes file names of at most 36 characters, this one has 37"):
-        file_name(at(one, shop, 3))
-    assert file_name(at(one, None)) == "chef_cut_mm.dxf"
-
-
 @pytest.mark.parametrize("name", [None, "jet", "laser", "plasma", "own-table"])
 def test_the_note_says_all_that_a_shop_asks_back_for(name: str | None) -> None:
     shop = service(name) if name else None
     one = work(cutting__process=shop.process if shop else "water-jet")
     sent = at(one, shop, 7)
-    text = cover_note([sent], "chef.dxf")
+    text = cover_note([sent], sent_as("chef.dxf"))
     plain = " ".join(text.split())
     for fact in (
-        f"chef.dxf: DXF {sent.style.release}, numbers are millimetres.", "348.4 mm" if name in ("plasma", "own-table")
-        else "mm long", "80CrV2", "3 mm (0.118 in)", "Quantity 7.", one.code,
+        f"chef.dxf: DXF {sent.style.release}, numbers are millimetres.", "80CrV2", "3 mm (0.118 in)", "Quantity 7.",
+        "The part is {:.1f} mm long, {:.1f} mm high".format(*one.cut.size_mm), one.code,
         "2 x pin 5.1 mm: ", sent.knife.holes[0].words,
     ):  # fmt: skip
         assert fact in plain
@@ -115,13 +109,13 @@ def test_the_note_says_all_that_a_shop_asks_back_for(name: str | None) -> None:
     assert ("please compensate for your kerf" in plain) == (name != "own-table")
     assert ("never at the tip" in plain) == (name != "own-table")
     assert text.isascii()
-    assert max(map(len, text.splitlines())) <= 88
+    assert max(map(len, text.splitlines())) <= 80
     assert text.endswith(".\n")
 
 
 def test_holes_that_are_not_in_the_file_stand_in_the_note_with_their_places() -> None:
     one = work()
-    plain = " ".join(cover_note([at(one, jet({"holes.policy": "none"}))], "x.dxf").split())
+    plain = " ".join(cover_note([at(one, jet({"holes.policy": "none"}))], sent_as("x.dxf")).split())
     for h in one.holes:
         assert f"({h.hole.x_mm:.1f}, {h.hole.y_mm:.1f})" in plain
     assert "not in the file; we drill. Centres in mm from the heel" in plain
@@ -130,7 +124,7 @@ def test_holes_that_are_not_in_the_file_stand_in_the_note_with_their_places() ->
 def test_a_note_is_ascii_and_narrow_whatever_the_maker_called_the_knife() -> None:
     text = note_text("Käsemesser für Zoë " * 9, [NoteRow("File", "Müßig µ " * 30), NoteRow("Long", "x" * 200)], "…")
     assert text.isascii()
-    assert max(map(len, text.splitlines())) <= 88
+    assert max(map(len, text.splitlines())) <= 80
 
 
 @pytest.mark.parametrize(
@@ -161,7 +155,9 @@ def test_a_service_by_relative_path(tmp_path: Path, command, monkeypatch: pytest
     monkeypatch.chdir(tmp_path)
     ran = command("cut", "chef", "--service", "shops/mine.toml", "--quantity", "4")
     assert (ran.code, ran.err) == (0, "")
-    assert sorted(p.name for p in Path("out/chef").iterdir()) == ["chef_3mm_cut_in.dxf", "chef_note.txt"]
+    assert sorted(p.name for p in Path("out/chef").iterdir()) == [
+        "chef_3mm_cut_in.dxf", "chef_check_mm.pdf", "chef_note.txt",
+    ]  # fmt: skip
     assert "Quantity    4." in Path("out/chef/chef_note.txt").read_text(encoding="ascii")
 
 
@@ -169,4 +165,4 @@ def test_a_program_is_written_where_it_is_asked_for(tmp_path: Path, command) -> 
     ran = command("cut", "chef", "--service", "own-table", "--with", "program", "--out", tmp_path)
     assert ran.code == 0
     names = {p.name for p in (tmp_path / "chef").iterdir()}
-    assert names == {"chef_3mm_path_mm.dxf", "chef_path_mm.nc", "chef_note.txt"}
+    assert names == {"chef_3mm_path_mm.dxf", "chef_path_mm.nc", "chef_note.txt", "chef_check_mm.pdf"}

@@ -46,6 +46,7 @@ def test_all_parts_are_in_one_file_with_room_between_them(tmp_path: Path, style:
     made = together.cut_together(designs("chef", "paring"), tmp_path, shop, 2)
     assert sorted(p.name for p in (tmp_path / "together").iterdir()) == [
         f"together_3mm_cut_{shop.unit}.dxf",
+        "together_check_mm.pdf",
         "together_note.txt",
     ]
     assert [len(made.parts), len(made.works), len(made.reports)] == [4, 2, 2]
@@ -79,11 +80,11 @@ def test_the_note_lists_every_part_with_size_holes_and_code(tmp_path: Path) -> N
     for work, report in zip(made.works, made.reports, strict=True):
         assert f"3 x {work.design.name}, design {report['design_code']}." in note
         assert f"{work.cut.size_mm[0]:.1f} mm long" in note
-        assert report["files"] == ["together_3mm_cut_mm.dxf", "together_note.txt"]
+        assert report["files"] == ["together_3mm_cut_mm.dxf", "together_note.txt", "together_check_mm.pdf"]
         assert not [c for c in report["checks"] if c["level"] == "error"]
     assert note.count("Holes ") == 2
     assert "6 in this file" in note
-    assert max(map(len, note.splitlines())) <= 88
+    assert max(map(len, note.splitlines())) <= 80
     assert not any(line != line.rstrip() for line in note.splitlines())
 
 
@@ -148,7 +149,7 @@ def test_the_command_says_what_it_wrote(tmp_path: Path, command) -> None:  # typ
     line = ["cut", "chef", "utility", "--service", shop_file(tmp_path), "--quantity", 2, "--out", tmp_path / "out"]
     ran = command(*line, "--set", "material.thickness=3mm")
     assert (ran.code, ran.err) == (0, "")
-    assert ran.out.count("wrote ") == 2
+    assert ran.out.count("wrote ") == 3
     assert "4 parts in one file, each proven" in ran.out
     ran = command(*line, "--set", "material.thickness=3mm", "--json")
     assert [len(json.loads(ran.out)), ran.code] == [2, 0]

@@ -32,6 +32,7 @@ def test_files_of_another_state_are_named(tmp_path: Path) -> None:
     other = make(read_design("chef", {"blade.length": "240 mm"}), tmp_path, (), True)
     assert set(other.older) == {
         "chef_drawing_mm.svg", "chef_template_a4.pdf", "chef_sheet.html", "chef_note.txt",
+        "chef_check_mm.pdf",
         "chef.json",
     }  # fmt: skip
 
