@@ -30,7 +30,8 @@ def cover_note(parts: Sequence[Delivery], file: SentFile, layout: Sequence[NoteR
         file: The file, read back.
         layout: How several parts lie in it; nothing for one.
     """
-    first, many = parts[0], len(parts) > 1 or any(row.about == "Parts" for row in layout)
+    first, many = parts[0], len(parts) > 1
+    held = ", all in the file" if any(row.about == "Parts" for row in layout) else ""
     figures = [part_figures(part) for part in parts]
     unit, stock = first.style.unit, first.knife.stock_mm
     code = "The codes above stand on our papers too: please quote them."
@@ -45,7 +46,7 @@ def cover_note(parts: Sequence[Delivery], file: SentFile, layout: Sequence[NoteR
         _grain_row(figures[0]),
     ]
     for part, figure in zip(parts, figures, strict=True):
-        rows += [_BREAK, _heading(part)] if many else [NoteRow("Quantity", f"{part.quantity}.")]
+        rows += [_BREAK, _heading(part)] if many else [NoteRow("Quantity", f"{part.quantity}{held}.")]
         rows += _part_rows(part, figure, unit)
     rows += [
         _BREAK,
