@@ -6,10 +6,12 @@ import gc
 import platform
 import signal
 import sys
+from functools import cache
 from typing import Annotated, Any
 
 import typer
 from typer.core import TyperCommand
+from typer.main import get_command
 
 from blankwright import __version__
 from blankwright.base.errors import BlankwrightError
@@ -90,6 +92,12 @@ def _wrong_line(error: Any) -> tuple[str, int]:
     return f"{text[:1].lower()}{text[1:]} See: {path} --help", error.exit_code
 
 
+@cache
+def _commands() -> Any:
+    """Return the commands with their options read, once for all lines run in a process."""
+    return get_command(app)
+
+
 def main() -> None:
     """Run the command line; every error is one calm paragraph on stderr."""
     gc.disable()  # a run lives for a second: looking for its garbage costs a tenth of it and frees nothing
@@ -98,7 +106,7 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal without the letter must not end the run
     try:
-        code = app(sys.argv[1:] or ["--help"], prog_name="blankwright", standalone_mode=False)
+        code = _commands()(sys.argv[1:] or ["--help"], prog_name="blankwright", standalone_mode=False)
     except WRONG_LINE as error:
         said, code = _wrong_line(error)
         sys.stderr.write(f"blankwright: {said}\n")

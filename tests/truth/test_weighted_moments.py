@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import mpmath
 import numpy as np
@@ -41,11 +42,13 @@ def exactly(rows: list[tuple[float, float, float]], polynomial: tuple[float, ...
             if b:
                 centre = (p + q) / 2 + 1j * (q - p) / 2 / mpmath.tan(turn / 2)
 
+                @cache  # the same places serve all three integrals
                 def at(s: mpmath.mpf, c=centre, p=p, t=turn) -> tuple[mpmath.mpc, mpmath.mpc]:
                     ray = (p - c) * mpmath.expj(s * t)
                     return c + ray, 1j * t * ray
             else:
 
+                @cache  # the same places serve all three integrals
                 def at(s: mpmath.mpf, p=p, q=q) -> tuple[mpmath.mpc, mpmath.mpc]:
                     return p + s * (q - p), q - p
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from functools import lru_cache
 
 from blankwright.base.errors import DesignError
 from blankwright.base.units import show_mm
@@ -26,8 +27,21 @@ def solve_sound(
     """Solve a family and make sure the result is a knife.
 
     Args and errors are those of solve_shape; a DesignError also names the nearest values that work, and a FamilyError
-    says where the family's drawn points do not measure its own defaults.
+    says where the family's drawn points do not measure its own defaults. The shapes solved last are kept: papers of one
+    knife, and knives that differ in their settings only, ask for the same one.
     """
+    return _sound(family, construction, tuple(asked_mm.items()), overall_mm, tolerance_mm)
+
+
+@lru_cache(maxsize=32)
+def _sound(
+    family: Family,
+    construction: str,
+    asked: tuple[tuple[str, float], ...],
+    overall_mm: float | None,
+    tolerance_mm: float,
+) -> Shape:
+    asked_mm = dict(asked)
     try:
         shape = solve_shape(family, construction, asked_mm, overall_mm, tolerance_mm)
         check_sound(shape)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 import pytest
@@ -18,6 +19,13 @@ SHARPEST_DEG = 170.0
 
 def fitted(curve, degree, spans):
     """Return the spline nearest to curve(share) -> (m, 2), by least squares on 40 points a span."""
+    t, inverse = nearest_points(degree, spans)
+    return Spline(inverse @ curve(t / spans), degree)
+
+
+@cache
+def nearest_points(degree, spans):
+    """Return places along a spline, and the matrix that makes the points of the nearest spline of what is there."""
     count = spans + degree
     blank = Spline(np.zeros((count, 2)), degree)
     t = np.linspace(0, spans, 40 * spans + 1)
@@ -25,8 +33,7 @@ def fitted(curve, degree, spans):
     for i, at in enumerate(t):
         first, weights = blank.row(float(at))
         system[i, first : first + degree + 1] = weights
-    points, *_ = np.linalg.lstsq(system, curve(t / spans), rcond=None)
-    return Spline(points, degree)
+    return t, np.linalg.pinv(system)
 
 
 def ellipse(share, a=100.0, b=20.0):

@@ -51,7 +51,8 @@ def beyond_ramps(points, lane):
         return found
     for k in range(0, len(points), 1000):
         p = points[k : k + 1000]
-        found[k : k + 1000] = (np.hypot(p[:, None, 0] - places[:, 0], p[:, None, 1] - places[:, 1]) - there).min(axis=1)
+        dx, dy = p[:, None, 0] - places[:, 0], p[:, None, 1] - places[:, 1]
+        found[k : k + 1000] = (np.sqrt(dx * dx + dy * dy) - there).min(axis=1)
     return found
 
 
