@@ -124,11 +124,12 @@ def centres(profile, at):
 
 def longest(dark):
     """Return the index of the column with the longest unbroken run of darkness, and that run in pixels."""
-    run = np.zeros(dark.shape[1], dtype=int)
+    run = np.zeros(dark.shape[1], dtype=np.int32)
     most = run.copy()
-    for row in dark > 0.3:
-        run = np.where(row, run + 1, 0)
-        most = np.maximum(most, run)
+    for row in np.ascontiguousarray(dark > 0.3):
+        run += 1
+        run *= row
+        np.maximum(most, run, out=most)
     return int(most.argmax()), int(most.max())
 
 
