@@ -17,6 +17,7 @@ class FileStyle:
         cut_layer: Layer of what is cut.
         mark_layer: Layer of marks to drill at.
         marks: Whether marks are in the file.
+        etch_layer: Layer of what is marked and not cut.
     """
 
     release: str
@@ -26,7 +27,10 @@ class FileStyle:
     cut_layer: str
     mark_layer: str
     marks: bool
+    etch_layer: str
 
 
-PLAIN = FileStyle("R2000", "mm", exploded=False, deviation_mm=None, cut_layer="CUT", mark_layer="DRILL", marks=True)
+PLAIN = FileStyle(
+    "R2000", "mm", exploded=False, deviation_mm=None, cut_layer="CUT", mark_layer="DRILL", marks=True, etch_layer="ETCH"
+)
 """The file that most take."""

@@ -11,7 +11,10 @@ from blankwright.base.units import show_mm
 from blankwright.design.parts import Family
 from blankwright.design.request import OVERALL_KEY, SETTING_UNITS, SETTINGS, Design
 
-_TABLES = ("blade", "handle", "tang", "pins", "material", "scales", "block", "grind", "start", "cutting", "allowance")
+_TABLES = (
+    "blade", "handle", "tang", "pins", "material", "scales", "block", "grind", "start", "cutting", "allowance", "mark",
+    "parts",
+)  # fmt: skip
 
 
 def design_file(family: Family, name: str, construction: str | None = None) -> str:
@@ -139,6 +142,17 @@ _EXAMPLES = {
     "scales.weighed": '"85 g"',
     "scales.weighed_size": '["130 mm", "40 mm", "10 mm"]',
     "start.from": '"bar"',
+    "mark.text": '"GALLEY"',
+    "mark.file": '"mark.svg"',
+    "mark.height": '"2 mm"',
+    "mark.at": '["-7 mm", "40 mm"]',
+    "mark.reads": '"along"',
+    "mark.lines": '"left out"',
+    "parts.liner_material": '"vulcanised-fibre"',
+    "parts.spacer_material": '"brass"',
+    "parts.template_material": '"hardboard"',
+    "parts.guide_material": '"O1"',
+    "parts.sheath_material": '"leather"',
     "block.weighed": '"120 g"',
     "block.weighed_size": '["130 mm", "40 mm", "30 mm"]',
 }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +17,7 @@ from blankwright.cutting.dxf import CutFile, dxf_text
 from blankwright.cutting.layout import Placed, check_table, column, file_of
 from blankwright.design.request import Design
 from blankwright.desk.proving import named, prove_file, refuse
-from blankwright.desk.writers import GRIND, LAYERS, PROGRAM, Job, Writer, chosen, patterns, words
+from blankwright.desk.writers import GRIND, LAYERS, MARKS, PARTS, PROGRAM, Job, Writer, chosen, patterns, words
 from blankwright.drawing.content import part_drawing
 from blankwright.drawing.svg import drawing_svg
 from blankwright.knife.knife import Knife, finish
@@ -30,6 +30,8 @@ from blankwright.sheet.model import Sheet
 from blankwright.template.scenes import Wishes, template_pdf, template_svg, wishes
 
 if TYPE_CHECKING:
+    from blankwright.cutting.etch import Etched
+    from blankwright.desk.partfiles import PartFiles
     from blankwright.shop.services import Service
 
 FAULTS = (BlankwrightError, ArithmeticError, LookupError, TypeError, ValueError)
@@ -96,12 +98,14 @@ def make(
     # a shop lays out what it is sent; on one's own table the file holds all of them
     parts = column([delivery], quantity if delivery.path else 1) if delivery else ()
     folder, slug = out / design.slug, design.slug
-    job = Job(knife, extras, parts, name, only_cut, wanted or wishes())
+    beside = _beside(knife, service, marks=MARKS in extras) if PARTS in extras else None
+    etched = _etched(knife, len(parts)) if MARKS in extras else None
+    job = Job(knife, extras, parts, name, only_cut, wanted or wishes(), beside)
     with staging(folder) as stage:
         proofs: list[Proof] = []
         if name is not None:
-            stage.write(name, dxf_text(cut_file(parts, extras)))
-            proofs = prove_file(stage.path / name, parts)
+            stage.write(name, dxf_text(replace(cut_file(parts, extras), etch=etched.chains if etched else ())))
+            proofs = prove_file(stage.path / name, parts, marked=etched is not None)
         proof = proofs[0] if proofs else None
         refuse(
             [*knife.findings, *(delivery.findings if delivery else ())],
@@ -118,17 +122,38 @@ def make(
                     raise
                 missing.append(_missing(writer, error))
         names = [*([name] if name else []), *files, *([] if only_cut else [f"{slug}.json"])]
-        report = Report(knife, proof, delivery, tuple(names), folder.as_posix(), tuple(missing))
-        if not only_cut:
-            files[f"{slug}.json"] = dumps(report.data)
         for each, content in files.items():
             stage.write(each, content)
+        report = Report(knife, proof, delivery, tuple(names), folder.as_posix(), tuple(missing))
+        report = replace(report, marks=etched.lines if etched else ())
+        if beside is not None:
+            report = beside.told(report, beside.prove(stage.path))
+        if not only_cut:
+            stage.write(f"{slug}.json", dumps(report.data))
         stage.put_in_place(names)
     older = _older(folder, slug, names, knife.code)
     notes = [*idle_words(design), *_unused(knife, extras, quantity, noted=f"{slug}_note.txt" in files)]
+    notes += [f"marks: {line.text()}" for line in etched.lines] if etched else []
+    notes += beside.notes if beside else ()
     if older:
         notes.append(f"{', '.join(older)} in the same folder may show another state of this design")
     return Made(knife, proof, folder, report, older, tuple(notes))
+
+
+def _etched(knife: Knife, parts: int) -> Etched:
+    from blankwright.cutting.etch import blade_marks  # noqa: PLC0415 - only who asks for marks needs letters
+
+    if parts > 1:
+        raise RequestError(
+            f"--with {MARKS}: a file of several parts holds what is cut, no marks. Leave --quantity out."
+        )
+    return blade_marks(knife)
+
+
+def _beside(knife: Knife, service: Service | None, *, marks: bool) -> PartFiles:
+    from blankwright.desk.partfiles import part_files  # noqa: PLC0415 - only who asks for parts needs them
+
+    return part_files(knife, (), service, marks=marks)
 
 
 def _unused(knife: Knife, extras: tuple[str, ...], quantity: int, *, noted: bool) -> list[str]:

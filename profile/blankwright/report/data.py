@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Any
 
 from blankwright.base.finding import Figure, Finding
+from blankwright.base.said import Line
 from blankwright.cutting.covernote import to_maker
 from blankwright.cutting.delivery import Delivery, deliver
 from blankwright.design.parts import REGIONS
@@ -39,6 +40,8 @@ class Report:
         files: Names of the written files.
         folder: Where they are, in words.
         beside: What else there is to tell, such as a paper that could not be written.
+        cut_parts: What is cut beside the blade, as data.
+        marks: What is marked on the blank.
     """
 
     knife: Knife
@@ -47,6 +50,8 @@ class Report:
     files: tuple[str, ...] = ()
     folder: str = ""
     beside: tuple[Finding, ...] = ()
+    cut_parts: tuple[dict[str, Any], ...] = ()
+    marks: tuple[Line, ...] = ()
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -57,7 +62,9 @@ class Report:
     @cached_property
     def data(self) -> dict[str, Any]:
         """The report as data."""
-        return document(self.knife, self.proof, self.files, self.delivery, self.beside)
+        table = document(self.knife, self.proof, self.files, self.delivery, self.beside)
+        more = {"cut_parts": list(self.cut_parts), "marks": [line.text() for line in self.marks]}
+        return table | {key: value for key, value in more.items() if value}
 
 
 def document(

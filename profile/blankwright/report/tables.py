@@ -10,7 +10,7 @@ from typing import Any
 from blankwright.base.errors import named
 from blankwright.base.units import show_mm
 from blankwright.ink.papers import papers
-from blankwright.shop import drills, edges, finishes, grit, hand, hardening, services, stagecautions, tables
+from blankwright.shop import drills, edges, finishes, grit, hand, hardening, services, sheets, stagecautions, tables
 from blankwright.shop.bands import Band, Rule
 from blankwright.shop.records import Figure
 
@@ -40,6 +40,8 @@ _TABLES: dict[str, tuple[str, Callable[[], Iterable[Any]]]] = {
     "processes": ("ways to cut a blank", tables.processes),
     "fits": ("how pins sit in their holes", tables.fits),
     "services": ("what a cutting service wants of a file", lambda: map(services.service, services.service_names())),
+    "parts": ("figures of what is cut beside the blade", lambda: sheets.part_figures().values()),
+    "sheets": ("what that is cut from", lambda: sheets.sheet_stocks().values()),
     "papers": ("sheets of paper", papers),
     "hardening": ("how steels are hardened and tempered", lambda: hardening.hardenings().values()),
     "cautions": ("cautions by stage of the work", lambda: stagecautions.stages().values()),
@@ -125,6 +127,11 @@ def _told(value: Any, what: str) -> Iterator[Told]:
         yield Told(what, value.words(), value.status, value.source)
     elif isinstance(value, Rule):
         yield Told(what, value.text, value.status, value.source)
+    elif isinstance(value, sheets.PartFigure):
+        yield Told(value.what, value.value, value.status, value.source)
+    elif isinstance(value, sheets.SheetStock):
+        yield Told("cut by", ", ".join(value.cut_by), value.status, value.source)
+        yield Told("caution", value.caution, value.status, value.source)
     elif isinstance(value, Mapping):
         for key, item in value.items():
             yield from _told(item, f"{what} {key}".strip())

@@ -106,6 +106,7 @@ class Process(TableRow):
         wall_per_thickness: Least steel left between a cut hole and an edge, a multiple of the thickness; None where
             nothing is known.
         wall_mm: The same, absolute; the larger counts.
+        marks: Whether it can mark without cutting through.
     """
 
     name: str
@@ -133,6 +134,7 @@ class Process(TableRow):
     pin_undersize_mm: Figure | None = None
     wall_per_thickness: Annotated[Figure | None, In(unit=PER_THICKNESS)] = None
     wall_mm: Figure | None = None
+    marks: bool = False
 
     def check(self) -> None:
         """Refuse pairs of which not exactly one is given, and what is left out of a table."""
