@@ -15,6 +15,7 @@ from blankwright.parts.figures import Figures
 from blankwright.parts.part import LIFT_MM, Circle, CutPart, mirrored_in_x
 
 MOUTH = "mouth"
+_STEP_MM = 0.05
 _SEAM_END_MM = 2.0
 """The seam is marked to this far before the mouth."""
 
@@ -26,8 +27,10 @@ def sheath(knife: Knife) -> tuple[CutPart, ...]:
         knife: The knife.
 
     Raises:
-        RequestError: Its figures do not go together.
+        RequestError: The knife is a wooden one, or its figures do not go together.
     """
+    if knife.start.wooden:
+        raise RequestError(f"--part sheath: {knife.design.name} is of wood and needs none.")
     figures = Figures(knife.design)
     title, stock = figures.stock("sheath_material")
     seam, edge, mouth, room = (figures.mm(f"sheath_{key}") for key in ("seam", "edge", "mouth", "room"))
@@ -97,8 +100,9 @@ def drain_hole(blade: Outline, room_mm: float, diameter_mm: float) -> Circle:
         room_mm: Between the blade and the hole [mm].
         diameter_mm: Diameter of the hole [mm].
     """
-    tip = blade.starts[int(np.argmax(blade.starts[:, 0]))]
-    return (round(float(tip[0]) + room_mm / 2 + diameter_mm / 2, 3), round(float(tip[1]), 3), diameter_mm)
+    points, _ = blade.sampled(_STEP_MM)
+    y = float(points[int(np.argmax(points[:, 0])), 1])
+    return (round(blade.bounds_mm[2] + room_mm / 2 + diameter_mm / 2, 3), round(y, 3), diameter_mm)
 
 
 def _lines(figures: Figures, kind: str) -> list[Line]:
