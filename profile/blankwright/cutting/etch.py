@@ -107,8 +107,8 @@ def _own(knife: Knife) -> Etched:
         return Etched((), ())
     settings, flat = knife.design.settings, _ricasso(knife)
     reads = settings.get("mark.reads")
-    turns = {"along": (0.0,), "across": (90.0,), None: (0.0, 90.0)}[reads if isinstance(reads, str) else None]
     at = settings.get("mark.at")
+    turns = (90.0,) if reads == "across" else (0.0,) if reads == "along" or at is not None else (0.0, 90.0)
     for turn in turns:
         if isinstance(at, tuple):
             placed = drawn.about(at[0], at[1], turn)
@@ -121,7 +121,7 @@ def _own(knife: Knife) -> Etched:
         fault = flat.fault(placed)
         if fault is None:
             return Etched(placed.chains, (_told(placed, at is not None),))
-        if isinstance(at, tuple) and turn == turns[-1]:
+        if at is not None:
             raise RequestError(f"[mark] at: the mark {fault} Move it, or make it smaller with [mark] height.")
     wide, high = drawn.size_mm
     x0, x1 = flat.reach_mm

@@ -25,7 +25,7 @@ from blankwright.ink.strokes import Stroked
 
 CLOSE_MM = 0.005
 """Arcs follow the drawing's curves within this."""
-MAX_BYTES, MAX_PIECES, MAX_SPLITS = 1_000_000, 5_000, 256
+MAX_BYTES, MAX_PIECES, MAX_SPLITS, MAX_VALUE = 1_000_000, 5_000, 256, 1e7
 """Limits on a file from anywhere; a mark needs a hundredth of them."""
 
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
@@ -93,8 +93,8 @@ def _scaled(subpaths: list[list[_Curve]], height_mm: float) -> Stroked:
     points = [curve.at(shares) for path in subpaths for curve in path]
     if not points:
         raise RequestError("there is no line in it.")
-    if not all(np.isfinite(p).all() for p in points):
-        raise RequestError("a number in it is too large.")
+    if not all((np.abs(p) < MAX_VALUE**2).all() for p in points):
+        raise RequestError("its transforms make it larger than any drawing.")
     low, high = np.concatenate(points).min(axis=0), np.concatenate(points).max(axis=0)
     if high[1] - low[1] <= 1e-9:
         raise RequestError("the drawing has no height; a level line is no mark.")
@@ -162,6 +162,8 @@ def _subpaths(element: ElementTree.Element, matrix: Array, depth: int) -> Iterat
     if kind in _REFUSED:
         raise RequestError(f"{_REFUSED[kind]}.")
     matrix = matrix @ _transform(element.get("transform", ""))
+    if not (np.abs(matrix) < MAX_VALUE**2).all():
+        raise RequestError("its transforms make it larger than any drawing.")
     for curves in _drawn(kind, element):
         yield [_mapped(curve, matrix) for curve in curves]
     for child in element:
@@ -171,14 +173,14 @@ def _subpaths(element: ElementTree.Element, matrix: Array, depth: int) -> Iterat
 def _drawn(kind: str, element: ElementTree.Element) -> list[list[_Curve]]:
     def number(name: str) -> float:
         found = _NUMBER.match(element.get(name, "0").strip())
-        return float(found[0]) if found else 0.0
+        return _value(found[0]) if found else 0.0
 
     if kind == "path":
         return _path(element.get("d", ""))
     if kind == "line":
         return [[_line((number("x1"), number("y1")), (number("x2"), number("y2")))]]
     if kind in ("polyline", "polygon"):
-        flat = [float(v) for v in _NUMBER.findall(element.get("points", ""))]
+        flat = [_value(v) for v in _NUMBER.findall(element.get("points", ""))]
         points = list(zip(flat[::2], flat[1::2], strict=False))
         points += points[:1] if kind == "polygon" else []
         return [[_line(a, b) for a, b in pairwise(points)]] if len(points) > 1 else []
@@ -192,6 +194,14 @@ def _drawn(kind: str, element: ElementTree.Element) -> list[list[_Curve]]:
         quarters = [_round(centre, np.diag([rx, ry]), q * math.pi / 2, math.pi / 2) for q in range(4)]
         return [quarters] if rx and ry else []
     return []
+
+
+def _value(text: str) -> float:
+    """Return a number that a drawing may hold."""
+    value = float(text)
+    if not abs(value) <= MAX_VALUE:
+        raise RequestError(f"the number {text[:20]} is larger than any drawing.")
+    return value
 
 
 def _line(a: tuple[float, float] | Array, b: tuple[float, float] | Array) -> _Curve:
@@ -234,7 +244,7 @@ def _transform(text: str) -> Array:
     """Return the matrix of a transform attribute."""
     out = np.eye(3)
     for name, inside in re.findall(r"([A-Za-z]+)\s*\(([^)]*)\)", text):
-        v = [float(n) for n in _NUMBER.findall(inside)]
+        v = [_value(n) for n in _NUMBER.findall(inside)]
         m = np.eye(3)
         if name == "matrix" and len(v) == 6:
             m[:2] = np.array([[v[0], v[2], v[4]], [v[1], v[3], v[5]]])
@@ -300,7 +310,7 @@ def _commands(d: str) -> Iterator[tuple[str, list[float]]]:
             found = (_FLAG if command in "Aa" and i in (3, 4) else _NUMBER).match(d, at)
             if found is None:
                 raise RequestError(f"a path's command {command} has too few numbers at '{d[at : at + 20]}'.")
-            values.append(float(found[0]))
+            values.append(_value(found[0]))
             at = found.end()
         yield command, values
         command = {"M": "L", "m": "l"}.get(command, command)
