@@ -147,3 +147,88 @@ def test_a_template_is_the_finished_outline_with_holes_that_keep_their_wall(tmp_
     for x, y, d in fingers:
         assert board.exterior.distance(shapely.Point(x, y)) - d / 2 >= 6 - 1e-6
         assert x > 0, "a finger hole stands in the blade: the handle is narrow and holds the pins"
+
+
+def test_a_spacer_s_slot_lets_the_tang_through_and_no_more(tmp_path: Path) -> None:
+    knife = finish(read_design("chef", {"handle.construction": "hidden"}))
+    files = part_files(knife, ["spacers"], None)
+    (tmp_path / "s.dxf").write_text(str(files.files["chef_spacer_mm.dxf"]), encoding="utf-8")
+    space = ezdxf.readfile(tmp_path / "s.dxf").modelspace()
+    rings = [shapely.Polygon([(v.x, v.y) for v in ezdxf.path.make_path(e).flattening(0.001)]) for e in space]
+    plate, slot = sorted(rings, key=lambda p: -p.area)
+    assert plate.contains(slot)
+    blade, front = finished_polygon(knife), knife.shape.front_x_mm
+    tang = blade.intersection(shapely.box(-1000, -1000, front - 2.5, 1000))
+    # the section that slides through: the tang's greatest height behind its shoulders, the stock's thickness
+    uprights = [
+        tang.intersection(shapely.LineString([(x, -99), (x, 99)])) for x in np.arange(tang.bounds[0], front - 2.5, 0.2)
+    ]
+    tall = max(u.length for u in uprights)
+    low, high = uprights[-1].bounds[1], uprights[-1].bounds[3]
+    half = knife.stock_mm / 2
+    section = shapely.box(-half, (low + high - tall) / 2, half, (low + high + tall) / 2)
+    assert slot.contains(section)
+    assert slot.exterior.distance(section) == pytest.approx(0.1, abs=0.01)
+    x0, y0, x1, y1 = slot.bounds
+    assert x1 - x0 == pytest.approx(knife.stock_mm + 0.2, abs=0.001)
+    assert y1 - y0 == pytest.approx(tall + 1.0, abs=0.02)  # half a millimetre beyond each end, for the corners
+    wish = knife.design.block
+    assert wish is not None
+    assert plate.bounds[2] - plate.bounds[0] == pytest.approx(wish.width_mm + 2.0, abs=TOLERANCE_MM)
+    assert files.parts[0][0].thickness_mm == 3.0
+
+
+def test_a_filing_guide_s_edge_is_the_plunge_line_and_its_bolts_clear_the_blank(tmp_path: Path) -> None:
+    """A tapping hole for M5 is 4.2 mm, its clearance hole 5.5 mm: ISO 2306 and ISO 273, from memory."""
+    knife = finish(read_design("chef", {"grind.ricasso": "6 mm"}))
+    files = part_files(knife, ["filing-guide"], None)
+    ((part, _),) = files.parts
+    (tmp_path / "g.dxf").write_text(str(files.files["chef_filing-guide_mm.dxf"]), encoding="utf-8")
+    plate, holes = by_ezdxf(tmp_path / "g.dxf", "CUT", 1.0)
+    assert part.pieces == 2
+    assert plate.bounds[2] == pytest.approx(6.0, abs=1e-6)
+    assert plate.bounds[2] - plate.bounds[0] == pytest.approx(25.0, abs=1e-6)
+    assert plate.area == pytest.approx(shapely.box(*plate.bounds).area)
+    blank = shapely.Polygon(knife.cut.flattened(0.001))
+    assert len(holes) == 2
+    for x, y, d in holes:
+        assert d == pytest.approx(4.2)
+        assert blank.distance(shapely.Point(x, y)) - d / 2 >= 2.0
+        assert blank.distance(shapely.Point(x, y)) >= 5.5 / 2
+        assert plate.exterior.distance(shapely.Point(x, y)) >= 1.5 * 5.5  # one and a half diameters (common practice)
+    assert blank.intersection(plate).bounds[1] > plate.bounds[1]
+    assert blank.intersection(plate).bounds[3] < plate.bounds[3]
+
+
+@every(("paring", "utility", "chef"))
+def test_a_sheath_s_side_covers_the_blade_with_room_for_the_welt(family: str) -> None:
+    import tempfile
+
+    with tempfile.TemporaryDirectory() as name:
+        knife = finish(read_design(family))
+        files = part_files(knife, ["sheath"], None, marks=True)
+        for file, content in files.files.items():
+            (Path(name) / file).write_text(str(content), encoding="utf-8")
+        files.prove(Path(name))
+        blade = finished_polygon(knife).intersection(shapely.box(0, -1000, 1000, 1000))
+        sides = [by_ezdxf(Path(name) / file, "CUT", 1.0) for _, file in files.parts]
+        (right, ((x, y, d),)), (left, _) = sides
+        assert shapely.affinity.scale(left, -1, 1, origin=(0, 0)).symmetric_difference(right).area < 0.01
+        assert right.contains(blade)
+        away = shapely.distance(right.exterior, shapely.points([p for p in blade.exterior.coords if p[0] > 12]))
+        assert away.min() == pytest.approx(12.0, abs=TOLERANCE_MM)
+        assert right.bounds[0] == pytest.approx(-3.0, abs=1e-5)
+        hole = shapely.Point(x, y)
+        assert blade.distance(hole) - d / 2 == pytest.approx(1.0, abs=0.02)
+        assert x > blade.bounds[2]
+        seam = max(
+            (shapely.LineString([(v.x, v.y) for v in ezdxf.path.make_path(e).flattening(0.001)])
+             for e in ezdxf.readfile(Path(name) / files.parts[0][1]).modelspace().query('*[layer=="ETCH"]')),
+            key=lambda line: line.length,
+        )  # fmt: skip
+        assert not seam.is_closed
+        assert right.contains(seam)
+        off = shapely.distance(blade, shapely.points([p for p in seam.coords if p[0] > 0]))
+        assert off.min() == pytest.approx(8.0, abs=TOLERANCE_MM)
+        assert off.max() == pytest.approx(8.0, abs=TOLERANCE_MM)
+        assert seam.distance(hole) > d

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from blankwright.base.errors import unknown
 from blankwright.base.units import show_mm
+from blankwright.design.partkeys import EXAMPLES
 from blankwright.design.parts import Family
 from blankwright.design.request import OVERALL_KEY, SETTING_UNITS, SETTINGS, Design
 
@@ -148,11 +149,7 @@ _EXAMPLES = {
     "mark.at": '["-7 mm", "40 mm"]',
     "mark.reads": '"along"',
     "mark.lines": '"left out"',
-    "parts.liner_material": '"vulcanised-fibre"',
-    "parts.spacer_material": '"brass"',
-    "parts.template_material": '"hardboard"',
-    "parts.guide_material": '"O1"',
-    "parts.sheath_material": '"leather"',
+    **{f"parts.{key}": json.dumps(value) for key, value in EXAMPLES.items()},
     "block.weighed": '"120 g"',
     "block.weighed_size": '["130 mm", "40 mm", "30 mm"]',
 }

@@ -62,5 +62,37 @@ PARTS: tuple[dict[str, Any], ...] = (
 )
 """The table [parts]; a row of shop/data/parts.toml has the same key."""
 
+EXAMPLES: dict[str, str] = {
+    "scale_oversize": "1.5 mm",
+    "scale_front": "0.5 mm",
+    "liner_material": "vulcanised-fibre",
+    "liner_thickness": "0.8 mm",
+    "spacer_material": "brass",
+    "spacer_thickness": "3 mm",
+    "spacer_oversize": "1 mm",
+    "slot_gap": "0.1 mm",
+    "slot_corner": "0.5 mm",
+    "template_material": "hardboard",
+    "template_thickness": "3 mm",
+    "finger_hole": "20 mm",
+    "finger_least": "12 mm",
+    "finger_wall": "6 mm",
+    "guide_material": "O1",
+    "guide_thickness": "6 mm",
+    "guide_width": "25 mm",
+    "pilot_hole": "4.2 mm",
+    "pilot_clear": "2 mm",
+    "pilot_edge": "9 mm",
+    "sheath_material": "leather",
+    "sheath_thickness": "3 mm",
+    "sheath_room": "2 mm",
+    "sheath_seam": "8 mm",
+    "sheath_edge": "4 mm",
+    "sheath_mouth": "3 mm",
+    "drain_hole": "3 mm",
+    "cut_deviation": "0.25 mm",
+}
+"""What stands in the comment of a key of [parts]: the value that its row in parts.toml has."""
+
 MORE = (*MARK, *PARTS)
 """All of them."""

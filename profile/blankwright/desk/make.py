@@ -98,7 +98,7 @@ def make(
     # a shop lays out what it is sent; on one's own table the file holds all of them
     parts = column([delivery], quantity if delivery.path else 1) if delivery else ()
     folder, slug = out / design.slug, design.slug
-    beside = _beside(knife, service, marks=MARKS in extras) if PARTS in extras else None
+    beside = _beside(knife, service, quantity, marks=MARKS in extras) if PARTS in extras else None
     etched = _etched(knife, len(parts)) if MARKS in extras else None
     job = Job(knife, extras, parts, name, only_cut, wanted or wishes(), beside)
     with staging(folder) as stage:
@@ -150,10 +150,10 @@ def _etched(knife: Knife, parts: int) -> Etched:
     return blade_marks(knife)
 
 
-def _beside(knife: Knife, service: Service | None, *, marks: bool) -> PartFiles:
+def _beside(knife: Knife, service: Service | None, quantity: int, *, marks: bool) -> PartFiles:
     from blankwright.desk.partfiles import part_files  # noqa: PLC0415 - only who asks for parts needs them
 
-    return part_files(knife, (), service, marks=marks)
+    return part_files(knife, (), service, marks=marks, quantity=quantity)
 
 
 def _unused(knife: Knife, extras: tuple[str, ...], quantity: int, *, noted: bool) -> list[str]:

@@ -35,6 +35,10 @@ if TYPE_CHECKING:
     from blankwright.shop.services import Service
 
 
+MOST = 999
+"""The most knives that parts are asked for at once."""
+
+
 @dataclass(frozen=True, eq=False)
 class PartFiles:
     """What is to be written of a knife's parts.
@@ -44,12 +48,14 @@ class PartFiles:
         parts: Each part with the name of its file.
         service: Who cuts them, or None.
         notes: Why a part is not among them.
+        quantity: For how many knives.
     """
 
     knife: Knife
     parts: tuple[tuple[CutPart, str], ...]
     service: Service | None
     notes: tuple[str, ...]
+    quantity: int
 
     @property
     def files(self) -> dict[str, str | bytes]:
@@ -62,7 +68,7 @@ class PartFiles:
         }
         slug = self.knife.design.slug
         return out | {
-            f"{slug}_parts_note.txt": parts_note(self.knife, self.parts, self.service),
+            f"{slug}_parts_note.txt": parts_note(self.knife, self.parts, self.service, self.quantity),
             f"{slug}_parts_maker.txt": makers_note(self.knife, self.parts),
         }
 
@@ -104,7 +110,9 @@ class PartFiles:
         return tuple(f for part, _ in self.parts for f in (*part.findings, *service_findings(part, self.service)))
 
 
-def part_files(knife: Knife, words: Sequence[str], service: Service | None, *, marks: bool = False) -> PartFiles:
+def part_files(
+    knife: Knife, words: Sequence[str], service: Service | None, *, marks: bool = False, quantity: int = 1
+) -> PartFiles:
     """Return what is to be written of the parts that were asked for.
 
     Args:
@@ -112,10 +120,14 @@ def part_files(knife: Knife, words: Sequence[str], service: Service | None, *, m
         words: Words of the catalogue; none for every part that the knife has and the service can be sent.
         service: Who cuts them, or None.
         marks: Whether they are marked; of all parts only those that can be.
+        quantity: For how many knives.
 
     Raises:
-        RequestError: A part that was named cannot be had, or not from this service, or cannot be marked.
+        RequestError: The quantity cannot be, or a part that was named cannot be had, not from this service, or not
+            with marks.
     """
+    if not 1 <= quantity <= MOST:
+        raise RequestError(f"--quantity: {quantity} is out of range. Allowed: 1 to {MOST}.")
     if words:
         parts, notes = asked_parts(knife, words), []
         for part in parts:
@@ -132,7 +144,7 @@ def part_files(knife: Knife, words: Sequence[str], service: Service | None, *, m
         replace(part, marks=()) if not marks else _marked(knife, part, service, words, notes) for part in parts
     )
     named = tuple((part, part_file_name(slug, part, service)) for part in parts)
-    return PartFiles(knife, named, service, tuple(notes))
+    return PartFiles(knife, named, service, tuple(notes), quantity)
 
 
 def _marked(knife: Knife, part: CutPart, service: Service | None, words: Sequence[str], notes: list[str]) -> CutPart:
@@ -174,7 +186,7 @@ class MadeParts:
 
 
 def cut_parts(
-    design: Design, out: Path, words: Sequence[str], service: Service | None, *, marks: bool = False
+    design: Design, out: Path, words: Sequence[str], service: Service | None, *, marks: bool = False, quantity: int = 1
 ) -> MadeParts:
     """Solve a design, write the cutting files of parts beside its blade into out/<slug>/, and prove each.
 
@@ -184,6 +196,7 @@ def cut_parts(
         words: Words of the catalogue.
         service: Who cuts them, or None.
         marks: Whether they are marked.
+        quantity: For how many knives.
 
     Raises:
         RequestError: A part cannot be had or not be marked, or the folder cannot be written.
@@ -192,7 +205,7 @@ def cut_parts(
     """
     knife = finish(design)
     refuse(knife.findings, [])
-    wanted = part_files(knife, words, service, marks=marks)
+    wanted = part_files(knife, words, service, marks=marks, quantity=quantity)
     folder, files = out / design.slug, wanted.files
     with staging(folder) as stage:
         for name, content in files.items():

@@ -124,13 +124,14 @@ def _chords(outline: Outline, deviation_mm: float | None) -> Outline:
     return Outline(np.column_stack([points, np.zeros(len(points))])).on_grid()
 
 
-def parts_note(knife: Knife, parts: Sequence[tuple[CutPart, str]], service: Service | None) -> str:
+def parts_note(knife: Knife, parts: Sequence[tuple[CutPart, str]], service: Service | None, quantity: int) -> str:
     """Return the note that goes to the shop with all parts of a knife.
 
     Args:
         knife: The knife.
         parts: Each part with the name of its file.
         service: Who cuts them, or None.
+        quantity: For how many knives.
     """
     style = part_style(service)
     one = "millimetre" if style.unit == "mm" else "inch"
@@ -143,7 +144,7 @@ def parts_note(knife: Knife, parts: Sequence[tuple[CutPart, str]], service: Serv
     for part, name in parts:
         rows += [
             NoteRow("", ""),
-            NoteRow("Part", f"{part.pieces} x {part.title}: {name}"),
+            NoteRow("Part", f"{part.pieces * quantity} x {part.title}: {name}"),
             NoteRow("Material", f"{part.material}, {part.thickness_mm:g} mm."),
             NoteRow("Size", size_in_words(part.outline.size_mm, part.thickness_mm)),
             NoteRow("Holes", _holes(part)),

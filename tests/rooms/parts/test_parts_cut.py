@@ -12,6 +12,7 @@ import pytest
 
 from blankwright.base.errors import ProofError, RequestError
 from blankwright.cutting.dxf import dxf_text
+from blankwright.design.partkeys import EXAMPLES
 from blankwright.design.request import BY_KEY, read_design, read_value
 from blankwright.desk import partfiles
 from blankwright.desk.partfiles import cut_parts, part_files
@@ -37,6 +38,10 @@ def test_every_figure_of_the_table_is_a_key_of_the_design_file_and_in_its_range(
 
 def test_every_key_of_parts_has_its_row() -> None:
     assert {key.removeprefix("parts.") for key in BY_KEY if key.startswith("parts.")} == set(part_figures())
+
+
+def test_a_new_design_file_shows_what_stands_in_the_table() -> None:
+    assert {key: row.value for key, row in part_figures().items()} == EXAMPLES
 
 
 def test_scales_are_a_mirrored_pair_with_the_bores_of_their_pins(tmp_path: Path) -> None:
@@ -89,6 +94,20 @@ def test_a_part_that_a_knife_has_not_is_refused_and_names_what_would_do(tmp_path
     assert "has no scales" in ran.err
     assert command("cut", "chef", "--part", "scale", "--out", tmp_path).err.count("Did you mean 'scales'?") == 1
     assert not list(tmp_path.rglob("*.dxf"))
+
+
+def test_the_shop_s_note_asks_for_the_quantity_and_the_maker_s_names_every_figure(
+    tmp_path: Path, command: Command
+) -> None:
+    line = ["cut", "chef", "--part", "scales", "--part", "template", "--quantity", "3", "--out", tmp_path]
+    assert command(*line).code == 0
+    note = (tmp_path / "chef" / "chef_parts_note.txt").read_text(encoding="utf-8")
+    assert note.count("3 x scale, ") == 2
+    assert "3 x template" in note
+    assert "[parts]" not in note, "what concerns the maker does not go to the shop"
+    maker = (tmp_path / "chef" / "chef_parts_maker.txt").read_text(encoding="utf-8")
+    for key in ("scale_oversize", "scale_front", "cut_deviation", "template_thickness", "finger_hole"):
+        assert f"{key} =" in maker
 
 
 def test_a_service_is_not_sent_what_its_process_spoils(tmp_path: Path, command: Command) -> None:
