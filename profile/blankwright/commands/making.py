@@ -18,6 +18,7 @@ from blankwright.commands.shared import (
     MoreOption,
     Order,
     OutOption,
+    PartOption,
     Print,
     Shown,
     grouped,
@@ -103,15 +104,42 @@ def cut(
     *,
     out: OutOption = Path("out"),
     layers: LayersOption = None,
+    parts: PartOption = None,
     shown: Shown,
 ) -> None:
-    """Write only the cutting file and prove it."""
+    """Write only cutting files, of the blade or other parts, proven."""
     shop, extras = order.shop(), words_of(layers)
+    if parts:
+        _cut_parts(asked.designs(), out, shown, parts, extras, shop, order.quantity)
+        return
     designs = asked.designs()
     if shop is not None and shop.parts == "together":
         _cut_together(designs, out, shown, extras, shop, order.quantity)
         return
     _make(designs, out, shown, extras, None, shop, order.quantity)
+
+
+def _cut_parts(
+    designs: list[Design], out: Path, shown: Shown, parts: list[str], extras: tuple[str, ...],
+    service: Service | None, quantity: int,
+) -> None:  # fmt: skip
+    from blankwright.desk.partfiles import cut_parts
+    from blankwright.report.parts import parts_lines
+
+    units = shown.in_words()
+    for extra in extras:
+        if extra != "marks":
+            raise RequestError(f"--with: the file of a part has no layer for '{extra}'. Allowed with --part: marks.")
+    all_made = [cut_parts(design, out, parts, service, marks=bool(extras), quantity=quantity) for design in designs]
+    if shown.as_json:
+        print_json([made.data for made in all_made])
+        return
+    for made in all_made:
+        knife = made.files.knife
+        count = f"{len(made.proofs)} parts" if len(made.proofs) > 1 else "1 part"
+        say(f"{knife.design.name}: {count} beside the blade  design {knife.code}")
+        say("\n".join(parts_lines(made.files.parts, made.proofs, made.files.findings, units)))
+        say("\n".join(f"  wrote {made.folder.as_posix()}/{name}" for name in made.names))
 
 
 def _cut_together(

@@ -32,7 +32,15 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Print the report as JS
 LayersOption = Annotated[
     str | None,
     typer.Option(
-        "--with", metavar="WORDS", help="Extras: finished, grind, notes (layers); program (for your own table)."
+        "--with", metavar="WORDS", help="Extras: finished, grind, notes, marks (layers); program (for your own table)."
+    ),
+]
+PartOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--part",
+        metavar="NAME",
+        help="Instead of the blade: scales, liners, spacers, template, filing-guide, sheath. Repeatable.",
     ),
 ]
 MoreOption = Annotated[
@@ -40,8 +48,8 @@ MoreOption = Annotated[
     typer.Option(
         "--with",
         metavar="WORDS",
-        help="Extras: finished, grind, notes (layers); sections (in the drawing); stl (solids); program (for your own "
-        "table).",
+        help="Extras: finished, grind, notes, marks (layers); sections (in the drawing); stl (solids); program (for "
+        "your own table); parts (files of scales, template and what else is cut beside the blade).",
     ),
 ]
 

@@ -94,7 +94,7 @@ def deliver(knife: Knife, quantity: int = 1) -> Delivery:
         *tolerance_findings(knife),
     )
     outline = path.outline if path else _drawn(knife, service.deviation_mm)
-    return Delivery(knife, _style(service), outline, path, quantity, findings)
+    return Delivery(knife, style_of(service), outline, path, quantity, findings)
 
 
 def _path(knife: Knife, service: Service) -> CutterPath | None:
@@ -118,7 +118,8 @@ def _drawn(knife: Knife, deviation_mm: float | None) -> Outline:
     return Outline(np.column_stack([points, np.zeros(len(points))]))
 
 
-def _style(service: Service) -> FileStyle:
+def style_of(service: Service) -> FileStyle:
+    """Return how a service wants a file to be written."""
     return FileStyle(
         release=service.release,
         unit=service.unit,
@@ -128,6 +129,7 @@ def _style(service: Service) -> FileStyle:
         mark_layer=service.mark_layer,
         marks=service.holes in ("cut and mark", "mark only"),
         unit_in_header=service.unit_in_header,
+        etch_layer=service.etch_layer,
     )
 
 

@@ -57,6 +57,7 @@ class CutFile:
         notes: Lines of text for layer NOTES; empty to leave it out.
         grind: Grind and plunge lines for layer GRIND, open polylines; empty to leave it out.
         style: Release, unit, layers, and how contours are written.
+        etch: What is marked and not cut, open chains for the style's layer of marks; empty to leave it out.
     """
 
     contours: tuple[Outline, ...]
@@ -67,6 +68,7 @@ class CutFile:
     notes: tuple[str, ...] = ()
     grind: tuple[Chain, ...] = ()
     style: FileStyle = PLAIN
+    etch: tuple[Chain, ...] = ()
 
     @property
     def bounds_mm(self) -> tuple[float, float, float, float]:
@@ -107,7 +109,8 @@ def dxf_text(content: CutFile) -> str:
                 space.add_circle(place, hole.cut_diameter_mm * factor / 2, dxfattribs=pen.on(style.cut_layer))
             elif style.marks:
                 space.add_point(place, dxfattribs=pen.on(style.mark_layer))
-        for layer, chains in ((style.cut_layer, content.strokes), ("GRIND", content.grind)):
+        open_lines = ((style.cut_layer, content.strokes), ("GRIND", content.grind), (style.etch_layer, content.etch))
+        for layer, chains in open_lines:
             for chain in chains:
                 pen.chain(chain.vertices, layer)
         for layer, outlines in ((style.cut_layer, content.contours), ("FINISHED", content.finished)):

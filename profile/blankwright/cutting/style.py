@@ -18,6 +18,7 @@ class FileStyle:
         mark_layer: Layer of marks to drill at.
         marks: Whether marks are in the file.
         unit_in_header: Whether R12, which knows no unit, names it in its header all the same.
+        etch_layer: Layer of what is marked and not cut.
     """
 
     release: str
@@ -27,8 +28,11 @@ class FileStyle:
     cut_layer: str
     mark_layer: str
     marks: bool
+    etch_layer: str
     unit_in_header: bool = True
 
 
-PLAIN = FileStyle("R2000", "mm", exploded=False, deviation_mm=None, cut_layer="CUT", mark_layer="DRILL", marks=True)
+PLAIN = FileStyle(
+    "R2000", "mm", exploded=False, deviation_mm=None, cut_layer="CUT", mark_layer="DRILL", marks=True, etch_layer="ETCH"
+)
 """The file that most take."""

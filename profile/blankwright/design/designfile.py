@@ -8,10 +8,14 @@ from pathlib import Path
 
 from blankwright.base.errors import unknown
 from blankwright.base.units import show_mm
+from blankwright.design.partkeys import EXAMPLES
 from blankwright.design.parts import Family
 from blankwright.design.request import OVERALL_KEY, SETTING_UNITS, SETTINGS, Design
 
-_TABLES = ("blade", "handle", "tang", "pins", "material", "scales", "block", "grind", "start", "cutting", "allowance")
+_TABLES = (
+    "blade", "handle", "tang", "pins", "material", "scales", "block", "grind", "start", "cutting", "allowance", "mark",
+    "parts",
+)  # fmt: skip
 
 
 def design_file(family: Family, name: str, construction: str | None = None) -> str:
@@ -139,6 +143,13 @@ _EXAMPLES = {
     "scales.weighed": '"85 g"',
     "scales.weighed_size": '["130 mm", "40 mm", "10 mm"]',
     "start.from": '"bar"',
+    "mark.text": '"GALLEY"',
+    "mark.file": '"mark.svg"',
+    "mark.height": '"2 mm"',
+    "mark.at": '["-7 mm", "40 mm"]',
+    "mark.reads": '"along"',
+    "mark.lines": '"left out"',
+    **{f"parts.{key}": json.dumps(value) for key, value in EXAMPLES.items()},
     "block.weighed": '"120 g"',
     "block.weighed_size": '["130 mm", "40 mm", "30 mm"]',
 }

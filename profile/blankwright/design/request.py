@@ -15,6 +15,7 @@ from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import read_toml
 from blankwright.base.units import angle_deg, length_mm, mass_g, share_percent, show_mm
 from blankwright.design.family import load_family
+from blankwright.design.partkeys import MORE
 from blankwright.design.parts import CONSTRUCTIONS, REGIONS, Family
 from blankwright.design.settings import Block, Cutting, GrindWish, Pins, Scales, Stock, Tang, Value, group_of
 
@@ -102,6 +103,7 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("start.from", "choice", choices=STARTS, meaning="what the work starts from"),
     Setting("cutting.process", "name", meaning="how the blank is cut"),
     Setting("cutting.heel_notch", "choice", choices=NOTCH_STAGES, meaning="when the heel notch is finished"),
+    *(Setting(**row) for row in MORE),
     *(
         Setting(f"allowance.{r}", "length", 0, 25, meaning=f"oversize of the {r}, instead of the process's")
         for r in REGIONS
@@ -119,7 +121,10 @@ BY_CUTTER = "decided by who cuts"
 
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{p}{i}" for p in ("com", "lpt") for i in range(10))}
 """Names that one operating system keeps for itself."""
-_TABLES = ("blade", "handle", "tang", "pins", "material", "grind", "scales", "block", "start", "cutting", "allowance")
+_TABLES = (
+    "blade", "handle", "tang", "pins", "material", "grind", "scales", "block", "start", "cutting", "allowance", "mark",
+    "parts",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,6 +138,7 @@ class Design:
         dimensions_mm: Asked dimensions by script name [mm].
         overall_mm: Overall length when asked [mm].
         settings: Every setting that applies, by dotted key: mm, degrees, g, %, counts and words.
+        folder: Folder of the design file, for files that it names; None without one.
         sources: For every setting, "asked", BY_CUTTER, or where the family's default comes from.
     """
 
@@ -143,6 +149,7 @@ class Design:
     overall_mm: float | None
     settings: dict[str, Value]
     sources: dict[str, str]
+    folder: Path | None = None
 
     @property
     def slug(self) -> str:
@@ -269,7 +276,10 @@ def build_design(
     flat = _flattened(table, where)
     for key in changes:
         if key not in ("name", "family") and (key.count(".") != 1 or key.split(".")[0] not in _TABLES):
-            raise unknown("key", key, [*BY_KEY, "name", "family", "handle.construction", "blade.length"], "--set")
+            known = [*BY_KEY, "name", "family", "handle.construction", "blade.length"]
+            raise unknown(
+                "key", key, known, "--set", "All of them stand in a file of: blankwright new FAMILY FILE.toml."
+            )
     flat.update(changes)
     if family is None:
         named = flat.get("family")
@@ -302,7 +312,7 @@ def build_design(
             place = f"{file} [defaults.{setting.key.split('.')[0]}] {setting.key.split('.')[1]}"
             merged[setting.key] = read_value(setting, defaults[setting.key].value, place)
             sources[setting.key] = defaults[setting.key].source
-    return Design(name.strip(), family, str(construction), dimensions, overall, merged, sources)
+    return Design(name.strip(), family, str(construction), dimensions, overall, merged, sources, beside)
 
 
 def _flattened(table: Mapping[str, Any], where: str) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +20,7 @@ from blankwright.cutting.order import layer_findings
 from blankwright.design.request import Design
 from blankwright.desk.proving import named, prove_file, refuse
 from blankwright.desk.readback import sent_file
-from blankwright.desk.writers import GRIND, LAYERS, PROGRAM, Job, Writer, chosen, patterns, words
+from blankwright.desk.writers import GRIND, LAYERS, MARKS, PARTS, PROGRAM, Job, Writer, chosen, patterns, words
 from blankwright.drawing.content import part_drawing
 from blankwright.drawing.svg import drawing_svg
 from blankwright.knife.knife import Knife, finish
@@ -33,6 +33,8 @@ from blankwright.sheet.model import Sheet
 from blankwright.template.scenes import Wishes, template_pdf, template_svg, wishes
 
 if TYPE_CHECKING:
+    from blankwright.cutting.etch import Etched
+    from blankwright.desk.partfiles import PartFiles
     from blankwright.shop.services import Service
 
 FAULTS = (BlankwrightError, ArithmeticError, LookupError, TypeError, ValueError)
@@ -106,15 +108,19 @@ def make(
     # a shop lays out what it is sent; on one's own table the file holds all of them
     parts = column([delivery], quantity if delivery.path else 1) if delivery else ()
     folder, slug = out / design.slug, design.slug
+    cut_parts = _cut_parts(knife, service, quantity, marks=MARKS in extras) if PARTS in extras else None
+    etched = _etched(knife, len(parts)) if MARKS in extras else None
     with staging(folder) as stage:
         proofs: list[Proof] = []
         file = written = None
         if delivery is not None and name is not None:
-            stage.write(name.name, dxf_text(cut_file(parts, extras)))
+            content = replace(cut_file(parts, extras), etch=etched.chains if etched else ())
+            stage.write(name.name, dxf_text(content))
             written = stage.path / name.name
-            proofs, file = prove_file(written, parts), sent_file(written, name, delivery)
+            proofs = prove_file(written, parts, marked=etched is not None)
+            file = sent_file(written, name, delivery)
         proof = proofs[0] if proofs else None
-        job = Job(knife, extras, parts, file, written, only_cut, wanted or wishes())
+        job = Job(knife, extras, parts, file, written, only_cut, wanted or wishes(), cut_parts)
         refuse(
             [*knife.findings, *(delivery.findings if delivery else ())],
             named(parts, proofs) if proofs else [],
@@ -129,19 +135,40 @@ def make(
                 if writer.must:
                     raise
                 beside.append(_missing(writer, error))
+        for each, text in files.items():
+            stage.write(each, text)
         names = [*([name.name] if name else []), *files, *([] if only_cut else [f"{slug}.json"])]
-        report = Report(knife, proof, delivery, tuple(names), folder.as_posix(), tuple(beside), file)
+        marks = etched.lines if etched else ()
+        report = Report(knife, proof, delivery, tuple(names), folder.as_posix(), tuple(beside), file, marks=marks)
+        if cut_parts is not None:
+            report = cut_parts.told(report, cut_parts.prove(stage.path))
         if not only_cut:
-            files[f"{slug}.json"] = dumps(report.data)
-        for each, content in files.items():
-            stage.write(each, content)
+            stage.write(f"{slug}.json", dumps(report.data))
         stage.put_in_place(names)
     older = _older(folder, slug, names, knife.code)
     notes = [*idle_words(design), *_unused(knife, extras, quantity, noted=f"{slug}_note.txt" in files)]
     notes += short_name(name, service) if name else []
+    notes += [f"marks: {line.text()}" for line in etched.lines] if etched else []
+    notes += cut_parts.notes if cut_parts else ()
     if older:
         notes.append(f"{', '.join(older)} in the same folder may show another state of this design")
     return Made(knife, proof, folder, report, older, tuple(notes))
+
+
+def _etched(knife: Knife, parts: int) -> Etched:
+    from blankwright.cutting.etch import blade_marks  # noqa: PLC0415 - only who asks for marks needs letters
+
+    if parts > 1:
+        raise RequestError(
+            f"--with {MARKS}: a file of several parts holds what is cut, no marks. Leave --quantity out."
+        )
+    return blade_marks(knife)
+
+
+def _cut_parts(knife: Knife, service: Service | None, quantity: int, *, marks: bool) -> PartFiles:
+    from blankwright.desk.partfiles import part_files  # noqa: PLC0415 - only who asks for parts needs them
+
+    return part_files(knife, (), service, marks=marks, quantity=quantity)
 
 
 def _unused(knife: Knife, extras: tuple[str, ...], quantity: int, *, noted: bool) -> list[str]:

@@ -14,6 +14,7 @@ from blankwright.base.finding import Finding, finding
 from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.delivery import Delivery
 from blankwright.cutting.layout import Placed, program, program_name, run_of
+from blankwright.proof.etch import ExpectedMarks, apart, mark_findings
 from blankwright.proof.findings import file_findings
 from blankwright.proof.holes import ExpectedHole
 from blankwright.proof.played import Controller, play
@@ -25,6 +26,9 @@ from blankwright.shop.services import Service, Table
 
 _ROUNDING_MM = 0.002
 """A part's box in the file is this much larger than the part."""
+
+MARK_INSIDE_MM, MARK_CLEAR_MM = 1.0, 1.0
+"""A mark keeps so far inside the finished outline, and off what is cut: rims are broken and filed (common practice)."""
 
 _NOT_KEPT = "No file was kept, because the design does not pass its checks:"
 _NOT_PROVEN = "The cutting file was not kept, because it does not prove right:"
@@ -60,10 +64,11 @@ def slot_of(table: Table) -> Slot:
     return Slot(table.kerf_mm, table.tabs, table.tab_width_mm, clockwise=table.outside == "clockwise")
 
 
-def prove_file(path: Path, parts: Sequence[Placed]) -> list[Proof]:
+def prove_file(path: Path, parts: Sequence[Placed], *, marked: bool = False) -> list[Proof]:
     """Read a cutting file back and prove that every finished knife is inside it; `refuse` acts on what is found.
 
-    What concerns the whole file stands with the first part.
+    What concerns the whole file stands with the first part. Marks, which a file of one part may have, are taken out
+    first and proven by themselves: what is left is the same file as without them.
 
     Raises:
         ProofError: The file cannot be read as what it should be.
@@ -71,10 +76,21 @@ def prove_file(path: Path, parts: Sequence[Placed]) -> list[Proof]:
     service = parts[0].sent.service
     whole = read_sent(path, service)
     if len(parts) == 1:
-        return [prove(whole, expected_of(parts[0].sent))]
+        whole, marks = apart(whole, etch_layer_of(service)) if marked else (whole, None)
+        proof = prove(whole, expected_of(parts[0].sent))
+        if marks is None:
+            return [proof]
+        unit_mm = MM_PER_INCH if service is not None and service.unit == "in" else 1.0
+        wanted = ExpectedMarks(parts[0].sent.knife.finished.vertices, MARK_INSIDE_MM, MARK_CLEAR_MM)
+        return [replace(proof, findings=(*proof.findings, *mark_findings(marks, whole, wanted, unit_mm)))]
     unit = service.unit if service else "mm"
     common = [f for f in file_findings(whole, unit) if f.level == "error"]
     return _each(whole, parts, 1.0 if unit == "mm" else MM_PER_INCH, common)
+
+
+def etch_layer_of(service: Service | None) -> str:
+    """Return the layer of marks in a file for a shop."""
+    return service.etch_layer if service is not None else "ETCH"
 
 
 def named(parts: Sequence[Placed], proofs: Sequence[Proof]) -> list[tuple[str, Proof]]:

@@ -8,21 +8,29 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from blankwright.cutting.covernote import cover_note, layout_rows
 from blankwright.cutting.layout import Placed, program_name
+from blankwright.cutting.note import NoteRow
 from blankwright.cutting.order import SentFile
 from blankwright.ink.papers import paper
 from blankwright.knife.knife import Knife
 from blankwright.template.scenes import Wishes
 
+if TYPE_CHECKING:
+    from blankwright.desk.partfiles import PartFiles
+
 GRIND = "grind"
 
-LAYERS = ("finished", GRIND, "notes")
+MARKS = "marks"
+
+LAYERS = ("finished", GRIND, "notes", MARKS)
 """Layers that can be added to the cutting file."""
 
-SECTIONS, SOLIDS, PROGRAM = "sections", "stl", "program"
-"""What else can be asked for: sections on the drawing, solids to print and hold, a program for one's own table."""
+SECTIONS, SOLIDS, PROGRAM, PARTS = "sections", "stl", "program", "parts"
+"""What else can be asked for: sections on the drawing, solids to print and hold, a program for one's own table, the
+cutting files of what is cut beside the blade."""
 
 Files = dict[str, str | bytes]
 
@@ -39,6 +47,7 @@ class Job:
         written: Where the cutting file was written; None as before.
         only_cut: Whether the cutting file and what goes with it to the shop is all that is written.
         wanted: What the printed template shall be.
+        beside: What is cut beside the blade; None where it was not asked for.
     """
 
     knife: Knife
@@ -48,6 +57,7 @@ class Job:
     written: Path | None
     only_cut: bool
     wanted: Wishes
+    beside: PartFiles | None = None
 
 
 @dataclass(frozen=True)
@@ -116,7 +126,10 @@ def _note(job: Job) -> Files:
         return {}
     slug = job.knife.design.slug
     program = program_name(job.parts, slug) if PROGRAM in job.extras else None
-    return {f"{slug}_note.txt": cover_note([job.parts[0].sent], job.file, layout_rows(job.parts, program))}
+    sent = job.parts[0].sent
+    marks = f"Layer {sent.style.etch_layer} is marked, not cut through; nothing else is on it."
+    rows = [*layout_rows(job.parts, program), *([NoteRow("Marks", marks)] if MARKS in job.extras else [])]
+    return {f"{slug}_note.txt": cover_note([sent], job.file, rows)}
 
 
 def _check(job: Job) -> Files:
@@ -129,11 +142,19 @@ def _check(job: Job) -> Files:
     return {f"{job.knife.design.slug}_check_mm.pdf": check_pdf(shown, job.wanted)}
 
 
+def _beside(job: Job) -> Files:
+    return job.beside.files if job.beside else {}
+
+
+PART_NAMES = ("scale-*", "liner-*", "template", "spacer", "filing-guide", "sheath-*")
+"""Names of files of what is cut beside the blade, behind the slug."""
+
 WRITERS: tuple[Writer, ...] = (
     Writer(_drawing, ("_drawing_mm.svg",)),
     Writer(_template, ("_template_*.pdf", "_template_mm.svg")),
     Writer(_sheet, ("_sheet.html", "_sheet_*.pdf"), name="build sheet", must=False),
     Writer(_solids, tuple(f"_{name}_mm.stl" for name in ("blade", "handle", "knife")), SOLIDS),
+    Writer(_beside, (*(f"_{name}_*.dxf" for name in PART_NAMES), "_parts_note.txt", "_parts_maker.txt"), PARTS),
     Writer(_program, ("_path_mm.*", "_path_in.*"), PROGRAM, with_cut=True),
     Writer(_note, ("_note.txt",), with_cut=True),
     Writer(_check, ("_check_mm.pdf",), with_cut=True, name="check print", must=False),

@@ -42,6 +42,7 @@ CODES: dict[str, str] = {
     "CLEARANCE": "Everywhere at least the asked allowance is left outside the finished outline.",
     "TWO-WAYS": "Two independent measurements of the clearance agree.",
     "WORST-CASE": "After all that the process may take away the finished outline is still whole.",
+    "MARKS": "Marks lie on their own layer, inside the finished part, clear of its edge and of what is cut.",
     "FILE": "The file is a whole ASCII DXF file, and every number in it can be read.",
     "JOINT": "No more than two ends of lines or arcs meet at one place.",
     "NESTED": "Every hole lies in the part, and nothing lies in a hole.",

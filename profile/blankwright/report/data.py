@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Any
 
 from blankwright.base.finding import Figure, Finding
+from blankwright.base.said import Line
 from blankwright.cutting.covernote import to_maker
 from blankwright.cutting.delivery import Delivery, deliver
 from blankwright.cutting.order import SentFile
@@ -42,6 +43,8 @@ class Report:
         folder: Where they are, in words.
         beside: What else there is to tell, such as a paper that could not be written.
         file: The cutting file, read back; None when there is none.
+        cut_parts: What is cut beside the blade, as data.
+        marks: What is marked on the blank.
     """
 
     knife: Knife
@@ -51,6 +54,8 @@ class Report:
     folder: str = ""
     beside: tuple[Finding, ...] = ()
     file: SentFile | None = None
+    cut_parts: tuple[dict[str, Any], ...] = ()
+    marks: tuple[Line, ...] = ()
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -61,7 +66,9 @@ class Report:
     @cached_property
     def data(self) -> dict[str, Any]:
         """The report as data."""
-        return document(self.knife, self.proof, self.files, self.delivery, self.beside, self.file)
+        table = document(self.knife, self.proof, self.files, self.delivery, self.beside, self.file)
+        more = {"cut_parts": list(self.cut_parts), "marks": [line.text() for line in self.marks]}
+        return table | {key: value for key, value in more.items() if value}
 
 
 def document(

@@ -10,7 +10,19 @@ from typing import Any
 from blankwright.base.errors import named
 from blankwright.base.units import show_mm
 from blankwright.ink.papers import papers
-from blankwright.shop import dialects, drills, edges, finishes, grit, hand, hardening, services, stagecautions, tables
+from blankwright.shop import (
+    dialects,
+    drills,
+    edges,
+    finishes,
+    grit,
+    hand,
+    hardening,
+    services,
+    sheets,
+    stagecautions,
+    tables,
+)
 from blankwright.shop.bands import Band, Rule
 from blankwright.shop.dialects import Dialect
 from blankwright.shop.records import Figure
@@ -42,6 +54,8 @@ _TABLES: dict[str, tuple[str, Callable[[], Iterable[Any]]]] = {
     "fits": ("how pins sit in their holes", tables.fits),
     "services": ("what a cutting service wants of a file", lambda: map(services.service, services.service_names())),
     "dialects": ("words of controllers for a program", lambda: map(dialects.dialect, dialects.dialect_names())),
+    "parts": ("figures of what is cut beside the blade", lambda: sheets.part_figures().values()),
+    "sheets": ("what that is cut from", lambda: sheets.sheet_stocks().values()),
     "papers": ("sheets of paper", papers),
     "hardening": ("how steels are hardened and tempered", lambda: hardening.hardenings().values()),
     "cautions": ("cautions by stage of the work", lambda: stagecautions.stages().values()),
@@ -119,16 +133,22 @@ def _title(row: Any) -> str:
     return str(getattr(row, "title", "")) + more
 
 
+_FIGURES: dict[type, Callable[[Any, str], list[tuple[str, str]]]] = {
+    Figure: lambda v, what: [(what, f"{v.value:g} {v.unit}")],
+    Band: lambda v, what: [(what, v.words())],
+    Dialect: lambda v, what: [(what or "words", v.words)],
+    Rule: lambda v, what: [(what, v.text)],
+    sheets.PartFigure: lambda v, _: [(v.what, v.value)],
+    sheets.SheetStock: lambda v, _: [("cut by", ", ".join(v.cut_by)), ("caution", v.caution)],
+}
+"""What is told of a figure or rule that has source and standing of its own: what it is, and its value."""
+
+
 def _told(value: Any, what: str) -> Iterator[Told]:
     """Yield every figure and rule of a row, however deep it stands."""
-    if isinstance(value, Figure):
-        yield Told(what, f"{value.value:g} {value.unit}", value.status, value.source)
-    elif isinstance(value, Band):
-        yield Told(what, value.words(), value.status, value.source)
-    elif isinstance(value, Dialect):
-        yield Told(what or "words", value.words, value.status, value.source)
-    elif isinstance(value, Rule):
-        yield Told(what, value.text, value.status, value.source)
+    if type(value) in _FIGURES:
+        for name, text in _FIGURES[type(value)](value, what):
+            yield Told(name, text, value.status, value.source)
     elif isinstance(value, Mapping):
         for key, item in value.items():
             yield from _told(item, f"{what} {key}".strip())

@@ -110,6 +110,7 @@ class Process(TableRow):
         wall_mm: The same, absolute; the larger counts.
         hole_deviation_mm: Limit deviation on the diameter of a hole, plus or minus; None where deviation_class says it
             or nothing is known.
+        marks: Whether it can mark without cutting through.
     """
 
     name: str
@@ -138,6 +139,7 @@ class Process(TableRow):
     wall_per_thickness: Annotated[Figure | None, In(unit=PER_THICKNESS)] = None
     wall_mm: Figure | None = None
     hole_deviation_mm: Figure | None = None
+    marks: bool = False
 
     def check(self) -> None:
         """Refuse pairs of which not exactly one is given, and what is left out of a table."""

@@ -120,6 +120,8 @@ class _File(TableRow):
     parts: Literal["one", "together"]
     cut_layer: str
     mark_layer: str
+    marking: Literal["none", "etch"] = "none"
+    etch_layer: str = "ETCH"
     deviation_mm: Annotated[float | None, _length(0.001, 0.2)] = None
     unit_in_header: bool = True
 
@@ -128,13 +130,16 @@ class _File(TableRow):
         if self.curves == "arcs":
             need(self.deviation_mm is None, 'deviation: goes with curves = "chords"; arcs have none.')
         need(self.curves == "arcs" or self.deviation_mm is not None, "the key 'deviation' is missing.")
-        for key, name in (("cut_layer", self.cut_layer), ("mark_layer", self.mark_layer)):
+        layers = (("cut_layer", self.cut_layer), ("mark_layer", self.mark_layer), ("etch_layer", self.etch_layer))
+        for key, name in layers:
             good = _LAYER.fullmatch(name) is not None
             need(good, f"{key}: a layer's name has 1 to 31 letters, digits, $, _ or -, got '{name}'.")
             own = name.upper() in OWN_LAYERS
             need(not own, f"{key}: '{name}' is what other lines stand on; choose another name.")
         same = self.mark_layer.upper() == self.cut_layer.upper()
         need(not same, f"mark_layer: '{self.mark_layer}' is the layer of what is cut; marks need their own.")
+        same = self.etch_layer.upper() in (self.cut_layer.upper(), self.mark_layer.upper())
+        need(not same, f"etch_layer: '{self.etch_layer}' is the layer of what is cut or drilled; marks need their own.")
         _check_name_rule(self.name)
 
 
@@ -189,6 +194,8 @@ class Service:
         parts: one or together.
         cut_layer: Layer of what is cut.
         mark_layer: Layer of marks to drill at.
+        marking: Whether the shop can mark parts without cutting through: none or etch.
+        etch_layer: Layer of such marks.
         holes: What the service is sent of holes.
         limits: Rows by rising thickness.
         table: How one's own table cuts; None for a service.
@@ -210,6 +217,8 @@ class Service:
     parts: str
     cut_layer: str
     mark_layer: str
+    marking: str
+    etch_layer: str
     holes: Policy
     limits: tuple[Limit, ...]
     table: Table | None
@@ -264,6 +273,7 @@ def service_from(table: Mapping[str, Any], where: str, beside: Path | None = Non
     return Service(
         found.name, found.title, way.name, found.ask, found.note, file.release, file.unit, file.contours,
         file.deviation_mm, file.name, file.longest_name, file.parts, file.cut_layer, file.mark_layer,
+        file.marking, file.etch_layer,
         found.holes.policy, found.limits, found.table, dialect(found.table.dialect, beside) if found.table else None,
         file.unit_in_header,
     )  # fmt: skip

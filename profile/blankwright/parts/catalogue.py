@@ -1,0 +1,58 @@
+"""Which parts there are beside the blade, by the word that asks for them, and those that a knife has."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from blankwright.base.errors import RequestError, unknown
+from blankwright.knife.knife import Knife
+from blankwright.parts.board import template
+from blankwright.parts.guide import filing_guide
+from blankwright.parts.part import CutPart, Maker
+from blankwright.parts.scales import liners, scales
+from blankwright.parts.sheath import sheath
+from blankwright.parts.spacer import spacers
+
+PARTS: dict[str, Maker] = {
+    "scales": scales,
+    "liners": liners,
+    "spacers": spacers,
+    "template": template,
+    "filing-guide": filing_guide,
+    "sheath": sheath,
+}
+"""Words of --part, and who makes each."""
+
+
+def asked_parts(knife: Knife, words: Iterable[str]) -> tuple[CutPart, ...]:
+    """Return the parts that were asked for by their words, each once.
+
+    Args:
+        knife: The knife.
+        words: Words of PARTS.
+
+    Raises:
+        RequestError: A word is unknown, or the knife has no such part; the message says why.
+    """
+    out: list[CutPart] = []
+    for word in dict.fromkeys(words):
+        if word not in PARTS:
+            raise unknown("part", word, PARTS, "--part")
+        out += PARTS[word](knife)
+    return tuple(out)
+
+
+def all_parts(knife: Knife) -> tuple[tuple[CutPart, ...], tuple[str, ...]]:
+    """Return every part that a knife has, and for each that it has not, why.
+
+    Args:
+        knife: The knife.
+    """
+    out: list[CutPart] = []
+    without: list[str] = []
+    for word, make in PARTS.items():
+        try:
+            out += make(knife)
+        except RequestError as error:
+            without.append(f"{word}: {str(error).removeprefix(f'--part {word}: ')}")
+    return tuple(out), tuple(without)
