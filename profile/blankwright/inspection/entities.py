@@ -14,10 +14,11 @@ import numpy as np
 
 from blankwright.base.errors import ProofError
 from blankwright.base.units import MM_PER_INCH
-from blankwright.inspection.shapes import UNSEEN, Item, item_of, placed, printable, unreadable
+from blankwright.inspection.drawing import UNSEEN, Drawing, Item, placed, printable
+from blankwright.inspection.shapes import colour_of, item_of, unreadable
 from blankwright.inspection.sniff import text_of, why_not_dxf
 from blankwright.proof.findings import OLD_RELEASE
-from blankwright.proof.reader import MM_PER_UNIT, UNSET_EXTENT
+from blankwright.proof.reader import UNSET_EXTENT
 from blankwright.proof.tags import Record, header_variables, records
 
 MAX_ENTITIES = 60_000
@@ -34,46 +35,6 @@ _NAME_UNITS_MM = {"mm": 1.0, "in": MM_PER_INCH, "inch": MM_PER_INCH}
 _UNIT_AT_END = re.compile(r"[_ -](mm|in|inch)\.dxf$", re.IGNORECASE)
 
 
-@dataclass(frozen=True)
-class DxfDrawing:
-    """A drawing as read.
-
-    Args:
-        name: File name for messages.
-        release: $ACADVER, such as "AC1015", or None.
-        insunits: $INSUNITS, or None.
-        name_unit_mm: Millimetres in the unit that the file's name ends with, for the release that cannot name one.
-        measurement: $MEASUREMENT, or None.
-        extents: Least x, least y, greatest x, greatest y from the header [file units]; None when there are none.
-        extents_unset: The header has extents, but at plus and minus 1e20.
-        layers: Declared layer names in capitals.
-        hidden: Those that are switched off or frozen.
-        items: Everything drawn; blocks are placed, and also listed as INSERT.
-        faults: What is wrong with the file itself, one sentence each.
-        idle_blocks: Blocks with line work that nothing places.
-        design: Code of the design that the file says it was made from, as the tool's own files do; or None.
-    """
-
-    name: str
-    release: str | None
-    insunits: int | None
-    name_unit_mm: float | None
-    measurement: int | None
-    extents: tuple[float, float, float, float] | None
-    extents_unset: bool
-    layers: tuple[str, ...]
-    hidden: tuple[str, ...]
-    items: tuple[Item, ...]
-    faults: tuple[str, ...]
-    idle_blocks: tuple[str, ...]
-    design: str | None = None
-
-    @property
-    def unit_mm(self) -> float | None:
-        """Millimetres in one file unit, None when the file names no unit that is known."""
-        return self.name_unit_mm if self.insunits is None else MM_PER_UNIT.get(self.insunits)
-
-
 @dataclass
 class _Block:
     base: tuple[float, float] = (0.0, 0.0)
@@ -86,6 +47,7 @@ class _Reading:
     name: str
     header: dict[str, Record] = field(default_factory=dict)
     layers: list[str] = field(default_factory=list)
+    colours: dict[str, str] = field(default_factory=dict)
     hidden: list[str] = field(default_factory=list)
     items: list[Item] = field(default_factory=list)
     blocks: dict[str, _Block] = field(default_factory=dict)
@@ -117,7 +79,7 @@ class _Reading:
         return not self.full
 
 
-def read_drawing(data: bytes, name: str) -> DxfDrawing:
+def read_drawing(data: bytes, name: str) -> Drawing:
     """Read a DXF file of any origin.
 
     Args:
@@ -139,7 +101,7 @@ def read_drawing(data: bytes, name: str) -> DxfDrawing:
     extents = _extents(out)
     unset = "$EXTMIN" in out.header and "$EXTMAX" in out.header and extents is None
     release, insunits = _header_text(out, "$ACADVER"), _header_integer(out, "$INSUNITS")
-    return DxfDrawing(
+    return Drawing(
         name=out.name,
         release=release,
         insunits=insunits,
@@ -148,6 +110,7 @@ def read_drawing(data: bytes, name: str) -> DxfDrawing:
         extents=extents,
         extents_unset=unset,
         layers=tuple(n.upper() for n in out.layers),
+        colours=out.colours,
         hidden=tuple(n.upper() for n in out.hidden),
         items=tuple(items),
         faults=tuple(out.faults),
@@ -218,6 +181,7 @@ def _read_layer(record: Record, out: _Reading) -> None:
     try:
         name = printable(record.text(2, ""))
         out.layers.append(name)
+        out.colours[name.upper()] = colour_of(record).removeprefix("-") or "7"
         if record.integer(70, 0) & 1 or record.integer(62, 7) < 0:
             out.hidden.append(name)
     except ProofError as error:

@@ -2,27 +2,23 @@
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError
 from blankwright.inspection import curves
-from blankwright.inspection.entities import DxfDrawing
-from blankwright.inspection.shapes import Item
+from blankwright.inspection.drawing import Drawing, Item
+from blankwright.inspection.roles import Choice, Use, uses_of
 from blankwright.proof import distance
 from blankwright.proof.chains import JOINED_MM, Strand
 
 FOLLOW_MM = 0.005
 """Splines and ellipses are followed by arcs within this: as the tool's own outlines are."""
 
-ASIDE = re.compile(
-    r"(?:^|[^A-Z])(FINISHED|GRIND|NOTES?|TEXTS?|DIMS?|DIMENSIONS?|DEFPOINTS|CONSTR(UCTION)?|CENT(ER|RE)(LINES?)?|"
-    r"AX[EI]S|HIDDEN|HELP|HELPERS?|REF(ERENCE)?S?|GUIDES?|SKETCH(ES)?|BORDER|FRAME|TITLE|LAYOUT)(?:$|[^A-Z])"
-)
-"""Names by which layers that are not to be cut are usually called (common practice)."""
+ALL = Choice()
+"""Nothing is said of layers: their names decide."""
 
 
 @dataclass(frozen=True)
@@ -59,60 +55,68 @@ class Lines:
         strands: What is to be cut, pieces of no length left out.
         shortest: All pieces shorter than `findings.SHORT_MM`, the ones of no length among them.
         followed: Splines and ellipses among what is to be cut.
-        aside: Line work on layers that are not to be cut.
+        uses: What each layer, or each colour on it, was taken for.
         hidden: Line work on layers that are switched off or frozen, or invisible by itself.
         paper: What stands on paper layouts.
-        layers: The layers that are to be cut.
     """
 
     unit_mm: float
     strands: tuple[Strand, ...]
     shortest: tuple[Tiny, ...]
     followed: tuple[Followed, ...]
-    aside: tuple[Item, ...]
+    uses: tuple[Use, ...]
     hidden: tuple[Item, ...]
     paper: tuple[Item, ...]
-    layers: tuple[str, ...]
+
+    @property
+    def aside(self) -> tuple[Item, ...]:
+        """Line work that is shown and not to be cut, marks among it."""
+        return tuple(i for use in self.uses if use.role in {"mark", "aside"} for i in use.items)
+
+    @property
+    def layers(self) -> tuple[str, ...]:
+        """The layers that are to be cut, in capitals."""
+        return tuple(sorted({use.layer.upper() for use in self.uses if use.role == "cut"}))
 
     def place(self, item: Item) -> Place | None:
         """Return where an entity is [mm]."""
         return None if item.at is None else (item.at[0] * self.unit_mm, item.at[1] * self.unit_mm)
 
 
-def lines_of(drawing: DxfDrawing, short_mm: float) -> Lines:
+def lines_of(drawing: Drawing, short_mm: float, choice: Choice = ALL, unit_mm: float | None = None) -> Lines:
     """Choose and convert the line work of a drawing.
 
     Args:
         drawing: The drawing as read.
         short_mm: Pieces below this length are listed [mm].
+        choice: What somebody says of layers and colours.
+        unit_mm: Millimetres in a file unit, where those of the file are not believed.
+
+    Raises:
+        RequestError: A layer or colour that was named is not in the file.
     """
-    unit_mm = drawing.unit_mm or 1.0
+    unit_mm = unit_mm or drawing.unit_mm or 1.0
     drawn = [i for i in drawing.items if i.line_work and not i.on_paper]
-    paper = [i for i in drawing.items if i.on_paper]
-    shown = [i for i in drawn if i.layer.upper() not in drawing.hidden and not i.invisible]
-    if not any(not ASIDE.search(i.layer.upper()) for i in shown):
-        shown = drawn  # nothing else to look at: then what is hidden is looked at
-    names = {i.layer.upper() for i in shown}
-    cut = {"CUT"} if "CUT" in names else {n for n in names if not ASIDE.search(n)} or names
+    uses = uses_of(drawing, drawn, choice)
+    out = Lines(
+        unit_mm=unit_mm,
+        strands=(),
+        shortest=(),
+        followed=(),
+        uses=tuple(uses),
+        hidden=tuple(i for i in drawn if drawing.hides(i)),
+        paper=tuple(i for i in drawing.items if i.on_paper),
+    )
     strands: list[Strand] = []
     tiny: list[Tiny] = []
     followed: list[Followed] = []
-    for item in shown:
-        if item.layer.upper() in cut:
+    cut = {id(i) for use in uses if use.role == "cut" for i in use.items}
+    for item in drawn:
+        if id(item) in cut:
             _add(item, unit_mm, short_mm, strands, tiny, followed)
     broken = [i for i in drawing.items if i.kind in {"SPLINE", "ELLIPSE"} and not i.line_work and i.spoiled]
     followed += [Followed(item, None, item.trouble) for item in broken if not item.on_paper]
-    shown_ids = set(map(id, shown))
-    return Lines(
-        unit_mm=unit_mm,
-        strands=tuple(strands),
-        shortest=tuple(tiny),
-        followed=tuple(followed),
-        aside=tuple(i for i in shown if i.layer.upper() not in cut),
-        hidden=tuple(i for i in drawn if id(i) not in shown_ids or i.layer.upper() in drawing.hidden or i.invisible),
-        paper=tuple(paper),
-        layers=tuple(sorted(cut)),
-    )
+    return replace(out, strands=tuple(strands), shortest=tuple(tiny), followed=tuple(followed))
 
 
 def _add(

@@ -230,7 +230,11 @@ def between_pieces(vertices: Array, others: Array) -> tuple[Array, Array]:
     Returns:
         (m,) least distance [mm] and (m, 2) the place on the first contour [mm].
     """
-    ours, cut = pieces_of(vertices, closed=True), pieces_of(others, closed=True)
+    return least_between(pieces_of(vertices, closed=True), pieces_of(others, closed=True))
+
+
+def least_between(ours: Pieces, cut: Pieces) -> tuple[Array, Array]:
+    """Measure the least distance from each of some pieces to any of others: (m,) [mm], and (m, 2) the places [mm]."""
     m, n = len(ours), len(cut)
     least, place = np.full(m, np.inf), np.zeros((m, 2))
     rows = max(1, CHUNK // n)
