@@ -205,6 +205,13 @@ def _others(drawing: Drawing, lines: Lines) -> list[Finding]:
         else:
             text = f"{_many(len(items), 'entity')} of a kind no cutter needs {where}. Delete {them}."
         out.append(finding("CONTENT", text, lines.place(items[0]), level))
+    wide = [i for use in lines.uses if use.role == "cut" for i in use.items if i.wide * lines.unit_mm > FLAT_MM]
+    if wide:
+        told = said(
+            f"{_many(len(wide), 'polyline')} drawn {{}} wide: some programs cut along both sides. Set the width to 0.",
+            exact_mm(wide[0].wide * lines.unit_mm),
+        )  # fmt: skip
+        out.append(finding("CONTENT", told, lines.place(wide[0]), "warning"))
     if drawing.release == OLD_RELEASE:
         light = [i for i in drawing.items if i.kind == "LWPOLYLINE"]
         if light:

@@ -5,13 +5,14 @@ Coordinates stay in the unit of the file. What cannot be cut as it stands keeps 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from blankwright.base.arrays import Array, Place
 from blankwright.inspection import curves
+from blankwright.inspection.budget import Budget
 from blankwright.inspection.curves import Curve
 from blankwright.proof import distance
 from blankwright.proof.reader import MM_PER_UNIT
@@ -28,12 +29,31 @@ UNSEEN = {"VIEWPORT", "SEQEND", "ENDBLK", "SUN", "LIGHT", "CAMERA"}
 
 @dataclass(frozen=True, eq=False)
 class Insert:
-    """A block that is placed: its name, and the map from the block's plane to the drawing's."""
+    """A block that is placed: its name, and the map from the block's plane to the drawing's.
+
+    Args:
+        name: The block.
+        matrix: (2, 2) of the map.
+        shift: (2,) of the map.
+        counts: Columns and rows of copies.
+        steps: (2, 2) from column to column and from row to row.
+    """
 
     name: str
     matrix: Array
     shift: Array
-    copies: tuple[Place, ...]
+    counts: tuple[int, int]
+    steps: Array
+
+    def mapped(self, matrix: Array, shift: Array) -> Insert:
+        """Return the block as it is placed when its place is mapped itself."""
+        return Insert(self.name, matrix @ self.matrix, matrix @ self.shift + shift, self.counts, self.steps @ matrix.T)
+
+    def shifts(self) -> Iterator[Array]:
+        """Yield the shift of each copy."""
+        for row in range(self.counts[1]):
+            for column in range(self.counts[0]):
+                yield self.shift + column * self.steps[0] + row * self.steps[1]
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,6 +78,7 @@ class Item:
         below: It is drawn from below (extrusion 0, 0, -1); the chain is as seen from above.
         trouble: Why it cannot be cut as it stands, a clause; "" when it can.
         spoiled: Its numbers can be read but make no curve.
+        wide: Width that its line is drawn in [file units].
         colour: Index of its own colour, or #rrggbb; "" for its layer's, "0" for its block's.
     """
 
@@ -78,6 +99,7 @@ class Item:
     below: bool = False
     trouble: str = ""
     spoiled: bool = False
+    wide: float = 0.0
     colour: str = ""
 
     @property
@@ -111,6 +133,7 @@ class Drawing:
         faults: What is wrong with the file itself, one sentence each.
         idle_blocks: Blocks with line work that nothing places.
         design: Code of the design that the file says it was made from, as the tool's own files do; or None.
+        budget: What is left of the work that the file may take.
     """
 
     name: str
@@ -127,6 +150,7 @@ class Drawing:
     faults: tuple[str, ...]
     idle_blocks: tuple[str, ...]
     design: str | None = None
+    budget: Budget = field(default_factory=Budget, compare=False)
 
     @property
     def unit_mm(self) -> float | None:
@@ -191,6 +215,8 @@ def placed(item: Item, matrix: Array, shift: Array, insert: Item) -> Item:
 def reach(item: Item) -> tuple[Array, Array] | None:
     """Return the corners of the least box around line work or a point [file units], None for anything else."""
     if item.chain is not None:
+        if not item.chain[:, 2].any():
+            return item.chain[:, :2].min(axis=0), item.chain[:, :2].max(axis=0)
         low, high = distance.boxes(distance.pieces_of(item.chain, item.closed))
         return low.min(axis=0), high.max(axis=0)
     if item.curve is not None:

@@ -6,6 +6,7 @@ keep a hostile file from taking all memory or all day.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
@@ -14,20 +15,19 @@ import numpy as np
 
 from blankwright.base.errors import ProofError
 from blankwright.base.units import MM_PER_INCH
+from blankwright.inspection.budget import COPY, ENTITY, SPAN, Budget, TooMuchWorkError
 from blankwright.inspection.drawing import UNSEEN, Drawing, Item, placed, printable
 from blankwright.inspection.shapes import colour_of, item_of, unreadable
 from blankwright.inspection.sniff import text_of, why_not_dxf
+from blankwright.inspection.structure import Structure
 from blankwright.proof.findings import OLD_RELEASE
 from blankwright.proof.reader import UNSET_EXTENT
 from blankwright.proof.tags import Record, header_variables, records
 
-MAX_ENTITIES = 60_000
 MAX_VERTICES = 200_000
-MAX_CURVES = 600
-MAX_PLACED = 3_000
 MAX_DEPTH = 8
 MAX_FAULTS = 20
-"""Limits on a file from anywhere; a knife with its notes needs a thousandth of them."""
+"""Limits on a file from anywhere; a knife with its notes needs a thousandth of them. Work is limited by its budget."""
 
 _DESIGN = re.compile(rb"\s*999\r?\ndesign ([0-9A-Z]{4}-[0-9A-Z]{4})\r?\n")
 
@@ -52,10 +52,9 @@ class _Reading:
     items: list[Item] = field(default_factory=list)
     blocks: dict[str, _Block] = field(default_factory=dict)
     faults: list[str] = field(default_factory=list)
-    entities: int = 0
+    structure: Structure = field(default_factory=Structure)
     vertices: int = 0
-    curves: int = 0
-    placed: int = 0
+    budget: Budget = field(default_factory=Budget)
     full: bool = False
 
     def fault(self, text: str) -> None:
@@ -63,19 +62,23 @@ class _Reading:
         if len(self.faults) < MAX_FAULTS:
             self.faults.append(text.removeprefix(f"{self.name}, ").removeprefix(f"{self.name}: "))
 
-    def count(self, item: Item) -> bool:
-        """Count an entity against the limits; False when there are too many."""
-        self.entities += 1
+    def count(self, item: Item, steps: int) -> bool:
+        """Take an entity out of the budget; False when nothing is left of it."""
         self.vertices += 0 if item.chain is None else len(item.chain)
-        self.curves += item.curve is not None
-        if self.full:
-            return False
-        if self.entities > MAX_ENTITIES or self.vertices > MAX_VERTICES or self.curves > MAX_CURVES:
-            self.full = True
-            self.fault(
-                f"More than {MAX_ENTITIES} entities, {MAX_VERTICES} vertices or {MAX_CURVES} curves: the rest was not "
-                "read. No cutting file needs that; send the outline alone."
-            )
+        if self.vertices > MAX_VERTICES:
+            return self.work(math.inf)
+        spans = 0 if item.curve is None else len(item.curve.coefs)
+        return self.work(steps + SPAN * spans + (0 if item.chain is None else len(item.chain)))
+
+    def work(self, steps: float) -> bool:
+        """Take steps out of the budget; False, and a fault once, when there are not so many."""
+        if not self.full:
+            try:
+                self.budget.spend(steps, "entities and copies of blocks")
+            except TooMuchWorkError as error:
+                self.full = True
+                text = str(error)
+                self.fault(f"{text[:1].upper()}{text[1:]}: the rest was not read. Send the outline alone.")
         return not self.full
 
 
@@ -97,10 +100,14 @@ def read_drawing(data: bytes, name: str) -> Drawing:
         _read(text_of(data), out)
         if not out.faults and not (out.items or out.blocks or out.header):
             out.fault("The file is no DXF or holds no drawing.")
+    release = _header_text(out, "$ACADVER")
+    told = bool(out.faults)  # numbers that cannot be read are told already, with what they are for
+    for fault in [] if told else out.structure.faults(release):
+        out.fault(fault)
     items = _placed_all(out)
     extents = _extents(out)
     unset = "$EXTMIN" in out.header and "$EXTMAX" in out.header and extents is None
-    release, insunits = _header_text(out, "$ACADVER"), _header_integer(out, "$INSUNITS")
+    insunits = _header_integer(out, "$INSUNITS")
     return Drawing(
         name=out.name,
         release=release,
@@ -116,6 +123,7 @@ def read_drawing(data: bytes, name: str) -> Drawing:
         faults=tuple(out.faults),
         idle_blocks=_idle(out, items),
         design=_design(data),
+        budget=out.budget,
     )
 
 
@@ -135,36 +143,39 @@ def _read(text: str, out: _Reading) -> None:
     stream = _tolerant(text, out)
     section = ""
     block: _Block | None = None
-    ended = False
     pending: Record | None = None
-    while True:
+    while not out.full:
         record = pending or next(stream, None)
         pending = None
-        if record is None:
+        if record is None or record.kind == "EOF":
             break
-        if record.kind == "EOF":
-            ended = True
-            break
-        if record.kind == "SECTION":
-            section, block = record.text(2, ""), None
-            if section == "HEADER":
-                out.header.update(header_variables(record))
-        elif record.kind == "ENDSEC":
-            section = ""
+        if record.kind in {"SECTION", "ENDSEC"}:
+            section, block = _section(record, section, out), None
         elif section == "TABLES":
             _read_layer(record, out)
         elif section == "BLOCKS" and record.kind == "BLOCK":
             block = _begin_block(record, out)
         elif section == "BLOCKS" and record.kind == "ENDBLK":
             block = None
-        elif section == "ENTITIES" or (section == "BLOCKS" and block is not None):
-            pending = _read_entity(
-                record, stream, out, out.items if section == "ENTITIES" or block is None else block.items
-            )
-            if out.full:
-                return
-    if not ended and not out.faults:
+        elif section == "ENTITIES" or block is not None:
+            pending = _read_entity(record, stream, out, out.items if block is None else block.items)
+    if record is None and not out.faults:
         out.fault("The end mark is missing: the file is cut short. Export it again.")
+    elif record is not None and record.kind == "EOF" and section:
+        out.fault(f"line {record.line}: the file ends inside the section {section[:40]}; it is damaged.")
+
+
+def _section(record: Record, inside: str, out: _Reading) -> str:
+    """Begin or end a section; return the one that is read now."""
+    if record.kind == "ENDSEC":
+        return ""
+    if inside:
+        out.fault(f"line {record.line}: a section begins inside the section {inside[:40]}; the file is damaged.")
+    section = record.text(2, "")
+    if section == "HEADER":
+        out.header.update(header_variables(record))
+        out.structure.header(out.header)
+    return printable(section)
 
 
 def _tolerant(text: str, out: _Reading) -> Iterator[Record]:
@@ -178,6 +189,7 @@ def _tolerant(text: str, out: _Reading) -> Iterator[Record]:
 def _read_layer(record: Record, out: _Reading) -> None:
     if record.kind != "LAYER":
         return
+    out.structure.entity(record)
     try:
         name = printable(record.text(2, ""))
         out.layers.append(name)
@@ -216,12 +228,14 @@ def _read_entity(record: Record, stream: Iterator[Record], out: _Reading, into: 
         return pending
     if record.kind in UNSEEN:
         return pending
+    for part in (record, *vertices):
+        out.structure.entity(part)
     try:
         item = item_of(record, vertices)
     except ProofError as error:
         out.fault(str(error))
         item = unreadable(record, error)
-    if out.count(item):
+    if out.count(item, ENTITY):
         into.append(item)
     return pending
 
@@ -247,7 +261,8 @@ def _extents(out: _Reading) -> tuple[float, float, float, float] | None:
     except ProofError as error:
         out.fault(str(error))
         return None
-    if len(found) != 4 or any(abs(v) > UNSET_EXTENT for v in found):
+    inside_out = len(found) == 4 and (found[0] > found[2] or found[1] > found[3])
+    if len(found) != 4 or inside_out or any(abs(v) > UNSET_EXTENT for v in found):
         return None
     return (found[0], found[1], found[2], found[3])
 
@@ -279,28 +294,18 @@ def _place(item: Item, out: _Reading, items: list[Item], path: tuple[str, ...]) 
             f"line {item.line}: the block '{printable(insert.name)}' stands in itself, or blocks are nested too deep."
         )
         return
-    for copy in insert.copies:
-        shift = insert.shift + np.array(copy) - insert.matrix @ np.array(block.base)
+    for at in insert.shifts():
+        if not out.work(COPY):
+            return
+        shift = at - insert.matrix @ np.array(block.base)
         for inner in block.items:
             drawn = placed(inner, insert.matrix, shift, item)
-            out.placed += 1
-            if out.placed > MAX_PLACED and not out.full:
-                out.full = True
-                out.fault(f"Blocks place more than {MAX_PLACED} entities: the rest was not read. Explode and thin out.")
-            if not out.count(drawn):
+            if not out.count(drawn, COPY):
                 return
             if inner.insert is None:
                 items.append(drawn)
                 continue
-            nested = replace(
-                inner.insert,
-                matrix=insert.matrix @ inner.insert.matrix,
-                shift=insert.matrix @ inner.insert.shift + shift,
-                copies=tuple(
-                    (float(p[0]), float(p[1])) for p in (insert.matrix @ np.array(c) for c in inner.insert.copies)
-                ),
-            )
-            _place(replace(drawn, insert=nested), out, items, (*path, name))
+            _place(replace(drawn, insert=inner.insert.mapped(insert.matrix, shift)), out, items, (*path, name))
 
 
 def _idle(out: _Reading, items: list[Item]) -> tuple[str, ...]:

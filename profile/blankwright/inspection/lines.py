@@ -9,13 +9,18 @@ import numpy as np
 from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError
 from blankwright.inspection import curves
+from blankwright.inspection.budget import Budget
 from blankwright.inspection.drawing import Drawing, Item
 from blankwright.inspection.roles import Choice, Use, uses_of
 from blankwright.proof import distance
 from blankwright.proof.chains import JOINED_MM, Strand
 
 FOLLOW_MM = 0.005
-"""Splines and ellipses are followed by arcs within this: as the tool's own outlines are."""
+FOLLOW_SHARE, LEAST_MM = 2e-5, 1e-5
+"""Splines and ellipses are followed by arcs within this, as the tool's own outlines are; small ones within a share of
+their own size, so that their areas hold."""
+MOST_MM = 100_000.0
+"""No curve is followed that reaches further: no cutting table does."""
 
 ALL = Choice()
 """Nothing is said of layers: their names decide."""
@@ -113,18 +118,24 @@ def lines_of(drawing: Drawing, short_mm: float, choice: Choice = ALL, unit_mm: f
     cut = {id(i) for use in uses if use.role == "cut" for i in use.items}
     for item in drawn:
         if id(item) in cut:
-            _add(item, unit_mm, short_mm, strands, tiny, followed)
+            _add(item, drawing.budget, unit_mm, short_mm, strands, tiny, followed)
     broken = [i for i in drawing.items if i.kind in {"SPLINE", "ELLIPSE"} and not i.line_work and i.spoiled]
     followed += [Followed(item, None, item.trouble) for item in broken if not item.on_paper]
     return replace(out, strands=tuple(strands), shortest=tuple(tiny), followed=tuple(followed))
 
 
 def _add(
-    item: Item, unit_mm: float, short_mm: float, strands: list[Strand], tiny: list[Tiny], followed: list[Followed]
-) -> None:
+    item: Item,
+    budget: Budget,
+    unit_mm: float,
+    short_mm: float,
+    strands: list[Strand],
+    tiny: list[Tiny],
+    followed: list[Followed],
+) -> None:  # fmt: skip
     """Add one entity's line work in mm."""
     if item.curve is not None:
-        chain, closed = _follow(item, unit_mm, followed), item.closed
+        chain, closed = _follow(item, budget, unit_mm, followed), item.closed
     else:
         chain, closed = np.asarray(item.chain) * np.array([unit_mm, unit_mm, 1.0]), item.closed
         if item.trouble:
@@ -133,10 +144,10 @@ def _add(
         return
     if closed and len(chain) > 2 and np.hypot(*(chain[0, :2] - chain[-1, :2])) <= 1e-9 and item.curve is not None:
         chain = chain[:-1]
-    pieces = distance.pieces_of(chain, closed)
-    short = np.flatnonzero(pieces.length < short_mm)
-    tiny += [Tiny(float(pieces.length[k]), _pair(pieces.start[k]), item.kind, item.line) for k in short]
-    keep = pieces.length > JOINED_MM
+    lengths = _lengths(chain, closed)
+    short = np.flatnonzero(lengths < short_mm)
+    tiny += [Tiny(float(lengths[k]), _pair(chain[k, :2]), item.kind, item.line) for k in short]
+    keep = lengths > JOINED_MM
     rows = chain[keep] if closed else np.concatenate([chain[:-1][keep], chain[-1:]])
     if len(rows) < 2:
         return
@@ -147,10 +158,21 @@ def _add(
     strands.append(Strand(item.kind, item.layer, item.line, rows, closed, circle))
 
 
-def _follow(item: Item, unit_mm: float, followed: list[Followed]) -> Array | None:
+def _lengths(chain: Array, closed: bool) -> Array:
+    """Return the length of each line and arc [mm]."""
+    if chain[:, 2].any():
+        return distance.pieces_of(chain, closed).length
+    return np.asarray(np.hypot(*np.diff(chain[:, :2], axis=0, append=chain[: int(closed), :2]).T))
+
+
+def _follow(item: Item, budget: Budget, unit_mm: float, followed: list[Followed]) -> Array | None:
     assert item.curve is not None
+    curve = item.curve.moved(unit_mm * np.eye(2), np.zeros(2))
+    reach = curve.reach
     try:
-        chain, deviation = curves.to_arcs(item.curve.moved(unit_mm * np.eye(2), np.zeros(2)), FOLLOW_MM)
+        if reach > MOST_MM:
+            raise GeometryError("it is larger than anything to be cut")  # noqa: TRY301 - told like what cannot be followed
+        chain, deviation = curves.to_arcs(curve, min(FOLLOW_MM, max(FOLLOW_SHARE * reach, LEAST_MM)), budget)
     except GeometryError as error:
         followed.append(Followed(item, None, str(error)))
         return None

@@ -11,15 +11,17 @@ from numpy.typing import NDArray
 from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.moments import of_chain
+from blankwright.inspection.budget import Budget, TooMuchWorkError
 from blankwright.proof import distance
 from blankwright.proof.chains import Run
 
 FLAT_MM = 0.01
 MAX_POINTS = 20_000
 MAX_CONTOURS = 2_000
-MAX_STEPS = 100_000_000
 SAMPLES = 7
-"""So many contours are looked at as areas; so many sides of them are compared with so many points of each other."""
+"""So many contours are looked at as areas, and so many points of each are looked for in the others."""
+TEST, A_SIDE = 60, 40
+"""Steps of work for one such look; so many sides of a contour against a point are one step."""
 CLOSES_BELOW = 0.5
 """An open run counts as an area when its gap is a smaller share of its length than this."""
 
@@ -63,7 +65,7 @@ class RunArea:
         return float(self.high[0] + self.low[0]) / 2, float(self.high[1] + self.low[1]) / 2
 
 
-def areas_of(runs: Sequence[Run]) -> list[RunArea]:
+def areas_of(runs: Sequence[Run], budget: Budget | None = None) -> list[RunArea]:
     """Return every run as an area with its depth, the largest first; of very many only the largest."""
     if len(runs) > MAX_CONTOURS:
         runs = sorted(runs, key=lambda r: -float(np.ptp(r.vertices[:, :2], axis=0).prod()))[:MAX_CONTOURS]
@@ -71,7 +73,7 @@ def areas_of(runs: Sequence[Run]) -> list[RunArea]:
     low, high = (np.array([getattr(s, side) for s in made]).reshape(-1, 2) for side in ("low", "high"))
     closing = np.array([len(s.ring) > 0 for s in made], dtype=bool)
     out: list[RunArea] = []
-    left = MAX_STEPS
+    work = budget or Budget()
     for k, shape in enumerate(made):
         if not len(shape.ring):
             out.append(shape)
@@ -79,8 +81,9 @@ def areas_of(runs: Sequence[Run]) -> list[RunArea]:
         around = closing[:k] & (low[:k] <= shape.low + 1e-9).all(axis=1) & (high[:k] >= shape.high - 1e-9).all(axis=1)
         inside = None
         for i in np.flatnonzero(around)[::-1]:  # the smallest first: what holds that one holds this one as well
-            left -= SAMPLES * len(made[i].ring)
-            if left < 0:
+            try:
+                work.spend(TEST + SAMPLES * len(made[i].ring) / A_SIDE, "what lies in what")
+            except TooMuchWorkError:
                 return [*out, *(replace(s, unplaced=True) for s in made[k:])]
             if _inside(shape, made[i]):
                 inside = int(i)
@@ -97,9 +100,12 @@ def is_hole(shape: RunArea) -> bool:
 
 def _shape(run: Run) -> RunArea:
     v = run.vertices
-    pieces = distance.pieces_of(v, run.closed)
-    low, high = distance.boxes(pieces)
-    length = float(pieces.length.sum())
+    if v[:, 2].any():
+        pieces = distance.pieces_of(v, run.closed)
+        (low, high), length = distance.boxes(pieces), float(pieces.length.sum())
+    else:
+        low = high = v[:, :2]
+        length = float(np.hypot(*np.diff(v[:, :2], axis=0, append=v[: int(run.closed), :2]).T).sum())
     gap = float(np.hypot(*(v[0, :2] - v[-1, :2])))
     area, ring = 0.0, np.zeros((0, 2))
     if run.closed or gap < CLOSES_BELOW * length:

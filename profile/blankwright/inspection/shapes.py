@@ -78,9 +78,7 @@ def _turned(item: Item) -> Item:
     circle = item.circle and (-item.circle[0], item.circle[1], item.circle[2])
     insert = item.insert
     if insert is not None:
-        mirror = np.diag([-1.0, 1.0])
-        copies = tuple((-x, y) for x, y in insert.copies)
-        insert = Insert(insert.name, mirror @ insert.matrix, mirror @ insert.shift, copies)
+        insert = insert.mapped(np.diag([-1.0, 1.0]), np.zeros(2))
     at = item.at and (-item.at[0], item.at[1])
     chain = None if item.chain is None else item.chain * flip
     return replace(item, chain=chain, circle=circle, insert=insert, at=at)
@@ -167,7 +165,9 @@ def _polyline_item(item: Item, record: Record, rows: list[list[float]]) -> Item:
     chain = np.array(rows)
     if closed and (chain[0, :2] == chain[-1, :2]).all() and len(rows) > 2:
         chain = chain[:-1]  # flagged as closed and the first vertex written again: harmless and common
-    return replace(item, chain=chain, closed=closed, at=at)
+    codes = {40, 41, 43} if record.kind == "LWPOLYLINE" else {40, 41}
+    wide = max((record.coordinate(c, v, n) for c, v, n in record.tags if c in codes), default=0.0)
+    return replace(item, chain=chain, closed=closed, at=at, wide=wide)
 
 
 def _point(item: Item, record: Record, _: list[Record]) -> Item:
@@ -236,12 +236,9 @@ def _insert(item: Item, record: Record, _: list[Record]) -> Item:
     angle = math.radians(record.length(50, 0.0))
     turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
     columns, rows = (max(1, record.integer(code, 1)) for code in (70, 71))
-    if columns * rows > 10_000:
-        raise record.fail("INSERT places a block more than 10000 times; no cutting file needs that.")
-    step = record.length(44, 0.0), record.length(45, 0.0)
-    copies = [turn @ np.array([i * step[0], j * step[1]]) for j in range(rows) for i in range(columns)]
+    steps = np.diag([record.length(44, 0.0), record.length(45, 0.0)]) @ turn.T
     z = record.length(30, 0.0)
-    insert = Insert(record.text(2, ""), turn @ np.diag([sx, sy]), np.array([x, y]), tuple((p[0], p[1]) for p in copies))
+    insert = Insert(record.text(2, ""), turn @ np.diag([sx, sy]), np.array([x, y]), (columns, rows), steps)
     return replace(item, insert=insert, at=(x, y), heights=(z, z))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,6 +20,8 @@ Pair = tuple[float, float]
 
 LENGTHS_MM, HEIGHTS_MM = (60.0, 600.0), (10.0, 120.0)
 """A kitchen knife's blank is so long and so high (common practice)."""
+BLADE_RATIO = 2.5
+"""No blank is shorter for its height; a cleaver's is 3 times as long as high (common practice)."""
 NO_KNIFE_MM = (40.0, 900.0)
 """Outside of this a length is no knife's at all, and a slip of the unit is looked for."""
 SLIPS = (
@@ -126,7 +128,8 @@ def slip_of(drawing: Drawing, size_mm: Pair | None, wanted: WantedSize | None) -
     """
     if size_mm is None or (wanted is not None and fits(size_mm, wanted)):
         return None
-    for factor, why in (*_relabelled(drawing), *SLIPS):
+    other_name = _relabelled(drawing)
+    for factor, why in (*other_name, *SLIPS):
         for small in (True, False):
             share = factor if small else 1 / factor
             right = (size_mm[0] * share, size_mm[1] * share)
@@ -135,10 +138,16 @@ def slip_of(drawing: Drawing, size_mm: Pair | None, wanted: WantedSize | None) -
                 slack = (SLIP_SHARE * v + wanted.within_mm for v in near)
                 if all(abs(r - n) <= s for r, n, s in zip(right, near, slack, strict=True)):
                     return Slip(factor, small, why, sure=True)
-            elif not NO_KNIFE_MM[0] <= size_mm[0] <= NO_KNIFE_MM[1] and like_a_knife(right):
-                doubtful = drawing.insunits not in USUAL or not LEAST_MM <= size_mm[0] <= MOST_MM
-                return Slip(factor, small, why, sure=doubtful)
+            elif not NO_KNIFE_MM[0] <= size_mm[0] <= NO_KNIFE_MM[1] and _blade_like(right):
+                inches = factor == MM_PER_INCH and drawing.unit_mm is None
+                sure = inches or (factor, why) in other_name or not LEAST_MM <= size_mm[0] <= MOST_MM
+                return Slip(factor, small, why, sure=sure)
     return None
+
+
+def _blade_like(size_mm: Pair) -> bool:
+    """Say whether a size is a knife's and long for its height: a square plate speaks for no slip."""
+    return like_a_knife(size_mm) and size_mm[0] >= BLADE_RATIO * size_mm[1]
 
 
 def unit_findings(
@@ -153,9 +162,12 @@ def unit_findings(
         slip: What `slip_of` made of them.
     """
     known = wanted is not None and size_mm is not None and fits(size_mm, wanted)
-    if slip is not None and size_mm is not None:
+    if slip is not None and size_mm is not None and (slip.sure or drawing.unit_mm is not None):
         return [_slipped(drawing, size_mm, slip)]
     out = _named(drawing, confirmed=known)
+    if slip is not None and size_mm is not None:
+        right = in_words((size_mm[0] * slip.right, size_mm[1] * slip.right))
+        out = [replace(f, line=f.line.then(f" If {slip.why}, the part would be {right}.")) for f in out]
     ok = f"The file names its unit: {UNIT_NAMES.get(drawing.insunits or 0, 'none')}."
     return [*or_ok(out, "UNIT", ok), *_size(size_mm, wanted)]
 

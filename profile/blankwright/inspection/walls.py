@@ -10,14 +10,15 @@ from numpy.typing import NDArray
 from blankwright.base.arrays import Place
 from blankwright.base.finding import Finding, Level, finding
 from blankwright.base.said import exact_mm, mm, said
+from blankwright.inspection.budget import PAIR, Budget, TooMuchWorkError
 from blankwright.inspection.nesting import RunArea, is_hole
 from blankwright.proof import distance
 from blankwright.proof.findings import length, or_ok, spot
 from blankwright.shop.records import Process
 
 SAME_MM = 0.001
-MAX_PAIRS = 3_000_000
-"""So many pairs of pieces are measured; a knife needs a thousand, a sheet of a hundred parts a hundred thousand."""
+TEST = 300
+"""Steps of work for a hole and what is beside it, apart from the pairs of pieces."""
 
 
 def hole_findings(shapes: Sequence[RunArea], process: Process, thickness_mm: float) -> list[Finding]:
@@ -49,13 +50,16 @@ def hole_findings(shapes: Sequence[RunArea], process: Process, thickness_mm: flo
     return or_ok(out, "HOLE-SIZE", f"{len(holes)} holes, none too small for {process.name}.")
 
 
-def wall_findings(shapes: Sequence[RunArea], process: Process, thickness_mm: float) -> list[Finding]:
+def wall_findings(
+    shapes: Sequence[RunArea], process: Process, thickness_mm: float, budget: Budget | None = None
+) -> list[Finding]:
     """Measure the steel from each hole to the edge of its part, and to the holes beside it.
 
     Args:
         shapes: The contours.
         process: How the part is cut.
         thickness_mm: Thickness of the stock [mm].
+        budget: What the work is taken from.
     """
     need = process.wall_for_mm(thickness_mm)
     holes = [s for s in shapes if is_hole(s)]
@@ -68,14 +72,15 @@ def wall_findings(shapes: Sequence[RunArea], process: Process, thickness_mm: flo
             f"No least wall is known for {process.name}; steel between holes and edges was not judged. Drill them."
         )
         return [finding("WALL", unknown, level="warning")]
-    left = MAX_PAIRS
+    work = budget or Budget()
     out: list[Finding] = []
     least = np.inf
     for number, (hole, others) in enumerate(_neighbours(shapes, holes, need)):
         for other in others:
             near = _near(hole, other)
-            left -= hole.run.pieces * len(near)
-            if left < 0:
+            try:
+                work.spend(TEST + PAIR * hole.run.drawn * len(near) + other.run.pieces, "walls")
+            except TooMuchWorkError:
                 rest = len(holes) - number
                 many = f"{rest} of {len(holes)} holes were not measured: too many lines. Check their walls by hand."
                 return [*out, finding("WALL", many, hole.centre_mm, "warning")]

@@ -68,7 +68,7 @@ def test_the_least_wall_is_that_of_geos() -> None:
 
 
 def test_what_is_not_measured_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(walls, "MAX_PAIRS", 3)
+    monkeypatch.setattr(walls, "TEST", 2_000_000)
     holes = "".join(s.circle(10 + 10 * k, 20, 5) for k in range(8))
     (told,) = walls_of(verdict_on(s.document(box(0, 0, 100, 40) + holes)))
     assert "of 8 holes were not measured" in told
