@@ -15,14 +15,16 @@ from blankwright.proof.findings import OLD_RELEASE, or_ok, spot
 DRILL_LAYER = "DRILL"
 FLAT_MM = 1e-6
 """Heights above the sheet below this are none."""
+SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 PLAIN = {"LINE", "ARC", "CIRCLE", "LWPOLYLINE", "POLYLINE", "POINT", "INSERT", "SPLINE", "ELLIPSE"}
 
 
 def file_findings(drawing: Drawing) -> list[Finding]:
     """Return what is wrong with the file itself."""
     out = [finding("FILE", _sentence(text)) for text in drawing.faults]
-    known = f"release {drawing.release}" if drawing.release else "no release named"
-    return or_ok(out, "FILE", f"A whole ASCII DXF file, {known}, {len(drawing.items)} entities.")
+    known = f", release {drawing.release}" if drawing.form == "DXF" and drawing.release else ""
+    kind = "SVG" if drawing.form == "SVG" else "ASCII DXF"
+    return or_ok(out, "FILE", f"A whole {kind} file{known}, {len(drawing.items)} entities.")
 
 
 def _sentence(text: str) -> str:
@@ -31,11 +33,11 @@ def _sentence(text: str) -> str:
 
 def content_findings(drawing: Drawing, lines: Lines) -> list[Finding]:
     """Return everything that is said of what stands beside the cuts."""
+    dxf_only = [*_layouts(lines), *_blocks(drawing, lines), *_three_d(drawing, lines)] if drawing.form == "DXF" else []
     return [
         *_layers(drawing, lines),
-        *_layouts(lines),
-        *_blocks(drawing, lines),
-        *_three_d(drawing, lines),
+        *dxf_only,
+        *_filled(drawing, lines),
         *_by_kind(drawing, lines, "TEXT", WRITING, "text or dimension"),
         *_by_kind(drawing, lines, "HATCH", FILLED, "hatching or filled area"),
         *_points(drawing, lines),
@@ -178,6 +180,19 @@ def _by_kind(drawing: Drawing, lines: Lines, code: str, kinds: set[str], word: s
     return or_ok(out, code, f"No {word}.")
 
 
+def _filled(drawing: Drawing, lines: Lines) -> list[Finding]:
+    """Say which shapes are areas without a line: some shops cut their edge, some engrave what is in it."""
+    found = [i for use in lines.uses if use.role == "cut" for i in use.items if i.filled]
+    out = [finding("CONTENT", f"{text}.", level="warning") for text in drawing.remarks]
+    if found:
+        text = (
+            f"{_many(len(found), 'contour')} filled and without a line (first in line {found[0].line}): taken as cut "
+        )
+        text += "along the edge; some shops engrave the area instead. Give what is to be cut a line and no fill."
+        out.append(finding("HATCH", text, lines.place(found[0]), "warning"))
+    return out
+
+
 def _points(drawing: Drawing, lines: Lines) -> list[Finding]:
     found = [i for i in _model(drawing) if i.kind == "POINT" and not i.trouble]
     out = []
@@ -194,7 +209,7 @@ def _points(drawing: Drawing, lines: Lines) -> list[Finding]:
 
 def _others(drawing: Drawing, lines: Lines) -> list[Finding]:
     out: list[Finding] = []
-    known = PLAIN | SOLIDS | WRITING | FILLED
+    known = PLAIN | SHAPES | SOLIDS | WRITING | FILLED
     for kind, items in sorted(_by(i for i in _model(drawing) if i.kind not in known)):
         level: Level = "error" if any(_level(i, lines) == "error" for i in items) else "warning"
         them, where = "it" if len(items) == 1 else "them", f"({kind}, first in line {items[0].line})"

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from typing import Literal
 
 import numpy as np
 
@@ -78,6 +79,7 @@ class Item:
         below: It is drawn from below (extrusion 0, 0, -1); the chain is as seen from above.
         trouble: Why it cannot be cut as it stands, a clause; "" when it can.
         spoiled: Its numbers can be read but make no curve.
+        filled: It is drawn as an area without a line.
         wide: Width that its line is drawn in [file units].
         colour: Index of its own colour, or #rrggbb; "" for its layer's, "0" for its block's.
     """
@@ -99,6 +101,7 @@ class Item:
     below: bool = False
     trouble: str = ""
     spoiled: bool = False
+    filled: bool = False
     wide: float = 0.0
     colour: str = ""
 
@@ -134,6 +137,10 @@ class Drawing:
         idle_blocks: Blocks with line work that nothing places.
         design: Code of the design that the file says it was made from, as the tool's own files do; or None.
         budget: What is left of the work that the file may take.
+        form: "DXF" or "SVG"; what is read from an SVG is in mm.
+        unit_words: The unit of an SVG as the file has it.
+        unit_doubt: Why that is unsure, a sentence; "" when it is not.
+        remarks: What else is to be said of an SVG's shapes, a clause each.
     """
 
     name: str
@@ -151,11 +158,20 @@ class Drawing:
     idle_blocks: tuple[str, ...]
     design: str | None = None
     budget: Budget = field(default_factory=Budget, compare=False)
+    form: Literal["DXF", "SVG"] = "DXF"
+    unit_words: str = ""
+    unit_doubt: str = ""
+    remarks: tuple[str, ...] = ()
 
     @property
     def unit_mm(self) -> float | None:
         """Millimetres in one file unit, None when the file names no unit that is known."""
         return self.name_unit_mm if self.insunits is None else MM_PER_UNIT.get(self.insunits)
+
+    @property
+    def unit_named(self) -> bool:
+        """Whether the file says for sure in which unit it is."""
+        return self.unit_mm is not None and not self.unit_doubt
 
     def colour_of(self, item: Item) -> str:
         """Return the colour that an entity is drawn in; "" where the file tells none."""
@@ -180,14 +196,10 @@ def placed(item: Item, matrix: Array, shift: Array, insert: Item) -> Item:
         shift: (2,) of the block's placing.
         insert: The entity that places the block.
     """
-    stretch = np.hypot(matrix[0], matrix[1])
-    similar = abs(stretch[0] - stretch[1]) <= 1e-9 * stretch.max() and abs(matrix[:, 0] @ matrix[:, 1]) <= 1e-9
-    at = None if item.at is None else matrix @ np.array(item.at) + shift
     done = replace(
         item,
         layer=insert.layer if item.layer == "0" else item.layer,
         colour=insert.colour if item.colour == "0" else item.colour,
-        at=None if at is None else (float(at[0]), float(at[1])),
         in_block=insert.in_block or (insert.insert.name if insert.insert is not None else "") or "?",
         on_paper=item.on_paper or insert.on_paper,
         invisible=item.invisible or insert.invisible,
@@ -195,13 +207,27 @@ def placed(item: Item, matrix: Array, shift: Array, insert: Item) -> Item:
         below=item.below != insert.below,
         heights=(item.heights[0] + insert.heights[0], item.heights[1] + insert.heights[0]),
     )
+    return mapped(done, matrix, shift)
+
+
+def mapped(item: Item, matrix: Array, shift: Array) -> Item:
+    """Return an entity's line work under x -> matrix x + shift; circles that become ellipses are curves."""
+    if item.at is not None:
+        x, y = matrix @ np.array(item.at) + shift
+        item = replace(item, at=(float(x), float(y)))
     if item.curve is not None:
-        return replace(done, curve=item.curve.moved(matrix, shift))
+        return replace(item, curve=item.curve.moved(matrix, shift))
     if item.chain is None:
-        return done
+        return item
+    stretch = np.hypot(matrix[0], matrix[1])
+    similar = (
+        abs(stretch[0] - stretch[1]) <= 1e-9 * stretch.max()
+        and abs(matrix[:, 0] @ matrix[:, 1]) <= 1e-9 * stretch.max() ** 2
+    )
     if not similar and item.chain[:, 2].any():
         curve = curves.of_chain(item.chain, item.closed).moved(matrix, shift)
-        return replace(done, kind="ELLIPSE", chain=None, circle=None, curve=curve)
+        kind = "ELLIPSE" if item.kind.isupper() else item.kind
+        return replace(item, kind=kind, chain=None, circle=None, curve=curve)
     chain = item.chain.copy()
     chain[:, :2] = item.chain[:, :2] @ matrix.T + shift
     chain[:, 2] *= 1.0 if np.linalg.det(matrix) > 0 else -1.0
@@ -209,7 +235,7 @@ def placed(item: Item, matrix: Array, shift: Array, insert: Item) -> Item:
     if item.circle is not None:
         x, y = matrix @ np.array(item.circle[:2]) + shift
         circle = (float(x), float(y), float(item.circle[2] * stretch[0]))
-    return replace(done, chain=chain, circle=circle)
+    return replace(item, chain=chain, circle=circle)
 
 
 def reach(item: Item) -> tuple[Array, Array] | None:

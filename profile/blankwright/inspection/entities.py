@@ -18,8 +18,9 @@ from blankwright.base.units import MM_PER_INCH
 from blankwright.inspection.budget import COPY, ENTITY, SPAN, Budget, TooMuchWorkError
 from blankwright.inspection.drawing import UNSEEN, Drawing, Item, placed, printable
 from blankwright.inspection.shapes import colour_of, item_of, unreadable
-from blankwright.inspection.sniff import text_of, why_not_dxf
+from blankwright.inspection.sniff import is_svg, text_of, why_not_dxf
 from blankwright.inspection.structure import Structure
+from blankwright.inspection.svg import read_svg
 from blankwright.proof.findings import OLD_RELEASE
 from blankwright.proof.reader import UNSET_EXTENT
 from blankwright.proof.tags import Record, header_variables, records
@@ -83,7 +84,7 @@ class _Reading:
 
 
 def read_drawing(data: bytes, name: str) -> Drawing:
-    """Read a DXF file of any origin.
+    """Read a DXF or SVG file of any origin.
 
     Args:
         data: The bytes of the file.
@@ -92,6 +93,8 @@ def read_drawing(data: bytes, name: str) -> Drawing:
     Returns:
         What could be read, with the faults of the file; never raises for what the bytes hold.
     """
+    if is_svg(data):
+        return read_svg(data, name)
     out = _Reading(printable(name))
     why = why_not_dxf(data)
     if why is not None:

@@ -64,7 +64,7 @@ def _unit_in_doubt(verdict: Verdict) -> Line | None:
     told = [f for f in verdict.findings if f.code in {"UNIT", "SIZE"}]
     if verdict.slip is not None or any(f.code == "SIZE" and f.level == "error" for f in told):
         return next(f.line for f in told if f.level != "ok")
-    unnamed = verdict.drawing.unit_mm is None and not verdict.as_expected
+    unnamed = not verdict.drawing.unit_named and not verdict.as_expected
     if unnamed and not (verdict.size_mm is not None and sizing.like_a_knife(verdict.size_mm)):
         return next((f.line for f in told), said("The file names no unit."))
     return None
@@ -142,7 +142,7 @@ def _say(done: list[Line], count: int, noun: str, verb: str, more: Line | None =
 def _history(verdict: Verdict, runs: list[Run]) -> list[Line]:
     """Return what was done to come from the file to its contours."""
     drawing, lines, done = verdict.drawing, verdict.lines, list[Line]()
-    if drawing.unit_mm is None:
+    if not drawing.unit_named:
         size = "the expected one" if verdict.as_expected else "that of a knife"
         done.append(said(f"unit written as mm, as which the size is {size}"))
     elif drawing.name_unit_mm is not None:
@@ -151,8 +151,8 @@ def _history(verdict: Verdict, runs: list[Run]) -> list[Line]:
         done.append(said(f"turned from {sizing.UNIT_NAMES.get(drawing.insunits or 0, 'its unit')} to mm"))
     model = [i for i in drawing.items if not i.on_paper]
     _say(done, sum(i.insert is not None and not i.in_block for i in model), "block", "exploded")
-    for kind, noun in (("SPLINE", "spline"), ("ELLIPSE", "ellipse")):
-        near = [f.deviation_mm for f in lines.followed if f.item.kind == kind and f.deviation_mm is not None]
+    for kinds, noun in (({"SPLINE"}, "spline"), ({"ELLIPSE"}, "ellipse"), (content.SHAPES, "curve")):
+        near = [f.deviation_mm for f in lines.followed if f.item.kind in kinds and f.deviation_mm is not None]
         _say(done, len(near), noun, "turned into arcs", said(", within {}", length(max(near, default=0.0), 4)))
     _say(done, sum(t.length_mm <= JOINED_MM for t in lines.shortest), "piece", "of no length left out")
     _say(done, len(verdict.doubled), "doubled stretch", "left out")
@@ -162,9 +162,9 @@ def _history(verdict: Verdict, runs: list[Run]) -> list[Line]:
     raised = sum(abs(i.heights[0]) > content.FLAT_MM and i.line_work for i in model)
     _say(done, raised, "entity", "brought down to z 0")
     left = [*_dropped(model), *lines.aside, *lines.hidden, *lines.paper]
-    kinds = ", ".join(f"{n} {kind}" for kind, n in sorted(Counter(i.kind for i in left).items()))
     if left:
-        done.append(said("left out: {}", kinds))
+        told = ", ".join(f"{n} {kind}" for kind, n in sorted(Counter(i.kind for i in left).items()))
+        done.append(said("left out: {}", told))
     return done
 
 

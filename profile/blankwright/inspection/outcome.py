@@ -46,7 +46,7 @@ class Inspected:
     @property
     def unit(self) -> str | None:
         """The unit as the file names it; None when it names none."""
-        return _unit(self.verdict.drawing)
+        return self.verdict.drawing.unit_words or _unit(self.verdict.drawing)
 
     @property
     def release(self) -> str | None:

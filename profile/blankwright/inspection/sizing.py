@@ -139,7 +139,7 @@ def slip_of(drawing: Drawing, size_mm: Pair | None, wanted: WantedSize | None) -
                 if all(abs(r - n) <= s for r, n, s in zip(right, near, slack, strict=True)):
                     return Slip(factor, small, why, sure=True)
             elif not NO_KNIFE_MM[0] <= size_mm[0] <= NO_KNIFE_MM[1] and _blade_like(right):
-                inches = factor == MM_PER_INCH and drawing.unit_mm is None
+                inches = factor == MM_PER_INCH and not drawing.unit_named
                 sure = inches or (factor, why) in other_name or not LEAST_MM <= size_mm[0] <= MOST_MM
                 return Slip(factor, small, why, sure=sure)
     return None
@@ -162,13 +162,13 @@ def unit_findings(
         slip: What `slip_of` made of them.
     """
     known = wanted is not None and size_mm is not None and fits(size_mm, wanted)
-    if slip is not None and size_mm is not None and (slip.sure or drawing.unit_mm is not None):
+    if slip is not None and size_mm is not None and (slip.sure or drawing.unit_named):
         return [_slipped(drawing, size_mm, slip)]
     out = _named(drawing, confirmed=known)
     if slip is not None and size_mm is not None:
         right = in_words((size_mm[0] * slip.right, size_mm[1] * slip.right))
         out = [replace(f, line=f.line.then(f" If {slip.why}, the part would be {right}.")) for f in out]
-    ok = f"The file names its unit: {UNIT_NAMES.get(drawing.insunits or 0, 'none')}."
+    ok = f"The file names its unit: {drawing.unit_words or UNIT_NAMES.get(drawing.insunits or 0, 'none')}."
     return [*or_ok(out, "UNIT", ok), *_size(size_mm, wanted)]
 
 
@@ -176,7 +176,7 @@ def _slipped(drawing: Drawing, size_mm: Pair, slip: Slip) -> Finding:
     right = (size_mm[0] * slip.right, size_mm[1] * slip.right)
     word = "small" if slip.small else "large"
     text = f"The part is {in_words(size_mm)}: {slip.factor:.4g} times too {word}, most likely {slip.why}. "
-    if drawing.unit_mm is None:
+    if not drawing.unit_named:
         text += "The file names no unit. "
     if slip.sure:
         text += f"In the right unit it would be {in_words(right)}; holes and walls were judged at that."
@@ -188,7 +188,12 @@ def _slipped(drawing: Drawing, size_mm: Pair, slip: Slip) -> Finding:
 
 
 def _named(drawing: Drawing, *, confirmed: bool) -> list[Finding]:
-    """Say what the header says of the unit."""
+    """Say what the file says of its unit."""
+    if drawing.unit_doubt:
+        if confirmed:
+            return []
+        text = f"{drawing.unit_doubt} Say with --expect how large the part is, and say the size in the order."
+        return [finding("UNIT", text, level="warning")]
     names, measure = drawing.insunits, drawing.measurement
     if drawing.name_unit_mm is not None:
         word = "inches" if drawing.name_unit_mm == MM_PER_INCH else "mm"
@@ -257,6 +262,8 @@ def _size(size_mm: Pair | None, wanted: WantedSize | None) -> list[Finding]:
 
 def extent_findings(drawing: Drawing) -> list[Finding]:
     """Compare the header's extents with the drawing: people read sizes off them, viewers open on them."""
+    if drawing.form == "SVG":
+        return []
     if drawing.extents is None:
         if drawing.extents_unset:
             unset = "The header's extents are not set: some viewers open on nothing."
