@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+import re
 
 Row = tuple[float, float, float]
 
@@ -119,11 +120,27 @@ def holes(factor: float = 1.0, layer: str = "0") -> str:
     return "".join(circle(x * factor, y * factor, d * factor, layer) for x, y, d in HOLES)
 
 
+MARKERS = {
+    "LINE": "AcDbLine", "CIRCLE": "AcDbCircle", "ARC": "AcDbCircle", "POINT": "AcDbPoint", "LWPOLYLINE": "AcDbPolyline",
+    "POLYLINE": "AcDb2dPolyline", "SPLINE": "AcDbSpline", "ELLIPSE": "AcDbEllipse", "INSERT": "AcDbBlockReference",
+}  # fmt: skip
+"""Subclass markers, DXF reference: from release R13 on each entity has them."""
+
+
+def marked(entities: str) -> str:
+    """Return entities as releases from R13 on have them, with their subclass markers."""
+    head = rf"(?m)^0\n({'|'.join(MARKERS)})\n8\n(.*)\n"
+    out = re.sub(head, lambda m: tags(0, m[1], 100, "AcDbEntity", 8, m[2], 100, MARKERS[m[1]]), entities)
+    return re.sub(r"(\n100\nAcDbCircle\n10\n.*\n20\n.*\n40\n.*\n)(50\n)", r"\g<1>100\nAcDbArc\n\2", out)
+
+
 def document(
     entities: str, *, insunits: int | None = 4, measurement: int | None = 1, release: str = "AC1015",
     layers: tuple[str, ...] = ("0",), off: tuple[str, ...] = (), frozen: tuple[str, ...] = (), blocks: str = "",
     box: tuple[float, float, float, float] | None = None, end: bool = True,
 ) -> str:  # fmt: skip
+    if release > "AC1009":
+        entities, blocks = marked(entities), marked(blocks)
     head = tags(9, "$ACADVER", 1, release)
     head += "" if insunits is None else tags(9, "$INSUNITS", 70, insunits)
     head += "" if measurement is None else tags(9, "$MEASUREMENT", 70, measurement)

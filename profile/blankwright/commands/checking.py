@@ -4,15 +4,50 @@ from __future__ import annotations
 
 import json
 import sys
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from blankwright.commands.shared import ProcessOption, Shown, grouped, say, say_notes
 
+if TYPE_CHECKING:
+    from blankwright.inspection.roles import Choice
+
 GAP = "0.1mm"
 """Widest gap that is closed when nothing is said."""
+
+
+@dataclass(frozen=True)
+class Layers:
+    """What is to be cut and what is a mark."""
+
+    cut_layer: Annotated[
+        list[str] | None,
+        typer.Option("--cut-layer", metavar="NAME", help="A layer to be cut, and no other. Repeatable."),
+    ] = None
+    mark_layer: Annotated[
+        list[str] | None, typer.Option("--mark-layer", metavar="NAME", help="A layer that is marked only. Repeatable.")
+    ] = None
+    cut_colour: Annotated[
+        list[str] | None,
+        typer.Option("--cut-colour", metavar="N|#RRGGBB", help="A colour to be cut, and no other. Repeatable."),
+    ] = None
+    mark_colour: Annotated[
+        list[str] | None,
+        typer.Option("--mark-colour", metavar="N|#RRGGBB", help="A colour that is marked only. Repeatable."),
+    ] = None
+
+    def choice(self) -> Choice:
+        """Return what was said of layers and colours.
+
+        Raises:
+            RequestError: A colour is none.
+        """
+        from blankwright.inspection.run import chosen
+
+        return chosen(self.cut_layer or (), self.mark_layer or (), self.cut_colour or (), self.mark_colour or ())
 
 
 @grouped
@@ -28,6 +63,7 @@ def inspect(
         typer.Option("--thickness", metavar="LENGTH", help="Thickness of the stock: judges holes and walls."),
     ] = None,
     parts: Annotated[int, typer.Option("--parts", metavar="N", help="How many parts the file should hold.")] = 1,
+    layers: Layers,
     picture: Annotated[
         Path | None, typer.Option("--picture", metavar="FILE.svg", help="Draw the contours, a number at each fault.")
     ] = None,
@@ -54,6 +90,7 @@ def inspect(
         gap=gap or GAP,
         force=force,
         parts=parts,
+        choice=layers.choice(),
     )
     seen = look(asked)
     if shown.as_json:

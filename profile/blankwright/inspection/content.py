@@ -7,35 +7,37 @@ from collections.abc import Iterable, Sequence
 
 from blankwright.base.finding import Finding, Level, finding
 from blankwright.base.said import exact_mm, said
-from blankwright.inspection.entities import DxfDrawing
-from blankwright.inspection.lines import ASIDE, Lines
-from blankwright.inspection.shapes import ENDLESS, FILLED, SOLIDS, WRITING, Item
+from blankwright.inspection.drawing import ENDLESS, FILLED, SOLIDS, WRITING, Drawing, Item
+from blankwright.inspection.lines import Lines
+from blankwright.inspection.roles import Use, by_name
 from blankwright.proof.findings import OLD_RELEASE, or_ok, spot
 
 DRILL_LAYER = "DRILL"
 FLAT_MM = 1e-6
 """Heights above the sheet below this are none."""
+SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 PLAIN = {"LINE", "ARC", "CIRCLE", "LWPOLYLINE", "POLYLINE", "POINT", "INSERT", "SPLINE", "ELLIPSE"}
 
 
-def file_findings(drawing: DxfDrawing) -> list[Finding]:
+def file_findings(drawing: Drawing) -> list[Finding]:
     """Return what is wrong with the file itself."""
     out = [finding("FILE", _sentence(text)) for text in drawing.faults]
-    known = f"release {drawing.release}" if drawing.release else "no release named"
-    return or_ok(out, "FILE", f"A whole ASCII DXF file, {known}, {len(drawing.items)} entities.")
+    known = f", release {drawing.release}" if drawing.form == "DXF" and drawing.release else ""
+    kind = "SVG" if drawing.form == "SVG" else "ASCII DXF"
+    return or_ok(out, "FILE", f"A whole {kind} file{known}, {len(drawing.items)} entities.")
 
 
 def _sentence(text: str) -> str:
     return text[:1].upper() + text[1:] + ("" if text.endswith(".") else ".")
 
 
-def content_findings(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
+def content_findings(drawing: Drawing, lines: Lines) -> list[Finding]:
     """Return everything that is said of what stands beside the cuts."""
+    dxf_only = [*_layouts(lines), *_blocks(drawing, lines), *_three_d(drawing, lines)] if drawing.form == "DXF" else []
     return [
         *_layers(drawing, lines),
-        *_layouts(lines),
-        *_blocks(drawing, lines),
-        *_three_d(drawing, lines),
+        *dxf_only,
+        *_filled(drawing, lines),
         *_by_kind(drawing, lines, "TEXT", WRITING, "text or dimension"),
         *_by_kind(drawing, lines, "HATCH", FILLED, "hatching or filled area"),
         *_points(drawing, lines),
@@ -43,13 +45,15 @@ def content_findings(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
     ]
 
 
-def _model(drawing: DxfDrawing) -> list[Item]:
+def _model(drawing: Drawing) -> list[Item]:
     return [i for i in drawing.items if not i.on_paper]
 
 
 def _level(item: Item, lines: Lines) -> Level:
     """An error on a layer that is to be cut: the cutter takes it for a cut. Elsewhere something to look at."""
-    return "error" if item.layer.upper() in lines.layers or not ASIDE.search(item.layer.upper()) else "warning"
+    marked = any(use.role == "mark" and use.layer.upper() == item.layer.upper() for use in lines.uses)
+    plain = by_name(item.layer) == "cut" and not marked
+    return "error" if item.layer.upper() in lines.layers or plain else "warning"
 
 
 def _of(item: Item) -> str:
@@ -57,7 +61,7 @@ def _of(item: Item) -> str:
     return f"{item.kind} on layer '{item.layer}' (line {item.line}){block}"
 
 
-def _layers(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
+def _layers(drawing: Drawing, lines: Lines) -> list[Finding]:
     out: list[Finding] = []
     used = {i.layer.upper(): i for i in reversed(drawing.items) if not i.on_paper}
     for name, item in sorted(used.items()):
@@ -65,18 +69,24 @@ def _layers(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
             text = f"Layer '{item.layer}' is used but not declared; some readers drop what is on it. Declare it."
             out.append(finding("LAYERS", text, lines.place(item), "warning"))
     for name, items in _grouped(lines.hidden):
-        level: Level = "warning" if ASIDE.search(name) else "error"
+        level: Level = "error" if by_name(name) == "cut" else "warning"
         text = f"{_many(len(items), 'line')} on layer '{items[0].layer}' {'is' if len(items) == 1 else 'are'} switched "
         text += "off or frozen: nobody sees it, but some readers cut it. Delete or show what is there."
         out.append(finding("LAYERS", text, lines.place(items[0]), level))
-    for name, items in _grouped(lines.aside):
-        names = ", ".join(lines.layers)
-        text = f"{_many(len(items), 'line')} on layer '{items[0].layer}' {'was' if len(items) == 1 else 'were'} taken "
-        text += f"as not to be cut (cut: {names}); a cutter may cut what is there. Leave it out."
-        if name != "0" or "0" not in lines.layers:
-            out.append(finding("LAYERS", text, lines.place(items[0]), "warning"))
+    out += [_aside(use, lines) for use in lines.uses if use.role in {"mark", "aside"} and use.why != "as asked"]
     names = ", ".join(f"'{n}'" for n in lines.layers)
     return or_ok(out, "LAYERS", f"To be cut: layer {names}." if names else "No layer holds lines to be cut.")
+
+
+def _aside(use: Use, lines: Lines) -> Finding:
+    """Say what a layer that nobody spoke of was taken for."""
+    names = ", ".join(lines.layers) or "nothing"
+    text = f"{_many(len(use.items), 'line')} on layer '{use.layer}' taken as "
+    if use.role == "mark":
+        text += f"marks, {use.why} (cut: {names}). Tell the shop so; what is to be cut instead, name with --cut-layer."
+    else:
+        text += f"not to be cut (cut: {names}); a cutter may cut what is there. Leave it out."
+    return finding("LAYERS", text, lines.place(use.items[0]), "warning")
 
 
 def _grouped(items: Iterable[Item]) -> list[tuple[str, list[Item]]]:
@@ -107,7 +117,7 @@ def _tally(items: Iterable[Item]) -> str:
     return ", ".join(f"{n} {kind}" for kind, n in sorted(Counter(i.kind for i in items).items()))
 
 
-def _blocks(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
+def _blocks(drawing: Drawing, lines: Lines) -> list[Finding]:
     out: list[Finding] = []
     for item in _model(drawing):
         if item.insert is None or item.in_block:
@@ -128,7 +138,7 @@ def _blocks(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
     return or_ok(out, "BLOCK", "No blocks.")
 
 
-def _three_d(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
+def _three_d(drawing: Drawing, lines: Lines) -> list[Finding]:
     out: list[Finding] = []
     raised: list[Item] = []
     for item in _model(drawing):
@@ -158,7 +168,7 @@ def _three_d(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
     return or_ok(out, "THREE-D", "Everything lies flat in one plane.")
 
 
-def _by_kind(drawing: DxfDrawing, lines: Lines, code: str, kinds: set[str], word: str) -> list[Finding]:
+def _by_kind(drawing: Drawing, lines: Lines, code: str, kinds: set[str], word: str) -> list[Finding]:
     """Return one finding for each layer and kind."""
     out: list[Finding] = []
     found = [i for i in _model(drawing) if i.kind in kinds]
@@ -170,7 +180,20 @@ def _by_kind(drawing: DxfDrawing, lines: Lines, code: str, kinds: set[str], word
     return or_ok(out, code, f"No {word}.")
 
 
-def _points(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
+def _filled(drawing: Drawing, lines: Lines) -> list[Finding]:
+    """Say which shapes are areas without a line: some shops cut their edge, some engrave what is in it."""
+    found = [i for use in lines.uses if use.role == "cut" for i in use.items if i.filled]
+    out = [finding("CONTENT", f"{text}.", level="warning") for text in drawing.remarks]
+    if found:
+        text = (
+            f"{_many(len(found), 'contour')} filled and without a line (first in line {found[0].line}): taken as cut "
+        )
+        text += "along the edge; some shops engrave the area instead. Give what is to be cut a line and no fill."
+        out.append(finding("HATCH", text, lines.place(found[0]), "warning"))
+    return out
+
+
+def _points(drawing: Drawing, lines: Lines) -> list[Finding]:
     found = [i for i in _model(drawing) if i.kind == "POINT" and not i.trouble]
     out = []
     for item in found:
@@ -184,9 +207,9 @@ def _points(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
     return or_ok(out, "POINTS", f"{len(found)} drill spots, no stray point." if found else "No stray point.")
 
 
-def _others(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
+def _others(drawing: Drawing, lines: Lines) -> list[Finding]:
     out: list[Finding] = []
-    known = PLAIN | SOLIDS | WRITING | FILLED
+    known = PLAIN | SHAPES | SOLIDS | WRITING | FILLED
     for kind, items in sorted(_by(i for i in _model(drawing) if i.kind not in known)):
         level: Level = "error" if any(_level(i, lines) == "error" for i in items) else "warning"
         them, where = "it" if len(items) == 1 else "them", f"({kind}, first in line {items[0].line})"
@@ -197,6 +220,13 @@ def _others(drawing: DxfDrawing, lines: Lines) -> list[Finding]:
         else:
             text = f"{_many(len(items), 'entity')} of a kind no cutter needs {where}. Delete {them}."
         out.append(finding("CONTENT", text, lines.place(items[0]), level))
+    wide = [i for use in lines.uses if use.role == "cut" for i in use.items if i.wide * lines.unit_mm > FLAT_MM]
+    if wide:
+        told = said(
+            f"{_many(len(wide), 'polyline')} drawn {{}} wide: some programs cut along both sides. Set the width to 0.",
+            exact_mm(wide[0].wide * lines.unit_mm),
+        )  # fmt: skip
+        out.append(finding("CONTENT", told, lines.place(wide[0]), "warning"))
     if drawing.release == OLD_RELEASE:
         light = [i for i in drawing.items if i.kind == "LWPOLYLINE"]
         if light:
@@ -212,7 +242,7 @@ def _by(items: Iterable[Item]) -> list[tuple[str, list[Item]]]:
     return list(groups.items())
 
 
-def spots(drawing: DxfDrawing, lines: Lines) -> Sequence[tuple[float, float]]:
+def spots(drawing: Drawing, lines: Lines) -> Sequence[tuple[float, float]]:
     """Return the drill spots [mm]."""
     found = (lines.place(i) for i in _model(drawing) if i.kind == "POINT" and i.layer.upper() == DRILL_LAYER)
     return [p for p in found if p is not None]

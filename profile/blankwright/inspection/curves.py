@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, ToleranceNotMetError
 from blankwright.geometry.arcfit import biarcs
+from blankwright.inspection.budget import SPAN, Budget
 from blankwright.proof import distance
 
 MAX_DEGREE = 10
@@ -43,6 +44,12 @@ class Curve:
 
     coefs: Array
     closed: bool
+
+    @property
+    def reach(self) -> float:
+        """How far its ends lie apart at most, in x or y, over all spans; in the units of the coefficients."""
+        ends = np.concatenate([self.coefs[:, 0], self.coefs.sum(axis=1)])
+        return float(np.ptp(ends[:, :2] / ends[:, 2:], axis=0).max())
 
     def moved(self, matrix: Array, shift: Array) -> Curve:
         """Return the curve under x -> matrix x + shift."""
@@ -179,18 +186,20 @@ def _checked(coefs: Array) -> Curve:
     return Curve(coefs, bool(np.hypot(*(start - last[:2] / last[2])) <= 1e-9 * (1 + reach)))
 
 
-def to_arcs(curve: Curve, tol_mm: float) -> tuple[Array, float]:
+def to_arcs(curve: Curve, tol_mm: float, budget: Budget | None = None) -> tuple[Array, float]:
     """Follow a curve by tangent arcs and lines, halving until every biarc is near enough.
 
     Args:
         curve: The curve, in mm.
         tol_mm: Largest distance allowed between curve and arcs [mm].
+        budget: What the work is taken from; without one only MAX_BIARCS limits it.
 
     Returns:
         (n + 1, 3) x [mm], y [mm] and bulge; and the largest distance measured [mm].
 
     Raises:
         ToleranceNotMetError: The curve cannot be followed so closely.
+        TooMuchWorkError: The budget is spent.
     """
     span = np.repeat(np.arange(len(curve.coefs)), 2)
     low = np.tile([0.0, 0.5], len(curve.coefs))
@@ -198,6 +207,8 @@ def to_arcs(curve: Curve, tol_mm: float) -> tuple[Array, float]:
     done: list[Array] = []
     worst = 0.0
     for turn in range(_ROUNDS):
+        if budget is not None:
+            budget.spend(SPAN * len(span), "curves")
         joint, b1, b2, error = _fitted(curve, span, low, high)
         good = error <= _AIM * tol_mm
         if good.any():

@@ -6,6 +6,7 @@ keep a hostile file from taking all memory or all day.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
@@ -14,64 +15,25 @@ import numpy as np
 
 from blankwright.base.errors import ProofError
 from blankwright.base.units import MM_PER_INCH
-from blankwright.inspection.shapes import UNSEEN, Item, item_of, placed, printable, unreadable
-from blankwright.inspection.sniff import text_of, why_not_dxf
+from blankwright.inspection.budget import COPY, ENTITY, SPAN, Budget, TooMuchWorkError
+from blankwright.inspection.drawing import UNSEEN, Drawing, Item, placed, printable
+from blankwright.inspection.shapes import colour_of, item_of, unreadable
+from blankwright.inspection.sniff import is_svg, text_of, why_not_dxf
+from blankwright.inspection.structure import Structure
+from blankwright.inspection.svg import read_svg
 from blankwright.proof.findings import OLD_RELEASE
-from blankwright.proof.reader import MM_PER_UNIT, UNSET_EXTENT
+from blankwright.proof.reader import UNSET_EXTENT
 from blankwright.proof.tags import Record, header_variables, records
 
-MAX_ENTITIES = 60_000
 MAX_VERTICES = 200_000
-MAX_CURVES = 600
-MAX_PLACED = 3_000
 MAX_DEPTH = 8
 MAX_FAULTS = 20
-"""Limits on a file from anywhere; a knife with its notes needs a thousandth of them."""
+"""Limits on a file from anywhere; a knife with its notes needs a thousandth of them. Work is limited by its budget."""
 
 _DESIGN = re.compile(rb"\s*999\r?\ndesign ([0-9A-Z]{4}-[0-9A-Z]{4})\r?\n")
 
 _NAME_UNITS_MM = {"mm": 1.0, "in": MM_PER_INCH, "inch": MM_PER_INCH}
 _UNIT_AT_END = re.compile(r"[_ -](mm|in|inch)\.dxf$", re.IGNORECASE)
-
-
-@dataclass(frozen=True)
-class DxfDrawing:
-    """A drawing as read.
-
-    Args:
-        name: File name for messages.
-        release: $ACADVER, such as "AC1015", or None.
-        insunits: $INSUNITS, or None.
-        name_unit_mm: Millimetres in the unit that the file's name ends with, for the release that cannot name one.
-        measurement: $MEASUREMENT, or None.
-        extents: Least x, least y, greatest x, greatest y from the header [file units]; None when there are none.
-        extents_unset: The header has extents, but at plus and minus 1e20.
-        layers: Declared layer names in capitals.
-        hidden: Those that are switched off or frozen.
-        items: Everything drawn; blocks are placed, and also listed as INSERT.
-        faults: What is wrong with the file itself, one sentence each.
-        idle_blocks: Blocks with line work that nothing places.
-        design: Code of the design that the file says it was made from, as the tool's own files do; or None.
-    """
-
-    name: str
-    release: str | None
-    insunits: int | None
-    name_unit_mm: float | None
-    measurement: int | None
-    extents: tuple[float, float, float, float] | None
-    extents_unset: bool
-    layers: tuple[str, ...]
-    hidden: tuple[str, ...]
-    items: tuple[Item, ...]
-    faults: tuple[str, ...]
-    idle_blocks: tuple[str, ...]
-    design: str | None = None
-
-    @property
-    def unit_mm(self) -> float | None:
-        """Millimetres in one file unit, None when the file names no unit that is known."""
-        return self.name_unit_mm if self.insunits is None else MM_PER_UNIT.get(self.insunits)
 
 
 @dataclass
@@ -86,14 +48,14 @@ class _Reading:
     name: str
     header: dict[str, Record] = field(default_factory=dict)
     layers: list[str] = field(default_factory=list)
+    colours: dict[str, str] = field(default_factory=dict)
     hidden: list[str] = field(default_factory=list)
     items: list[Item] = field(default_factory=list)
     blocks: dict[str, _Block] = field(default_factory=dict)
     faults: list[str] = field(default_factory=list)
-    entities: int = 0
+    structure: Structure = field(default_factory=Structure)
     vertices: int = 0
-    curves: int = 0
-    placed: int = 0
+    budget: Budget = field(default_factory=Budget)
     full: bool = False
 
     def fault(self, text: str) -> None:
@@ -101,24 +63,28 @@ class _Reading:
         if len(self.faults) < MAX_FAULTS:
             self.faults.append(text.removeprefix(f"{self.name}, ").removeprefix(f"{self.name}: "))
 
-    def count(self, item: Item) -> bool:
-        """Count an entity against the limits; False when there are too many."""
-        self.entities += 1
+    def count(self, item: Item, steps: int) -> bool:
+        """Take an entity out of the budget; False when nothing is left of it."""
         self.vertices += 0 if item.chain is None else len(item.chain)
-        self.curves += item.curve is not None
-        if self.full:
-            return False
-        if self.entities > MAX_ENTITIES or self.vertices > MAX_VERTICES or self.curves > MAX_CURVES:
-            self.full = True
-            self.fault(
-                f"More than {MAX_ENTITIES} entities, {MAX_VERTICES} vertices or {MAX_CURVES} curves: the rest was not "
-                "read. No cutting file needs that; send the outline alone."
-            )
+        if self.vertices > MAX_VERTICES:
+            return self.work(math.inf)
+        spans = 0 if item.curve is None else len(item.curve.coefs)
+        return self.work(steps + SPAN * spans + (0 if item.chain is None else len(item.chain)))
+
+    def work(self, steps: float) -> bool:
+        """Take steps out of the budget; False, and a fault once, when there are not so many."""
+        if not self.full:
+            try:
+                self.budget.spend(steps, "entities and copies of blocks")
+            except TooMuchWorkError as error:
+                self.full = True
+                text = str(error)
+                self.fault(f"{text[:1].upper()}{text[1:]}: the rest was not read. Send the outline alone.")
         return not self.full
 
 
-def read_drawing(data: bytes, name: str) -> DxfDrawing:
-    """Read a DXF file of any origin.
+def read_drawing(data: bytes, name: str) -> Drawing:
+    """Read a DXF or SVG file of any origin.
 
     Args:
         data: The bytes of the file.
@@ -127,6 +93,8 @@ def read_drawing(data: bytes, name: str) -> DxfDrawing:
     Returns:
         What could be read, with the faults of the file; never raises for what the bytes hold.
     """
+    if is_svg(data):
+        return read_svg(data, name)
     out = _Reading(printable(name))
     why = why_not_dxf(data)
     if why is not None:
@@ -135,11 +103,15 @@ def read_drawing(data: bytes, name: str) -> DxfDrawing:
         _read(text_of(data), out)
         if not out.faults and not (out.items or out.blocks or out.header):
             out.fault("The file is no DXF or holds no drawing.")
+    release = _header_text(out, "$ACADVER")
+    told = bool(out.faults)  # numbers that cannot be read are told already, with what they are for
+    for fault in [] if told else out.structure.faults(release):
+        out.fault(fault)
     items = _placed_all(out)
     extents = _extents(out)
     unset = "$EXTMIN" in out.header and "$EXTMAX" in out.header and extents is None
-    release, insunits = _header_text(out, "$ACADVER"), _header_integer(out, "$INSUNITS")
-    return DxfDrawing(
+    insunits = _header_integer(out, "$INSUNITS")
+    return Drawing(
         name=out.name,
         release=release,
         insunits=insunits,
@@ -148,11 +120,13 @@ def read_drawing(data: bytes, name: str) -> DxfDrawing:
         extents=extents,
         extents_unset=unset,
         layers=tuple(n.upper() for n in out.layers),
+        colours=out.colours,
         hidden=tuple(n.upper() for n in out.hidden),
         items=tuple(items),
         faults=tuple(out.faults),
         idle_blocks=_idle(out, items),
         design=_design(data),
+        budget=out.budget,
     )
 
 
@@ -172,36 +146,39 @@ def _read(text: str, out: _Reading) -> None:
     stream = _tolerant(text, out)
     section = ""
     block: _Block | None = None
-    ended = False
     pending: Record | None = None
-    while True:
+    while not out.full:
         record = pending or next(stream, None)
         pending = None
-        if record is None:
+        if record is None or record.kind == "EOF":
             break
-        if record.kind == "EOF":
-            ended = True
-            break
-        if record.kind == "SECTION":
-            section, block = record.text(2, ""), None
-            if section == "HEADER":
-                out.header.update(header_variables(record))
-        elif record.kind == "ENDSEC":
-            section = ""
+        if record.kind in {"SECTION", "ENDSEC"}:
+            section, block = _section(record, section, out), None
         elif section == "TABLES":
             _read_layer(record, out)
         elif section == "BLOCKS" and record.kind == "BLOCK":
             block = _begin_block(record, out)
         elif section == "BLOCKS" and record.kind == "ENDBLK":
             block = None
-        elif section == "ENTITIES" or (section == "BLOCKS" and block is not None):
-            pending = _read_entity(
-                record, stream, out, out.items if section == "ENTITIES" or block is None else block.items
-            )
-            if out.full:
-                return
-    if not ended and not out.faults:
+        elif section == "ENTITIES" or block is not None:
+            pending = _read_entity(record, stream, out, out.items if block is None else block.items)
+    if record is None and not out.faults:
         out.fault("The end mark is missing: the file is cut short. Export it again.")
+    elif record is not None and record.kind == "EOF" and section:
+        out.fault(f"line {record.line}: the file ends inside the section {section[:40]}; it is damaged.")
+
+
+def _section(record: Record, inside: str, out: _Reading) -> str:
+    """Begin or end a section; return the one that is read now."""
+    if record.kind == "ENDSEC":
+        return ""
+    if inside:
+        out.fault(f"line {record.line}: a section begins inside the section {inside[:40]}; the file is damaged.")
+    section = record.text(2, "")
+    if section == "HEADER":
+        out.header.update(header_variables(record))
+        out.structure.header(out.header)
+    return printable(section)
 
 
 def _tolerant(text: str, out: _Reading) -> Iterator[Record]:
@@ -215,9 +192,11 @@ def _tolerant(text: str, out: _Reading) -> Iterator[Record]:
 def _read_layer(record: Record, out: _Reading) -> None:
     if record.kind != "LAYER":
         return
+    out.structure.entity(record)
     try:
         name = printable(record.text(2, ""))
         out.layers.append(name)
+        out.colours[name.upper()] = colour_of(record).removeprefix("-") or "7"
         if record.integer(70, 0) & 1 or record.integer(62, 7) < 0:
             out.hidden.append(name)
     except ProofError as error:
@@ -252,12 +231,14 @@ def _read_entity(record: Record, stream: Iterator[Record], out: _Reading, into: 
         return pending
     if record.kind in UNSEEN:
         return pending
+    for part in (record, *vertices):
+        out.structure.entity(part)
     try:
         item = item_of(record, vertices)
     except ProofError as error:
         out.fault(str(error))
         item = unreadable(record, error)
-    if out.count(item):
+    if out.count(item, ENTITY):
         into.append(item)
     return pending
 
@@ -283,7 +264,8 @@ def _extents(out: _Reading) -> tuple[float, float, float, float] | None:
     except ProofError as error:
         out.fault(str(error))
         return None
-    if len(found) != 4 or any(abs(v) > UNSET_EXTENT for v in found):
+    inside_out = len(found) == 4 and (found[0] > found[2] or found[1] > found[3])
+    if len(found) != 4 or inside_out or any(abs(v) > UNSET_EXTENT for v in found):
         return None
     return (found[0], found[1], found[2], found[3])
 
@@ -315,28 +297,18 @@ def _place(item: Item, out: _Reading, items: list[Item], path: tuple[str, ...]) 
             f"line {item.line}: the block '{printable(insert.name)}' stands in itself, or blocks are nested too deep."
         )
         return
-    for copy in insert.copies:
-        shift = insert.shift + np.array(copy) - insert.matrix @ np.array(block.base)
+    for at in insert.shifts():
+        if not out.work(COPY):
+            return
+        shift = at - insert.matrix @ np.array(block.base)
         for inner in block.items:
             drawn = placed(inner, insert.matrix, shift, item)
-            out.placed += 1
-            if out.placed > MAX_PLACED and not out.full:
-                out.full = True
-                out.fault(f"Blocks place more than {MAX_PLACED} entities: the rest was not read. Explode and thin out.")
-            if not out.count(drawn):
+            if not out.count(drawn, COPY):
                 return
             if inner.insert is None:
                 items.append(drawn)
                 continue
-            nested = replace(
-                inner.insert,
-                matrix=insert.matrix @ inner.insert.matrix,
-                shift=insert.matrix @ inner.insert.shift + shift,
-                copies=tuple(
-                    (float(p[0]), float(p[1])) for p in (insert.matrix @ np.array(c) for c in inner.insert.copies)
-                ),
-            )
-            _place(replace(drawn, insert=nested), out, items, (*path, name))
+            _place(replace(drawn, insert=inner.insert.mapped(insert.matrix, shift)), out, items, (*path, name))
 
 
 def _idle(out: _Reading, items: list[Item]) -> tuple[str, ...]:

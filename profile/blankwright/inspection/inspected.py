@@ -8,9 +8,12 @@ from collections.abc import Sequence
 from blankwright.base.finding import Level
 from blankwright.base.said import Line
 from blankwright.base.units import show_mm
-from blankwright.inspection.outcome import Inspected, counts_of
+from blankwright.inspection.outcome import Inspected, counts_of, layers_of
+from blankwright.inspection.roles import NAMED, UNNAMED, WORDS
 from blankwright.inspection.sizing import in_words
 
+MOST_LAYERS = 24
+"""So many layers are listed at a terminal; all of them in the data."""
 _MARKS: dict[Level, str] = {"error": "x", "warning": "!"}
 
 
@@ -60,11 +63,30 @@ def _facts(seen: Inspected, units: str) -> list[str]:
         ("contours", f"{c['closed']} closed, {c['open']} open; {inside}"),
         ("pieces", f"{c['pieces']} lines and arcs{shortest}"),
     ]
-    return [f"  {name:<10} {text}" for name, text in rows]
+    return [f"  {name:<10} {text}" for name, text in [*rows, *_layers(seen)]]
+
+
+def _layers(seen: Inspected) -> list[tuple[str, str]]:
+    """Say of each layer what it was taken for; nothing where one is there and is cut, as its name lets one expect."""
+    rows = layers_of(seen.verdict)
+    if len(rows) < 2 and all(row["role"] == "cut" and row["why"] in {UNNAMED, NAMED} for row in rows):
+        return []
+    shown = rows[:MOST_LAYERS]
+    out = [
+        (
+            "layers" if k == 0 else "",
+            f"{row['name']}{', colour ' + row['colour'] if row['colour'] else ''}: "
+            f"{WORDS.get(row['role'], 'no lines')}{', ' + row['why'] if row['why'] else ''}; "
+            f"{_many(row['entities'], 'entity')}",
+        )
+        for k, row in enumerate(shown)
+    ]
+    return [*out, ("", f"and {len(rows) - len(shown)} more")] if len(rows) > len(shown) else out
 
 
 def _many(count: int, noun: str) -> str:
-    return f"{count} {noun}{'' if count == 1 else 's'}"
+    more = "entities" if noun == "entity" else f"{noun}s"
+    return f"{count} {noun if count == 1 else more}"
 
 
 def _told(seen: Inspected, units: str, level: Level, title: str) -> list[str]:

@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError
 from blankwright.inspection import curves
-from blankwright.inspection.entities import DxfDrawing
-from blankwright.inspection.shapes import Item
+from blankwright.inspection.budget import Budget
+from blankwright.inspection.drawing import Drawing, Item
+from blankwright.inspection.roles import Choice, Use, uses_of
 from blankwright.proof import distance
 from blankwright.proof.chains import JOINED_MM, Strand
 
 FOLLOW_MM = 0.005
-"""Splines and ellipses are followed by arcs within this: as the tool's own outlines are."""
+FOLLOW_SHARE, LEAST_MM = 2e-5, 1e-5
+"""Splines and ellipses are followed by arcs within this, as the tool's own outlines are; small ones within a share of
+their own size, so that their areas hold."""
+MOST_MM = 100_000.0
+"""No curve is followed that reaches further: no cutting table does."""
 
-ASIDE = re.compile(
-    r"(?:^|[^A-Z])(FINISHED|GRIND|NOTES?|TEXTS?|DIMS?|DIMENSIONS?|DEFPOINTS|CONSTR(UCTION)?|CENT(ER|RE)(LINES?)?|"
-    r"AX[EI]S|HIDDEN|HELP|HELPERS?|REF(ERENCE)?S?|GUIDES?|SKETCH(ES)?|BORDER|FRAME|TITLE|LAYOUT)(?:$|[^A-Z])"
-)
-"""Names by which layers that are not to be cut are usually called (common practice)."""
+ALL = Choice()
+"""Nothing is said of layers: their names decide."""
 
 
 @dataclass(frozen=True)
@@ -59,68 +60,82 @@ class Lines:
         strands: What is to be cut, pieces of no length left out.
         shortest: All pieces shorter than `findings.SHORT_MM`, the ones of no length among them.
         followed: Splines and ellipses among what is to be cut.
-        aside: Line work on layers that are not to be cut.
+        uses: What each layer, or each colour on it, was taken for.
         hidden: Line work on layers that are switched off or frozen, or invisible by itself.
         paper: What stands on paper layouts.
-        layers: The layers that are to be cut.
     """
 
     unit_mm: float
     strands: tuple[Strand, ...]
     shortest: tuple[Tiny, ...]
     followed: tuple[Followed, ...]
-    aside: tuple[Item, ...]
+    uses: tuple[Use, ...]
     hidden: tuple[Item, ...]
     paper: tuple[Item, ...]
-    layers: tuple[str, ...]
+
+    @property
+    def aside(self) -> tuple[Item, ...]:
+        """Line work that is shown and not to be cut, marks among it."""
+        return tuple(i for use in self.uses if use.role in {"mark", "aside"} for i in use.items)
+
+    @property
+    def layers(self) -> tuple[str, ...]:
+        """The layers that are to be cut, in capitals."""
+        return tuple(sorted({use.layer.upper() for use in self.uses if use.role == "cut"}))
 
     def place(self, item: Item) -> Place | None:
         """Return where an entity is [mm]."""
         return None if item.at is None else (item.at[0] * self.unit_mm, item.at[1] * self.unit_mm)
 
 
-def lines_of(drawing: DxfDrawing, short_mm: float) -> Lines:
+def lines_of(drawing: Drawing, short_mm: float, choice: Choice = ALL, unit_mm: float | None = None) -> Lines:
     """Choose and convert the line work of a drawing.
 
     Args:
         drawing: The drawing as read.
         short_mm: Pieces below this length are listed [mm].
+        choice: What somebody says of layers and colours.
+        unit_mm: Millimetres in a file unit, where those of the file are not believed.
+
+    Raises:
+        RequestError: A layer or colour that was named is not in the file.
     """
-    unit_mm = drawing.unit_mm or 1.0
+    unit_mm = unit_mm or drawing.unit_mm or 1.0
     drawn = [i for i in drawing.items if i.line_work and not i.on_paper]
-    paper = [i for i in drawing.items if i.on_paper]
-    shown = [i for i in drawn if i.layer.upper() not in drawing.hidden and not i.invisible]
-    if not any(not ASIDE.search(i.layer.upper()) for i in shown):
-        shown = drawn  # nothing else to look at: then what is hidden is looked at
-    names = {i.layer.upper() for i in shown}
-    cut = {"CUT"} if "CUT" in names else {n for n in names if not ASIDE.search(n)} or names
+    uses = uses_of(drawing, drawn, choice)
+    out = Lines(
+        unit_mm=unit_mm,
+        strands=(),
+        shortest=(),
+        followed=(),
+        uses=tuple(uses),
+        hidden=tuple(i for i in drawn if drawing.hides(i)),
+        paper=tuple(i for i in drawing.items if i.on_paper),
+    )
     strands: list[Strand] = []
     tiny: list[Tiny] = []
     followed: list[Followed] = []
-    for item in shown:
-        if item.layer.upper() in cut:
-            _add(item, unit_mm, short_mm, strands, tiny, followed)
+    cut = {id(i) for use in uses if use.role == "cut" for i in use.items}
+    for item in drawn:
+        if id(item) in cut:
+            _add(item, drawing.budget, unit_mm, short_mm, strands, tiny, followed)
     broken = [i for i in drawing.items if i.kind in {"SPLINE", "ELLIPSE"} and not i.line_work and i.spoiled]
     followed += [Followed(item, None, item.trouble) for item in broken if not item.on_paper]
-    shown_ids = set(map(id, shown))
-    return Lines(
-        unit_mm=unit_mm,
-        strands=tuple(strands),
-        shortest=tuple(tiny),
-        followed=tuple(followed),
-        aside=tuple(i for i in shown if i.layer.upper() not in cut),
-        hidden=tuple(i for i in drawn if id(i) not in shown_ids or i.layer.upper() in drawing.hidden or i.invisible),
-        paper=tuple(paper),
-        layers=tuple(sorted(cut)),
-    )
+    return replace(out, strands=tuple(strands), shortest=tuple(tiny), followed=tuple(followed))
 
 
 def _add(
-    item: Item, unit_mm: float, short_mm: float, strands: list[Strand], tiny: list[Tiny], followed: list[Followed]
-) -> None:
+    item: Item,
+    budget: Budget,
+    unit_mm: float,
+    short_mm: float,
+    strands: list[Strand],
+    tiny: list[Tiny],
+    followed: list[Followed],
+) -> None:  # fmt: skip
     """Add one entity's line work in mm."""
     if item.curve is not None:
-        chain, closed = _follow(item, unit_mm, followed), item.closed
+        chain, closed = _follow(item, budget, unit_mm, followed), item.closed
     else:
         chain, closed = np.asarray(item.chain) * np.array([unit_mm, unit_mm, 1.0]), item.closed
         if item.trouble:
@@ -129,10 +144,10 @@ def _add(
         return
     if closed and len(chain) > 2 and np.hypot(*(chain[0, :2] - chain[-1, :2])) <= 1e-9 and item.curve is not None:
         chain = chain[:-1]
-    pieces = distance.pieces_of(chain, closed)
-    short = np.flatnonzero(pieces.length < short_mm)
-    tiny += [Tiny(float(pieces.length[k]), _pair(pieces.start[k]), item.kind, item.line) for k in short]
-    keep = pieces.length > JOINED_MM
+    lengths = _lengths(chain, closed)
+    short = np.flatnonzero(lengths < short_mm)
+    tiny += [Tiny(float(lengths[k]), _pair(chain[k, :2]), item.kind, item.line) for k in short]
+    keep = lengths > JOINED_MM
     rows = chain[keep] if closed else np.concatenate([chain[:-1][keep], chain[-1:]])
     if len(rows) < 2:
         return
@@ -143,10 +158,21 @@ def _add(
     strands.append(Strand(item.kind, item.layer, item.line, rows, closed, circle))
 
 
-def _follow(item: Item, unit_mm: float, followed: list[Followed]) -> Array | None:
+def _lengths(chain: Array, closed: bool) -> Array:
+    """Return the length of each line and arc [mm]."""
+    if chain[:, 2].any():
+        return distance.pieces_of(chain, closed).length
+    return np.asarray(np.hypot(*np.diff(chain[:, :2], axis=0, append=chain[: int(closed), :2]).T))
+
+
+def _follow(item: Item, budget: Budget, unit_mm: float, followed: list[Followed]) -> Array | None:
     assert item.curve is not None
+    curve = item.curve.moved(unit_mm * np.eye(2), np.zeros(2))
+    reach = curve.reach
     try:
-        chain, deviation = curves.to_arcs(item.curve.moved(unit_mm * np.eye(2), np.zeros(2)), FOLLOW_MM)
+        if reach > MOST_MM:
+            raise GeometryError("it is larger than anything to be cut")  # noqa: TRY301 - told like what cannot be followed
+        chain, deviation = curves.to_arcs(curve, min(FOLLOW_MM, max(FOLLOW_SHARE * reach, LEAST_MM)), budget)
     except GeometryError as error:
         followed.append(Followed(item, None, str(error)))
         return None

@@ -13,8 +13,8 @@ from blankwright.base.said import Line, exact_mm, said
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.weld import without_short_pieces
 from blankwright.inspection import content, sizing
+from blankwright.inspection.drawing import SOLIDS, Item
 from blankwright.inspection.nesting import areas_of
-from blankwright.inspection.shapes import SOLIDS, Item
 from blankwright.inspection.verdict import Verdict
 from blankwright.proof.chains import JOINED_MM, Run, as_circle, bridged
 from blankwright.proof.distance import pieces_of
@@ -43,10 +43,9 @@ def hindrances(verdict: Verdict) -> list[Line]:
     """Return why a file cannot be mended at all, one sentence each; empty when it can be tried."""
     drawing, lines = verdict.drawing, verdict.lines
     out = [said("The file was not read as a whole: {}", fault) for fault in drawing.faults[:3]]
-    units = [f for f in verdict.findings if f.code in {"UNIT", "SIZE"} and f.level == "error"]
-    if units and (any(f.code == "SIZE" or "times too" in f.message for f in units) or not _like_a_knife(verdict)):
-        first = units[0].line
-        out.append(said(f"Which unit is meant must be settled first. {first.words}", *first.values))
+    doubt = _unit_in_doubt(verdict)
+    if doubt is not None:
+        out.append(said(f"Which unit is meant must be settled first. {doubt.words}", *doubt.values))
     out += [
         said("A {} cannot be followed by arcs: it {}.", f"{f.item.kind} (line {f.item.line})", f.why or f.item.trouble)
         for f in lines.followed
@@ -60,12 +59,15 @@ def hindrances(verdict: Verdict) -> list[Line]:
     return out
 
 
-def _like_a_knife(verdict: Verdict) -> bool:
-    size = verdict.size_mm
-    if size is None:
-        return False
-    ranges = (sizing.LENGTHS_MM, sizing.HEIGHTS_MM)
-    return all(low <= v <= high for v, (low, high) in zip(size, ranges, strict=True))
+def _unit_in_doubt(verdict: Verdict) -> Line | None:
+    """Return what speaks against the unit; a copy in mm would set it for good."""
+    told = [f for f in verdict.findings if f.code in {"UNIT", "SIZE"}]
+    if verdict.slip is not None or any(f.code == "SIZE" and f.level == "error" for f in told):
+        return next(f.line for f in told if f.level != "ok")
+    unnamed = not verdict.drawing.unit_named and not verdict.as_expected
+    if unnamed and not (verdict.size_mm is not None and sizing.like_a_knife(verdict.size_mm)):
+        return next((f.line for f in told), said("The file names no unit."))
+    return None
 
 
 def mend(verdict: Verdict, gap_mm: float) -> Mended:
@@ -140,16 +142,17 @@ def _say(done: list[Line], count: int, noun: str, verb: str, more: Line | None =
 def _history(verdict: Verdict, runs: list[Run]) -> list[Line]:
     """Return what was done to come from the file to its contours."""
     drawing, lines, done = verdict.drawing, verdict.lines, list[Line]()
-    if drawing.unit_mm is None:
-        done.append(said("unit written as mm, as which the size is that of a knife"))
+    if not drawing.unit_named:
+        size = "the expected one" if verdict.as_expected else "that of a knife"
+        done.append(said(f"unit written as mm, as which the size is {size}"))
     elif drawing.name_unit_mm is not None:
         done.append(said("unit of the file's name written as mm"))
     elif drawing.insunits != 4:
         done.append(said(f"turned from {sizing.UNIT_NAMES.get(drawing.insunits or 0, 'its unit')} to mm"))
     model = [i for i in drawing.items if not i.on_paper]
     _say(done, sum(i.insert is not None and not i.in_block for i in model), "block", "exploded")
-    for kind, noun in (("SPLINE", "spline"), ("ELLIPSE", "ellipse")):
-        near = [f.deviation_mm for f in lines.followed if f.item.kind == kind and f.deviation_mm is not None]
+    for kinds, noun in (({"SPLINE"}, "spline"), ({"ELLIPSE"}, "ellipse"), (content.SHAPES, "curve")):
+        near = [f.deviation_mm for f in lines.followed if f.item.kind in kinds and f.deviation_mm is not None]
         _say(done, len(near), noun, "turned into arcs", said(", within {}", length(max(near, default=0.0), 4)))
     _say(done, sum(t.length_mm <= JOINED_MM for t in lines.shortest), "piece", "of no length left out")
     _say(done, len(verdict.doubled), "doubled stretch", "left out")
@@ -159,9 +162,9 @@ def _history(verdict: Verdict, runs: list[Run]) -> list[Line]:
     raised = sum(abs(i.heights[0]) > content.FLAT_MM and i.line_work for i in model)
     _say(done, raised, "entity", "brought down to z 0")
     left = [*_dropped(model), *lines.aside, *lines.hidden, *lines.paper]
-    kinds = ", ".join(f"{n} {kind}" for kind, n in sorted(Counter(i.kind for i in left).items()))
     if left:
-        done.append(said("left out: {}", kinds))
+        told = ", ".join(f"{n} {kind}" for kind, n in sorted(Counter(i.kind for i in left).items()))
+        done.append(said("left out: {}", told))
     return done
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,13 +11,17 @@ from numpy.typing import NDArray
 from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.moments import of_chain
+from blankwright.inspection.budget import Budget, TooMuchWorkError
 from blankwright.proof import distance
 from blankwright.proof.chains import Run
 
 FLAT_MM = 0.01
 MAX_POINTS = 20_000
-MAX_CONTOURS = 200
-"""So many contours are looked at as areas and compared with each other; a knife has ten."""
+MAX_CONTOURS = 2_000
+SAMPLES = 7
+"""So many contours are looked at as areas, and so many points of each are looked for in the others."""
+TEST, A_SIDE = 60, 40
+"""Steps of work for one such look; so many sides of a contour against a point are one step."""
 CLOSES_BELOW = 0.5
 """An open run counts as an area when its gap is a smaller share of its length than this."""
 
@@ -35,6 +39,8 @@ class RunArea:
         clockwise: Whether it runs clockwise.
         depth: How many other areas it lies in; None for an open run that encloses nothing.
         ring: (m, 2) points on it [mm], empty when it encloses nothing.
+        inside: Which of the areas holds it, the smallest that does; None for none.
+        unplaced: There were too many to say what lies in what.
     """
 
     run: Run
@@ -45,6 +51,8 @@ class RunArea:
     clockwise: bool
     depth: int | None
     ring: Array
+    inside: int | None = None
+    unplaced: bool = False
 
     @property
     def size_mm(self) -> Place:
@@ -57,35 +65,47 @@ class RunArea:
         return float(self.high[0] + self.low[0]) / 2, float(self.high[1] + self.low[1]) / 2
 
 
-def areas_of(runs: Sequence[Run]) -> list[RunArea]:
+def areas_of(runs: Sequence[Run], budget: Budget | None = None) -> list[RunArea]:
     """Return every run as an area with its depth, the largest first; of very many only the largest."""
     if len(runs) > MAX_CONTOURS:
         runs = sorted(runs, key=lambda r: -float(np.ptp(r.vertices[:, :2], axis=0).prod()))[:MAX_CONTOURS]
     made = sorted((_shape(run) for run in runs), key=lambda s: -float(np.prod(np.maximum(s.high - s.low, 1e-9))))
-    areas = [s for s in made if len(s.ring)]
-    out = []
-    for shape in made:
-        depth = None
-        if len(shape.ring):
-            around = [a for a in areas if a is not shape and _box_in(shape, a)]
-            depth = sum(_inside(shape, a) for a in around)
-        out.append(_with_depth(shape, depth))
+    low, high = (np.array([getattr(s, side) for s in made]).reshape(-1, 2) for side in ("low", "high"))
+    closing = np.array([len(s.ring) > 0 for s in made], dtype=bool)
+    out: list[RunArea] = []
+    work = budget or Budget()
+    for k, shape in enumerate(made):
+        if not len(shape.ring):
+            out.append(shape)
+            continue
+        around = closing[:k] & (low[:k] <= shape.low + 1e-9).all(axis=1) & (high[:k] >= shape.high - 1e-9).all(axis=1)
+        inside = None
+        for i in np.flatnonzero(around)[::-1]:  # the smallest first: what holds that one holds this one as well
+            try:
+                work.spend(TEST + SAMPLES * len(made[i].ring) / A_SIDE, "what lies in what")
+            except TooMuchWorkError:
+                return [*out, *(replace(s, unplaced=True) for s in made[k:])]
+            if _inside(shape, made[i]):
+                inside = int(i)
+                break
+        depth = 0 if inside is None else (out[inside].depth or 0) + 1
+        out.append(replace(shape, depth=depth, inside=inside))
     return out
 
 
-def _with_depth(s: RunArea, depth: int | None) -> RunArea:
-    return RunArea(s.run, s.low, s.high, s.length_mm, s.area_mm2, s.clockwise, depth, s.ring)
-
-
-def _box_in(inner: RunArea, outer: RunArea) -> bool:
-    return bool((inner.low >= outer.low - 1e-9).all() and (inner.high <= outer.high + 1e-9).all())
+def is_hole(shape: RunArea) -> bool:
+    """Say whether an area is a hole: it lies in a part, or in an island of one."""
+    return shape.depth is not None and shape.depth % 2 == 1
 
 
 def _shape(run: Run) -> RunArea:
     v = run.vertices
-    pieces = distance.pieces_of(v, run.closed)
-    low, high = distance.boxes(pieces)
-    length = float(pieces.length.sum())
+    if v[:, 2].any():
+        pieces = distance.pieces_of(v, run.closed)
+        (low, high), length = distance.boxes(pieces), float(pieces.length.sum())
+    else:
+        low = high = v[:, :2]
+        length = float(np.hypot(*np.diff(v[:, :2], axis=0, append=v[: int(run.closed), :2]).T).sum())
     gap = float(np.hypot(*(v[0, :2] - v[-1, :2])))
     area, ring = 0.0, np.zeros((0, 2))
     if run.closed or gap < CLOSES_BELOW * length:
@@ -125,5 +145,5 @@ def contains(ring: Array, points: Array) -> NDArray[np.bool_]:
 
 def _inside(inner: RunArea, outer: RunArea) -> bool:
     """Say whether most of an area's outline lies in another one; crossing ones lie in neither for sure."""
-    sample = inner.ring[:: max(1, len(inner.ring) // 15)]
+    sample = inner.ring[:: max(1, len(inner.ring) // (SAMPLES - 1))]
     return bool(contains(outer.ring, sample).mean() > 0.5)

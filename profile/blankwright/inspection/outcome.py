@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import Any
 
 from blankwright.base.finding import Finding
 from blankwright.base.said import Line
-from blankwright.inspection.entities import DxfDrawing
+from blankwright.inspection.drawing import Drawing
 from blankwright.inspection.sizing import UNIT_NAMES
 from blankwright.inspection.texture import shortest_mm
 from blankwright.inspection.verdict import Verdict
@@ -45,7 +46,7 @@ class Inspected:
     @property
     def unit(self) -> str | None:
         """The unit as the file names it; None when it names none."""
-        return _unit(self.verdict.drawing)
+        return self.verdict.drawing.unit_words or _unit(self.verdict.drawing)
 
     @property
     def release(self) -> str | None:
@@ -67,5 +68,19 @@ def counts_of(verdict: Verdict) -> dict[str, Any]:
     }
 
 
-def _unit(drawing: DxfDrawing) -> str | None:
+def layers_of(verdict: Verdict) -> list[dict[str, Any]]:
+    """Return every layer of a file, or every colour on it, with what its lines were taken for and why."""
+    rows: list[dict[str, Any]] = [
+        {"name": use.layer, "colour": use.colour or None, "role": use.role, "why": use.why, "entities": len(use.items)}
+        for use in verdict.lines.uses
+    ]
+    named = {use.layer.upper() for use in verdict.lines.uses}
+    others = (i for i in verdict.drawing.items if not i.on_paper and i.layer.upper() not in named and i.insert is None)
+    bare = Counter(i.layer for i in others)
+    return rows + [
+        {"name": layer, "colour": None, "role": "no lines", "why": "", "entities": n} for layer, n in bare.items()
+    ]
+
+
+def _unit(drawing: Drawing) -> str | None:
     return {1: "in", 4: "mm"}.get(drawing.insunits or 0) or UNIT_NAMES.get(drawing.insunits or 0)

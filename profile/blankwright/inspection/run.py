@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -13,8 +14,10 @@ from blankwright.base.finding import Finding
 from blankwright.base.said import Line, said
 from blankwright.base.units import length_mm
 from blankwright.inspection.entities import read_drawing
+from blankwright.inspection.lines import ALL
 from blankwright.inspection.mend import Mended, hindrances, mend, open_ends
-from blankwright.inspection.outcome import Inspected, counts_of
+from blankwright.inspection.outcome import Inspected, counts_of, layers_of
+from blankwright.inspection.roles import Choice, colour_named
 from blankwright.inspection.sizing import WantedSize, in_words
 from blankwright.inspection.sniff import read_bytes
 from blankwright.inspection.verdict import Verdict, Wanted, judge
@@ -47,7 +50,7 @@ class Request:
 
 def request(
     file: Path, *, expect: str | None, process: str | None, stock: str | None, picture: Path | None,
-    mended: Path | None, gap: str, force: bool, parts: int = 1,
+    mended: Path | None, gap: str, force: bool, parts: int = 1, choice: Choice = ALL,
 ) -> Request:  # fmt: skip
     """Read what a maker typed.
 
@@ -61,15 +64,16 @@ def request(
         gap: Widest gap that is closed, with its unit.
         force: Whether files that are there may be overwritten.
         parts: How many parts the file should hold.
+        choice: What is to be cut and what is a mark, from `chosen`.
 
     Raises:
         RequestError: Something does not fit; says what would.
     """
-    chosen = None if process is None else process_named(process, "--process")
+    way = None if process is None else process_named(process, "--process")
     thickness = None if stock is None else length_mm(stock, "--thickness")
     if thickness is not None and not 0 < thickness <= 100:
         raise RequestError(f"--thickness: {stock} is no stock for a knife. Write it like 3mm or 1/8in.")
-    if thickness is not None and chosen is None:
+    if thickness is not None and way is None:
         raise RequestError("--thickness: says nothing without --process, which decides on holes and walls.")
     if not 1 <= parts <= 999:
         raise RequestError(f"--parts: {parts} is out of range. Allowed: 1 to 999.")
@@ -79,7 +83,23 @@ def request(
     for path, option, ending in ((picture, "--picture", ".svg"), (mended, "--mend", ".dxf")):
         _check_target(file, path, option, ending, force=force)
     size = None if expect is None else expected_size(expect)
-    return Request(file, Wanted(size, chosen, thickness, parts), picture, mended, gap_mm, force)
+    return Request(file, Wanted(size, way, thickness, parts, choice), picture, mended, gap_mm, force)
+
+
+def chosen(
+    cut_layers: Sequence[str], mark_layers: Sequence[str], cut_colours: Sequence[str], mark_colours: Sequence[str]
+) -> Choice:
+    """Read what was typed of layers and colours.
+
+    Raises:
+        RequestError: A colour is none.
+    """
+    return Choice(
+        tuple(cut_layers),
+        tuple(mark_layers),
+        tuple(colour_named(c, "--cut-colour") for c in cut_colours),
+        tuple(colour_named(c, "--mark-colour") for c in mark_colours),
+    )
 
 
 def _check_target(file: Path, path: Path | None, option: str, ending: str, *, force: bool) -> None:
@@ -194,6 +214,7 @@ def report_of(seen: Inspected) -> dict[str, Any]:
         "size_mm": None if verdict.size_mm is None else list(verdict.size_mm),
         "size_words": None if verdict.size_mm is None else in_words(verdict.size_mm),
         "counts": counts_of(verdict),
+        "layers": layers_of(verdict),
         "contours": [
             {
                 "closed": s.run.closed,

@@ -7,7 +7,7 @@ cannot be cut as it stands is returned with its name and place, never dropped.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,85 +15,12 @@ from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError, ProofError
 from blankwright.inspection import curves
 from blankwright.inspection.curves import Curve
-from blankwright.proof import distance
+from blankwright.inspection.drawing import Insert, Item, circle_chain, printable
 from blankwright.proof.tags import Record
-
-SOLIDS = {"3DFACE", "3DSOLID", "BODY", "REGION", "MESH", "SURFACE", "EXTRUDEDSURFACE", "LOFTEDSURFACE",
-          "REVOLVEDSURFACE", "SWEPTSURFACE", "PLANESURFACE", "NURBSURFACE", "POLYFACE", "HELIX"}  # fmt: skip
-WRITING = {"TEXT", "MTEXT", "ATTRIB", "ATTDEF", "DIMENSION", "LEADER", "MULTILEADER", "MLEADER", "TOLERANCE",
-           "ACAD_TABLE", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "RTEXT", "ARCALIGNEDTEXT"}  # fmt: skip
-FILLED = {"HATCH", "MPOLYGON", "SOLID", "TRACE", "WIPEOUT"}
-ENDLESS = {"XLINE", "RAY"}
-UNSEEN = {"VIEWPORT", "SEQEND", "ENDBLK", "SUN", "LIGHT", "CAMERA"}
-"""Entities by what they mean for a cutter."""
 
 FULL_TURN_DEG = 1e-9
 FLAT = 1e-9
 """A plane is seen from above when its normal leans by less; far below what moves a line."""
-
-
-@dataclass(frozen=True, eq=False)
-class Insert:
-    """A block that is placed: its name, and the map from the block's plane to the drawing's."""
-
-    name: str
-    matrix: Array
-    shift: Array
-    copies: tuple[Place, ...]
-
-
-@dataclass(frozen=True, eq=False)
-class Item:
-    """One entity.
-
-    Args:
-        kind: Entity type, such as "LINE".
-        layer: Name as in the file, printable.
-        line: Line number of the entity in the file.
-        at: A place on it [file units], None when it has none.
-        chain: (n, 3) x, y and bulge [file units]; None when it is no line work, or a curve.
-        closed: Whether the chain runs back to its start.
-        circle: Centre x, y and diameter of a full circle [file units].
-        curve: A spline or ellipse.
-        insert: The block it places.
-        in_block: Name of the block that it came from, "" for none.
-        on_paper: It stands on a paper layout.
-        invisible: It is switched off by itself (group code 60).
-        heights: Least and greatest z [file units].
-        tilted: Its plane does not lie in the drawing's.
-        below: It is drawn from below (extrusion 0, 0, -1); the chain is as seen from above.
-        trouble: Why it cannot be cut as it stands, a clause; "" when it can.
-        spoiled: Its numbers can be read but make no curve.
-    """
-
-    kind: str
-    layer: str
-    line: int
-    at: Place | None = None
-    chain: Array | None = None
-    closed: bool = False
-    circle: tuple[float, float, float] | None = None
-    curve: Curve | None = None
-    insert: Insert | None = None
-    in_block: str = ""
-    on_paper: bool = False
-    invisible: bool = False
-    heights: tuple[float, float] = (0.0, 0.0)
-    tilted: bool = False
-    below: bool = False
-    trouble: str = ""
-    spoiled: bool = False
-
-    @property
-    def line_work(self) -> bool:
-        """Whether it is something that a cutter could follow."""
-        return self.chain is not None or self.curve is not None
-
-
-def printable(text: str) -> str:
-    """Return a name from a file so that it can be shown: no control characters, not endless."""
-    shown = "".join(c if c.isprintable() else "?" for c in text[:41])
-    return f"{shown[:40]}..." if len(text) > 40 else shown
 
 
 def item_of(record: Record, vertices: list[Record]) -> Item:
@@ -116,6 +43,7 @@ def item_of(record: Record, vertices: list[Record]) -> Item:
         invisible=bool(record.integer(60, 0)),
         tilted=side == 0,
         below=side < 0,
+        colour=colour_of(record),
     )
     if item.tilted:
         return replace(item, trouble="lies in a tilted plane")
@@ -126,6 +54,14 @@ def item_of(record: Record, vertices: list[Record]) -> Item:
     if side < 0 and item.kind not in {"LINE", "POINT", "ELLIPSE", "SPLINE"}:
         item = _turned(item)
     return item
+
+
+def colour_of(record: Record) -> str:
+    """Return a colour as the DXF reference has it: group code 420 as #rrggbb, 62 as an index, 256 as "" (by layer)."""
+    if record.find(420) is not None:
+        return f"#{record.integer(420, 0) & 0xFFFFFF:06x}"
+    index = record.integer(62, 256)
+    return "" if index == 256 else str(index)
 
 
 def _side(record: Record) -> int:
@@ -142,9 +78,7 @@ def _turned(item: Item) -> Item:
     circle = item.circle and (-item.circle[0], item.circle[1], item.circle[2])
     insert = item.insert
     if insert is not None:
-        mirror = np.diag([-1.0, 1.0])
-        copies = tuple((-x, y) for x, y in insert.copies)
-        insert = Insert(insert.name, mirror @ insert.matrix, mirror @ insert.shift, copies)
+        insert = insert.mapped(np.diag([-1.0, 1.0]), np.zeros(2))
     at = item.at and (-item.at[0], item.at[1])
     chain = None if item.chain is None else item.chain * flip
     return replace(item, chain=chain, circle=circle, insert=insert, at=at)
@@ -168,11 +102,6 @@ def _centre(record: Record) -> tuple[float, float, float]:
     if radius <= 0:
         raise record.fail(f"{record.kind} has the radius {radius:g}.")
     return x, y, radius
-
-
-def circle_chain(x: float, y: float, radius_mm: float) -> Array:
-    """Return a full circle as two half circles, counter-clockwise."""
-    return np.array([[x + radius_mm, y, 1.0], [x - radius_mm, y, 1.0]])
 
 
 def _circle(item: Item, record: Record, _: list[Record]) -> Item:
@@ -236,7 +165,9 @@ def _polyline_item(item: Item, record: Record, rows: list[list[float]]) -> Item:
     chain = np.array(rows)
     if closed and (chain[0, :2] == chain[-1, :2]).all() and len(rows) > 2:
         chain = chain[:-1]  # flagged as closed and the first vertex written again: harmless and common
-    return replace(item, chain=chain, closed=closed, at=at)
+    codes = {40, 41, 43} if record.kind == "LWPOLYLINE" else {40, 41}
+    wide = max((record.coordinate(c, v, n) for c, v, n in record.tags if c in codes), default=0.0)
+    return replace(item, chain=chain, closed=closed, at=at, wide=wide)
 
 
 def _point(item: Item, record: Record, _: list[Record]) -> Item:
@@ -260,10 +191,22 @@ def _spline(item: Item, record: Record, _: list[Record]) -> Item:
         rows = np.column_stack([*fit, np.zeros(len(fit[0]))])
         at = (float(rows[0, 0]), float(rows[0, 1]))
         return replace(item, chain=rows, at=at, trouble="has points to pass through but no control points")
-    weights = _numbers(record, 41)
-    weights = weights if len(weights) == len(x) else np.ones(len(x))
-    curve = curves.of_spline(np.column_stack([x, y]), weights, _numbers(record, 40), record.integer(71, 3))
-    return replace(item, curve=curve, closed=curve.closed, at=_start(curve), heights=height)
+    weights, knots = _numbers(record, 41), _numbers(record, 40)
+    if len(weights) not in {0, len(x)}:
+        raise GeometryError(f"a spline of {len(x)} control points with {len(weights)} weights")
+    weights = weights if len(weights) else np.ones(len(x))
+    curve = curves.of_spline(np.column_stack([x, y]), weights, knots, record.integer(71, 3))
+    return replace(
+        item, curve=curve, closed=curve.closed, at=_start(curve), heights=height, trouble=_miscounted(record, x, knots)
+    )
+
+
+def _miscounted(record: Record, points: Array, knots: Array) -> str:
+    """Return what a spline says of itself and does not hold, a clause: some readers refuse the whole file for it."""
+    for code, what, has in ((72, "knots", len(knots)), (73, "control points", len(points))):
+        if record.integer(code, has) != has:
+            return f"says {record.integer(code, 0)} {what} and has {has}"
+    return "names no degree" if record.find(71) is None else ""
 
 
 def _ellipse(item: Item, record: Record, _: list[Record]) -> Item:
@@ -293,12 +236,9 @@ def _insert(item: Item, record: Record, _: list[Record]) -> Item:
     angle = math.radians(record.length(50, 0.0))
     turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
     columns, rows = (max(1, record.integer(code, 1)) for code in (70, 71))
-    if columns * rows > 10_000:
-        raise record.fail("INSERT places a block more than 10000 times; no cutting file needs that.")
-    step = record.length(44, 0.0), record.length(45, 0.0)
-    copies = [turn @ np.array([i * step[0], j * step[1]]) for j in range(rows) for i in range(columns)]
+    steps = np.diag([record.length(44, 0.0), record.length(45, 0.0)]) @ turn.T
     z = record.length(30, 0.0)
-    insert = Insert(record.text(2, ""), turn @ np.diag([sx, sy]), np.array([x, y]), tuple((p[0], p[1]) for p in copies))
+    insert = Insert(record.text(2, ""), turn @ np.diag([sx, sy]), np.array([x, y]), (columns, rows), steps)
     return replace(item, insert=insert, at=(x, y), heights=(z, z))
 
 
@@ -306,61 +246,6 @@ _READERS = {
     "LINE": _line, "ARC": _arc, "CIRCLE": _circle, "LWPOLYLINE": _light, "POLYLINE": _heavy, "POINT": _point,
     "SPLINE": _spline, "ELLIPSE": _ellipse, "INSERT": _insert,
 }  # fmt: skip
-
-
-def placed(item: Item, matrix: Array, shift: Array, insert: Item) -> Item:
-    """Return an entity of a block as it stands in the drawing.
-
-    Args:
-        item: The entity in the block's plane.
-        matrix: (2, 2) of the block's placing.
-        shift: (2,) of the block's placing.
-        insert: The entity that places the block.
-    """
-    stretch = np.hypot(matrix[0], matrix[1])
-    similar = abs(stretch[0] - stretch[1]) <= 1e-9 * stretch.max() and abs(matrix[:, 0] @ matrix[:, 1]) <= 1e-9
-    at = None if item.at is None else matrix @ np.array(item.at) + shift
-    done = replace(
-        item,
-        layer=insert.layer if item.layer == "0" else item.layer,
-        at=None if at is None else (float(at[0]), float(at[1])),
-        in_block=insert.in_block or (insert.insert.name if insert.insert is not None else "") or "?",
-        on_paper=item.on_paper or insert.on_paper,
-        invisible=item.invisible or insert.invisible,
-        tilted=item.tilted or insert.tilted,
-        below=item.below != insert.below,
-        heights=(item.heights[0] + insert.heights[0], item.heights[1] + insert.heights[0]),
-    )
-    if item.curve is not None:
-        return replace(done, curve=item.curve.moved(matrix, shift))
-    if item.chain is None:
-        return done
-    if not similar and item.chain[:, 2].any():
-        curve = curves.of_chain(item.chain, item.closed).moved(matrix, shift)
-        return replace(done, kind="ELLIPSE", chain=None, circle=None, curve=curve)
-    chain = item.chain.copy()
-    chain[:, :2] = item.chain[:, :2] @ matrix.T + shift
-    chain[:, 2] *= 1.0 if np.linalg.det(matrix) > 0 else -1.0
-    circle = None
-    if item.circle is not None:
-        x, y = matrix @ np.array(item.circle[:2]) + shift
-        circle = (float(x), float(y), float(item.circle[2] * stretch[0]))
-    return replace(done, chain=chain, circle=circle)
-
-
-def reach(item: Item) -> tuple[Array, Array] | None:
-    """Return the corners of the least box around line work or a point [file units], None for anything else."""
-    if item.chain is not None:
-        low, high = distance.boxes(distance.pieces_of(item.chain, item.closed))
-        return low.min(axis=0), high.max(axis=0)
-    if item.curve is not None:
-        count = 64
-        span = np.repeat(np.arange(len(item.curve.coefs)), count)
-        p = item.curve.at(span, np.tile(np.linspace(0, 1, count), len(item.curve.coefs)))
-        return p.min(axis=0), p.max(axis=0)
-    if item.kind == "POINT" and item.at is not None:
-        return np.array(item.at), np.array(item.at)
-    return None
 
 
 def unreadable(record: Record, error: ProofError) -> Item:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,15 +12,16 @@ from blankwright.base.arrays import Array
 from blankwright.base.finding import Finding, finding
 from blankwright.base.said import mm, said
 from blankwright.base.units import MM_PER_INCH
-from blankwright.inspection.entities import DxfDrawing
+from blankwright.inspection.drawing import Drawing, reach
 from blankwright.inspection.nesting import RunArea
-from blankwright.inspection.shapes import reach
 from blankwright.proof.findings import IMPERIAL, METRIC, OLD_RELEASE, length, or_ok
 
 Pair = tuple[float, float]
 
 LENGTHS_MM, HEIGHTS_MM = (60.0, 600.0), (10.0, 120.0)
 """A kitchen knife's blank is so long and so high (common practice)."""
+BLADE_RATIO = 2.5
+"""No blank is shorter for its height; a cleaver's is 3 times as long as high (common practice)."""
 NO_KNIFE_MM = (40.0, 900.0)
 """Outside of this a length is no knife's at all, and a slip of the unit is looked for."""
 SLIPS = (
@@ -31,6 +32,8 @@ SLIPS = (
     (25.4 * 12, "feet and millimetres are mixed"),
 )
 """Factor and reason, the most frequent first (needs of cutting services, common practice)."""
+LEAST_MM, MOST_MM = 1.0, 30_000.0
+"""Cutting tables are 1.5 to 24 m long (common practice): nothing longer is a part, and nothing smaller than a kerf."""
 SLIP_SHARE = 0.01
 EXTENTS_SHARE = 0.001
 UNIT_NAMES = {
@@ -93,23 +96,104 @@ def in_words(size_mm: Pair) -> str:
     return f"{long:.1f} mm long and {high:.1f} mm high ({inches})"
 
 
-def unit_findings(drawing: DxfDrawing, size_mm: Pair | None, wanted: WantedSize | None) -> list[Finding]:
-    """Return what there is to say on unit and size."""
-    slip = _slip(size_mm, wanted, _relabelled(drawing)) if size_mm is not None else None
-    known = wanted is not None and slip is None and size_mm is not None and _fits(size_mm, wanted)
+@dataclass(frozen=True)
+class Slip:
+    """A size that is off by a factor which a slip of the unit explains.
+
+    Args:
+        factor: How many times too large or small the part is, above 1.
+        small: Whether it is too small.
+        why: What was most likely mixed up, a clause.
+        sure: The expected size says so, or no unit is named that would speak against it.
+    """
+
+    factor: float
+    small: bool
+    why: str
+    sure: bool
+
+    @property
+    def right(self) -> float:
+        """By how much the drawing's lengths are to be multiplied."""
+        return self.factor if self.small else 1 / self.factor
+
+
+def slip_of(drawing: Drawing, size_mm: Pair | None, wanted: WantedSize | None) -> Slip | None:
+    """Return the slip of the unit that a part's size speaks of, or None.
+
+    Args:
+        drawing: The drawing, for the unit it names.
+        size_mm: Length and height as read [mm].
+        wanted: The size that the part should have, or None.
+    """
+    if size_mm is None or (wanted is not None and fits(size_mm, wanted)):
+        return None
+    other_name = _relabelled(drawing)
+    for factor, why in (*other_name, *SLIPS):
+        for small in (True, False):
+            share = factor if small else 1 / factor
+            right = (size_mm[0] * share, size_mm[1] * share)
+            if wanted is not None:
+                near = (wanted.length_mm, wanted.height_mm)
+                slack = (SLIP_SHARE * v + wanted.within_mm for v in near)
+                if all(abs(r - n) <= s for r, n, s in zip(right, near, slack, strict=True)):
+                    return Slip(factor, small, why, sure=True)
+            elif not NO_KNIFE_MM[0] <= size_mm[0] <= NO_KNIFE_MM[1] and _blade_like(right):
+                inches = factor == MM_PER_INCH and not drawing.unit_named
+                sure = inches or (factor, why) in other_name or not LEAST_MM <= size_mm[0] <= MOST_MM
+                return Slip(factor, small, why, sure=sure)
+    return None
+
+
+def _blade_like(size_mm: Pair) -> bool:
+    """Say whether a size is a knife's and long for its height: a square plate speaks for no slip."""
+    return like_a_knife(size_mm) and size_mm[0] >= BLADE_RATIO * size_mm[1]
+
+
+def unit_findings(
+    drawing: Drawing, size_mm: Pair | None, wanted: WantedSize | None, slip: Slip | None
+) -> list[Finding]:
+    """Return what there is to say on unit and size; of a slip, only itself.
+
+    Args:
+        drawing: The drawing.
+        size_mm: Length and height as read, before a slip is put right [mm].
+        wanted: The size that the part should have, or None.
+        slip: What `slip_of` made of them.
+    """
+    known = wanted is not None and size_mm is not None and fits(size_mm, wanted)
+    if slip is not None and size_mm is not None and (slip.sure or drawing.unit_named):
+        return [_slipped(drawing, size_mm, slip)]
     out = _named(drawing, confirmed=known)
     if slip is not None and size_mm is not None:
-        factor, why, small = slip
-        word = "small" if small else "large"
-        right = tuple(v * factor if small else v / factor for v in size_mm)
-        text = f"The part is {in_words(size_mm)}: {factor:.4g} times too {word}, most likely {why}. "
-        out.insert(0, finding("UNIT", f"{text}In the right unit it would be {in_words((right[0], right[1]))}."))
-    ok = f"The file names its unit: {UNIT_NAMES.get(drawing.insunits or 0, 'none')}."
-    return [*or_ok(out, "UNIT", ok), *_size(size_mm, wanted, slipped=slip is not None)]
+        right = in_words((size_mm[0] * slip.right, size_mm[1] * slip.right))
+        out = [replace(f, line=f.line.then(f" If {slip.why}, the part would be {right}.")) for f in out]
+    ok = f"The file names its unit: {drawing.unit_words or UNIT_NAMES.get(drawing.insunits or 0, 'none')}."
+    return [*or_ok(out, "UNIT", ok), *_size(size_mm, wanted)]
 
 
-def _named(drawing: DxfDrawing, *, confirmed: bool) -> list[Finding]:
-    """Say what the header says of the unit."""
+def _slipped(drawing: Drawing, size_mm: Pair, slip: Slip) -> Finding:
+    right = (size_mm[0] * slip.right, size_mm[1] * slip.right)
+    word = "small" if slip.small else "large"
+    text = f"The part is {in_words(size_mm)}: {slip.factor:.4g} times too {word}, most likely {slip.why}. "
+    if not drawing.unit_named:
+        text += "The file names no unit. "
+    if slip.sure:
+        text += f"In the right unit it would be {in_words(right)}; holes and walls were judged at that."
+        return finding("UNIT", text)
+    name = UNIT_NAMES.get(drawing.insunits or 0, "its unit")
+    text = f"The part is {in_words(size_mm)}. The file names {name}, and that stands; for a kitchen knife it is "
+    text += f"{slip.factor:.4g} times too {word}, as if {slip.why}: it would be {in_words(right)}. "
+    return finding("UNIT", f"{text}Say with --expect what it should be.", level="warning")
+
+
+def _named(drawing: Drawing, *, confirmed: bool) -> list[Finding]:
+    """Say what the file says of its unit."""
+    if drawing.unit_doubt:
+        if confirmed:
+            return []
+        text = f"{drawing.unit_doubt} Say with --expect how large the part is, and say the size in the order."
+        return [finding("UNIT", text, level="warning")]
     names, measure = drawing.insunits, drawing.measurement
     if drawing.name_unit_mm is not None:
         word = "inches" if drawing.name_unit_mm == MM_PER_INCH else "mm"
@@ -125,21 +209,25 @@ def _named(drawing: DxfDrawing, *, confirmed: bool) -> list[Finding]:
         what = "$INSUNITS is missing" if names is None else f"$INSUNITS is {names}"
         text = f"The file names no unit ({what}); taken as mm. Set $INSUNITS to 4 and $MEASUREMENT to 1."
         return [finding("UNIT", text)]
-    if (names in METRIC and measure == 0) or (names in IMPERIAL and measure == 1):
-        text = f"$INSUNITS {names} ({UNIT_NAMES[names or 0]}) and $MEASUREMENT {measure} contradict each other: "
-        return [finding("UNIT", f"{text}readers look at one or the other. Make both metric or both inches.")]
+    out = []
+    if not confirmed and ((names in METRIC and measure == 0) or (names in IMPERIAL and measure == 1)):
+        name = UNIT_NAMES[names or 0]
+        text = f"The file names {name} ($INSUNITS {names}), but $MEASUREMENT is {measure}; a reader that looks at that "
+        text += f"alone may take it for {'inches' if measure == 0 else 'mm'}. Say {name} in the order."
+        out.append(finding("UNIT", text, level="warning"))
     if names not in USUAL:
         text = f"The unit is {UNIT_NAMES.get(names or 0, names)}; cutting services take mm or inches. Change it to mm."
-        return [finding("UNIT", text, level="warning")]
-    return []
+        out.append(finding("UNIT", text, level="warning"))
+    return out
 
 
-def _fits(size_mm: Pair, wanted: WantedSize) -> bool:
+def fits(size_mm: Pair, wanted: WantedSize) -> bool:
+    """Say whether a size is the expected one, to the digits that were given."""
     off = abs(size_mm[0] - wanted.length_mm), abs(size_mm[1] - wanted.height_mm)
     return max(off) <= wanted.within_mm + 1e-6
 
 
-def _relabelled(drawing: DxfDrawing) -> tuple[tuple[float, str], ...]:
+def _relabelled(drawing: Drawing) -> tuple[tuple[float, str], ...]:
     """Return factors and reasons for numbers that are inches or mm under the name of another unit."""
     if drawing.unit_mm is None or drawing.insunits in USUAL:
         return ()
@@ -148,49 +236,34 @@ def _relabelled(drawing: DxfDrawing) -> tuple[tuple[float, str], ...]:
     return tuple((factor, f"its numbers are {unit}, though it says {name}") for factor, unit in plain)
 
 
-def _slip(
-    size_mm: Pair, wanted: WantedSize | None, relabelled: Sequence[tuple[float, str]]
-) -> tuple[float, str, bool] | None:
-    """Return factor, reason and whether the part is too small, when the size is off by a known factor."""
-    for factor, why in (*relabelled, *SLIPS):
-        for small in (True, False):
-            right = (size_mm[0] * factor, size_mm[1] * factor) if small else (size_mm[0] / factor, size_mm[1] / factor)
-            if wanted is None:
-                outside = not NO_KNIFE_MM[0] <= size_mm[0] <= NO_KNIFE_MM[1]
-                if outside and _plausible(right):
-                    return factor, why, small
-            else:
-                near = (wanted.length_mm, wanted.height_mm)
-                slack = (SLIP_SHARE * v + wanted.within_mm for v in near)
-                if not _fits(size_mm, wanted) and all(
-                    abs(r - n) <= s for r, n, s in zip(right, near, slack, strict=True)
-                ):
-                    return factor, why, small
-    return None
-
-
-def _plausible(size_mm: Pair) -> bool:
+def like_a_knife(size_mm: Pair) -> bool:
+    """Say whether a length and height are those of a kitchen knife's blank."""
     return LENGTHS_MM[0] <= size_mm[0] <= LENGTHS_MM[1] and HEIGHTS_MM[0] <= size_mm[1] <= HEIGHTS_MM[1]
 
 
-def _size(size_mm: Pair | None, wanted: WantedSize | None, *, slipped: bool) -> list[Finding]:
+def _size(size_mm: Pair | None, wanted: WantedSize | None) -> list[Finding]:
     if size_mm is None:
         return [finding("SIZE", "There is nothing to measure.")] if wanted is not None else []
     shown = in_words(size_mm)
-    if wanted is not None and not _fits(size_mm, wanted):
+    if not LEAST_MM <= size_mm[0] <= MOST_MM:
+        text = said("The part is {}; what is cut is {} long. Check the unit.", shown, mm(LEAST_MM, 0, upto=MOST_MM))
+        return [finding("SIZE", text)]
+    if wanted is not None and not fits(size_mm, wanted):
         asked = in_words((wanted.length_mm, wanted.height_mm))
         return [finding("SIZE", f"The part is {shown}; expected: {asked}.")]
     if wanted is not None:
         return [finding("SIZE", f"The part is {shown}, as expected.", level="ok")]
-    if slipped or _plausible(size_mm):
-        return [finding("SIZE", f"The part is {shown}.", level="ok" if not slipped else "warning")]
+    if like_a_knife(size_mm):
+        return [finding("SIZE", f"The part is {shown}.", level="ok")]
     long, high = (mm(least, 0, upto=most) for least, most in (LENGTHS_MM, HEIGHTS_MM))
-    text = said("The part is {}; a kitchen knife is {} by {}. Check the unit.", shown, long, high)
-    return [finding("SIZE", text, level="warning")]
+    text = said("The part is {}; a kitchen knife's blank is {} by {}.", shown, long, high)
+    return [finding("SIZE", text, level="ok")]
 
 
-def extent_findings(drawing: DxfDrawing) -> list[Finding]:
+def extent_findings(drawing: Drawing) -> list[Finding]:
     """Compare the header's extents with the drawing: people read sizes off them, viewers open on them."""
+    if drawing.form == "SVG":
+        return []
     if drawing.extents is None:
         if drawing.extents_unset:
             unset = "The header's extents are not set: some viewers open on nothing."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from blankwright.base.errors import RequestError
@@ -18,6 +19,7 @@ _OTHERS = (
     (b"II*\0", "a picture (TIFF)"),
     (b"MM\0*", "a picture (TIFF)"),
     (b"%!PS", "a PostScript page"),
+    (b"\x1f\x8b", "a packed drawing (SVGZ or other)"),
     (b"PK\x03\x04", "a packed archive (ZIP)"),
     (b"ISO-10303", "a STEP model"),
     (b"solid ", "an STL model"),
@@ -32,9 +34,9 @@ def read_bytes(path: Path) -> bytes:
     """
     try:
         if path.is_dir():
-            raise RequestError(f"{path} is a folder. Name one DXF file in it.")
+            raise RequestError(f"{path} is a folder. Name one file in it.")
         if path.exists() and not path.is_file():
-            raise RequestError(f"{path} is no plain file. Name a DXF file.")
+            raise RequestError(f"{path} is no plain file. Name a drawing.")
         with path.open("rb") as stream:
             return stream.read(MAX_BYTES + 1)
     except FileNotFoundError:
@@ -42,6 +44,12 @@ def read_bytes(path: Path) -> bytes:
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or type(error).__name__
         raise RequestError(f"{path}: cannot be read ({why}).") from None
+
+
+def is_svg(data: bytes) -> bool:
+    """Say whether bytes begin like an SVG drawing; some programs write a long comment before it."""
+    head = data[:65_536].removeprefix(b"\xef\xbb\xbf").lstrip()
+    return len(data) <= MAX_BYTES and head[:1] == b"<" and re.search(rb"<(\w+:)?svg[\s>]", head) is not None
 
 
 def why_not_dxf(data: bytes) -> str | None:
@@ -61,8 +69,7 @@ def why_not_dxf(data: bytes) -> str | None:
         if head.startswith(start):
             return f"This is {kind}, not a DXF. Export the outline as ASCII DXF."
     if head[:1] == b"<":
-        kind = "an SVG drawing" if b"<svg" in head.lower() else "a page or XML file"
-        return f"This is {kind}, not a DXF. Export the outline as ASCII DXF."
+        return "This is a page or XML file, not a drawing. Export the outline as ASCII DXF."
     if data[:2] in {b"\xff\xfe", b"\xfe\xff"}:
         return "The file is written in UTF-16, which DXF readers do not take. Save it again as ASCII DXF."
     if b"\0" in data:

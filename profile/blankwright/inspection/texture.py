@@ -80,10 +80,12 @@ def curve_findings(followed: Sequence[Followed], lines: Lines) -> list[Finding]:
                 text = f"An ellipse {how}: many cutters cannot read one; it must become arcs."
             if f.deviation_mm is None:
                 text += f" It {f.why}: draw it again." if f.item.trouble else f" It cannot be followed: {f.why}."
+            elif f.item.trouble:
+                text += f" It {f.item.trouble}, for which some readers refuse the whole file."
             found.append(finding(code, text, lines.place(f.item)))
         out += or_ok(found, code, f"No {word}." if word == "spline" else "No ellipse.")
     for f in followed:
-        if f.item.kind not in {"SPLINE", "ELLIPSE"}:
+        if f.item.kind not in {"SPLINE", "ELLIPSE"} and (f.why or f.item.trouble):
             text = f"{f.item.kind} (line {f.item.line}) {f.why or f.item.trouble}."
             out.append(finding("CONTENT", text, lines.place(f.item)))
     return out

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,15 +13,20 @@ from blankwright.base.errors import GeometryError
 from blankwright.base.finding import LEVELS, Finding, Level, finding
 from blankwright.base.said import said
 from blankwright.inspection import content, sizing, texture, walls
-from blankwright.inspection.entities import DxfDrawing
-from blankwright.inspection.lines import Lines, lines_of
+from blankwright.inspection.budget import PAIR, Budget
+from blankwright.inspection.drawing import Drawing
+from blankwright.inspection.lines import ALL, Lines, lines_of
 from blankwright.inspection.nesting import MAX_CONTOURS, RunArea, areas_of, contains
-from blankwright.inspection.sizing import WantedSize
+from blankwright.inspection.roles import Choice
+from blankwright.inspection.sizing import Slip, WantedSize
 from blankwright.proof.chains import JOINED_MM, Doubled, Gap, Run, as_circle, bridged, gaps, joined, without_doubles
-from blankwright.proof.contacts import ALONG_MM, Chain, Crossing, crossings, near_pairs, overlaps
-from blankwright.proof.distance import pieces_of
+from blankwright.proof.contacts import ALONG_MM, Chain, Crossing, Index, crossings, near_pairs, overlaps
+from blankwright.proof.distance import Pieces, pieces_of
 from blankwright.proof.findings import SHORT_MM, length, or_ok, spot
 from blankwright.shop.records import Process
+
+Near = Callable[[Pieces, float], tuple[Index, Index]]
+"""Finds the pieces of all whose boxes come within a margin."""
 
 MOST_CROSSINGS = 60
 MOST_LOOKED_AT = 500
@@ -41,12 +46,14 @@ class Wanted:
         process: How it is cut, or None: then holes and walls are not judged.
         thickness_mm: Thickness of the stock [mm], or None.
         parts: How many parts the file should hold.
+        choice: What is to be cut and what is a mark, where that was said.
     """
 
     size: WantedSize | None
     process: Process | None
     thickness_mm: float | None
     parts: int = 1
+    choice: Choice = ALL
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,17 +66,21 @@ class Verdict:
         runs: Contours, closed and open, doubles left out.
         shapes: The same as areas, the largest first.
         size_mm: Length and height of the part [mm], None without a contour.
+        slip: The slip of the unit that the size speaks of; one that is sure is put right in all but the drawing.
+        as_expected: Whether the size is the expected one.
         doubled: What is drawn twice.
         gaps: Loose ends.
         joints: Where more than two ends meet.
         findings: Everything that was looked at.
     """
 
-    drawing: DxfDrawing
+    drawing: Drawing
     lines: Lines
     runs: tuple[Run, ...]
     shapes: tuple[RunArea, ...]
     size_mm: Place | None
+    slip: Slip | None
+    as_expected: bool
     doubled: tuple[Doubled, ...]
     gaps: tuple[Gap, ...]
     joints: tuple[tuple[Place, int], ...]
@@ -85,55 +96,103 @@ class Verdict:
         return [f for f in self.findings if f.level == level]
 
 
-def judge(drawing: DxfDrawing, wanted: Wanted) -> Verdict:
+@dataclass(frozen=True, eq=False)
+class _Measured:
+    """The contours of a drawing, and where they meet what they should not."""
+
+    runs: list[Run]
+    shapes: list[RunArea]
+    doubled: list[Doubled]
+    joints: list[tuple[Place, int]]
+    loose: list[Gap]
+    crossing: list[Crossing]
+    tangled: list[Finding]
+
+
+def judge(drawing: Drawing, wanted: Wanted) -> Verdict:
     """Judge a drawing.
 
     Args:
         drawing: From `entities.read_drawing`.
         wanted: What it is judged against.
+
+    Raises:
+        RequestError: A layer or colour that was named is not in the file.
     """
-    lines = lines_of(drawing, SHORT_MM)
-    found = content.file_findings(drawing)
+    lines = lines_of(drawing, SHORT_MM, wanted.choice)
+    found = _measured(lines, drawing.budget)
+    as_read = size = sizing.part_size(found.shapes)
+    slip = sizing.slip_of(drawing, size, wanted.size)
+    if slip is not None and slip.sure:  # what follows from a wrong unit is no fault of its own
+        lines = lines_of(drawing, SHORT_MM, wanted.choice, lines.unit_mm * slip.right)
+        found = _measured(lines, drawing.budget)
+        size = sizing.part_size(found.shapes)
+    told = content.file_findings(drawing)
+    if drawing.items or not drawing.faults:
+        told += sizing.unit_findings(drawing, as_read, wanted.size, slip)
+        told += _of_contours(drawing, found, lines, wanted)
+        told += texture.short_findings(lines, found.runs) + texture.piece_findings(found.runs)
+        told += texture.curve_findings(lines.followed, lines) + texture.flat_findings(found.shapes)
+        kerf_mm = None if wanted.process is None else wanted.process.kerf_mm.value
+        told += texture.inner_findings(found.shapes, kerf_mm, drawing.design)
+        if wanted.process is not None and wanted.thickness_mm is not None:
+            told += walls.hole_findings(found.shapes, wanted.process, wanted.thickness_mm)
+            told += walls.wall_findings(found.shapes, wanted.process, wanted.thickness_mm, drawing.budget)
+        told += content.content_findings(drawing, lines) + sizing.extent_findings(drawing)
+    return Verdict(
+        drawing=drawing,
+        lines=lines,
+        runs=tuple(found.runs),
+        shapes=tuple(found.shapes),
+        size_mm=size,
+        slip=slip,
+        as_expected=wanted.size is not None and size is not None and sizing.fits(size, wanted.size),
+        doubled=tuple(found.doubled),
+        gaps=tuple(found.loose),
+        joints=tuple(found.joints),
+        findings=tuple(told),
+    )
+
+
+def _measured(lines: Lines, budget: Budget) -> _Measured:
+    def near(pieces: Pieces, margin_mm: float) -> tuple[Index, Index]:
+        found = near_pairs(pieces, margin_mm, int(max(budget.left, 0) / PAIR))
+        budget.spend(PAIR * len(found[0]) + len(pieces), "lines over each other")
+        return found
+
     runs: list[Run] = []
     doubled: list[Doubled] = []
     joints: list[tuple[Place, int]] = []
     loose: list[Gap] = []
+    crossing: list[Crossing] = []
     tangled: list[Finding] = []
     try:
-        strands, doubled = without_doubles(lines.strands)
+        strands, doubled = without_doubles(lines.strands, near)
         runs, joints = joined(strands)
         runs = [as_circle(run) for run in runs]
         loose = gaps(runs)
-        crossing = _crossings(runs, joints)
+        crossing = _crossings(runs, joints, near)
     except GeometryError as error:
         tangled = [finding("CROSSING", f"{str(error)[:1].upper()}{str(error)[1:]}. Redraw the outline.")]
-        crossing = []
         runs = [
             Run(s.vertices, s.closed, s.layer, frozenset({s.kind}), s.circle) for s in lines.strands[:MOST_LOOKED_AT]
         ]
-    shapes = areas_of(bridged(runs, LOOKED_OVER_MM)[0]) if loose else areas_of(runs)
-    size = sizing.part_size(shapes)
-    if drawing.items or not drawing.faults:
-        found += sizing.unit_findings(drawing, size, wanted.size)
-        found += _contours(runs, loose, lines)
-        if len(runs) > MAX_CONTOURS:
-            text = f"{len(runs)} contours; only the {MAX_CONTOURS} largest were compared. No knife needs that many."
-            found.append(finding("CONTOUR-COUNT", text))
-        found += _joints(joints, runs)
-        found += _doubles(doubled)
-        found += [*tangled, *_crossing_findings(crossing, tangled=bool(tangled))]
-        found += _nesting(shapes, content.spots(drawing, lines), wanted.parts)
-        found += texture.short_findings(lines, runs) + texture.piece_findings(runs)
-        found += texture.curve_findings(lines.followed, lines) + texture.flat_findings(shapes)
-        kerf_mm = None if wanted.process is None else wanted.process.kerf_mm.value
-        found += texture.inner_findings(shapes, kerf_mm, drawing.design)
-        if wanted.process is not None and wanted.thickness_mm is not None:
-            found += walls.hole_findings(shapes, wanted.process, wanted.thickness_mm)
-            found += walls.wall_findings(shapes, wanted.process, wanted.thickness_mm)
-        found += content.content_findings(drawing, lines) + sizing.extent_findings(drawing)
-    return Verdict(
-        drawing, lines, tuple(runs), tuple(shapes), size, tuple(doubled), tuple(loose), tuple(joints), tuple(found)
-    )  # fmt: skip
+    shapes = areas_of(bridged(runs, LOOKED_OVER_MM)[0] if loose else runs, budget)
+    return _Measured(runs, shapes, doubled, joints, loose, crossing, tangled)
+
+
+def _of_contours(drawing: Drawing, found: _Measured, lines: Lines, wanted: Wanted) -> list[Finding]:
+    out = _contours(found.runs, found.loose, lines)
+    if len(found.runs) > MAX_CONTOURS:
+        text = f"{len(found.runs)} contours; only the {MAX_CONTOURS} largest were compared. No knife needs that many."
+        out.append(finding("CONTOUR-COUNT", text))
+    unplaced = sum(s.unplaced for s in found.shapes)
+    if unplaced:
+        text = f"{unplaced} contours were not compared: the drawing takes more work than any cutting file needs."
+        out.append(finding("CONTOUR-COUNT", text))
+    out += _joints(found.joints, found.runs) + _doubles(found.doubled)
+    out += [*found.tangled, *_crossing_findings(found.crossing, tangled=bool(found.tangled))]
+    return out + _nesting(found.shapes, content.spots(drawing, lines), wanted.parts)
 
 
 def _contours(runs: Sequence[Run], loose: Sequence[Gap], lines: Lines) -> list[Finding]:
@@ -177,13 +236,13 @@ def _doubles(doubled: Sequence[Doubled]) -> list[Finding]:
     return or_ok(out, "DOUBLED", "Nothing is drawn twice.")
 
 
-def _crossings(runs: Sequence[Run], joints: Sequence[tuple[Place, int]]) -> list[Crossing]:
+def _crossings(runs: Sequence[Run], joints: Sequence[tuple[Place, int]], near: Near) -> list[Crossing]:
     """Return where contours meet themselves or each other, known joints and doubled stretches left out."""
     if not runs:
         return []
     chain, rows = _chain(runs)
     pieces = pieces_of(rows, closed=False).take(np.flatnonzero(_real(runs)))
-    i, j = near_pairs(pieces, ALONG_MM)
+    i, j = near(pieces, ALONG_MM)
     along = {
         (min(o), max(o))
         for p in overlaps(pieces, i, j)

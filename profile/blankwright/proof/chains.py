@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,7 +16,7 @@ import numpy as np
 from blankwright.base.arrays import Array, Place
 from blankwright.geometry.outline import circles
 from blankwright.proof import distance
-from blankwright.proof.contacts import ALONG_MM, Overlap, near_pairs, overlaps
+from blankwright.proof.contacts import ALONG_MM, Index, Overlap, near_pairs, overlaps
 
 JOINED_MM = 0.001
 """Ends this near are one: a tenth of the finest cutting tolerance in the trade."""
@@ -152,8 +152,14 @@ def _pieces(pairs: Array) -> distance.Pieces:
     return distance.pieces_of(rows, closed=False).take(2 * np.arange(len(pairs)))
 
 
-def without_doubles(strands: Sequence[Strand]) -> tuple[list[Strand], list[Doubled]]:
+def without_doubles(
+    strands: Sequence[Strand], pairs_of: Callable[[distance.Pieces, float], tuple[Index, Index]] = near_pairs
+) -> tuple[list[Strand], list[Doubled]]:
     """Take out what is drawn twice and join lines and arcs that run over each other.
+
+    Args:
+        strands: Line work.
+        pairs_of: Finds the pieces that come near each other, as near_pairs does.
 
     Raises:
         GeometryError: The drawing is a tangle that would take too long to measure.
@@ -164,7 +170,7 @@ def without_doubles(strands: Sequence[Strand]) -> tuple[list[Strand], list[Doubl
         if not kept:
             break
         pieces, owner, number = _table(kept)
-        pairs = overlaps(pieces, *near_pairs(pieces, ALONG_MM))
+        pairs = overlaps(pieces, *pairs_of(pieces, ALONG_MM))
         pairs = [p for p in pairs if (owner[p.first], number[p.first]) != (owner[p.second], number[p.second])]
         if not pairs:
             break

@@ -57,8 +57,13 @@ class Overlap:
     ends: Array
 
 
-def near_pairs(pieces: Pieces, margin_mm: float) -> tuple[Index, Index]:
+def near_pairs(pieces: Pieces, margin_mm: float, most: int = MAX_PAIRS) -> tuple[Index, Index]:
     """Return the rows i < j of pieces whose boxes come within a margin.
+
+    Args:
+        pieces: All pieces.
+        margin_mm: How near counts [mm].
+        most: How many pairs are too many.
 
     Raises:
         GeometryError: There are too many: a tangle.
@@ -88,7 +93,7 @@ def near_pairs(pieces: Pieces, margin_mm: float) -> tuple[Index, Index]:
         meet = (low[i, other] <= high[j, other]) & (low[j, other] <= high[i, other])
         i, j = i[meet], j[meet]
         total += len(i)
-        if total > MAX_PAIRS:
+        if total > min(most, MAX_PAIRS):
             raise GeometryError("so many lines lie over each other that the drawing was not measured")
         found.append((np.minimum(i, j), np.maximum(i, j)))
         row = stop

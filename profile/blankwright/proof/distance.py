@@ -220,7 +220,7 @@ def clearance(finished: Outline, cut_vertices: Array, cut: Mask | None = None) -
     """
     ours = pieces_of(finished.vertices, closed=True)
     around = pieces_of(np.asarray(cut_vertices, dtype=np.float64), closed=True)
-    return between(ours, around if cut is None else around.take(np.flatnonzero(cut)))
+    return least_between(ours, around if cut is None else around.take(np.flatnonzero(cut)))
 
 
 def between_chains(vertices: Array, others: Array, *, closed: bool) -> tuple[Array, Array]:
@@ -234,7 +234,7 @@ def between_chains(vertices: Array, others: Array, *, closed: bool) -> tuple[Arr
     Returns:
         (m,) or, for an open first chain, (m - 1,) least distance [mm]; and the places on the first chain [mm].
     """
-    return between(pieces_of(vertices, closed), pieces_of(others, closed=False))
+    return least_between(pieces_of(vertices, closed), pieces_of(others, closed=False))
 
 
 def between_pieces(vertices: Array, others: Array) -> tuple[Array, Array]:
@@ -247,11 +247,11 @@ def between_pieces(vertices: Array, others: Array) -> tuple[Array, Array]:
     Returns:
         (m,) least distance [mm] and (m, 2) the place on the first contour [mm].
     """
-    return between(pieces_of(vertices, closed=True), pieces_of(others, closed=True))
+    return least_between(pieces_of(vertices, closed=True), pieces_of(others, closed=True))
 
 
-def between(ours: Pieces, cut: Pieces) -> tuple[Array, Array]:
-    """Measure the least distance from each of some pieces to others: (m,) [mm] and (m, 2) where on the first [mm]."""
+def least_between(ours: Pieces, cut: Pieces) -> tuple[Array, Array]:
+    """Measure the least distance from each of some pieces to any of others: (m,) [mm], and (m, 2) the places [mm]."""
     m, n = len(ours), len(cut)
     least, place = np.full(m, np.inf), np.zeros((m, 2))
     rows = max(1, CHUNK // n)

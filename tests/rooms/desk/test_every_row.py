@@ -10,6 +10,7 @@ import pytest
 
 from blankwright.base.errors import BlankwrightError
 from blankwright.design.designfile import written
+from blankwright.design.partkeys import EXAMPLES
 from blankwright.design.request import SETTINGS, Setting, read_design
 from blankwright.desk.make import Made, make
 from blankwright.ink.papers import papers
@@ -150,10 +151,21 @@ HIDDEN: list[dict[str, object]] = [
     {"block.section": "oval", "block.material": "G10"},
 ]  # fmt: skip
 """Chef's knives that together set every setting, each choice to each of its words."""
+MARKED: list[dict[str, object]] = [
+    {"cutting.process": "laser", "grind.height": "15 mm", "mark.text": "GALLEY", "mark.height": "3 mm",
+     "mark.at": "-70 mm, 33 mm", "mark.reads": "along", "mark.lines": "etched"},
+    {"cutting.process": "laser", "mark.file": "mark.svg", "mark.height": "6 mm", "mark.reads": "across",
+     "mark.lines": "left out", **{f"parts.{key}": value for key, value in EXAMPLES.items()}},
+]  # fmt: skip
+"""The same for what is marked and for what is cut beside the blade."""
+MARK = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="10mm" height="6mm" viewBox="0 0 10 6">'
+    '<path d="M0 6 L5 0 L10 6" fill="none" stroke="black"/></svg>'
+)
 
 
 def told(setting: Setting) -> Iterator[object]:
-    yield from (changes[setting.key] for changes in (*FULL, *HIDDEN) if setting.key in changes)
+    yield from (changes[setting.key] for changes in (*FULL, *HIDDEN, *MARKED) if setting.key in changes)
 
 
 def test_every_setting(tmp_path: Path) -> None:
@@ -165,6 +177,9 @@ def test_every_setting(tmp_path: Path) -> None:
     cases |= {
         f"hidden {i}": ("chef", {"handle.construction": "hidden", **changes}, {}) for i, changes in enumerate(HIDDEN)
     }
+    cases |= {f"marked {i}": ("chef", changes, {"extras": ("marks", "parts")}) for i, changes in enumerate(MARKED)}
+    (tmp_path / "mark.svg").write_text(MARK, encoding="utf-8")
+    MARKED[1]["mark.file"] = str(tmp_path / "mark.svg")
     each(tmp_path, cases)
 
 

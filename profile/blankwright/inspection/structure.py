@@ -1,0 +1,127 @@
+"""Would a careful reader open this file? Types by group code, codes that may stand once, subclass markers, the header.
+
+A reader that takes what it needs overlooks such faults; another one refuses the whole file for them. Rules are those of
+the DXF reference: "Group code value types", "Subclass markers", and the tables of single entities.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+
+from blankwright.proof.findings import OLD_RELEASE
+from blankwright.proof.tags import Record
+
+_FLOATS = ((10, 59), (110, 149), (210, 239), (460, 469), (1010, 1059))
+_WHOLE = ((60, 79), (90, 99), (160, 179), (270, 299), (370, 389), (400, 409), (420, 429), (440, 459), (1060, 1071))
+_PLANE = {210, 220, 230}
+_POINT = {10, 20, 30}
+_COMMON = {5, 6, 8, 48, 60, 62, 67, 370, 410, 420}
+_ONCE = {
+    "LINE": _POINT | {11, 21, 31, 39},
+    "CIRCLE": _POINT | {39, 40},
+    "ARC": _POINT | {39, 40, 50, 51},
+    "POINT": _POINT | {39, 50},
+    "LWPOLYLINE": {38, 39, 43, 70, 90},
+    "POLYLINE": _POINT | {39, 40, 41, 66, 70, 71, 72, 73, 74, 75},
+    "VERTEX": _POINT | {40, 41, 42, 50, 70},
+    "SPLINE": {12, 22, 32, 13, 23, 33, 42, 43, 44, 70, 71, 72, 73, 74},
+    "ELLIPSE": _POINT | {11, 21, 31, 40, 41, 42},
+    "INSERT": _POINT | {2, 41, 42, 43, 44, 45, 50, 66, 70, 71},
+}
+"""Entity -> group codes of which the reference allows one, beside the common ones."""
+
+_MARKERS = {
+    "LINE": {"AcDbLine"},
+    "CIRCLE": {"AcDbCircle"},
+    "ARC": {"AcDbArc"},
+    "POINT": {"AcDbPoint"},
+    "LWPOLYLINE": {"AcDbPolyline"},
+    "POLYLINE": {"AcDb2dPolyline", "AcDb3dPolyline", "AcDbPolygonMesh", "AcDbPolyFaceMesh"},
+    "SPLINE": {"AcDbSpline"},
+    "ELLIPSE": {"AcDbEllipse"},
+    "INSERT": {"AcDbBlockReference", "AcDbMInsertBlock"},
+}
+"""Entity -> the subclass markers of which it needs one, from release R13 on."""
+
+_HEADER = {"$ACADVER": (1,), "$INSUNITS": (70,), "$MEASUREMENT": (70,), "$EXTMIN": (10, 20), "$EXTMAX": (10, 20)}
+"""Header variable -> the group codes of its value, of those that are read here."""
+
+
+def _kinds() -> list[str]:
+    kinds = ["s"] * 1072
+    for ranges, kind in ((_FLOATS, "f"), (_WHOLE, "i")):
+        for low, high in ranges:
+            kinds[low : high + 1] = [kind] * (high + 1 - low)
+    return kinds
+
+
+_KINDS = _kinds()
+
+
+class Structure:
+    """What a careful reader would refuse, gathered over a file: each sort of fault once, with how often it is there."""
+
+    def __init__(self) -> None:
+        self._found: dict[tuple[str, str], list[int]] = {}
+
+    def faults(self, release: str | None) -> list[str]:
+        """Return one sentence for each sort of fault.
+
+        Args:
+            release: $ACADVER; up to R12, and where none is named, no markers are needed.
+        """
+        plain = release is None or release <= OLD_RELEASE
+        out = []
+        for (sort, what), lines in self._found.items():
+            if sort == "marker" and plain:
+                continue
+            more = f" and {len(lines) - 1} more" if len(lines) > 1 else ""
+            out.append(f"line {lines[0]}{more}: {what}; careful readers refuse the file.")
+        return out
+
+    def entity(self, record: Record) -> None:
+        """Look at an entity, or at a row of a table."""
+        seen: set[int] = set()
+        single = _ONCE.get(record.kind)
+        marked: set[str] = set()
+        grouped = False
+        for code, value, line in record.tags:
+            if not _typed(code, value):
+                self._fault("type", f"{record.kind[:40]} has text where group code {code} is a number", line)
+            if code == 102:
+                grouped = value.lstrip().startswith("{")
+            elif code == 100:
+                marked.add(value.strip())
+            elif code >= 1000:
+                break  # what programs add for themselves
+            elif single is not None and not grouped and (code in single or code in _COMMON or code in _PLANE):
+                if code in seen:
+                    self._fault("once", f"{record.kind} has group code {code} twice", line)
+                seen.add(code)
+        if record.kind in _MARKERS and not marked & _MARKERS[record.kind]:
+            self._fault("marker", f"{record.kind} has no subclass marker, which its release needs", record.line)
+
+    def header(self, variables: Mapping[str, Record]) -> None:
+        """Look at the header's variables."""
+        for name, record in variables.items():
+            codes = [code for code, _, _ in record.tags]
+            wanted: Iterable[int] = _HEADER.get(name, codes[:1])
+            if not codes or any(code not in codes for code in wanted) or len(set(codes)) < len(codes):
+                self._fault("header", f"the header's {name[:40]} has not the values that belong to it", record.line)
+            for code, value, line in record.tags:
+                if not _typed(code, value):
+                    self._fault("header", f"the header's {name[:40]} has text where a number stands", line)
+
+    def _fault(self, sort: str, what: str, line: int) -> None:
+        self._found.setdefault((sort, what), []).append(line)
+
+
+def _typed(code: int, value: str) -> bool:
+    kind = _KINDS[code] if 0 <= code < len(_KINDS) else "s"
+    if kind == "s":
+        return True
+    try:
+        return math.isfinite(float(value)) if kind == "f" else int(value) is not None
+    except ValueError:
+        return False

@@ -1,0 +1,107 @@
+"""What a careful library refuses is never fit to cut; and a small file made to take long is answered soon."""
+
+from __future__ import annotations
+
+import io
+from functools import partial
+
+import ezdxf
+import pytest
+
+from blankwright.inspection.entities import read_drawing
+from blankwright.inspection.verdict import Verdict, Wanted, judge
+from blankwright.shop.tables import process
+from rooms.counting import calls_in
+from truth import spoiled as s
+
+SOURCE = (
+    "ezdxf, which reads strictly, as second opinion; DXF reference, 'Group code value types' and 'Subclass markers'"
+)
+GOOD = s.sound(box=s.box_of(s.BLADE))
+OUTLINE = "100\nAcDbPolyline\n"
+
+
+def spoil(old: str, new: str) -> str:
+    assert old in GOOD
+    return GOOD.replace(old, new, 1)
+
+
+REFUSED = {
+    "no subclass marker": spoil(OUTLINE, ""),
+    "a colour that is a word": spoil(OUTLINE, f"62\nred\n{OUTLINE}"),
+    "a thickness that is a word": spoil(OUTLINE, f"{OUTLINE}39\nthick\n"),
+    "a line weight that is a word": spoil(OUTLINE, f"370\nfine\n{OUTLINE}"),
+    "a layer's colour that is a word": spoil("62\n7\n", "62\nwhite\n"),
+    "a header variable of two values": spoil("$INSUNITS\n70\n4\n", "$INSUNITS\n70\n4\n70\n1\n"),
+    "a header variable of no value": spoil("$INSUNITS\n70\n4\n", "$INSUNITS\n"),
+    "a section that does not end": spoil("0\nENDSEC\n", ""),
+    "the end inside a section": GOOD.replace("0\nENDSEC\n0\nEOF\n", "0\nEOF\n"),
+}
+DOUBTFUL = {
+    "closed, and not closed": (spoil("90\n5\n70\n1\n", "90\n5\n70\n1\n70\n0\n"), "group code 70 twice"),
+    "two radii": (spoil("40\n2.5\n", "40\n2.5\n40\n3.5\n"), "group code 40 twice"),
+    "a circle without its marker": (spoil("100\nAcDbCircle\n", ""), "no subclass marker"),
+}
+
+
+def verdict_on(data: str) -> Verdict:
+    return judge(read_drawing(data.encode(), "x.dxf"), Wanted(None, process("water-jet"), 3.0))
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_what_a_careful_library_refuses_is_a_fault(name: str) -> None:
+    with pytest.raises((ezdxf.DXFError, ValueError, IndexError)):
+        ezdxf.read(io.StringIO(REFUSED[name]))
+    assert "FILE" in {f.code for f in verdict_on(REFUSED[name]).of("error")}
+
+
+@pytest.mark.parametrize("name", DOUBTFUL)
+def test_what_readers_take_differently_is_a_fault(name: str) -> None:
+    data, word = DOUBTFUL[name]
+    assert any(word in f.message for f in verdict_on(data).of("error"))
+
+
+def test_codes_in_the_groups_that_programs_add_may_repeat() -> None:
+    added = "102\n{OURS\n70\n1\n70\n2\n102\n}\n"
+    assert verdict_on(spoil(OUTLINE, added + OUTLINE)).level == "ok"
+    assert verdict_on(spoil("40\n2.5\n", "40\n2.5\n1001\nOURS\n1070\n1\n1070\n2\n")).level == "ok"
+
+
+def test_a_wide_polyline_is_told() -> None:
+    verdict = verdict_on(spoil("90\n5\n70\n1\n", "90\n5\n70\n1\n43\n5\n"))
+    assert [(f.code, f.level) for f in verdict.findings if f.level != "ok"] == [("CONTENT", "warning")]
+
+
+@pytest.mark.parametrize("wide_mm", [40_000.0, 9e8, 2e9])
+def test_what_no_table_takes_is_no_part(wide_mm: float) -> None:
+    assert verdict_on(s.document(s.light(s.scaled(s.BLADE, wide_mm / 260)))).level == "error"
+
+
+def grid(name: str, columns: int, rows: int) -> str:
+    return s.insert(name).replace("50\n0\n", f"50\n0\n70\n{columns}\n71\n{rows}\n44\n1\n45\n1\n")
+
+
+HOSTILE = {
+    "an empty block in blocks, 100 x 100 each": (
+        s.document(
+            grid("A", 100, 100),
+            blocks=s.block("A", grid("B", 100, 100)) + s.block("B", grid("C", 100, 100)) + s.block("C", ""),
+        ),
+        1.1,
+    ),
+    "300 inserts of 9,999 copies": (
+        s.document(grid("A", 99, 101) * 300, blocks=s.block("A", s.line(0, 0, 1, 1))),
+        18.0,
+    ),
+    "500 ellipses of radius 1e8": (s.document("".join(s.ellipse(10 * k, 0, (1e8, 0), 0.5) for k in range(500))), 1.2),
+    "2,000 layers": (s.document("".join(s.line(0, k, 300, 60 - k / 9, f"L{k}") for k in range(2000))), 3.0),
+}
+"""Files, and the most millions of calls for each: about twice what they take."""
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_one_budget_ends_what_was_made_to_take_long(name: str) -> None:
+    data, most = HOSTILE[name]
+    calls = calls_in(partial(verdict_on, data))
+    print(f"{name}: {calls / 1e6:.2f} million calls, {len(data)} bytes")
+    assert calls < most * 1e6
