@@ -67,14 +67,14 @@ def length(value_mm: float, unit: str, digits: int = 1, *, bare: bool = False) -
     Args:
         value_mm: The length [mm].
         unit: mm or in.
-        digits: Decimals of mm at most; inches get two more.
+        digits: Decimals of mm; inches get two more, three at most.
         bare: Whether inches follow in brackets for a shop that works in mm, too.
 
     >>> length(345.42, "mm"), length(0.25, "in", 2), length(3, "mm", 3, bare=True)
-    ('345.4 mm', '0.0098 in (0.25 mm)', '3 mm (0.118 in)')
+    ('345.4 mm', '0.010 in (0.25 mm)', '3 mm (0.118 in)')
     """
     metric = f"{round(value_mm, digits):g} mm" if bare else f"{value_mm:.{digits}f} mm"
-    inches = f"{value_mm / MM_PER_INCH:.{3 if bare else digits + 2}f} in"
+    inches = f"{value_mm / MM_PER_INCH:.{min(digits + 2, 3)}f} in"
     if unit == "in":
         return f"{inches} ({metric})"
     return f"{metric} ({inches})" if bare else metric
