@@ -249,6 +249,14 @@ def test_grain_runs_along_steel_of_which_it_is_known_and_along_wood(tmp_path: Pa
     assert "Leave them as cut" in note
 
 
+def test_a_hand_does_not_pierce(tmp_path: Path) -> None:
+    made = make(read_design("spreader", {"cutting.process": "trace", "handle.construction": "one-piece"}), tmp_path)
+    note = (made.folder / "spreader_note.txt").read_text(encoding="ascii")
+    assert "pierce" not in note
+    assert "cut outside the line" in note
+    assert (made.report["shop"]["pierces"], made.report["shop"]["pierces_all"]) == (None, None)
+
+
 @pytest.mark.parametrize(("own", "level"), [("0.25 mm", None), ("0.5 mm", "warning"), ("1.5 mm", "error")])
 def test_a_shop_that_holds_less_than_the_allowance_counts_with(own: str, level: str | None) -> None:
     """0.65 mm at the spine less 0.375 mm of loss leaves 0.275 mm; half of 0.5 - 0.25 is 0.125, of 1.5 - 0.25 0.625."""

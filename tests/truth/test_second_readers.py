@@ -47,7 +47,7 @@ CASES: list[Case] = [(n, c, size, process) for n, c in KINDS for size in SIZES f
 
 TOP_KEYS = {
     "format", "design", "dimensions_mm", "outlines", "holes", "allowance", "clearance", "mass_g", "centre_mm",
-    "balance_mm", "checks", "files",
+    "balance_mm", "checks", "files", "shop",
 }  # fmt: skip
 DIMENSIONS = {"blade_length", "heel_height", "tip_height", "overall_length", "handle_length"}
 OUTLINE_KEYS = {"vertices", "area_mm2", "perimeter_mm", "max_error_mm"}

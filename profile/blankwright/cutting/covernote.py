@@ -11,7 +11,7 @@ from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.delivery import Delivery
 from blankwright.cutting.layout import Placed, check_table, gap_mm, run_of
 from blankwright.cutting.note import NoteRow, note_text
-from blankwright.cutting.order import CALL, LayerUse, PartFigures, SentFile, part_figures
+from blankwright.cutting.order import CALL, LayerUse, PartFigures, SentFile, by_machine, part_figures
 from blankwright.knife.cautions import GENERAL_CAUTION
 from blankwright.knife.holes import MadeHole
 from blankwright.knife.words import part_words
@@ -42,7 +42,7 @@ def cover_note(parts: Sequence[Delivery], file: SentFile, layout: Sequence[NoteR
         *layout,
         *_layer_rows(file.layers),
         _BREAK,
-        NoteRow("Material", f"{first.knife.material.title}, {length(stock, unit, 3, bare=True)}."),
+        NoteRow("Material", f"{_first_up(first.knife.material.title)}, {length(stock, unit, 3, bare=True)}."),
         _grain_row(figures[0]),
     ]
     for part, figure in zip(parts, figures, strict=True):
@@ -67,14 +67,14 @@ def length(value_mm: float, unit: str, digits: int = 1, *, bare: bool = False) -
     Args:
         value_mm: The length [mm].
         unit: mm or in.
-        digits: Decimals of mm at most; inches get two more.
+        digits: Decimals of mm; inches get two more, three at most.
         bare: Whether inches follow in brackets for a shop that works in mm, too.
 
     >>> length(345.42, "mm"), length(0.25, "in", 2), length(3, "mm", 3, bare=True)
-    ('345.4 mm', '0.0098 in (0.25 mm)', '3 mm (0.118 in)')
+    ('345.4 mm', '0.010 in (0.25 mm)', '3 mm (0.118 in)')
     """
     metric = f"{round(value_mm, digits):g} mm" if bare else f"{value_mm:.{digits}f} mm"
-    inches = f"{value_mm / MM_PER_INCH:.{3 if bare else digits + 2}f} in"
+    inches = f"{value_mm / MM_PER_INCH:.{min(digits + 2, 3)}f} in"
     if unit == "in":
         return f"{inches} ({metric})"
     return f"{metric} ({inches})" if bare else metric
@@ -103,7 +103,11 @@ def _for_rows(part: Delivery) -> list[NoteRow]:
 
 
 def _sentence(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:].removesuffix('.')}."
+    return f"{_first_up(words).removesuffix('.')}."
+
+
+def _first_up(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}"
 
 
 def _heading(part: Delivery) -> NoteRow:
@@ -144,13 +148,13 @@ def _part_rows(part: Delivery, figure: PartFigures, unit: str) -> list[NoteRow]:
     knife, count = part.knife, part.quantity
     weight, run = _weight(figure.mass_g, unit), _run(figure.cut_mm, unit)
     all_weight, all_run = _weight(figure.mass_g * count, unit), _run(figure.cut_mm * count, unit)
-    cut = f"{run} of cut, {_counted(figure.pierces, 'pierce')}"
+    starts = figure.pierces
+    one = "" if starts is None else f", {_counted(starts, 'pierce')}"
+    every = "" if starts is None else f", {starts * count} pierces"
     rows = [
         NoteRow("Size", part_words(knife, unit)),
         NoteRow("Weight", f"{weight}, {count} parts {all_weight}." if count > 1 else f"{weight}."),
-        NoteRow(
-            "Cut", f"{cut}; {count} parts {all_run}, {figure.pierces * count} pierces." if count > 1 else f"{cut}."
-        ),
+        NoteRow("Cut", f"{run} of cut{one}; {count} parts {all_run}{every}." if count > 1 else f"{run} of cut{one}."),
         NoteRow("Inside", _inside(figure.inside_mm, unit)),
         *hole_rows(part),
     ]
@@ -210,8 +214,7 @@ def to_maker(delivery: Delivery) -> list[Line]:
 
 def kerf_words(delivery: Delivery) -> str:
     """Say whose business the kerf is."""
-    way = delivery.knife.process
-    if way is not None and not way.machine_cut:
+    if not by_machine(delivery.knife):
         return "Drawn at the size of the part: cut outside the line."
     if delivery.path is None:
         return "Drawn at the size of the part; please compensate for your kerf."

@@ -101,6 +101,7 @@ def dxf_text(content: CutFile) -> str:
         if style.release != "R12":
             doc.header["$INSUNITS"] = INSUNITS[style.unit]
             doc.header["$MEASUREMENT"] = MEASUREMENT[style.unit]
+            doc.header["$PSVPSCALE"] = 1.0  # 0, "to fit", is read as a scale on paper by one program: it prints a dot
         space = doc.modelspace()
         pen = _Pen(doc, space, style, factor)
         for hole in content.holes:  # holes first: that is the order they are cut in

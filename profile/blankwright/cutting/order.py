@@ -11,6 +11,7 @@ from blankwright.base.said import mm, said
 from blankwright.cutting.corners import tightest_inside
 from blankwright.cutting.delivery import Delivery
 from blankwright.cutting.tolerances import cut_hole_tolerance, part_tolerance
+from blankwright.knife.knife import Knife
 from blankwright.shop.services import Service
 from blankwright.shop.tolerance import Tolerance
 
@@ -72,7 +73,7 @@ class PartFigures:
     Args:
         mass_g: Its weight as cut [g].
         cut_mm: Length of all cuts, with leads where the path has them [mm].
-        pierces: How often the cutter starts.
+        pierces: How often the cutter starts; None where a hand cuts.
         inside_mm: Radius of the tightest inside corner [mm]; 0 for a sharp one, None where nothing is hollow.
         part_tolerance: How far off its size may be; None where nothing is known.
         hole_tolerance: How far off the diameter of a hole that is cut may be; None where nothing is known.
@@ -83,7 +84,7 @@ class PartFigures:
 
     mass_g: float
     cut_mm: float
-    pierces: int
+    pierces: int | None
     inside_mm: float | None
     part_tolerance: Tolerance | None
     hole_tolerance: Tolerance | None
@@ -112,6 +113,11 @@ def layer_use(name: str, cut_layer: str, mark_layer: str) -> tuple[Use, str]:
     return "do not cut", NOT_CUT.get(name.upper(), "not part of the order")
 
 
+def by_machine(knife: Knife) -> bool:
+    """Whether the cutting file drives the cutter."""
+    return knife.process is None or knife.process.machine_cut
+
+
 def part_figures(sent: Delivery) -> PartFigures:
     """Return what a shop wants to know of one part of a delivery."""
     knife, path = sent.knife, sent.path
@@ -121,7 +127,7 @@ def part_figures(sent: Delivery) -> PartFigures:
     return PartFigures(
         mass_g=knife.cut_blank.mass_g,
         cut_mm=length,
-        pierces=len(path.passes) if path else 1 + len(cut),
+        pierces=(len(path.passes) if path else 1 + len(cut)) if by_machine(knife) else None,
         inside_mm=inside.radius_mm if inside else None,
         part_tolerance=part_tolerance(knife),
         hole_tolerance=cut_hole_tolerance(knife, min(cut)) if cut else None,

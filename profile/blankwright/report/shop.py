@@ -37,7 +37,7 @@ def shop_table(sent: Delivery, file: SentFile | None) -> dict[str, Any]:
         "cut_mm": figures.cut_mm,
         "cut_all_mm": figures.cut_mm * sent.quantity,
         "pierces": figures.pierces,
-        "pierces_all": figures.pierces * sent.quantity,
+        "pierces_all": None if figures.pierces is None else figures.pierces * sent.quantity,
         "tightest_inside_mm": figures.inside_mm,
         "kerf": {"in_file_mm": path.kerf_mm if path else 0.0, "words": kerf_words(sent)},
         "if_it_does_not_fit": CALL,

@@ -27,6 +27,9 @@ OTHER_LINES = (
 )
 """What is not cut, one layer after the other (ISO 128: dashed, short-dashed, dotted)."""
 
+MOST_SHEETS = 3
+"""A knife needs two; what needs more is read better on one large page than put together."""
+
 _AWAY_MM, _PAST_MM, _CROSS_MM = 8.0, 2.0, 2.0
 _CLEAR_MM = 4.0
 _FAR = 1000.0
@@ -97,13 +100,16 @@ def check_pdf(shown: CheckPrint, wanted: Wishes) -> bytes:
 def check_plan(scene: Scene, wanted: Wishes) -> Plan:
     """Return the pages of a check print."""
     try:
-        return best_plan(scene, wanted)
+        tiled = best_plan(scene, wanted)
     except RequestError:  # too many sheets of this paper
-        points = scene.points()
-        wide, high = points.max(axis=0) - points.min(axis=0) + 2 * (PAD_MM + wanted.margin_mm) + _SLACK_MM
-        width = max(float(wide) + LEFT_STRIP_MM, 2 * LEAST_BAR_MM)
-        height = max(float(high) + BOTTOM_STRIP_MM + TOP_STRIP_MM, 2 * LEAST_BAR_MM)
-        return best_plan(scene, replace(wanted, paper=paper(f"{np.ceil(width):.0f}x{np.ceil(height):.0f}mm")))
+        tiled = None
+    if tiled is not None and len(tiled.tiles) <= MOST_SHEETS:
+        return tiled
+    points = scene.points()
+    wide, high = points.max(axis=0) - points.min(axis=0) + 2 * (PAD_MM + wanted.margin_mm) + _SLACK_MM
+    width = max(float(wide) + LEFT_STRIP_MM, 2 * LEAST_BAR_MM)
+    height = max(float(high) + BOTTOM_STRIP_MM + TOP_STRIP_MM, 2 * LEAST_BAR_MM)
+    return best_plan(scene, replace(wanted, paper=paper(f"{np.ceil(width):.0f}x{np.ceil(height):.0f}mm")))
 
 
 def check_scene(shown: CheckPrint) -> Scene:
