@@ -11,8 +11,8 @@ import pytest
 import shapely
 
 from blankwright.cutting.delivery import deliver
-from blankwright.cutting.layout import column
 from blankwright.cutting.dxf import dxf_text
+from blankwright.cutting.layout import column
 from blankwright.design.request import read_design
 from blankwright.design.tang import chord_at
 from blankwright.desk.make import cut_file, make
@@ -137,9 +137,10 @@ def test_the_proof_takes_the_layer_and_a_plain_file_has_none(tmp_path):
     made = make(design, tmp_path, ("finished", "grind", "notes"))
     file = made.folder / "chef_cut_mm.dxf"
     assert made.proof.ok
-    assert prove_file(file, deliver(made.knife)).ok
+    parts = column([deliver(made.knife)], 1)
+    assert [proof.ok for proof in prove_file(file, parts)] == [True]
     assert {c.layer for c in read_dxf(file).contours} == {"CUT", "FINISHED", "GRIND"}
-    assert "GRIND" not in dxf_text(cut_file(column([deliver(made.knife)], 1)))
+    assert "GRIND" not in dxf_text(cut_file(parts))
 
 
 def test_the_template_shows_heel_and_plunge_line_where_they_are():
