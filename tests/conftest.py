@@ -15,9 +15,9 @@ settings.load_profile("steady")
 
 
 DEAREST = (
-    "test_aim_scan.py", "test_inspect_fuzz.py", "test_service_files.py", "test_rs274_played_back.py",
-    "test_second_readers.py", "test_whole_knives_meshes.py", "test_offset_polygon_libraries.py",
-    "test_printed_solids.py", "test_spoiled_files.py", "test_every_row.py",
+    "test_inspect_fuzz.py", "test_rs274_played_back.py", "test_all_papers.py", "test_printed_solids.py",
+    "test_requests.py", "test_whole_knives_meshes.py", "test_service_files.py", "test_offset_polygon_libraries.py",
+    "test_every_row.py", "test_second_readers.py",
 )  # fmt: skip
 """Files that take longest: they begin, so that no process works on one of them alone at the end."""
 

@@ -217,7 +217,8 @@ def _welded(points: Array) -> tuple[Array, NDArray[np.intp]]:
     """Return points in the order of x, y and z, each once, and the number of every given one among them."""
     order = np.lexsort(points.T[::-1])
     rising = points[order]
-    first = np.append(True, (rising[1:] != rising[:-1]).any(axis=1))
+    first = np.ones(len(points), dtype=bool)
+    first[1:] = (rising[1:] != rising[:-1]).any(axis=1)
     number = np.empty(len(points), dtype=np.intp)
     number[order] = np.cumsum(first) - 1
     return rising[first], number

@@ -12,6 +12,7 @@ import shapely
 
 from blankwright.cutting.delivery import deliver
 from blankwright.cutting.dxf import dxf_text
+from blankwright.cutting.layout import column
 from blankwright.design.request import read_design
 from blankwright.design.tang import chord_at
 from blankwright.desk.make import cut_file, make
@@ -116,7 +117,7 @@ def dxf_rows(text):
 @pytest.mark.parametrize("name", CASES)
 def test_the_layer_grind_read_back_is_edge_plus_height(name, tmp_path):
     work, ground = knife(name)
-    found = dxf_rows(dxf_text(cut_file(deliver(work), ("finished", "grind", "notes"))))
+    found = dxf_rows(dxf_text(cut_file(column([deliver(work)], 1), ("finished", "grind", "notes"))))
     assert {e.dxftype() for e in found} == {"LWPOLYLINE"}
     assert not any(e.closed for e in found)
     assert len(found) == len(grind_lines(work.finished, ground)) + (ground.plunge is not None)
@@ -136,9 +137,10 @@ def test_the_proof_takes_the_layer_and_a_plain_file_has_none(tmp_path):
     made = make(design, tmp_path, ("finished", "grind", "notes"))
     file = made.folder / "chef_cut_mm.dxf"
     assert made.proof.ok
-    assert prove_file(file, deliver(made.knife)).ok
+    parts = column([deliver(made.knife)], 1)
+    assert [proof.ok for proof in prove_file(file, parts)] == [True]
     assert {c.layer for c in read_dxf(file).contours} == {"CUT", "FINISHED", "GRIND"}
-    assert "GRIND" not in dxf_text(cut_file(deliver(made.knife)))
+    assert "GRIND" not in dxf_text(cut_file(parts))
 
 
 def test_the_template_shows_heel_and_plunge_line_where_they_are():
