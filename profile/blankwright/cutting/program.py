@@ -96,7 +96,7 @@ def program_text(run: Run, table: Table, dialect: Dialect, unit: str, head: Sequ
     pen = _Pen(dialect, unit, run.zero_mm)
     time = "seconds" if dialect.wait_unit == "s" else "milliseconds"
     lines = [line for text in head for line in pen.comment(text)]
-    lines += pen.comment(f"waits [{dialect.wait}] are in {time}, arc centres are counted {dialect.arc_centres}")
+    lines += pen.comment(f"waits are in {time}, arc centres are counted {dialect.arc_centres}")
     lines.append(
         " ".join(filter(None, (dialect.begin, dialect.mm if unit == "mm" else dialect.inch, dialect.arc_word)))
     )
