@@ -18,6 +18,7 @@ from typing import Any
 
 from blankwright.base.errors import unknown
 from blankwright.base.library import families_dir
+from blankwright.geometry.picture import points_picture
 
 REGIONS = ("edge", "spine", "heel", "tang", "butt")
 FRAMES = ("edge", "spine", "handle", "neck", "notch")
@@ -120,7 +121,7 @@ class Default:
     greatest: str | None = None
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Family:
     """A blade family as read from its file.
 
@@ -170,3 +171,10 @@ class Family:
             if d.name == name:
                 return d
         raise unknown("dimension", name, [d.name for d in self.offered(construction)], f"family {self.name}")
+
+    def __repr__(self) -> str:
+        return f"<Family {self.name}: {', '.join(self.curves)}; {len(self.dimensions)} dimensions>"
+
+    def _repr_svg_(self) -> str:
+        """Return a picture for a notebook: the points of its first construction, as drawn."""
+        return points_picture([curve.points for curve in next(iter(self.curves.values()))])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 import re
 import unicodedata
@@ -9,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, SupportsFloat
 
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import read_toml
@@ -111,6 +112,10 @@ SETTINGS: tuple[Setting, ...] = (
 SETTING_UNITS = {"angle": "deg", "mass": "g", "share": "%"}
 """Unit of a setting by its kind; lengths, heights and lists of lengths are in mm."""
 
+_OVERALL = "overall_length_mm"
+_ENDS = {"_mm": "mm", "_deg": "deg", "_g": "g", "_percent": "%"}
+"""Units that a script may put behind a key."""
+
 BY_KEY = {s.key: s for s in SETTINGS}
 """Settings by their key."""
 
@@ -122,7 +127,7 @@ _RESERVED = {"con", "prn", "aux", "nul", *(f"{p}{i}" for p in ("com", "lpt") for
 _TABLES = ("blade", "handle", "tang", "pins", "material", "grind", "scales", "block", "start", "cutting", "allowance")
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Design:
     """A complete request: every dimension asked, and every setting with its standing.
 
@@ -216,6 +221,58 @@ class Design:
         """Whether a setting was asked for, not given by the family."""
         return self.sources.get(key) == "asked"
 
+    def replace(
+        self, settings: Mapping[str, object] | None = None, name: str | None = None, **dimensions_mm: float
+    ) -> Design:
+        """Return the same request with something changed; what was asked before stays asked.
+
+        Args:
+            settings: Values by dotted key as in a design file; a number is in mm, degrees, g or %, by its key.
+            name: Another name.
+            **dimensions_mm: Dimensions by name with _mm at the end, such as blade_length_mm=200.
+
+        Raises:
+            RequestError: An unknown key, name or dimension, or a value that cannot be.
+        """
+        changes = with_units(settings or {})
+        if not changes and name is None:
+            return self.asking(dimensions_mm)
+        construction = changes.get("handle.construction", self.construction)
+        offered = {d.name: d.key for d in self.family.offered(str(construction))}
+        asked: dict[str, object] = {"handle.construction": construction}
+        asked |= {offered[n]: f"{mm!r} mm" for n, mm in self.dimensions_mm.items() if n in offered}
+        asked |= {} if self.overall_mm is None else {OVERALL_KEY: f"{self.overall_mm!r} mm"}
+        asked |= with_units({key: value for key, value in self.settings.items() if self.asked(key)})
+        table = {"name": name or self.name}
+        found = build_design(table, asked | changes, f"design {self.name}", None, self.family)
+        return found.asking(dimensions_mm)
+
+    def asking(self, dimensions_mm: Mapping[str, object]) -> Design:
+        """Return the same request with some dimensions asked for, by name with _mm at the end [mm].
+
+        Raises:
+            RequestError: An unknown dimension, or no number.
+        """
+        known = {f"{d.name}_mm": d.name for d in self.family.offered(self.construction)}
+        asked, overall = dict(self.dimensions_mm), self.overall_mm
+        for key, value in dimensions_mm.items():
+            if key not in known and key != _OVERALL:
+                raise unknown("dimension", key, [*known, _OVERALL], f"family {self.family.name}")
+            if isinstance(value, bool) or not isinstance(value, SupportsFloat):
+                raise RequestError(f"{key}: expected a number of mm, such as {key}=210, got {value!r}.")
+            if key == _OVERALL:
+                overall = float(value)
+            else:
+                asked[known[key]] = float(value)
+        return dataclasses.replace(self, dimensions_mm=asked, overall_mm=overall)
+
+    def __repr__(self) -> str:
+        asked = [f"{key} {mm:g} mm" for key, mm in self.dimensions_mm.items()]
+        asked += [f"{key} {value}" for key, value in self.settings.items() if self.asked(key)]
+        return (
+            f"<Design {self.name}: {self.family.name}, {self.construction}; {', '.join(asked) or 'all by the family'}>"
+        )
+
     def by_family(self, key: str) -> bool:
         """Whether a setting is the family's own, neither asked for nor decided by who cuts."""
         return self.sources.get(key) not in ("asked", BY_CUTTER, None)
@@ -245,6 +302,27 @@ def read_design(source: str | Path, changes: Mapping[str, object] | None = None)
         family = load_family(text)
         return build_design({"name": family.name, "family": text}, changes or {}, path.name, None)
     return build_design(table, changes or {}, path.name, path.parent)
+
+
+def with_units(settings: Mapping[str, object]) -> dict[str, object]:
+    """Return settings as a design file has them: a number gets the unit of its key, a unit behind a key goes."""
+    out: dict[str, object] = {}
+    for key, value in settings.items():
+        plain = next((key.removesuffix(end) for end in _ENDS if key.endswith(end)), key)
+        setting = BY_KEY.get(plain)
+        unit = SETTING_UNITS.get(setting.kind, "mm") if setting else "mm"
+        if plain != key and _ENDS[key[len(plain) :]] != unit:
+            raise RequestError(f"{key}: {plain} is in {unit}.")
+        bare = setting is not None and setting.kind in ("count", "name", "choice")
+        if isinstance(value, (list, tuple)) and not bare:
+            out[plain] = [f"{item!r} {unit}" if _is_number(item) else item for item in value]
+        else:
+            out[plain] = f"{value!r} {unit}" if _is_number(value) and not bare else value
+    return out
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
 
 
 def build_design(
