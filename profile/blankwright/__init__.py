@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from blankwright.base.errors import BlankwrightError, DesignError, ProofError, RequestError
-    from blankwright.design.family import family_from_table, load_family
+    from blankwright.design.family import family_from_table, family_names, load_family
     from blankwright.design.parts import Family
     from blankwright.design.request import Design, read_design
     from blankwright.desk.script import Knife, request, solve, sweep
@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 __version__ = "0.1.0"
 
 _HOMES = {
-    "Family": "design.parts", "family_from_table": "design.family", "load_family": "design.family",
+    "Family": "design.parts", "load_family": "design.family",
+    "family_from_table": "design.family", "family_names": "design.family",
     "Design": "design.request", "read_design": "design.request",
     "BlankwrightError": "base.errors", "DesignError": "base.errors",
     "ProofError": "base.errors", "RequestError": "base.errors",
@@ -42,6 +43,7 @@ __all__ = [
     "RequestError",
     "__version__",
     "family_from_table",
+    "family_names",
     "load_family",
     "read_design",
     "request",

@@ -8,9 +8,10 @@ from pathlib import Path
 
 from blankwright.base.errors import unknown
 from blankwright.base.units import show_mm
+from blankwright.design.keys import SETTING_UNITS, SETTINGS
 from blankwright.design.partkeys import EXAMPLES
 from blankwright.design.parts import Family
-from blankwright.design.request import OVERALL_KEY, SETTING_UNITS, SETTINGS, Design
+from blankwright.design.request import OVERALL_KEY, Design
 
 _TABLES = (
     "blade", "handle", "tang", "pins", "material", "scales", "block", "grind", "start", "cutting", "allowance", "mark",

@@ -120,7 +120,7 @@ class Default:
     greatest: str | None = None
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Family:
     """A blade family as read from its file.
 
@@ -170,3 +170,12 @@ class Family:
             if d.name == name:
                 return d
         raise unknown("dimension", name, [d.name for d in self.offered(construction)], f"family {self.name}")
+
+    def __repr__(self) -> str:
+        return f"<Family {self.name}: {', '.join(self.curves)}; {len(self.dimensions)} dimensions>"
+
+    def _repr_svg_(self) -> str:
+        """Return a picture for a notebook: the points of its first construction, as drawn."""
+        from blankwright.geometry.picture import points_picture  # noqa: PLC0415 - lists of families need no arrays
+
+        return points_picture([curve.points for curve in next(iter(self.curves.values()))])

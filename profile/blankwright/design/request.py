@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 import re
 import unicodedata
@@ -9,13 +10,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, SupportsFloat
 
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import read_toml
-from blankwright.base.units import angle_deg, length_mm, mass_g, share_percent, show_mm
+from blankwright.base.units import length_mm, show_mm
 from blankwright.design.family import load_family
-from blankwright.design.partkeys import MORE
+from blankwright.design.keys import BY_KEY, SETTINGS, read_value, with_units
 from blankwright.design.parts import CONSTRUCTIONS, REGIONS, Family
 from blankwright.design.settings import Block, Cutting, GrindWish, Pins, Scales, Stock, Tang, Value, group_of
 
@@ -23,98 +24,7 @@ OVERALL_KEY = "blade.overall_length"
 """Key of the overall length, which blade or handle gives way to."""
 
 
-@dataclass(frozen=True)
-class Setting:
-    """One key of the design file that is not a dimension of the outline.
-
-    Args:
-        key: Dotted name.
-        kind: "length", "lengths", "angle", "mass", "share", "count", "name", "choice" or "height" (a length or "full").
-        least: Smallest value [mm, degrees, g, % or count].
-        greatest: Largest value [mm, degrees, g, % or count].
-        choices: Allowed words of a choice.
-        meaning: What it is, for the commented design file.
-        items: Least and greatest number of lengths.
-        kinds: Kinds of material that a name may be of.
-    """
-
-    key: str
-    kind: str
-    least: float = 0.0
-    greatest: float = 0.0
-    choices: tuple[str, ...] = ()
-    meaning: str = ""
-    items: tuple[int, int] = (1, 4)
-    kinds: tuple[str, ...] = ()
-
-
-TAPERS = ("none", "straight", "early", "late")
-"""Named tapers of the spine; their shapes stand in `solid/taper.py`."""
-
-NOTCH_STAGES = ("before hardening", "after hardening")
-"""When the heel notch is finished to the line: a hollow corner is slow work in hard steel (common practice)."""
-
-STARTS = ("bar", "found", "forged", "blank", "hardened-blank")
-"""What the work can start from: bar or sheet, found steel, forged, a bought blank, soft or hardened."""
-
-SETTINGS: tuple[Setting, ...] = (
-    Setting("pins.count", "count", 0, 4, meaning="pins through tang and scales"),
-    Setting("pins.diameter", "length", 1, 12, meaning="diameter of the pin rod"),
-    Setting("pins.material", "name", meaning="material of the pins", kinds=("metal", "laminate")),
-    Setting("pins.fit", "choice", choices=("glued", "peened", "bolted"), meaning="how the pins are held"),
-    Setting("pins.positions", "lengths", -250, 0, meaning="x of each pin, by hand, negative behind the heel"),
-    Setting("pins.spacing", "length", 5, 150, meaning="distance between neighbouring pins"),
-    Setting("tang.lanyard_diameter", "length", 2, 12, meaning="hole for a cord near the butt"),
-    Setting("tang.lightening_count", "count", 0, 6, meaning="holes between the pins that take weight away"),
-    Setting("tang.lightening_diameter", "length", 3, 18, meaning="diameter of those holes"),
-    Setting("tang.butt_thickness", "length", 0.8, 25, meaning="thickness at the tang's end, tapering from the front"),
-    Setting("material.grade", "name", meaning="steel or wood of the blank", kinds=("steel", "stainless", "wood")),
-    Setting("material.thickness", "length", 0.5, 25, meaning="thickness of the stock"),
-    Setting("grind.kind", "choice", choices=("flat", "hollow", "convex"), meaning="shape of the primary bevel"),
-    Setting("grind.bevel", "choice", choices=("double", "single", "uneven"), meaning="alike on both faces, or not"),
-    Setting("grind.right_share", "share", 0, 100, meaning="thickness right of the edge: 0 or 100 % for single"),
-    Setting("grind.height", "height", 2, 120, meaning="height of the primary bevel, or full"),
-    Setting("grind.wheel", "length", 20, 1000, meaning="diameter of the wheel of a hollow grind"),
-    Setting("grind.behind_edge", "length", 0.03, 3, meaning="thickness where primary and edge bevel meet"),
-    Setting("grind.edge_angle", "angle", 5, 45, meaning="angle of the edge bevel on each side"),
-    Setting("grind.edge_angle_left", "angle", 5, 45, meaning="angle of the left edge bevel, where it differs"),
-    Setting("grind.edge_before_hardening", "length", 0.1, 4, meaning="edge left this thick until after hardening"),
-    Setting("grind.taper", "choice", choices=TAPERS, meaning="how the spine thins from heel to tip"),
-    Setting("grind.spine_heel", "length", 0.5, 25, meaning="thickness of the spine over the heel, if below the stock"),
-    Setting("grind.spine_middle", "length", 0.3, 25, meaning="thickness of the spine halfway, instead of the taper's"),
-    Setting("grind.spine_near_tip", "length", 0.2, 25, meaning="the same 50 mm before the tip"),
-    Setting("grind.tip_thickness", "length", 0.2, 10, meaning="thickness of the spine near the tip"),
-    Setting("grind.ricasso", "length", 0, 60, meaning="unground steel ahead of the heel, up to the plunge line"),
-    Setting("grind.plunge_radius", "length", 0, 60, meaning="radius of the step at the plunge line"),
-    Setting("scales.material", "name", meaning="material of the scales", kinds=("wood", "laminate")),
-    Setting("scales.thickness", "length", 2, 25, meaning="thickness of one scale"),
-    Setting("scales.section", "choice", choices=("slab", "rounded", "oval"), meaning="a scale's shape across"),
-    Setting("scales.swell", "length", 0, 8, meaning="what a scale has more in its middle, a palm swell"),
-    Setting("scales.weighed", "mass", 1, 5000, meaning="weight of your own piece, for its density"),
-    Setting("scales.weighed_size", "lengths", 3, 500, meaning="its length, height, thickness", items=(3, 3)),
-    Setting("block.material", "name", meaning="material of the block on a hidden tang", kinds=("wood", "laminate")),
-    Setting("block.width", "length", 8, 50, meaning="the block across, finished"),
-    Setting("block.front_height", "length", 10, 60, meaning="height of the block at its front"),
-    Setting("block.butt_height", "length", 10, 60, meaning="height of the block at its butt"),
-    Setting("block.section", "choice", choices=("slab", "rounded", "oval"), meaning="the block's shape across"),
-    Setting("block.swell", "length", 0, 16, meaning="what the block has more across in its middle"),
-    Setting("block.weighed", "mass", 1, 5000, meaning="weight of your own piece, for its density"),
-    Setting("block.weighed_size", "lengths", 3, 500, meaning="its length, height, thickness", items=(3, 3)),
-    Setting("start.from", "choice", choices=STARTS, meaning="what the work starts from"),
-    Setting("cutting.process", "name", meaning="how the blank is cut"),
-    Setting("cutting.heel_notch", "choice", choices=NOTCH_STAGES, meaning="when the heel notch is finished"),
-    *(Setting(**row) for row in MORE),
-    *(
-        Setting(f"allowance.{r}", "length", 0, 25, meaning=f"oversize of the {r}, instead of the process's")
-        for r in REGIONS
-    ),
-)  # fmt: skip
-
-SETTING_UNITS = {"angle": "deg", "mass": "g", "share": "%"}
-"""Unit of a setting by its kind; lengths, heights and lists of lengths are in mm."""
-
-BY_KEY = {s.key: s for s in SETTINGS}
-"""Settings by their key."""
+_OVERALL = "overall_length_mm"
 
 BY_CUTTER = "decided by who cuts"
 """Source of a setting that a service or an own table decides."""
@@ -127,7 +37,7 @@ _TABLES = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Design:
     """A complete request: every dimension asked, and every setting with its standing.
 
@@ -222,6 +132,58 @@ class Design:
     def asked(self, key: str) -> bool:
         """Whether a setting was asked for, not given by the family."""
         return self.sources.get(key) == "asked"
+
+    def replace(
+        self, settings: Mapping[str, object] | None = None, name: str | None = None, **dimensions_mm: float
+    ) -> Design:
+        """Return the same request with something changed; what was asked before stays asked.
+
+        Args:
+            settings: Values by dotted key as in a design file; a number is in mm, degrees, g or %, by its key.
+            name: Another name.
+            **dimensions_mm: Dimensions by name with _mm at the end, such as blade_length_mm=200.
+
+        Raises:
+            RequestError: An unknown key, name or dimension, or a value that cannot be.
+        """
+        changes = with_units(settings or {})
+        if not changes and name is None:
+            return self.asking(dimensions_mm)
+        construction = changes.get("handle.construction", self.construction)
+        offered = {d.name: d.key for d in self.family.offered(str(construction))}
+        asked: dict[str, object] = {"handle.construction": construction}
+        asked |= {offered[n]: f"{mm!r} mm" for n, mm in self.dimensions_mm.items() if n in offered}
+        asked |= {} if self.overall_mm is None else {OVERALL_KEY: f"{self.overall_mm!r} mm"}
+        asked |= with_units({key: value for key, value in self.settings.items() if self.asked(key)})
+        table = {"name": name or self.name}
+        found = build_design(table, asked | changes, f"design {self.name}", None, self.family)
+        return found.asking(dimensions_mm)
+
+    def asking(self, dimensions_mm: Mapping[str, object]) -> Design:
+        """Return the same request with some dimensions asked for, by name with _mm at the end [mm].
+
+        Raises:
+            RequestError: An unknown dimension, or no number.
+        """
+        known = {f"{d.name}_mm": d.name for d in self.family.offered(self.construction)}
+        asked, overall = dict(self.dimensions_mm), self.overall_mm
+        for key, value in dimensions_mm.items():
+            if key not in known and key != _OVERALL:
+                raise unknown("dimension", key, [*known, _OVERALL], f"family {self.family.name}")
+            if isinstance(value, bool) or not isinstance(value, SupportsFloat):
+                raise RequestError(f"{key}: expected a number of mm, such as {key}=210, got {value!r}.")
+            if key == _OVERALL:
+                overall = float(value)
+            else:
+                asked[known[key]] = float(value)
+        return dataclasses.replace(self, dimensions_mm=asked, overall_mm=overall)
+
+    def __repr__(self) -> str:
+        asked = [f"{key} {mm:g} mm" for key, mm in self.dimensions_mm.items()]
+        asked += [f"{key} {value}" for key, value in self.settings.items() if self.asked(key)]
+        return (
+            f"<Design {self.name}: {self.family.name}, {self.construction}; {', '.join(asked) or 'all by the family'}>"
+        )
 
     def by_family(self, key: str) -> bool:
         """Whether a setting is the family's own, neither asked for nor decided by who cuts."""
@@ -355,57 +317,3 @@ def _sorted_values(
             ]
             raise unknown("key", key.split(".")[1], same, f"{where} [{table}]")
     return dimensions, overall, settings
-
-
-def read_value(setting: Setting, value: object, where: str) -> Value:
-    """Read one setting and check its range.
-
-    Args:
-        setting: The setting.
-        value: Its value as in a design file.
-        where: File, table and key for the message.
-
-    Raises:
-        RequestError: Not a value of this setting's kind, or out of its range.
-    """
-    if setting.kind == "name":
-        if not isinstance(value, str) or not value.strip() or len(value) > 60:
-            raise RequestError(f"{where}: expected a name, got {value!r}.")
-        return value.strip()
-    if setting.kind == "choice":
-        if value not in setting.choices:
-            raise unknown("value", str(value), setting.choices, where)
-        return str(value)
-    if setting.kind == "count":
-        return _count(setting, value, where)
-    if setting.kind == "lengths":
-        items = value if isinstance(value, (list, tuple)) else str(value).split(",")
-        fewest, most = setting.items
-        if not fewest <= len(items) <= most:
-            span = f"{fewest}" if fewest == most else f"{fewest} to {most}"
-            raise RequestError(f"{where}: expected {span} lengths, got {len(items)}.")
-        return tuple(_within(setting, length_mm(item, where), where) for item in items)
-    if setting.kind == "height" and value == "full":
-        return "full"
-    read = {"angle": angle_deg, "mass": mass_g, "share": share_percent}.get(setting.kind, length_mm)
-    return _within(setting, read(value, where), where)
-
-
-def _count(setting: Setting, value: object, where: str) -> int:
-    if isinstance(value, str) and re.fullmatch(r"\s*\d{1,3}\s*", value):
-        value = int(value)
-    if isinstance(value, bool) or not isinstance(value, int) or not setting.least <= value <= setting.greatest:
-        raise RequestError(
-            f"{where}: expected a whole number {setting.least:g} to {setting.greatest:g}, got {str(value)[:40]!r}."
-        )
-    return value
-
-
-def _within(setting: Setting, number: float, where: str) -> float:
-    if not setting.least <= number <= setting.greatest:
-        unit = SETTING_UNITS.get(setting.kind, "mm")
-        raise RequestError(
-            f"{where}: {number:g} {unit} is out of range. Allowed: {setting.least:g} {unit} to "
-            f"{setting.greatest:g} {unit} ({setting.meaning})."
-        )
-    return number

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import Executor
-from dataclasses import replace
 from functools import cached_property
-from itertools import repeat
+from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, SupportsFloat
+from typing import TYPE_CHECKING, Any, Protocol
 
+import numpy as np
+
+from blankwright.base.arrays import Array
 from blankwright.base.errors import BlankwrightError, RequestError, unknown
 from blankwright.design.family import load_family
+from blankwright.design.keys import with_units
 from blankwright.design.parts import Family
 from blankwright.design.request import Design, build_design, read_design
 from blankwright.design.tang import Hole
@@ -23,8 +26,21 @@ from blankwright.report.data import document
 if TYPE_CHECKING:
     from blankwright.knife.aim import Aimed
 
+_FINE = 8
+"""Chords between two places of a curvature: the length along the curve is then good to a millionth."""
+
+WINDOW = 64
+"""Lists that are sent ahead of the row that is asked for: enough to keep a hall of workers busy."""
+
 CHUNK = 16
 """Designs sent to a worker at a time: enough to hide the cost of sending, few enough to share evenly."""
+
+
+class Runner(Protocol):
+    """What runs a sweep elsewhere: executors of concurrent.futures, of a cluster, of anything with `submit`."""
+
+    def submit(self, fn: Any, /, *args: Any) -> Any:
+        """Run a function, and return a future with `result()`."""
 
 
 class Knife:
@@ -68,6 +84,34 @@ class Knife:
             return self.core.cut
         oversize = oversize_of(self.design, self.finished, self.core.material, process)
         return cut_outline(self.core.shape.smooth, oversize.regions_mm).outline
+
+    def curvature(self, curve: str = "edge", count: int = 200) -> Array:
+        """Return how a curve of the family bends, from its splines and not from the arcs that stand for them.
+
+        Args:
+            curve: A curve or region of the family, such as "edge" or "spine".
+            count: Places along it.
+
+        Returns:
+            (count, 4): length from its start [mm], x [mm], y [mm], curvature [1/mm], positive where it turns left on
+            the way round the outline, counter-clockwise.
+
+        Raises:
+            RequestError: The family has no such curve, or the count is below 2.
+        """
+        curves = self.design.family.curves[self.design.construction]
+        name = next((c.name for c in curves if curve in (c.name, c.region)), None)
+        if name is None:
+            raise unknown("curve", curve, [c.name for c in curves], f"family {self.design.family.name}")
+        if count < 2:
+            raise RequestError(f"count: at least 2 places are needed, got {count}.")
+        spline, first, last = self.core.shape.stretch_of(name)
+        t = np.linspace(first, last, count)
+        points = spline.at(t)
+        fine = spline.at(np.linspace(first, last, (count - 1) * _FINE + 1))
+        steps = np.hypot(*np.diff(fine, axis=0).T).reshape(-1, _FINE).sum(axis=1)
+        along = np.concatenate([[0.0], np.cumsum(steps)])
+        return np.column_stack([along, points, spline.curvature(t)])
 
     def mass(self) -> dict[str, float | None]:
         """Return the weight of every stage [g]; None where nothing computes it yet."""
@@ -167,27 +211,12 @@ def request(
     if construction is not None:
         changes["handle.construction"] = construction
     if isinstance(what, Design):
-        if changes:
-            raise RequestError(
-                "a Design is changed in its dimensions only; give construction and settings to its file."
-            )
-        base = what
+        base = what.replace(changes)
     elif isinstance(what, Family):
-        base = build_design({"name": what.name}, changes, f"family {what.name}", None, what)
+        base = build_design({"name": what.name}, with_units(changes), f"family {what.name}", None, what)
     else:
-        base = read_design(what, changes)
-    asked, overall = {}, base.overall_mm
-    known = [d.name for d in base.family.offered(base.construction)]
-    for key, value in dimensions_mm.items():
-        name = key.removesuffix("_mm")
-        if not key.endswith("_mm") or name not in (*known, "overall_length"):
-            names = [f"{n}_mm" for n in (*known, "overall_length")]
-            raise unknown("dimension", key, names, f"family {base.family.name}")
-        if name == "overall_length":
-            overall = _millimetres(key, value)
-        else:
-            asked[name] = _millimetres(key, value)
-    return replace(base, dimensions_mm={**base.dimensions_mm, **asked}, overall_mm=overall)
+        base = read_design(what, with_units(changes))
+    return base.asking(dimensions_mm)
 
 
 def solve(
@@ -239,34 +268,38 @@ def row(one: Design, weights: bool = False) -> dict[str, Any]:
     return out
 
 
-def _millimetres(key: str, value: object) -> float:
-    """Return a number of mm; text with a unit belongs into settings or a design file."""
-    if isinstance(value, bool) or not isinstance(value, SupportsFloat):
-        raise RequestError(f"{key}: expected a number of mm, such as {key}=210, got {value!r}.")
-    return float(value)
-
-
 def _rows(designs: list[Design], weights: bool) -> list[dict[str, Any]]:
     return [row(one, weights) for one in designs]
 
 
 def sweep(
-    designs: Iterable[Design], executor: Executor | None = None, *, weights: bool = False
+    designs: Iterable[Design], executor: Runner | None = None, *, weights: bool = False
 ) -> Iterator[dict[str, Any]]:
     """Solve many designs and yield one plain row for each, in order; pandas.DataFrame(sweep(...)) takes them.
 
     Args:
         designs: Designs, as from request(). A design that cannot be solved gives a row with its "error".
-        executor: Any concurrent.futures executor; None solves here, one after the other.
+        executor: Anything with `submit` that returns a future, such as those of concurrent.futures or of a cluster;
+            None solves here, one after the other. Designs are read as they are needed, a few lists ahead.
         weights: Whether finished knives are weighed as well; without, the rows hold the flat blank's weight.
     """
     if executor is None:
         yield from (row(one, weights) for one in designs)
         return
-    many = list(designs)
-    chunks = [many[i : i + CHUNK] for i in range(0, len(many), CHUNK)]
-    for rows in executor.map(_rows, chunks, repeat(weights)):
-        yield from rows
+    ahead: deque[Any] = deque()
+    for chunk in _chunks(designs):
+        ahead.append(executor.submit(_rows, chunk, weights))
+        if len(ahead) >= WINDOW:
+            yield from ahead.popleft().result()
+    while ahead:
+        yield from ahead.popleft().result()
+
+
+def _chunks(designs: Iterable[Design]) -> Iterator[list[Design]]:
+    """Yield designs in small lists, no more of them read than are asked for."""
+    rest = iter(designs)
+    while chunk := list(islice(rest, CHUNK)):
+        yield chunk
 
 
 __all__ = ["Knife", "load_family", "read_design", "request", "row", "solve", "sweep"]

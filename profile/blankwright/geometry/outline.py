@@ -9,16 +9,21 @@ Words used here:
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import DTypeLike, NDArray
 
 from blankwright.base.arrays import Array
-from blankwright.base.errors import GeometryError
+from blankwright.base.errors import GeometryError, RequestError
 from blankwright.geometry import moments
 from blankwright.geometry.moments import Boundary, boundary
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 GRID_MM = 1e-6
 """Coordinates of finished and cut outlines are multiples of this: a thousandth of what any machine holds, and ten
@@ -28,7 +33,14 @@ BULGE_GRID = 1e-8
 """Bulges likewise: over a chord of 200 mm the middle of the arc moves by at most 0.0000005 mm."""
 
 
-@dataclass(frozen=True, eq=False)
+GEO_TOLERANCE_MM = 0.001
+"""How far a chord may leave its arc in `__geo_interface__`: a tenth of the finest cutting tolerance."""
+
+MOST_POINTS = 20_000_000
+"""More points than this on one outline are a slip: they would fill the memory."""
+
+
+@dataclass(frozen=True, eq=False, repr=False)
 class Outline:
     """A closed chain of arcs and lines.
 
@@ -209,7 +221,11 @@ class Outline:
 
         Returns:
             (m, 2) points [mm] and (m,) the piece each lies on.
+
+        Raises:
+            RequestError: The step is no length above 0, or so small that nobody could hold the points.
         """
+        _check_step(step_mm, "step_mm", self.perimeter_mm / max(step_mm, 1e-300))
         count = np.maximum(1, np.ceil(self.lengths / step_mm).astype(int))
         piece = np.repeat(np.arange(len(self)), count)
         first = np.repeat(np.cumsum(count) - count, count)
@@ -224,7 +240,11 @@ class Outline:
 
         Returns:
             (m, 2) points [mm], not repeated at the end.
+
+        Raises:
+            RequestError: The tolerance is no length above 0, or so small that nobody could hold the points.
         """
+        _check_step(tol_mm, "tol_mm", self.perimeter_mm / max(tol_mm, 1e-300) ** 0.5)
         angle = 4 * np.arctan(np.abs(self.bulges))
         radius = 1 / np.maximum(np.abs(self.curvatures), 1e-12)
         step = 2 * np.arccos(np.clip(1 - tol_mm / radius, -1.0, 1.0))
@@ -233,6 +253,47 @@ class Outline:
         first = np.repeat(np.cumsum(count) - count, count)
         t = (np.arange(len(piece)) - first) / count[piece]
         return points_on(self.starts[piece], self.ends[piece], self.bulges[piece], t)
+
+    def to_shapely(self, tolerance_mm: float) -> Polygon:
+        """Return the outline as a polygon of the geometry library shapely.
+
+        Args:
+            tolerance_mm: Largest distance between an arc and its chord [mm].
+
+        Raises:
+            RequestError: The tolerance is no length above 0.
+        """
+        import shapely  # noqa: PLC0415 - heavy, needed only here
+
+        return shapely.Polygon(self.flattened(tolerance_mm))
+
+    @property
+    def __geo_interface__(self) -> dict[str, Any]:
+        """The outline as a polygon in mm, arcs followed to GEO_TOLERANCE_MM (the Python protocol of this name)."""
+        points = [(float(x), float(y)) for x, y in self.flattened(GEO_TOLERANCE_MM)]
+        return {"type": "Polygon", "coordinates": ((*points, points[0]),)}
+
+    def __array__(self, dtype: DTypeLike | None = None, copy: bool | None = None) -> NDArray[Any]:
+        """Return the vertices: (n, 3) x [mm], y [mm] and bulge."""
+        return np.array(self.vertices, dtype=dtype, copy=copy)
+
+    def _repr_svg_(self) -> str:
+        """Return a picture for a notebook."""
+        from blankwright.geometry.picture import outline_picture  # noqa: PLC0415
+
+        return outline_picture(self.starts, self.ends, self.bulges, self.bounds_mm)
+
+    def __repr__(self) -> str:
+        wide, high = self.size_mm
+        return f"<Outline: {len(self)} pieces, {wide:.2f} x {high:.2f} mm, {self.area_mm2:.1f} mm2>"
+
+
+def _check_step(value_mm: float, name: str, points: float) -> None:
+    """Refuse a length that is none, and one that asks for more points than a machine holds."""
+    if not (math.isfinite(value_mm) and value_mm > 0):
+        raise RequestError(f"{name}: a length above 0 mm is needed, got {value_mm:g}.")
+    if points > MOST_POINTS:
+        raise RequestError(f"{name}: {value_mm:g} mm asks for more than {MOST_POINTS} points; ask for a larger one.")
 
 
 def _on_grid(values: Array, step: float) -> Array:

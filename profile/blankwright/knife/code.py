@@ -7,7 +7,8 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from blankwright.design.request import OVERALL_KEY, SETTING_UNITS, SETTINGS, Design
+from blankwright.design.keys import SETTING_UNITS, SETTINGS
+from blankwright.design.request import OVERALL_KEY, Design
 
 _LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # no I, L, O, U
 

@@ -9,7 +9,7 @@ import numpy as np
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.said import Value, exact_mm
 from blankwright.base.units import length_mm, show_mm
-from blankwright.design.request import BY_KEY, Setting, read_value
+from blankwright.design.keys import BY_KEY, Setting, read_value
 from blankwright.knife.knife import Knife
 
 ALIASES = {"spine_thickness": "material.thickness"}

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from blankwright.base.errors import RequestError, nearest_names
-from blankwright.design.request import BY_KEY, SETTINGS, Design
+from blankwright.design.keys import BY_KEY, SETTINGS
+from blankwright.design.request import Design
 from blankwright.shop.tables import MATERIALS, material, materials
 
 _KIND_WORDS = {

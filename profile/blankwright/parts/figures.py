@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from blankwright.base.said import Quantity, Standing, exact_mm
-from blankwright.design.request import BY_KEY, Design, read_value
+from blankwright.design.keys import BY_KEY, read_value
+from blankwright.design.request import Design
 from blankwright.shop.sheets import SheetStock, part_figures, sheet_stock, stock_of
 from blankwright.shop.tables import material
 

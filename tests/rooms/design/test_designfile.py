@@ -11,7 +11,8 @@ import pytest
 
 from blankwright.design.designfile import design_file
 from blankwright.design.family import load_family
-from blankwright.design.request import SETTINGS, read_design
+from blankwright.design.keys import SETTINGS
+from blankwright.design.request import read_design
 from blankwright.desk.script import Knife, solve
 from blankwright.knife.code import design_table
 from rooms.design.cases import FAMILIES, KINDS, family_table, toml_text, write_family

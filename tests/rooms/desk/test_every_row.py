@@ -10,8 +10,9 @@ import pytest
 
 from blankwright.base.errors import BlankwrightError
 from blankwright.design.designfile import written
+from blankwright.design.keys import SETTINGS, Setting
 from blankwright.design.partkeys import EXAMPLES
-from blankwright.design.request import SETTINGS, Setting, read_design
+from blankwright.design.request import read_design
 from blankwright.desk.make import Made, make
 from blankwright.ink.papers import papers
 from blankwright.sheet import files

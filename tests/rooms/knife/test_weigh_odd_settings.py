@@ -9,7 +9,7 @@ import re
 import pytest
 
 from blankwright import cli
-from blankwright.design.request import SETTINGS, Setting
+from blankwright.design.keys import SETTINGS, Setting
 from rooms.design.cases import KINDS
 
 SEEDS = range(25)

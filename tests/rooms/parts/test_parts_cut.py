@@ -12,8 +12,9 @@ import pytest
 
 from blankwright.base.errors import ProofError, RequestError
 from blankwright.cutting.dxf import dxf_text
+from blankwright.design.keys import BY_KEY, read_value
 from blankwright.design.partkeys import EXAMPLES
-from blankwright.design.request import BY_KEY, read_design, read_value
+from blankwright.design.request import read_design
 from blankwright.desk import partfiles
 from blankwright.desk.partfiles import cut_parts, part_files
 from blankwright.desk.partproving import expected_of_part, prove_part_file
