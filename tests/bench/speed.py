@@ -51,7 +51,7 @@ def two_thousand_pieces() -> str:
     order = rng.permutation(len(lines))
     ends = "".join(f"0\nLINE\n8\n0\n10\n{a[0]!r}\n20\n{a[1]!r}\n11\n{b[0]!r}\n21\n{b[1]!r}\n"
                    for a, b in ((lines[k][0].tolist(), lines[k][1].tolist()) for k in order))  # fmt: skip
-    head = "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1015\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n"
+    head = "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1009\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n"
     return f"{head}0\nSECTION\n2\nENTITIES\n{ends}0\nENDSEC\n0\nEOF\n"
 
 

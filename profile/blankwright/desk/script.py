@@ -21,7 +21,7 @@ from blankwright.design.tang import Hole
 from blankwright.geometry.outline import Outline
 from blankwright.knife import knife as whole
 from blankwright.knife.blank import cut_outline, oversize_of
-from blankwright.report.data import document
+from blankwright.report.data import document, masses_g
 
 if TYPE_CHECKING:
     from blankwright.knife.aim import Aimed
@@ -115,8 +115,7 @@ class Knife:
 
     def mass(self) -> dict[str, float | None]:
         """Return the weight of every stage [g]; None where nothing computes it yet."""
-        masses: dict[str, float | None] = self.report()["mass_g"]
-        return masses
+        return masses_g(self.core)
 
     @property
     def balance_mm(self) -> float | None:

@@ -111,13 +111,7 @@ def document(
             "delivery": _delivery(delivery) if delivery else None,
             "shop": shop_table(delivery, file) if delivery else None,
             "material": _material(knife),
-            "mass_g": {
-                "cut_blank": knife.cut_blank.mass_g,
-                "finished_blank": knife.finished_blank.mass_g,
-                "ground_blade": _mass(weights.ground_blade),
-                "handle": _mass(weights.handle),
-                "finished_knife": _mass(weights.finished_knife),
-            },
+            "mass_g": masses_g(knife),
             "centre_mm": {
                 "finished_blank": list(knife.finished_blank.centre_mm),
                 "finished_knife": _centre(weights.finished_knife),
@@ -227,8 +221,15 @@ def _dimensions(knife: Knife) -> dict[str, float]:
     return values
 
 
-def _mass(body: Body | None) -> float | None:
-    return body.mass_g if body is not None else None
+def masses_g(knife: Knife) -> dict[str, float | None]:
+    """Return the weight at every stage [g]; None where nothing computes it."""
+    weights = knife.weights
+    bodies = {"ground_blade": weights.ground_blade, "handle": weights.handle, "finished_knife": weights.finished_knife}
+    return {
+        "cut_blank": knife.cut_blank.mass_g,
+        "finished_blank": knife.finished_blank.mass_g,
+        **{name: body.mass_g if body is not None else None for name, body in bodies.items()},
+    }
 
 
 def _centre(body: Body | None) -> list[float] | None:
