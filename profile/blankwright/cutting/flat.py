@@ -13,9 +13,11 @@ from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.outline import Outline
 from blankwright.ink.strokes import Stroked
 
-_GRID_MM = 0.5
-"""Places for a mark are tried this far apart."""
+_GRID_MM, _PLACES = 0.5, 90
+"""Places for a mark are tried this far apart, and in a long room no more than so many along it."""
 _FLAT_MM = 0.01
+_ROUGH_MM = 0.1
+"""Inside or not is asked of a polygon this rough: what lies nearer to the outline is too near anyway."""
 _SMALL = 1e-9
 
 
@@ -48,15 +50,17 @@ class Room:
 
     @cached_property
     def _polygon(self) -> Array:
-        return self.outline.flattened(_FLAT_MM)
+        return self.outline.flattened(min(_ROUGH_MM, self.wall_mm / 4) if self.wall_mm > 0 else _FLAT_MM)
 
     def free(self, points: Array) -> NDArray[np.bool_]:
         """Return which of (m, 2) points may be marked [mm]."""
-        good = self._inside(points) & (self._wall(points) >= self.wall_mm - _SMALL)
-        good &= (points[:, 0] >= self.from_mm - _SMALL) & (points[:, 0] <= self.to_mm + _SMALL)
+        good = (points[:, 0] >= self.from_mm - _SMALL) & (points[:, 0] <= self.to_mm + _SMALL)
         for x, y, d in self.holes:
             good &= np.hypot(points[:, 0] - x, points[:, 1] - y) >= d / 2 + self.clear_mm - _SMALL
-        return good & ~self._on_grind(points)
+        good &= ~self._on_grind(points)
+        good[good] &= self._inside(points[good])
+        good[good] &= self._wall(points[good]) >= self.wall_mm - _SMALL  # the dearest comes last
+        return good
 
     def fault(self, placed: Stroked) -> str | None:
         """Return what is wrong with a mark where it stands, or None: a clause and a full stop."""
@@ -81,14 +85,15 @@ class Room:
         x0, x1 = max(x0, self.from_mm), min(x1, self.to_mm)
         if x1 - x0 < wide_mm or y1 - y0 < high_mm:
             return None
-        xs = np.linspace(x0, x1, max(2, int(np.ceil((x1 - x0) / _GRID_MM)) + 1))
-        ys = np.arange(y0, y1 + _GRID_MM, _GRID_MM)
+        apart = max(_GRID_MM, (x1 - x0) / _PLACES)
+        xs = np.linspace(x0, x1, max(2, int(np.ceil((x1 - x0) / apart)) + 1))
+        ys = np.arange(y0, y1 + apart, apart)
         grid = np.stack(np.meshgrid(xs, ys, indexing="ij"), axis=-1)
         good = self.free(grid.reshape(-1, 2)).reshape(grid.shape[:2])
         if not good.any():
             return None
         step = xs[1] - xs[0]
-        nx, ny = int(np.ceil(wide_mm / step - 1e-6)), int(np.ceil(high_mm / _GRID_MM - 1e-6))
+        nx, ny = int(np.ceil(wide_mm / step - 1e-6)), int(np.ceil(high_mm / apart - 1e-6))
         if nx >= len(xs) or ny >= len(ys):
             return None
         total = np.zeros((len(xs) + 1, len(ys) + 1))

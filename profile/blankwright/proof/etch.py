@@ -21,7 +21,7 @@ KINDS = {"LWPOLYLINE", "POLYLINE", "LINE", "ARC"}
 MAX_MARKS = 20_000
 NEAR_MM = 1e-5
 """What "at least" may miss: letters are laid out in floating point."""
-_STEP_MM, _FLAT_MM = 0.05, 0.0005
+_STEP_MM, _FLAT_MM = 0.1, 0.0005
 
 
 @dataclass(frozen=True, eq=False)
