@@ -98,18 +98,21 @@ class PartFigures:
         return WOOD_EDGES if self.wooden else EDGES
 
 
-def layer_use(name: str, cut_layer: str, mark_layer: str) -> tuple[Use, str]:
+def layer_use(name: str, cut_layer: str, mark_layer: str, etch_layer: str) -> tuple[Use, str]:
     """Return what is done with a layer, and what is on it where nobody cuts it.
 
     Args:
         name: As in the file.
         cut_layer: Layer of what is cut.
-        mark_layer: Layer of the marks.
+        mark_layer: Layer of the marks to drill at.
+        etch_layer: Layer of what is marked and not cut.
     """
     if name.upper() == cut_layer.upper():
         return "cut", ""
     if name.upper() == mark_layer.upper():
         return "mark", "centres of holes that we drill"
+    if name.upper() == etch_layer.upper():
+        return "mark", "lines to mark, not to cut through"
     return "do not cut", NOT_CUT.get(name.upper(), "not part of the order")
 
 

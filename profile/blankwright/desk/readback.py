@@ -78,7 +78,7 @@ def layers_in(drawing: CutDrawing) -> list[str]:
 
 
 def _use(layer: str, plain: CutDrawing, style: FileStyle) -> LayerUse:
-    use, holds = layer_use(layer, style.cut_layer, style.mark_layer)
+    use, holds = layer_use(layer, style.cut_layer, style.mark_layer, style.etch_layer)
     return LayerUse(layer, use, holds or _counts(plain))
 
 

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 
 from blankwright.cutting.covernote import cover_note, layout_rows
 from blankwright.cutting.layout import Placed, program_name
-from blankwright.cutting.note import NoteRow
 from blankwright.cutting.order import SentFile
 from blankwright.ink.papers import paper
 from blankwright.knife.knife import Knife
@@ -127,9 +126,7 @@ def _note(job: Job) -> Files:
     slug = job.knife.design.slug
     program = program_name(job.parts, slug) if PROGRAM in job.extras else None
     sent = job.parts[0].sent
-    marks = f"Layer {sent.style.etch_layer} is marked, not cut through; nothing else is on it."
-    rows = [*layout_rows(job.parts, program), *([NoteRow("Marks", marks)] if MARKS in job.extras else [])]
-    return {f"{slug}_note.txt": cover_note([sent], job.file, rows)}
+    return {f"{slug}_note.txt": cover_note([sent], job.file, layout_rows(job.parts, program))}
 
 
 def _check(job: Job) -> Files:

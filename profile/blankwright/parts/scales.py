@@ -7,6 +7,8 @@ from blankwright.base.said import Line, exact_mm, mm, said
 from blankwright.geometry.clip import behind
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
+from blankwright.geometry.weld import without_short_pieces
+from blankwright.knife.blank import SHORTEST_MM
 from blankwright.knife.handle import Handle
 from blankwright.knife.knife import Knife
 from blankwright.parts.figures import Figures
@@ -64,7 +66,8 @@ def slab_outline(knife: Knife, oversize_mm: float, front_mm: float) -> Outline:
         front_mm: What is left ahead of the handle's front [mm].
     """
     around = parallel(knife.shape.smooth, oversize_mm + LIFT_MM).outline
-    return behind(around, knife.shape.front_x_mm + front_mm, "front").on_grid()
+    slab = behind(around, knife.shape.front_x_mm + front_mm, "front")
+    return without_short_pieces(slab, SHORTEST_MM).on_grid()
 
 
 def _pair(

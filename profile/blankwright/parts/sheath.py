@@ -10,6 +10,8 @@ from blankwright.geometry.chain import Chain
 from blankwright.geometry.clip import behind
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
+from blankwright.geometry.weld import without_short_pieces
+from blankwright.knife.blank import SHORTEST_MM
 from blankwright.knife.knife import Knife
 from blankwright.parts.figures import Figures
 from blankwright.parts.part import LIFT_MM, Circle, CutPart, mirrored_in_x
@@ -40,7 +42,9 @@ def sheath(knife: Knife) -> tuple[CutPart, ...]:
     if mouth >= seam:
         raise RequestError(f"[parts] sheath_mouth: {mouth:g} mm must be less than sheath_seam, which is {seam:g} mm.")
     blade = blade_ahead(knife)
-    right = ahead(parallel(blade, seam + edge + LIFT_MM).outline, -mouth, MOUTH).on_grid()
+    right = without_short_pieces(
+        ahead(parallel(blade, seam + edge + LIFT_MM).outline, -mouth, MOUTH), SHORTEST_MM
+    ).on_grid()
     line = seam_line(blade, seam, mouth)
     hole = drain_hole(blade, room, drain)
     lines = tuple(_lines(figures, stock.kind))

@@ -240,7 +240,9 @@ def test_marks_are_off_by_default_and_said_to_shop_and_maker(tmp_path: Path, com
     ran = command("make", file, "--process", "laser", "--with", "marks", "--out", tmp_path)
     assert "Maker's mark" in ran.out
     assert set(by_layer(tmp_path / "g" / "g_cut_mm.dxf")) == {"CUT", "ETCH"}
-    assert "Layer ETCH is marked, not cut" in (tmp_path / "g" / "g_note.txt").read_text(encoding="utf-8")
+    assert "ETCH  mark  lines to mark, not to cut through" in (tmp_path / "g" / "g_note.txt").read_text(
+        encoding="utf-8"
+    )
     report = json.loads((tmp_path / "g" / "g.json").read_text(encoding="utf-8"))
     assert any("Maker's mark" in words for words in report["marks"])
 
