@@ -18,6 +18,7 @@ from blankwright.design.request import read_design
 from blankwright.desk import partfiles
 from blankwright.desk.partfiles import cut_parts, part_files
 from blankwright.desk.partproving import expected_of_part, prove_part_file
+from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
 from blankwright.knife.knife import finish
 from blankwright.parts.catalogue import PARTS, all_parts, asked_parts
@@ -136,6 +137,8 @@ def spoiled(part: CutPart, how: str) -> CutPart:
     v = part.outline.vertices.copy()
     if how == "moved":
         return replace(part, outline=part.outline.moved(0.02, 0.0))
+    if how in ("nearer", "further"):
+        return replace(part, outline=parallel(part.outline, -0.006 if how == "nearer" else 0.006).outline)
     if how == "smaller":
         return replace(part, outline=Outline(v * np.array([0.999, 0.999, 1.0])))
     if how == "mirrored":
@@ -156,7 +159,18 @@ def spoiled(part: CutPart, how: str) -> CutPart:
     raise AssertionError(how)
 
 
-FAULTS = ("moved", "smaller", "mirrored", "corner cut", "hole moved", "hole wider", "hole gone", "hole more")
+FAULTS = (
+    "moved",
+    "nearer",
+    "further",
+    "smaller",
+    "mirrored",
+    "corner cut",
+    "hole moved",
+    "hole wider",
+    "hole gone",
+    "hole more",
+)
 
 
 def proven(folder: Path, part: CutPart, told: CutPart, shop: str | None = None) -> PartProof:
