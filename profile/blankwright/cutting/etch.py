@@ -95,7 +95,7 @@ def blade_marks(knife: Knife) -> Etched:
             "cut deeper, or mark again, where they shall stay."
         )
     )
-    return Etched(tuple(chains), tuple(lines))
+    return Etched(tuple(chain.on_grid() for chain in chains), tuple(lines))
 
 
 # The maker's own --------------------------------------------------------------------------------------------

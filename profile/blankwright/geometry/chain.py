@@ -11,6 +11,7 @@ from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline, circles, points_on
 
 _FLAT_BULGE = 1e-12
+_GRID_DIGITS, _BULGE_DIGITS = 6, 8
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +52,11 @@ class Chain:
     def moved(self, dx_mm: float, dy_mm: float) -> Chain:
         """Return the same chain elsewhere."""
         return Chain(self.vertices + np.array([dx_mm, dy_mm, 0.0]))
+
+    def on_grid(self) -> Chain:
+        """Return the chain with its coordinates and bulges on the grid that outlines have in a file."""
+        xy, bulges = np.round(self.vertices[:, :2], _GRID_DIGITS), np.round(self.vertices[:, 2], _BULGE_DIGITS)
+        return Chain(np.column_stack([xy, bulges]) + 0.0)
 
     def flattened(self, tol_mm: float) -> Array:
         """Return (m, 2) points on the chain, both ends among them, no arc further than tol_mm from its chord [mm]."""

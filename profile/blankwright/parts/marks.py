@@ -61,7 +61,7 @@ def with_marks(knife: Knife, part: CutPart) -> CutPart:
         lines.append(said("Marked with {}, {} high.", f'"{text}"', exact_mm(placed[1])))
     elif text:
         lines.append(said("There is no room for its name and code; write them on."))
-    return replace(part, marks=tuple(chains), lines=tuple(lines))
+    return replace(part, marks=tuple(chain.on_grid() for chain in chains), lines=tuple(lines))
 
 
 def _words(knife: Knife, part: CutPart) -> str:

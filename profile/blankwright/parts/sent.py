@@ -62,6 +62,8 @@ def why_not(part: CutPart, service: Service | None) -> str | None:
             f"{part.title}: {service.title} is sent the path of the cutter's middle, which is laid round the blade "
             "only. Leave --service out; the file is drawn at the size of the part."
         )
+    if service.parts == "together":
+        return f"{part.title}: {service.title} wants all parts in one file; files of parts hold one each."
     if service.process not in part.stock.cut_by:
         ways = ", ".join(part.stock.cut_by)
         return f"{part.title}: {part.stock.title} is not cut by {service.process} (the table sheets has: {ways})."
