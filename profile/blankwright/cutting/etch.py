@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 
@@ -19,7 +18,6 @@ from blankwright.base.units import show_mm
 from blankwright.cutting.flat import Room
 from blankwright.design.tang import LEAST_WALL_MM, chord_at
 from blankwright.geometry.chain import Chain, straight
-from blankwright.ink.markfile import mark_from
 from blankwright.ink.strokes import Stroked, cross, letters
 from blankwright.knife.knife import Knife
 
@@ -70,21 +68,22 @@ def may_mark(knife: Knife) -> str | None:
     return None
 
 
-def blade_marks(knife: Knife) -> Etched:
+def blade_marks(knife: Knife, own: Stroked | None) -> Etched:
     """Return everything that is marked on a blank.
 
     Args:
         knife: The knife, with its service.
+        own: The maker's own mark about the origin; None for none.
 
     Raises:
-        RequestError: It cannot be marked where it is cut, or the maker's mark has no height or no room.
+        RequestError: It cannot be marked where it is cut, or the maker's mark has no room.
     """
     why = may_mark(knife)
     if why is not None:
         raise RequestError(f"--with marks: {why}")
     chains: list[Chain] = []
     lines: list[Line] = []
-    for part in (_own(knife), _code(knife), _bench(knife), _centres(knife), _corners(knife)):
+    for part in (_own(knife, own), _code(knife), _bench(knife), _centres(knife), _corners(knife)):
         chains += part.chains
         lines += part.lines
     if not chains:
@@ -101,8 +100,7 @@ def blade_marks(knife: Knife) -> Etched:
 # The maker's own --------------------------------------------------------------------------------------------
 
 
-def _own(knife: Knife) -> Etched:
-    drawn = own_mark(knife)
+def _own(knife: Knife, drawn: Stroked | None) -> Etched:
     if drawn is None:
         return Etched((), ())
     settings, flat = knife.design.settings, _ricasso(knife)
@@ -137,28 +135,6 @@ def _told(placed: Stroked, asked: bool) -> Line:
     where = "as asked" if asked else "on the flat behind the grind"
     words = f"Maker's mark, {{}} x {{}}, {where}: middle at x {{}}, y {{}}."
     return said(words, mm(x1 - x0, 1), mm(y1 - y0, 1), mm((x0 + x1) / 2, 1), mm((y0 + y1) / 2, 1))
-
-
-def own_mark(knife: Knife) -> Stroked | None:
-    """Return the maker's own mark about the origin; None where the design has none.
-
-    Raises:
-        RequestError: It has no height, two sources, or a file or letter that cannot be taken.
-    """
-    settings = knife.design.settings
-    text, file, height = (settings.get(f"mark.{key}") for key in ("text", "file", "height"))
-    if text is None and file is None:
-        return None
-    if text is not None and file is not None:
-        raise RequestError("[mark] text, file: give one of both; the mark is either letters or a drawing.")
-    if not isinstance(height, float):
-        raise RequestError(
-            '[mark] height is missing: write how high a capital, or the drawing, shall be, such as "2 mm".'
-        )
-    if text is not None:
-        return letters(str(text), height, "[mark] text")
-    folder = knife.design.folder
-    return mark_from((folder or Path()) / str(file), height)
 
 
 def _ricasso(knife: Knife) -> Room:

@@ -157,12 +157,13 @@ def make(
 
 def _etched(knife: Knife, parts: int) -> Etched:
     from blankwright.cutting.etch import blade_marks  # noqa: PLC0415 - only who asks for marks needs letters
+    from blankwright.desk.ownmark import own_mark  # noqa: PLC0415
 
     if parts > 1:
         raise RequestError(
             f"--with {MARKS}: a file of several parts holds what is cut, no marks. Leave --quantity out."
         )
-    return blade_marks(knife)
+    return blade_marks(knife, own_mark(knife.design))
 
 
 def _cut_parts(knife: Knife, service: Service | None, quantity: int, *, marks: bool) -> PartFiles:

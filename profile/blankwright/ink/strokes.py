@@ -19,6 +19,7 @@ from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
 from blankwright.base.fields import read_toml
 from blankwright.geometry.chain import Chain
+from blankwright.geometry.outline import piece_bounds
 
 UNITS = 10.0
 """A capital's height in the units of the file."""
@@ -50,8 +51,8 @@ class Stroked:
     @property
     def box_mm(self) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y [mm]."""
-        points = np.concatenate([c.flattened(0.002) for c in self.chains])
-        (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
+        boxes = [piece_bounds(c.starts, c.ends, c.bulges) for c in self.chains]
+        (x0, y0), (x1, y1) = np.vstack([b[0] for b in boxes]).min(axis=0), np.vstack([b[1] for b in boxes]).max(axis=0)
         return float(x0), float(y0), float(x1), float(y1)
 
     @property

@@ -15,10 +15,11 @@ import shapely
 
 from blankwright.base.errors import ProofError, RequestError
 from blankwright.cutting.dxf import dxf_text
-from blankwright.cutting.etch import blade_marks, may_mark
+from blankwright.cutting.etch import Etched, blade_marks, may_mark
 from blankwright.design.request import Design, read_design
 from blankwright.desk import make as making
 from blankwright.desk.make import make
+from blankwright.desk.ownmark import own_mark
 from blankwright.geometry.chain import Chain, straight
 from blankwright.knife.knife import Knife, finish
 from blankwright.shop.services import Service, service, service_from, service_names
@@ -46,20 +47,24 @@ def lines(chains: tuple[Chain, ...]) -> shapely.MultiLineString:
     return shapely.MultiLineString([chain.flattened(0.001) for chain in chains])
 
 
+def marks_of(knife: Knife) -> Etched:
+    return blade_marks(knife, own_mark(knife.design))
+
+
 def own(knife: Knife) -> shapely.MultiLineString:
     """Return the maker's own mark: what is there more than without it."""
     plain = replace(knife.design, settings={k: v for k, v in knife.design.settings.items() if k[:5] != "mark."})
-    other = {c.vertices.tobytes() for c in blade_marks(finish(plain)).chains}
+    other = {c.vertices.tobytes() for c in marks_of(finish(plain)).chains}
     code = knife.code
     assert code  # its letters differ, for the design does; they stand behind the handle's front
-    chains = [c for c in blade_marks(knife).chains if c.vertices.tobytes() not in other]
+    chains = [c for c in marks_of(knife).chains if c.vertices.tobytes() not in other]
     return lines(tuple(c for c in chains if c.vertices[:, 0].min() > knife.shape.front_x_mm))
 
 
 @every(("paring", "utility", "chef"))
 def test_marks_keep_inside_the_finished_outline_and_off_the_holes(family: str) -> None:
     knife = finish(design(family, mark__height="1.2 mm", grind__ricasso="8 mm", grind__height="15 mm"))
-    shape, drawn = finished(knife), lines(blade_marks(knife).chains)
+    shape, drawn = finished(knife), lines(marks_of(knife).chains)
     assert shape.contains(drawn)
     assert shape.exterior.distance(drawn) >= EDGE_MM - 1e-3
     for hole in knife.holes:
@@ -79,9 +84,9 @@ def test_the_maker_s_mark_stands_on_the_flat_a_wall_from_the_edge_and_behind_the
 
 def test_the_code_stands_under_the_handle() -> None:
     knife = finish(read_design("chef", LASER))
-    behind = [c for c in blade_marks(knife).chains if c.vertices[:, 0].max() < knife.shape.front_x_mm - 4]
+    behind = [c for c in marks_of(knife).chains if c.vertices[:, 0].max() < knife.shape.front_x_mm - 4]
     assert len(behind) >= 8  # a code has eight letters and a hyphen
-    assert any(knife.code in line.text() for line in blade_marks(knife).lines)
+    assert any(knife.code in line.text() for line in marks_of(knife).lines)
 
 
 def test_a_mark_by_hand_stands_where_it_is_asked_and_reads_across_when_asked() -> None:
@@ -108,14 +113,14 @@ def test_a_mark_by_hand_stands_where_it_is_asked_and_reads_across_when_asked() -
 )
 def test_a_mark_that_does_not_fit_is_refused_and_says_why(more: dict[str, object], words: str) -> None:
     with pytest.raises(RequestError, match="mark") as told:
-        blade_marks(finish(design(**more)))
+        marks_of(finish(design(**more)))
     assert words in str(told.value)
 
 
 def test_a_mark_needs_its_height() -> None:
     bare = read_design("chef", {**LASER, "mark.text": "GALLEY"})
     with pytest.raises(RequestError, match=r"\[mark\] height is missing"):
-        blade_marks(finish(bare))
+        marks_of(finish(bare))
 
 
 def test_a_drawing_beside_the_design_file_is_taken(tmp_path: Path) -> None:
@@ -136,7 +141,7 @@ def test_centre_marks_lie_inside_the_holes_that_are_drilled() -> None:
     )
     drilled = [h.hole for h in knife.holes if h.made.made_by == "drill"]
     assert drilled
-    chains = blade_marks(knife).chains
+    chains = marks_of(knife).chains
     for hole in drilled:
         crosses = [c for c in chains if np.hypot(*(c.vertices[:, :2].mean(axis=0) - (hole.x_mm, hole.y_mm))) < 1e-6]
         assert len(crosses) == 2
@@ -147,13 +152,13 @@ def test_centre_marks_lie_inside_the_holes_that_are_drilled() -> None:
 def test_bench_lines_are_the_knife_s_own_and_can_be_left_out() -> None:
     with_lines = finish(design(grind__ricasso="6 mm", grind__height="30 mm"))
     without = finish(design(grind__ricasso="6 mm", grind__height="30 mm", mark__lines="left out"))
-    ahead = [c for c in blade_marks(with_lines).chains if c.vertices[:, 0].max() > 20]
+    ahead = [c for c in marks_of(with_lines).chains if c.vertices[:, 0].max() > 20]
     assert ahead
     true = shapely.MultiLineString([c.flattened(0.001) for c in with_lines.face.chains])
     for chain in ahead:
         assert true.hausdorff_distance(true.intersection(shapely.LineString(chain.flattened(0.01)).buffer(0.02))) >= 0
         assert shapely.distance(true, shapely.points(chain.flattened(0.01))).max() < 0.03
-    assert not [c for c in blade_marks(without).chains if c.vertices[:, 0].max() > 20]
+    assert not [c for c in marks_of(without).chains if c.vertices[:, 0].max() > 20]
 
 
 # Who can mark -------------------------------------------------------------------------------------------------
