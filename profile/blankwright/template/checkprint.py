@@ -19,7 +19,9 @@ from blankwright.template.scenes import Wishes, best_plan
 from blankwright.template.tiling import BOTTOM_STRIP_MM, LEAST_BAR_MM, LEFT_STRIP_MM, PAD_MM, TOP_STRIP_MM, Plan
 
 CUT_LINE = LineType("as-cut", 0.35, ())
-"""What is cut: the only continuous lines beside dimensions and bars."""
+"""What is cut: the only wide continuous lines beside dimensions and bars."""
+MARK_LINE = LineType("marked", 0.18, ())
+"""What is marked and not cut: thin, and not dashed, for its letters are smaller than dashes."""
 OTHER_LINES = (
     LineType("not-cut-1", 0.25, (3.0, 0.75)),
     LineType("not-cut-2", 0.25, (1.0, 0.75)),
@@ -146,11 +148,13 @@ def _has_lines(layer: PrintedLayer) -> bool:
 
 
 def _line_types(layers: Sequence[PrintedLayer]) -> dict[str, LineType]:
-    """Return the line type of each layer: what is cut is continuous, of the others none is."""
+    """Return the line type of each layer: what is cut is continuous, what is marked thin, of the others none."""
     found, others = {}, 0
     for layer in layers:
         if layer.use == "cut":
             found[layer.name] = CUT_LINE
+        elif layer.use == "mark":
+            found[layer.name] = MARK_LINE
         else:
             found[layer.name] = OTHER_LINES[others % len(OTHER_LINES)]
             others += _has_lines(layer)
