@@ -80,6 +80,7 @@ class Item:
         trouble: Why it cannot be cut as it stands, a clause; "" when it can.
         spoiled: Its numbers can be read but make no curve.
         filled: It is drawn as an area without a line.
+        loop: Number of the subpath that it is a part of, where several entities make one; 0 for none.
         wide: Width that its line is drawn in [file units].
         colour: Index of its own colour, or #rrggbb; "" for its layer's, "0" for its block's.
     """
@@ -102,6 +103,7 @@ class Item:
     trouble: str = ""
     spoiled: bool = False
     filled: bool = False
+    loop: int = 0
     wide: float = 0.0
     colour: str = ""
 

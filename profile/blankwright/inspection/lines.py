@@ -16,9 +16,9 @@ from blankwright.proof import distance
 from blankwright.proof.chains import JOINED_MM, Strand
 
 FOLLOW_MM = 0.005
-FOLLOW_SHARE, LEAST_MM = 2e-5, 1e-5
+FOLLOW_SHARE, SMALL_MM, LEAST_MM = 2e-5, 20.0, 1e-6
 """Splines and ellipses are followed by arcs within this, as the tool's own outlines are; small ones within a share of
-their own size, so that their areas hold."""
+their own size, a tenth of it below SMALL_MM, so that their areas hold."""
 MOST_MM = 100_000.0
 """No curve is followed that reaches further: no cutting table does."""
 
@@ -119,6 +119,7 @@ def lines_of(drawing: Drawing, short_mm: float, choice: Choice = ALL, unit_mm: f
     for item in drawn:
         if id(item) in cut:
             _add(item, drawing.budget, unit_mm, short_mm, strands, tiny, followed)
+    strands = _looped(strands)
     broken = [i for i in drawing.items if i.kind in {"SPLINE", "ELLIPSE"} and not i.line_work and i.spoiled]
     followed += [Followed(item, None, item.trouble) for item in broken if not item.on_paper]
     return replace(out, strands=tuple(strands), shortest=tuple(tiny), followed=tuple(followed))
@@ -155,7 +156,36 @@ def _add(
         rows = rows.copy()
         rows[-1, 2] = 0.0
     circle = item.circle and (item.circle[0] * unit_mm, item.circle[1] * unit_mm, item.circle[2] * unit_mm)
-    strands.append(Strand(item.kind, item.layer, item.line, rows, closed, circle))
+    strands.append(_Part(item.kind, item.layer, item.line, rows, closed, circle, loop=item.loop))
+
+
+@dataclass(frozen=True, eq=False)
+class _Part(Strand):
+    """A strand that may be one of several of a subpath."""
+
+    loop: int = 0
+
+
+def _looped(strands: list[Strand]) -> list[Strand]:
+    """Join the strands of each subpath, so that other subpaths may touch it where they meet."""
+    out: list[Strand] = []
+    for strand in strands:
+        last = out[-1] if out else None
+        if not isinstance(strand, _Part) or not isinstance(last, _Part) or not strand.loop or last.loop != strand.loop:
+            out.append(strand)
+            continue
+        if np.hypot(*(last.vertices[-1, :2] - strand.vertices[0, :2])) > JOINED_MM:
+            out.append(strand)
+            continue
+        rows = np.concatenate([last.vertices[:-1], strand.vertices])
+        out[-1] = replace(last, vertices=rows)
+    return [_closed(s) if isinstance(s, _Part) and s.loop else s for s in out]
+
+
+def _closed(strand: Strand) -> Strand:
+    rows = strand.vertices
+    meets = len(rows) > 2 and np.hypot(*(rows[0, :2] - rows[-1, :2])) <= JOINED_MM
+    return replace(strand, vertices=rows[:-1], closed=True) if meets else strand
 
 
 def _lengths(chain: Array, closed: bool) -> Array:
@@ -169,10 +199,11 @@ def _follow(item: Item, budget: Budget, unit_mm: float, followed: list[Followed]
     assert item.curve is not None
     curve = item.curve.moved(unit_mm * np.eye(2), np.zeros(2))
     reach = curve.reach
+    share = FOLLOW_SHARE if reach > SMALL_MM else FOLLOW_SHARE / 10
     try:
         if reach > MOST_MM:
             raise GeometryError("it is larger than anything to be cut")  # noqa: TRY301 - told like what cannot be followed
-        chain, deviation = curves.to_arcs(curve, min(FOLLOW_MM, max(FOLLOW_SHARE * reach, LEAST_MM)), budget)
+        chain, deviation = curves.to_arcs(curve, min(FOLLOW_MM, max(share * reach, LEAST_MM)), budget)
     except GeometryError as error:
         followed.append(Followed(item, None, str(error)))
         return None

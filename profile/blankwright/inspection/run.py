@@ -204,7 +204,7 @@ def _mend(verdict: Verdict, gap_mm: float) -> tuple[Mended | None, list[Line]]:
 
 def report_of(seen: Inspected) -> dict[str, Any]:
     """Return an inspection as data, for a script or the command line."""
-    verdict = seen.verdict
+    verdict, parts = seen.verdict, seen.parts
     return {
         "format": 1,
         "file": seen.name,
@@ -215,6 +215,21 @@ def report_of(seen: Inspected) -> dict[str, Any]:
         "size_words": None if verdict.size_mm is None else in_words(verdict.size_mm),
         "counts": counts_of(verdict),
         "layers": layers_of(verdict),
+        "parts": [
+            {
+                "size_mm": [max(p.outline.size_mm), min(p.outline.size_mm)],
+                "centre_mm": list(p.outline.centre_mm),
+                "area_mm2": p.area_mm2,
+                "holes": len(p.holes),
+                "cut_length_mm": p.cut_mm,
+                "pierces": p.pierces,
+                "verdict": p.level,
+                "findings": list(p.findings),
+                "quantity": sum(q.alike == p.alike for q in parts),
+                "alike": p.alike,
+            }
+            for p in parts
+        ],
         "contours": [
             {
                 "closed": s.run.closed,

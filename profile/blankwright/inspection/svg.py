@@ -91,7 +91,7 @@ def read_svg(data: bytes, name: str) -> Drawing:
     words, doubt = "px", ""
     try:
         root = tree_of(data, out.budget)
-        place, words, doubt = _root(root)
+        place, words, doubt = root_place(root)
         nodes = list(root.all())
         out.rules = rules_of(n.text for n in nodes if n.tag == "style")
         out.named = {n.attributes["id"]: n for n in reversed(nodes) if "id" in n.attributes}
@@ -128,7 +128,7 @@ def read_svg(data: bytes, name: str) -> Drawing:
     )
 
 
-def _root(root: Node) -> tuple[_Place, str, str]:
+def root_place(root: Node) -> tuple[_Place, str, str]:
     """Return the map of the drawing to mm, the unit in words, and why it is unsure, or ""."""
     view = _box(root)
     sizes = [size_mm(root.attributes.get(side)) for side in ("width", "height")]
@@ -290,9 +290,10 @@ def _items(node: Node, place: _Place, out: _Reading) -> Iterator[Item]:
     stretches, why = shape(node, place)
     if why:
         out.fault(f"Line {node.line}: {node.tag} {why}.")
+    before = len(out.items)
     for s in stretches:
         out.budget.spend(0 if s.chain is None else len(s.chain), "vertices")
-        made = replace(item, chain=s.chain, curve=s.curve, closed=s.closed, at=s.start)
+        made = replace(item, chain=s.chain, curve=s.curve, closed=s.closed, at=s.start, loop=s.loop and before + s.loop)
         yield mapped(made, place.matrix, place.shift)
 
 

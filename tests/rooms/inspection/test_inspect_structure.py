@@ -35,11 +35,14 @@ REFUSED = {
     "a header variable of two values": spoil("$INSUNITS\n70\n4\n", "$INSUNITS\n70\n4\n70\n1\n"),
     "a header variable of no value": spoil("$INSUNITS\n70\n4\n", "$INSUNITS\n"),
     "a section that does not end": spoil("0\nENDSEC\n", ""),
+    "a section that never began": GOOD.replace("0\nSECTION\n2\nENTITIES\n", "0\nENDSEC\n0\nSECTION\n2\nENTITIES\n"),
+    "a y that does not follow its x": spoil("10\n-40.0\n20\n12.0\n", "10\n-40.0\n39\n0\n20\n12.0\n"),
     "the end inside a section": GOOD.replace("0\nENDSEC\n0\nEOF\n", "0\nEOF\n"),
 }
 DOUBTFUL = {
     "closed, and not closed": (spoil("90\n5\n70\n1\n", "90\n5\n70\n1\n70\n0\n"), "group code 70 twice"),
     "two radii": (spoil("40\n2.5\n", "40\n2.5\n40\n3.5\n"), "group code 40 twice"),
+    "a handle that is none": (spoil(OUTLINE, f"5\nXYZ\n{OUTLINE}"), "no number where group code 5 needs one"),
     "a circle without its marker": (spoil("100\nAcDbCircle\n", ""), "no subclass marker"),
 }
 
