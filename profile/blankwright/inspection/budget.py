@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from blankwright.base.errors import GeometryError
 
@@ -20,7 +20,7 @@ class TooMuchWorkError(GeometryError):
 class Budget:
     """What is left of the work that a file may take."""
 
-    left: float = WHOLE
+    left: float = field(default_factory=lambda: WHOLE)
 
     def spend(self, steps: float, on: str) -> None:
         """Take steps out.

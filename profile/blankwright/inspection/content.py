@@ -175,8 +175,10 @@ def _by_kind(drawing: Drawing, lines: Lines, code: str, kinds: set[str], word: s
     for _, items in _grouped(found):
         first = items[0]
         level: Level = "error" if any(_level(i, lines) == "error" for i in items) else "warning"
-        text = f"{word.capitalize()} on layer '{first.layer}' ({_tally(items)}, first in line {first.line}): not to be "
-        out.append(finding(code, f"{text}cut. Delete it, or say so in the order.", lines.place(first), level))
+        text = f"{word.capitalize()} on layer '{first.layer}' ({_tally(items)}, first in line {first.line}): "
+        marked = any(use.role == "mark" and use.layer.upper() == first.layer.upper() for use in lines.uses)
+        what = "no lines that can be marked. Draw it as lines" if marked else "not to be cut. Delete it"
+        out.append(finding(code, f"{text}{what}, or say so in the order.", lines.place(first), level))
     return or_ok(out, code, f"No {word}.")
 
 

@@ -211,5 +211,16 @@ def _follow(item: Item, budget: Budget, unit_mm: float, followed: list[Followed]
     return chain
 
 
+def course_of(item: Item, unit_mm: float) -> Array:
+    """Return an entity's line work for the eye: (n, 3) x [mm], y [mm] and bulge; curves as short lines."""
+    if item.chain is not None:
+        return np.asarray(item.chain * np.array([unit_mm, unit_mm, 1.0]))
+    assert item.curve is not None
+    count = len(item.curve.coefs)
+    u = np.tile(np.linspace(0, 1, 12), count)
+    p = item.curve.at(np.repeat(np.arange(count), 12), u)
+    return np.column_stack([p * unit_mm, np.zeros(len(p))])
+
+
 def _pair(row: Array) -> Place:
     return float(row[0]), float(row[1])

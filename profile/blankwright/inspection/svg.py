@@ -174,7 +174,7 @@ def _draw(node: Node, place: _Place, out: _Reading, *, root: bool = False) -> No
     """Add what an element and those in it draw."""
     if node.tag in _UNDRAWN and not (node.tag == "symbol" and place.uses):
         return
-    out.budget.spend(ENTITY, "shapes")
+    out.budget.spend(3 * ENTITY, "shapes")
     try:
         here = _placed(node, place, out, root=root)
     except GeometryError as error:
