@@ -119,10 +119,13 @@ def _tally(items: Iterable[Item]) -> str:
 
 def _blocks(drawing: Drawing, lines: Lines) -> list[Finding]:
     out: list[Finding] = []
+    of_block: dict[str, list[Item]] = {}
+    for item in drawing.items:
+        of_block.setdefault(item.in_block.upper(), []).append(item)
     for item in _model(drawing):
         if item.insert is None or item.in_block:
             continue
-        inner = [i for i in drawing.items if i.in_block.upper() == item.insert.name.upper()]
+        inner = of_block.get(item.insert.name.upper(), [])
         level: Level = "error" if any(i.line_work for i in inner) else "warning"
         name = item.insert.name[:40]
         text = (

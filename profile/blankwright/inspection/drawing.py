@@ -243,8 +243,6 @@ def mapped(item: Item, matrix: Array, shift: Array) -> Item:
 def reach(item: Item) -> tuple[Array, Array] | None:
     """Return the corners of the least box around line work or a point [file units], None for anything else."""
     if item.chain is not None:
-        if not item.chain[:, 2].any():
-            return item.chain[:, :2].min(axis=0), item.chain[:, :2].max(axis=0)
         low, high = distance.boxes(distance.pieces_of(item.chain, item.closed))
         return low.min(axis=0), high.max(axis=0)
     if item.curve is not None:

@@ -145,7 +145,7 @@ def _add(
         return
     if closed and len(chain) > 2 and np.hypot(*(chain[0, :2] - chain[-1, :2])) <= 1e-9 and item.curve is not None:
         chain = chain[:-1]
-    lengths = _lengths(chain, closed)
+    lengths = lengths_of(chain, closed)
     short = np.flatnonzero(lengths < short_mm)
     tiny += [Tiny(float(lengths[k]), _pair(chain[k, :2]), item.kind, item.line) for k in short]
     keep = lengths > JOINED_MM
@@ -188,7 +188,7 @@ def _closed(strand: Strand) -> Strand:
     return replace(strand, vertices=rows[:-1], closed=True) if meets else strand
 
 
-def _lengths(chain: Array, closed: bool) -> Array:
+def lengths_of(chain: Array, closed: bool) -> Array:
     """Return the length of each line and arc [mm]."""
     if chain[:, 2].any():
         return distance.pieces_of(chain, closed).length

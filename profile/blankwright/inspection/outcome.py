@@ -9,11 +9,11 @@ from typing import Any
 from blankwright.base.finding import Finding
 from blankwright.base.said import Line
 from blankwright.inspection.drawing import Drawing
+from blankwright.inspection.lines import lengths_of
 from blankwright.inspection.parts import Part, parts_of
 from blankwright.inspection.sizing import UNIT_NAMES
 from blankwright.inspection.texture import shortest_mm
 from blankwright.inspection.verdict import Verdict
-from blankwright.proof.distance import pieces_of
 
 RELEASES = {
     "AC1006": "R10", "AC1009": "R12", "AC1012": "R13", "AC1014": "R14", "AC1015": "R2000", "AC1018": "R2004",
@@ -79,7 +79,7 @@ def counts_of(verdict: Verdict) -> dict[str, Any]:
 
 def cut_length_mm(verdict: Verdict) -> float:
     """Return the length of all that is cut [mm]."""
-    return float(sum(pieces_of(r.vertices, r.closed).length.sum() for r in verdict.runs))
+    return float(sum(lengths_of(r.vertices, r.closed).sum() for r in verdict.runs))
 
 
 def layers_of(verdict: Verdict) -> list[dict[str, Any]]:
