@@ -139,7 +139,7 @@ def slip_of(drawing: Drawing, size_mm: Pair | None, wanted: WantedSize | None) -
                 if all(abs(r - n) <= s for r, n, s in zip(right, near, slack, strict=True)):
                     return Slip(factor, small, why, sure=True)
             elif not NO_KNIFE_MM[0] <= size_mm[0] <= NO_KNIFE_MM[1] and _blade_like(right):
-                inches = factor == MM_PER_INCH and not drawing.unit_named
+                inches = factor == MM_PER_INCH and drawing.unit_mm is None
                 sure = inches or (factor, why) in other_name or not LEAST_MM <= size_mm[0] <= MOST_MM
                 return Slip(factor, small, why, sure=sure)
     return None

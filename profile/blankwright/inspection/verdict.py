@@ -323,7 +323,7 @@ def _nesting(shapes: Sequence[RunArea], spots: Sequence[Place], wanted: int) -> 
         outer = (
             f"{len(parts)} outer contours: many services hold an order with several parts in one file. Send one part a "
         )
-        count.append(finding("CONTOUR-COUNT", f"{outer}file.", parts[1].centre_mm))
+        count.append(finding("CONTOUR-COUNT", f"{outer}file, or say --parts {len(parts)}.", parts[1].centre_mm))
     holes = sum(s.depth == 1 for s in areas)
     return [
         *or_ok(count, "CONTOUR-COUNT", "One outer contour." if wanted == 1 else f"{wanted} parts, as expected."),

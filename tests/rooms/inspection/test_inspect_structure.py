@@ -6,8 +6,11 @@ import io
 from functools import partial
 
 import ezdxf
+import ezdxf.units
+import numpy as np
 import pytest
 
+from blankwright.geometry.outline import Outline
 from blankwright.inspection import budget
 from blankwright.inspection.entities import read_drawing
 from blankwright.inspection.verdict import Verdict, Wanted, judge
@@ -69,6 +72,24 @@ def test_codes_in_the_groups_that_programs_add_may_repeat() -> None:
     added = "102\n{OURS\n70\n1\n70\n2\n102\n}\n"
     assert verdict_on(spoil(OUTLINE, added + OUTLINE)).level == "ok"
     assert verdict_on(spoil("40\n2.5\n", "40\n2.5\n1001\nOURS\n1070\n1\n1070\n2\n")).level == "ok"
+
+
+@pytest.mark.parametrize("release", ["R12", "R2000", "R2004", "R2007", "R2010", "R2013", "R2018"])
+def test_every_release_of_a_careful_writer_is_fit_to_cut(release: str) -> None:
+    doc = ezdxf.new(release)
+    doc.units = ezdxf.units.MM
+    space = doc.modelspace()
+    rows = [(x, y, bulge) for x, y, bulge in s.BLADE]
+    add = space.add_polyline2d if release == "R12" else space.add_lwpolyline
+    add(rows, format="xyb", close=True)
+    space.add_circle((-40, 12), 2.5)
+    stream = io.StringIO()
+    doc.write(stream)
+    verdict = verdict_on(stream.getvalue())
+    told = {(f.code, f.level) for f in verdict.findings if f.level != "ok"}
+    assert told <= {("EXTENTS", "warning"), ("UNIT", "warning")}, "that library sets no extents, and R12 names no unit"
+    assert (("UNIT", "warning") in told) == (release == "R12")
+    assert verdict.shapes[0].area_mm2 == pytest.approx(Outline(np.array(s.BLADE)).area_mm2, rel=1e-9)
 
 
 def test_a_wide_polyline_is_told() -> None:

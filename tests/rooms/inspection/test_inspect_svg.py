@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import random
 from collections.abc import Callable
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from blankwright.inspection import budget
 from blankwright.inspection.entities import read_drawing
 from blankwright.inspection.sizing import WantedSize
 from blankwright.inspection.verdict import Verdict, Wanted, judge
+from properties.test_inspect_fuzz import cut_short, flip_bytes
 from rooms.counting import calls_in
 
 SOURCE = (
@@ -240,3 +242,33 @@ def test_copies_of_copies_end_with_the_budget(monkeypatch: pytest.MonkeyPatch) -
     print(f"{calls / 1e6:.1f} million calls for a tenth of the budget")
     assert calls < 2e6
     assert ("FILE", "error") in told(verdicts[0])
+
+
+def test_elements_that_svg_does_not_know_are_not_drawn() -> None:
+    assert (
+        told(verdict_on(svg(path(PLATE) + "<comment>x</comment><donkey><rect width='9' height='9'/></donkey>")))
+        == set()
+    )
+
+
+def test_damaged_drawings_get_a_verdict(monkeypatch: pytest.MonkeyPatch) -> None:
+    print("seed 17")
+    monkeypatch.setattr(budget, "WHOLE", budget.WHOLE / 20)
+    rng = random.Random(17)
+    style = "<style>.a{stroke:red;fill:none}</style>"
+    shapes = '<circle class="a" cx="30" cy="30" r="4"/><rect class="a" x="60" y="20" width="9" height="5" rx="2"/>'
+    outline = path("M10 10H200C220 10 220 40 200 40A9 5 3 0 1 190 44Q9 9 9 9z")
+    group = f'<g transform="rotate(3) translate(1,2)" id="g">{outline}{shapes}</g>'
+    whole = svg(f'{style}{group}<use href="#g" x="5"/>')
+    for number in range(250):
+        data = rng.choice((flip_bytes, cut_short, flip_letters))(whole.encode(), rng)
+        assert verdict_on(data or b"<").findings, f"seed 17, file {number}"
+
+
+def flip_letters(data: bytes, rng: random.Random) -> bytes:
+    """Change numbers and letters of attributes, so that the file stays XML."""
+    out = bytearray(data)
+    places = [k for k, c in enumerate(out) if chr(c).isalnum()]
+    for k in rng.sample(places, 6):
+        out[k] = ord(rng.choice("0123456789-eEMzCaA. %"))
+    return bytes(out)
