@@ -12,7 +12,6 @@ from blankwright.inspection import curves
 from blankwright.inspection.budget import Budget
 from blankwright.inspection.drawing import Drawing, Item
 from blankwright.inspection.roles import Choice, Use, uses_of
-from blankwright.proof import distance
 from blankwright.proof.chains import JOINED_MM, Strand
 
 FOLLOW_MM = 0.005
@@ -190,9 +189,11 @@ def _closed(strand: Strand) -> Strand:
 
 def lengths_of(chain: Array, closed: bool) -> Array:
     """Return the length of each line and arc [mm]."""
-    if chain[:, 2].any():
-        return distance.pieces_of(chain, closed).length
-    return np.asarray(np.hypot(*np.diff(chain[:, :2], axis=0, append=chain[: int(closed), :2]).T))
+    v = np.concatenate([chain, chain[:1]]) if closed else chain
+    step = v[1:, :2] - v[:-1, :2]
+    chord = np.hypot(step[:, 0], step[:, 1])
+    half = 2 * np.arctan(v[:-1, 2])  # half the angle that an arc turns by
+    return np.asarray(chord / np.sinc(half / np.pi))
 
 
 def _follow(item: Item, budget: Budget, unit_mm: float, followed: list[Followed]) -> Array | None:
