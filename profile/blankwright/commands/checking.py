@@ -52,7 +52,7 @@ class Layers:
 
 @grouped
 def inspect(
-    file: Annotated[Path, typer.Argument(metavar="FILE.dxf", help="Any cutting file, ours or not.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Any cutting file, DXF or SVG, ours or not.")],
     *,
     expect: Annotated[
         str | None, typer.Option("--expect", metavar="LxH", help="Size that the part should have, such as 345x60mm.")

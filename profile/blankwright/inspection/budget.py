@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from blankwright.base.errors import GeometryError
 
 WHOLE = 4_000_000
 """Steps, of a microsecond or so each; a knife takes ten thousand, a sheet of a hundred parts some hundred thousand."""
-ENTITY, COPY, SPAN, PAIR = 60, 130, 60, 8
+ENTITY, COPY, SPAN, PAIR = 60, 200, 60, 8
 """Steps for an entity that is read, one that a block places, a span of a curve that is fitted, two pieces compared."""
 
 
@@ -20,7 +20,7 @@ class TooMuchWorkError(GeometryError):
 class Budget:
     """What is left of the work that a file may take."""
 
-    left: float = WHOLE
+    left: float = field(default_factory=lambda: WHOLE)
 
     def spend(self, steps: float, on: str) -> None:
         """Take steps out.

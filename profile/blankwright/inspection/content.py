@@ -119,10 +119,13 @@ def _tally(items: Iterable[Item]) -> str:
 
 def _blocks(drawing: Drawing, lines: Lines) -> list[Finding]:
     out: list[Finding] = []
+    of_block: dict[str, list[Item]] = {}
+    for item in drawing.items:
+        of_block.setdefault(item.in_block.upper(), []).append(item)
     for item in _model(drawing):
         if item.insert is None or item.in_block:
             continue
-        inner = [i for i in drawing.items if i.in_block.upper() == item.insert.name.upper()]
+        inner = of_block.get(item.insert.name.upper(), [])
         level: Level = "error" if any(i.line_work for i in inner) else "warning"
         name = item.insert.name[:40]
         text = (
@@ -175,8 +178,10 @@ def _by_kind(drawing: Drawing, lines: Lines, code: str, kinds: set[str], word: s
     for _, items in _grouped(found):
         first = items[0]
         level: Level = "error" if any(_level(i, lines) == "error" for i in items) else "warning"
-        text = f"{word.capitalize()} on layer '{first.layer}' ({_tally(items)}, first in line {first.line}): not to be "
-        out.append(finding(code, f"{text}cut. Delete it, or say so in the order.", lines.place(first), level))
+        text = f"{word.capitalize()} on layer '{first.layer}' ({_tally(items)}, first in line {first.line}): "
+        marked = any(use.role == "mark" and use.layer.upper() == first.layer.upper() for use in lines.uses)
+        what = "no lines that can be marked. Draw it as lines" if marked else "not to be cut. Delete it"
+        out.append(finding(code, f"{text}{what}, or say so in the order.", lines.place(first), level))
     return or_ok(out, code, f"No {word}.")
 
 

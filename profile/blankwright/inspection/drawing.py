@@ -5,9 +5,10 @@ Coordinates stay in the unit of the file. What cannot be cut as it stands keeps 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -80,6 +81,7 @@ class Item:
         trouble: Why it cannot be cut as it stands, a clause; "" when it can.
         spoiled: Its numbers can be read but make no curve.
         filled: It is drawn as an area without a line.
+        loop: Number of the subpath that it is a part of, where several entities make one; 0 for none.
         wide: Width that its line is drawn in [file units].
         colour: Index of its own colour, or #rrggbb; "" for its layer's, "0" for its block's.
     """
@@ -102,6 +104,7 @@ class Item:
     trouble: str = ""
     spoiled: bool = False
     filled: bool = False
+    loop: int = 0
     wide: float = 0.0
     colour: str = ""
 
@@ -196,53 +199,56 @@ def placed(item: Item, matrix: Array, shift: Array, insert: Item) -> Item:
         shift: (2,) of the block's placing.
         insert: The entity that places the block.
     """
-    done = replace(
-        item,
-        layer=insert.layer if item.layer == "0" else item.layer,
-        colour=insert.colour if item.colour == "0" else item.colour,
-        in_block=insert.in_block or (insert.insert.name if insert.insert is not None else "") or "?",
-        on_paper=item.on_paper or insert.on_paper,
-        invisible=item.invisible or insert.invisible,
-        tilted=item.tilted or insert.tilted,
-        below=item.below != insert.below,
-        heights=(item.heights[0] + insert.heights[0], item.heights[1] + insert.heights[0]),
-    )
-    return mapped(done, matrix, shift)
+    changes: dict[str, Any] = {
+        "layer": insert.layer if item.layer == "0" else item.layer,
+        "colour": insert.colour if item.colour == "0" else item.colour,
+        "in_block": insert.in_block or (insert.insert.name if insert.insert is not None else "") or "?",
+        "on_paper": item.on_paper or insert.on_paper,
+        "invisible": item.invisible or insert.invisible,
+        "tilted": item.tilted or insert.tilted,
+        "below": item.below != insert.below,
+        "heights": (item.heights[0] + insert.heights[0], item.heights[1] + insert.heights[0]),
+    }
+    return replace(item, **(changes | _course(item, matrix, shift)))
 
 
 def mapped(item: Item, matrix: Array, shift: Array) -> Item:
     """Return an entity's line work under x -> matrix x + shift; circles that become ellipses are curves."""
+    return replace(item, **_course(item, matrix, shift))
+
+
+def _course(item: Item, matrix: Array, shift: Array) -> dict[str, Any]:
+    """Return what of an entity changes when its line work is mapped."""
+    out: dict[str, Any] = {}
     if item.at is not None:
-        x, y = matrix @ np.array(item.at) + shift
-        item = replace(item, at=(float(x), float(y)))
+        x, y = (matrix @ np.array(item.at) + shift).tolist()
+        out["at"] = (x, y)
     if item.curve is not None:
-        return replace(item, curve=item.curve.moved(matrix, shift))
+        return out | {"curve": item.curve.moved(matrix, shift)}
     if item.chain is None:
-        return item
-    stretch = np.hypot(matrix[0], matrix[1])
-    similar = (
-        abs(stretch[0] - stretch[1]) <= 1e-9 * stretch.max()
-        and abs(matrix[:, 0] @ matrix[:, 1]) <= 1e-9 * stretch.max() ** 2
-    )
+        return out
+    (a, b), (c, d) = matrix.tolist()
+    wide, high = math.hypot(a, c), math.hypot(b, d)
+    reach = max(wide, high)
+    similar = abs(wide - high) <= 1e-9 * reach and abs(a * b + c * d) <= 1e-9 * reach**2
     if not similar and item.chain[:, 2].any():
         curve = curves.of_chain(item.chain, item.closed).moved(matrix, shift)
         kind = "ELLIPSE" if item.kind.isupper() else item.kind
-        return replace(item, kind=kind, chain=None, circle=None, curve=curve)
+        return out | {"kind": kind, "chain": None, "circle": None, "curve": curve}
     chain = item.chain.copy()
     chain[:, :2] = item.chain[:, :2] @ matrix.T + shift
-    chain[:, 2] *= 1.0 if np.linalg.det(matrix) > 0 else -1.0
-    circle = None
+    if a * d - b * c < 0:
+        chain[:, 2] *= -1.0
+    out["chain"] = chain
     if item.circle is not None:
-        x, y = matrix @ np.array(item.circle[:2]) + shift
-        circle = (float(x), float(y), float(item.circle[2] * stretch[0]))
-    return replace(item, chain=chain, circle=circle)
+        x, y = (matrix @ np.array(item.circle[:2]) + shift).tolist()
+        out["circle"] = (x, y, item.circle[2] * wide)
+    return out
 
 
 def reach(item: Item) -> tuple[Array, Array] | None:
     """Return the corners of the least box around line work or a point [file units], None for anything else."""
     if item.chain is not None:
-        if not item.chain[:, 2].any():
-            return item.chain[:, :2].min(axis=0), item.chain[:, :2].max(axis=0)
         low, high = distance.boxes(distance.pieces_of(item.chain, item.closed))
         return low.min(axis=0), high.max(axis=0)
     if item.curve is not None:

@@ -171,6 +171,8 @@ def _read(text: str, out: _Reading) -> None:
 def _section(record: Record, inside: str, out: _Reading) -> str:
     """Begin or end a section; return the one that is read now."""
     if record.kind == "ENDSEC":
+        if not inside:
+            out.fault(f"line {record.line}: a section ends that never began; the file is damaged.")
         return ""
     if inside:
         out.fault(f"line {record.line}: a section begins inside the section {inside[:40]}; the file is damaged.")
@@ -178,7 +180,7 @@ def _section(record: Record, inside: str, out: _Reading) -> str:
     if section == "HEADER":
         out.header.update(header_variables(record))
         out.structure.header(out.header)
-    return printable(section)
+    return printable(section) or "without a name"
 
 
 def _tolerant(text: str, out: _Reading) -> Iterator[Record]:

@@ -31,6 +31,13 @@ LINE_MM = TEXT_MM * 1.7
 MOST_POINTS = 60_000
 _INK, _PAPER, _GREY = "#000000", "#ffffff", "#8a8a8a"
 _COLOURS = {"error": "#b3261e", "warning": "#9a6700"}
+LINES: dict[str, dict[str, Any]] = {
+    "cut": {"stroke": _INK, "stroke_width": 0.35},
+    "mark": {"stroke": "#1d4f91", "stroke_width": 0.35, "stroke_dasharray": "4 1 0.6 1"},
+    "aside": {"stroke": _GREY, "stroke_width": 0.3, "stroke_dasharray": "1.6 1"},
+    "hidden": {"stroke": _GREY, "stroke_width": 0.3, "stroke_dasharray": "0.3 1.2"},
+}
+"""How a line is drawn that is cut, marked, left or switched off: told apart by its dashes, not by colour alone."""
 _SHAPES = {"error": "x", "warning": "!"}
 
 
@@ -41,10 +48,20 @@ class Drawn:
     Args:
         vertices: (n, 3) x [mm], y [mm] and bulge.
         closed: Whether a last piece runs back to the first vertex.
+        role: What it is for, a key of LINES.
     """
 
     vertices: Array
     closed: bool
+    role: str = "cut"
+
+
+@dataclass(frozen=True)
+class Words:
+    """Words that stand in the middle of a part [mm]."""
+
+    text: str
+    at_mm: Point
 
 
 @dataclass(frozen=True)
@@ -66,7 +83,10 @@ class Fault:
     at_mm: Point | None
 
 
-def faults_svg(title: str, lines: Sequence[str], drawn: Sequence[Drawn], faults: Sequence[Fault]) -> str:
+def faults_svg(
+    title: str, lines: Sequence[str], drawn: Sequence[Drawn], faults: Sequence[Fault],
+    roles: Sequence[tuple[str, str]] = (), parts: Sequence[Words] = (),
+) -> str:  # fmt: skip
     """Return the picture as SVG text.
 
     Args:
@@ -74,6 +94,8 @@ def faults_svg(title: str, lines: Sequence[str], drawn: Sequence[Drawn], faults:
         lines: Facts under it, one line each.
         drawn: All contours.
         faults: All faults, in the order of their numbers.
+        roles: Role and what has it, for the legend of lines.
+        parts: Names of parts.
     """
     import svgwrite  # noqa: PLC0415 - heavy, needed only here
 
@@ -83,7 +105,8 @@ def faults_svg(title: str, lines: Sequence[str], drawn: Sequence[Drawn], faults:
     top = MARGIN_MM + (len(lines) + 2) * LINE_MM + 2 * BADGE_MM + 4
     foot = top + (high[1] - low[1]) * scale + 4 * BADGE_MM + 6
     legend = [row for fault in faults for row in _rows(fault)]
-    height = math.ceil(foot + (len(legend) + 1) * LINE_MM + MARGIN_MM)
+    below = foot + len(roles) * LINE_MM
+    height = math.ceil(below + (len(legend) + 1) * LINE_MM + MARGIN_MM)
     page: Any = svgwrite.Drawing(
         size=(f"{SHEET_MM:g}mm", f"{height}mm"), viewBox=f"0 0 {SHEET_MM:g} {height}", debug=False, profile="full"
     )
@@ -99,9 +122,16 @@ def faults_svg(title: str, lines: Sequence[str], drawn: Sequence[Drawn], faults:
     for k, line in enumerate(lines):
         _write(page, words, MARGIN_MM, MARGIN_MM + TEXT_MM + (k + 1.4) * LINE_MM, line)
     page.add(_contours(page, drawn, at, scale))
+    for each in parts:
+        x, y = (float(v) for v in at(np.array(each.at_mm)))
+        _write(page, words, x, y, each.text, 0.9, anchor="middle", colour=_GREY)
+    for k, (role, text) in enumerate(roles):
+        y = round(foot + (k + 1) * LINE_MM - TEXT_MM / 2, 3)
+        page.add(page.line((MARGIN_MM, y), (MARGIN_MM + 16, y), class_="sample", **LINES[role]))
+        _write(page, words, MARGIN_MM + 19, y + TEXT_MM / 2, text)
     page.add(_marks(page, faults, at))
     for k, (number, level, text) in enumerate(legend):
-        y = foot + (k + 1) * LINE_MM
+        y = below + (k + 1.4) * LINE_MM
         if number:
             _write(page, words, MARGIN_MM + 6, y, number, bold=True, anchor="end", colour=_COLOURS[level])
         _write(page, words, MARGIN_MM + 9, y, text)
@@ -143,7 +173,7 @@ def _flat(d: Drawn) -> Array:
     """Return points along a contour, close enough for the eye."""
     v = np.vstack([d.vertices, d.vertices[:1]]) if d.closed else d.vertices
     turn = 4 * np.arctan(np.abs(v[:-1, 2]))
-    count = np.maximum(1, np.ceil(turn / 0.02)).astype(int)
+    count = np.maximum(1, np.ceil(turn / 0.008)).astype(int)
     if count.sum() > MOST_POINTS:
         count = np.ones_like(count)
     piece = np.repeat(np.arange(len(v) - 1), count)
@@ -158,7 +188,8 @@ def _contours(page: Any, drawn: Sequence[Drawn], at: Any, scale: float) -> Any:
     for d in drawn:
         points = at(_flat(d))
         path = "M" + "L".join(f"{x:.3f} {y:.3f}" for x, y in points) + ("Z" if d.closed else "")
-        style = {} if d.closed else {"stroke": _COLOURS["error"]}
+        open_cut = d.role == "cut" and not d.closed
+        style = LINES[d.role] | ({"stroke": _COLOURS["error"]} if open_cut else {})
         group.add(page.path(d=path, **style))
     _bar(page, group, drawn, at, scale)
     return group

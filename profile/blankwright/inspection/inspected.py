@@ -6,9 +6,9 @@ import textwrap
 from collections.abc import Sequence
 
 from blankwright.base.finding import Level
-from blankwright.base.said import Line
+from blankwright.base.said import Line, Size
 from blankwright.base.units import show_mm
-from blankwright.inspection.outcome import Inspected, counts_of, layers_of
+from blankwright.inspection.outcome import Inspected, counts_of, cut_length_mm, layers_of
 from blankwright.inspection.roles import NAMED, UNNAMED, WORDS
 from blankwright.inspection.sizing import in_words
 
@@ -28,6 +28,7 @@ def inspected_text(seen: Inspected, units: str) -> str:
         [head(seen)],
         size_line(seen),
         _facts(seen, units),
+        _parts(seen, units),
         _told(seen, units, "error", "faults"),
         _told(seen, units, "warning", "to look at"),
         _clauses("mended", seen.mended, units),
@@ -57,11 +58,13 @@ def _facts(seen: Inspected, units: str) -> list[str]:
         return []
     shortest = "" if c["shortest_mm"] is None else f", the shortest {show_mm(c['shortest_mm'], units, 3)}"
     inside = f"{_many(c['holes'], 'hole')}, {_many(c['spots'], 'drill spot')}"
+    long = cut_length_mm(seen.verdict)
     rows = [
         ("release", seen.release or "not named"),
         ("unit", seen.unit or "not named, taken as mm"),
         ("contours", f"{c['closed']} closed, {c['open']} open; {inside}"),
         ("pieces", f"{c['pieces']} lines and arcs{shortest}"),
+        ("cut", f"{show_mm(long, units, 0)} long, {_many(c['pierces'], 'pierce')}"),
     ]
     return [f"  {name:<10} {text}" for name, text in [*rows, *_layers(seen)]]
 
@@ -82,6 +85,26 @@ def _layers(seen: Inspected) -> list[tuple[str, str]]:
         for k, row in enumerate(shown)
     ]
     return [*out, ("", f"and {len(rows) - len(shown)} more")] if len(rows) > len(shown) else out
+
+
+def _parts(seen: Inspected, units: str) -> list[str]:
+    """List the sorts of parts: how many there are, and what to look at on them; a single part has no list."""
+    parts = seen.parts
+    if len(parts) < 2:
+        return []
+    lines = [f"  {len(parts)} parts"]
+    first = [p for k, p in enumerate(parts) if p.alike == k]
+    for p in first[:MOST_LAYERS]:
+        same = [q for q in parts if q.alike == p.alike]
+        numbers = sorted({n for q in same for n in q.findings})
+        more = ", ..." if len(numbers) > 8 else ""
+        told = f"see {', '.join(map(str, numbers[:8]))}{more}" if numbers else "nothing on it"
+        size = Size((max(p.outline.size_mm), min(p.outline.size_mm))).shown(units)
+        lines.append(
+            f"  {len(same):>3} x {size}, {_many(len(p.holes), 'hole')}: cut {show_mm(p.cut_mm, units, 0)}, "
+            f"{_many(p.pierces, 'pierce')}; {told}"
+        )
+    return [*lines, f"      and {len(first) - MOST_LAYERS} more sorts"] if len(first) > MOST_LAYERS else lines
 
 
 def _many(count: int, noun: str) -> str:

@@ -12,13 +12,12 @@ from blankwright.inspection import curves
 from blankwright.inspection.budget import Budget
 from blankwright.inspection.drawing import Drawing, Item
 from blankwright.inspection.roles import Choice, Use, uses_of
-from blankwright.proof import distance
 from blankwright.proof.chains import JOINED_MM, Strand
 
 FOLLOW_MM = 0.005
-FOLLOW_SHARE, LEAST_MM = 2e-5, 1e-5
+FOLLOW_SHARE, SMALL_MM, LEAST_MM = 2e-5, 20.0, 1e-6
 """Splines and ellipses are followed by arcs within this, as the tool's own outlines are; small ones within a share of
-their own size, so that their areas hold."""
+their own size, a tenth of it below SMALL_MM, so that their areas hold."""
 MOST_MM = 100_000.0
 """No curve is followed that reaches further: no cutting table does."""
 
@@ -119,6 +118,7 @@ def lines_of(drawing: Drawing, short_mm: float, choice: Choice = ALL, unit_mm: f
     for item in drawn:
         if id(item) in cut:
             _add(item, drawing.budget, unit_mm, short_mm, strands, tiny, followed)
+    strands = _looped(strands)
     broken = [i for i in drawing.items if i.kind in {"SPLINE", "ELLIPSE"} and not i.line_work and i.spoiled]
     followed += [Followed(item, None, item.trouble) for item in broken if not item.on_paper]
     return replace(out, strands=tuple(strands), shortest=tuple(tiny), followed=tuple(followed))
@@ -144,7 +144,7 @@ def _add(
         return
     if closed and len(chain) > 2 and np.hypot(*(chain[0, :2] - chain[-1, :2])) <= 1e-9 and item.curve is not None:
         chain = chain[:-1]
-    lengths = _lengths(chain, closed)
+    lengths = lengths_of(chain, closed)
     short = np.flatnonzero(lengths < short_mm)
     tiny += [Tiny(float(lengths[k]), _pair(chain[k, :2]), item.kind, item.line) for k in short]
     keep = lengths > JOINED_MM
@@ -155,29 +155,72 @@ def _add(
         rows = rows.copy()
         rows[-1, 2] = 0.0
     circle = item.circle and (item.circle[0] * unit_mm, item.circle[1] * unit_mm, item.circle[2] * unit_mm)
-    strands.append(Strand(item.kind, item.layer, item.line, rows, closed, circle))
+    strands.append(_Part(item.kind, item.layer, item.line, rows, closed, circle, loop=item.loop))
 
 
-def _lengths(chain: Array, closed: bool) -> Array:
+@dataclass(frozen=True, eq=False)
+class _Part(Strand):
+    """A strand that may be one of several of a subpath."""
+
+    loop: int = 0
+
+
+def _looped(strands: list[Strand]) -> list[Strand]:
+    """Join the strands of each subpath, so that other subpaths may touch it where they meet."""
+    out: list[Strand] = []
+    for strand in strands:
+        last = out[-1] if out else None
+        if not isinstance(strand, _Part) or not isinstance(last, _Part) or not strand.loop or last.loop != strand.loop:
+            out.append(strand)
+            continue
+        if np.hypot(*(last.vertices[-1, :2] - strand.vertices[0, :2])) > JOINED_MM:
+            out.append(strand)
+            continue
+        rows = np.concatenate([last.vertices[:-1], strand.vertices])
+        out[-1] = replace(last, vertices=rows)
+    return [_closed(s) if isinstance(s, _Part) and s.loop else s for s in out]
+
+
+def _closed(strand: Strand) -> Strand:
+    rows = strand.vertices
+    meets = len(rows) > 2 and np.hypot(*(rows[0, :2] - rows[-1, :2])) <= JOINED_MM
+    return replace(strand, vertices=rows[:-1], closed=True) if meets else strand
+
+
+def lengths_of(chain: Array, closed: bool) -> Array:
     """Return the length of each line and arc [mm]."""
-    if chain[:, 2].any():
-        return distance.pieces_of(chain, closed).length
-    return np.asarray(np.hypot(*np.diff(chain[:, :2], axis=0, append=chain[: int(closed), :2]).T))
+    v = np.concatenate([chain, chain[:1]]) if closed else chain
+    step = v[1:, :2] - v[:-1, :2]
+    chord = np.hypot(step[:, 0], step[:, 1])
+    half = 2 * np.arctan(v[:-1, 2])  # half the angle that an arc turns by
+    return np.asarray(chord / np.sinc(half / np.pi))
 
 
 def _follow(item: Item, budget: Budget, unit_mm: float, followed: list[Followed]) -> Array | None:
     assert item.curve is not None
     curve = item.curve.moved(unit_mm * np.eye(2), np.zeros(2))
     reach = curve.reach
+    share = FOLLOW_SHARE if reach > SMALL_MM else FOLLOW_SHARE / 10
     try:
         if reach > MOST_MM:
             raise GeometryError("it is larger than anything to be cut")  # noqa: TRY301 - told like what cannot be followed
-        chain, deviation = curves.to_arcs(curve, min(FOLLOW_MM, max(FOLLOW_SHARE * reach, LEAST_MM)), budget)
+        chain, deviation = curves.to_arcs(curve, min(FOLLOW_MM, max(share * reach, LEAST_MM)), budget)
     except GeometryError as error:
         followed.append(Followed(item, None, str(error)))
         return None
     followed.append(Followed(item, deviation, ""))
     return chain
+
+
+def course_of(item: Item, unit_mm: float) -> Array:
+    """Return an entity's line work for the eye: (n, 3) x [mm], y [mm] and bulge; curves as short lines."""
+    if item.chain is not None:
+        return np.asarray(item.chain * np.array([unit_mm, unit_mm, 1.0]))
+    assert item.curve is not None
+    count = len(item.curve.coefs)
+    u = np.tile(np.linspace(0, 1, 12), count)
+    p = item.curve.at(np.repeat(np.arange(count), 12), u)
+    return np.column_stack([p * unit_mm, np.zeros(len(p))])
 
 
 def _pair(row: Array) -> Place:

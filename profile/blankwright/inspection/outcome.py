@@ -9,6 +9,8 @@ from typing import Any
 from blankwright.base.finding import Finding
 from blankwright.base.said import Line
 from blankwright.inspection.drawing import Drawing
+from blankwright.inspection.lines import lengths_of
+from blankwright.inspection.parts import Part, parts_of
 from blankwright.inspection.sizing import UNIT_NAMES
 from blankwright.inspection.texture import shortest_mm
 from blankwright.inspection.verdict import Verdict
@@ -44,6 +46,11 @@ class Inspected:
         return (*self.verdict.of("error"), *self.verdict.of("warning"))
 
     @property
+    def parts(self) -> list[Part]:
+        """The parts that the file holds, the largest first."""
+        return parts_of(self.verdict.shapes, self.told)
+
+    @property
     def unit(self) -> str | None:
         """The unit as the file names it; None when it names none."""
         return self.verdict.drawing.unit_words or _unit(self.verdict.drawing)
@@ -65,7 +72,14 @@ def counts_of(verdict: Verdict) -> dict[str, Any]:
         "spots": sum(i.kind == "POINT" and i.layer.upper() == "DRILL" for i in verdict.drawing.items),
         "pieces": sum(r.drawn for r in verdict.runs),
         "shortest_mm": shortest_mm(verdict.runs) if verdict.runs else None,
+        "pierces": len(verdict.runs),
+        "cut_length_mm": cut_length_mm(verdict),
     }
+
+
+def cut_length_mm(verdict: Verdict) -> float:
+    """Return the length of all that is cut [mm]."""
+    return float(sum(lengths_of(r.vertices, r.closed).sum() for r in verdict.runs))
 
 
 def layers_of(verdict: Verdict) -> list[dict[str, Any]]:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from blankwright.base.errors import RequestError
 from blankwright.base.files import refuse_taken, write_over
@@ -14,10 +14,10 @@ from blankwright.base.finding import Finding
 from blankwright.base.said import Line, said
 from blankwright.base.units import length_mm
 from blankwright.inspection.entities import read_drawing
-from blankwright.inspection.lines import ALL
+from blankwright.inspection.lines import ALL, course_of
 from blankwright.inspection.mend import Mended, hindrances, mend, open_ends
 from blankwright.inspection.outcome import Inspected, counts_of, layers_of
-from blankwright.inspection.roles import Choice, colour_named
+from blankwright.inspection.roles import WORDS, Choice, Role, colour_named
 from blankwright.inspection.sizing import WantedSize, in_words
 from blankwright.inspection.sniff import read_bytes
 from blankwright.inspection.verdict import Verdict, Wanted, judge
@@ -204,7 +204,7 @@ def _mend(verdict: Verdict, gap_mm: float) -> tuple[Mended | None, list[Line]]:
 
 def report_of(seen: Inspected) -> dict[str, Any]:
     """Return an inspection as data, for a script or the command line."""
-    verdict = seen.verdict
+    verdict, parts = seen.verdict, seen.parts
     return {
         "format": 1,
         "file": seen.name,
@@ -215,6 +215,21 @@ def report_of(seen: Inspected) -> dict[str, Any]:
         "size_words": None if verdict.size_mm is None else in_words(verdict.size_mm),
         "counts": counts_of(verdict),
         "layers": layers_of(verdict),
+        "parts": [
+            {
+                "size_mm": [max(p.outline.size_mm), min(p.outline.size_mm)],
+                "centre_mm": list(p.outline.centre_mm),
+                "area_mm2": p.area_mm2,
+                "holes": len(p.holes),
+                "cut_length_mm": p.cut_mm,
+                "pierces": p.pierces,
+                "verdict": p.level,
+                "findings": list(p.findings),
+                "quantity": sum(q.alike == p.alike for q in parts),
+                "alike": p.alike,
+            }
+            for p in parts
+        ],
         "contours": [
             {
                 "closed": s.run.closed,
@@ -248,10 +263,31 @@ def _finding(f: Finding, number: int | None) -> dict[str, Any]:
     return {"code": f.code, "level": f.level, "message": f.message, "at_mm": place, "number": number}
 
 
+MOST_DRAWN = 3_000
+"""So many lines that are not cut are shown in the picture."""
+
+
 def _picture(seen: Inspected) -> str:
-    from blankwright.inspection.faults import Drawn, Fault, faults_svg  # noqa: PLC0415 - only when asked for
+    from blankwright.inspection.faults import Drawn, Fault, Words, faults_svg  # noqa: PLC0415 - only when asked for
     from blankwright.inspection.inspected import head, size_line  # noqa: PLC0415
 
     lines = [*size_line(seen), "For finding places, not for measuring. Solid ring: fault; dashed ring: worth a look."]
     faults = [Fault(number, f.code, f.level, f.message, f.at_mm) for number, f in enumerate(seen.told, start=1)]
-    return faults_svg(head(seen), lines, [Drawn(r.vertices, r.closed) for r in seen.verdict.runs], faults)
+    uses = [use for use in seen.verdict.lines.uses if use.role != "cut"]
+    others = [(item, use.role) for use in uses for item in use.items][:MOST_DRAWN]
+    drawn = [Drawn(course_of(i, seen.verdict.lines.unit_mm), i.closed and i.curve is None, role) for i, role in others]
+    drawn += [Drawn(r.vertices, r.closed) for r in seen.verdict.runs]
+    parts = seen.parts
+    names = [Words(f"part {k}", p.outline.centre_mm) for k, p in enumerate(parts, start=1)] if len(parts) > 1 else []
+    return faults_svg(head(seen), lines, drawn, faults, _roles(seen), names)
+
+
+def _roles(seen: Inspected) -> list[tuple[str, str]]:
+    """Return each role that lines of the file have, and which layers have it."""
+    out = []
+    for role in get_args(Role):
+        layers = list(dict.fromkeys(use.layer for use in seen.verdict.lines.uses if use.role == role))
+        more = f" and {len(layers) - 8} more" if len(layers) > 8 else ""
+        if layers:
+            out.append((role, f"{WORDS[role]}: {', '.join(layers[:8])}{more}"))
+    return out

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -139,7 +139,7 @@ def slip_of(drawing: Drawing, size_mm: Pair | None, wanted: WantedSize | None) -
                 if all(abs(r - n) <= s for r, n, s in zip(right, near, slack, strict=True)):
                     return Slip(factor, small, why, sure=True)
             elif not NO_KNIFE_MM[0] <= size_mm[0] <= NO_KNIFE_MM[1] and _blade_like(right):
-                inches = factor == MM_PER_INCH and not drawing.unit_named
+                inches = factor == MM_PER_INCH and drawing.unit_mm is None
                 sure = inches or (factor, why) in other_name or not LEAST_MM <= size_mm[0] <= MOST_MM
                 return Slip(factor, small, why, sure=sure)
     return None
@@ -269,7 +269,7 @@ def extent_findings(drawing: Drawing) -> list[Finding]:
             unset = "The header's extents are not set: some viewers open on nothing."
             return [finding("EXTENTS", unset, level="warning")]
         return [finding("EXTENTS", "The header gives no extents; viewers work them out.", level="ok")]
-    true = _box(reach(item) for item in drawing.items if not item.on_paper)
+    true = _box(drawing)
     if true is None:
         return []
     stated = np.array(drawing.extents)
@@ -288,10 +288,14 @@ def extent_findings(drawing: Drawing) -> list[Finding]:
     return [finding("EXTENTS", "The header's extents are those of the drawing.", level="ok")]
 
 
-def _box(boxes: Iterable[tuple[Array, Array] | None]) -> Array | None:
-    found = [b for b in boxes if b is not None]
-    if not found:
+def _box(drawing: Drawing) -> Array | None:
+    """Return the box around everything drawn, straight chains all at once [file units]; None when there is nothing."""
+    shown = [i for i in drawing.items if not i.on_paper]
+    straight = [i.chain[:, :2] for i in shown if i.chain is not None and not i.chain[:, 2].any()]
+    rest = [box for i in shown if i.chain is None or i.chain[:, 2].any() for box in (reach(i),) if box is not None]
+    points = [*straight, *(corner[None] for box in rest for corner in box)]
+    if not points:
         return None
-    low, high = np.min([b[0] for b in found], axis=0), np.max([b[1] for b in found], axis=0)
-    box = np.concatenate([low, high])
+    p = np.concatenate(points)
+    box = np.concatenate([p.min(axis=0), p.max(axis=0)])
     return box if all(map(math.isfinite, box)) else None

@@ -15,6 +15,7 @@ from blankwright.proof.tags import Record
 _FLOATS = ((10, 59), (110, 149), (210, 239), (460, 469), (1010, 1059))
 _WHOLE = ((60, 79), (90, 99), (160, 179), (270, 299), (370, 389), (400, 409), (420, 429), (440, 459), (1060, 1071))
 _PLANE = {210, 220, 230}
+_HANDLES = ((5, 5), (105, 105), (320, 369), (390, 399))
 _POINT = {10, 20, 30}
 _COMMON = {5, 6, 8, 48, 60, 62, 67, 370, 410, 420}
 _ONCE = {
@@ -50,7 +51,7 @@ _HEADER = {"$ACADVER": (1,), "$INSUNITS": (70,), "$MEASUREMENT": (70,), "$EXTMIN
 
 def _kinds() -> list[str]:
     kinds = ["s"] * 1072
-    for ranges, kind in ((_FLOATS, "f"), (_WHOLE, "i")):
+    for ranges, kind in ((_FLOATS, "f"), (_WHOLE, "i"), (_HANDLES, "h")):
         for low, high in ranges:
             kinds[low : high + 1] = [kind] * (high + 1 - low)
     return kinds
@@ -86,9 +87,13 @@ class Structure:
         single = _ONCE.get(record.kind)
         marked: set[str] = set()
         grouped = False
+        before = 0
         for code, value, line in record.tags:
             if not _typed(code, value):
-                self._fault("type", f"{record.kind[:40]} has text where group code {code} is a number", line)
+                self._fault("type", f"{record.kind[:40]} has no number where group code {code} needs one", line)
+            if single is not None and 10 <= before <= 18 and code != before + 10:
+                self._fault("pair", f"{record.kind} has an x whose y does not follow it", line)
+            before = code
             if code == 102:
                 grouped = value.lstrip().startswith("{")
             elif code == 100:
@@ -111,7 +116,7 @@ class Structure:
                 self._fault("header", f"the header's {name[:40]} has not the values that belong to it", record.line)
             for code, value, line in record.tags:
                 if not _typed(code, value):
-                    self._fault("header", f"the header's {name[:40]} has text where a number stands", line)
+                    self._fault("header", f"the header's {name[:40]} has no number where one belongs", line)
 
     def _fault(self, sort: str, what: str, line: int) -> None:
         self._found.setdefault((sort, what), []).append(line)
@@ -122,6 +127,8 @@ def _typed(code: int, value: str) -> bool:
     if kind == "s":
         return True
     try:
+        if kind == "h":
+            return int(value, 16) >= 0
         return math.isfinite(float(value)) if kind == "f" else int(value) is not None
     except ValueError:
         return False

@@ -35,10 +35,8 @@ MAX_FAULTS = 20
 MAX_USES = 8
 NO_LAYER = "0"
 _GROUPS = {"svg", "g", "a", "switch", "symbol"}
-_UNDRAWN = {
-    "defs", "clipPath", "mask", "marker", "pattern", "symbol", "metadata", "title", "desc", "style", "script", "set",
-    "", "linearGradient", "radialGradient", "filter", "font", "view", "animate", "animateTransform", "animateMotion",
-}  # fmt: skip
+_OTHERS = {"text": "TEXT", "image": "IMAGE", "foreignObject": "FOREIGNOBJECT"}
+"""What is drawn and is no shape, and what it is told as; elements that SVG does not know are not drawn."""
 
 
 @dataclass(frozen=True)
@@ -91,7 +89,7 @@ def read_svg(data: bytes, name: str) -> Drawing:
     words, doubt = "px", ""
     try:
         root = tree_of(data, out.budget)
-        place, words, doubt = _root(root)
+        place, words, doubt = root_place(root)
         nodes = list(root.all())
         out.rules = rules_of(n.text for n in nodes if n.tag == "style")
         out.named = {n.attributes["id"]: n for n in reversed(nodes) if "id" in n.attributes}
@@ -128,7 +126,7 @@ def read_svg(data: bytes, name: str) -> Drawing:
     )
 
 
-def _root(root: Node) -> tuple[_Place, str, str]:
+def root_place(root: Node) -> tuple[_Place, str, str]:
     """Return the map of the drawing to mm, the unit in words, and why it is unsure, or ""."""
     view = _box(root)
     sizes = [size_mm(root.attributes.get(side)) for side in ("width", "height")]
@@ -172,9 +170,9 @@ def _box(node: Node) -> tuple[float, float, float, float] | None:
 
 def _draw(node: Node, place: _Place, out: _Reading, *, root: bool = False) -> None:
     """Add what an element and those in it draw."""
-    if node.tag in _UNDRAWN and not (node.tag == "symbol" and place.uses):
+    if node.tag not in _DRAWN or (node.tag == "symbol" and not place.uses):
         return
-    out.budget.spend(ENTITY, "shapes")
+    out.budget.spend(3 * ENTITY, "shapes")
     try:
         here = _placed(node, place, out, root=root)
     except GeometryError as error:
@@ -188,7 +186,7 @@ def _draw(node: Node, place: _Place, out: _Reading, *, root: bool = False) -> No
         inner = _viewed(node, here) if node.tag in {"svg", "symbol"} and not root else here
         for child in node.children:
             _draw(child, inner, out)
-            if node.tag == "switch" and child.tag and child.tag not in _UNDRAWN:
+            if node.tag == "switch" and child.tag in _DRAWN:
                 break
     elif node.tag == "use":
         _use(node, here, out)
@@ -279,8 +277,7 @@ def _items(node: Node, place: _Place, out: _Reading) -> Iterator[Item]:
     shape = _SHAPES.get(node.tag)
     if shape is None:
         at = place.matrix @ np.array([length_of(node.attributes.get(a), 0.0) for a in "xy"]) + place.shift
-        kinds = {"text": "TEXT", "textPath": "TEXT", "image": "IMAGE"}
-        yield replace(item, kind=kinds.get(node.tag, node.tag), at=(float(at[0]), float(at[1])))
+        yield replace(item, kind=_OTHERS[node.tag], at=(float(at[0]), float(at[1])))
         return
     filled = bool(colour_of(place.style.get("fill", "black"))) and node.tag != "line"
     lined = bool(item.colour)
@@ -290,9 +287,10 @@ def _items(node: Node, place: _Place, out: _Reading) -> Iterator[Item]:
     stretches, why = shape(node, place)
     if why:
         out.fault(f"Line {node.line}: {node.tag} {why}.")
+    before = len(out.items)
     for s in stretches:
         out.budget.spend(0 if s.chain is None else len(s.chain), "vertices")
-        made = replace(item, chain=s.chain, curve=s.curve, closed=s.closed, at=s.start)
+        made = replace(item, chain=s.chain, curve=s.curve, closed=s.closed, at=s.start, loop=s.loop and before + s.loop)
         yield mapped(made, place.matrix, place.shift)
 
 
@@ -371,3 +369,5 @@ _SHAPES: dict[str, Callable[[Node, _Place], Made]] = {
     "path": _path, "line": _line, "polyline": _rows, "polygon": _rows, "rect": _rect, "circle": _circle,
     "ellipse": _ellipse,
 }  # fmt: skip
+
+_DRAWN = _GROUPS | {"use"} | set(_SHAPES) | set(_OTHERS)

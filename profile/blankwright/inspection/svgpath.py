@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -31,11 +31,12 @@ ROUND = 1e-9
 
 @dataclass(frozen=True, eq=False)
 class Stretch:
-    """A part of a path: a chain, or a curve."""
+    """A part of a path: a chain, or a curve; of a subpath that has both, its number."""
 
     chain: Array | None
     curve: Curve | None
     closed: bool
+    loop: int = 0
 
     @property
     def start(self) -> tuple[float, float]:
@@ -143,7 +144,8 @@ class _Path:
             meets = len(rows) > 2 and bool((rows[0, :2] == rows[-1, :2]).all())
             if closed or meets:
                 self.parts = [Stretch(rows[:-1] if meets else rows, None, True)]
-        self.done += self.parts
+        loop = len(self.done) + 1 if len(self.parts) > 1 else 0
+        self.done += [replace(part, loop=loop) for part in self.parts]
         self.parts = []
 
     def _flush_chain(self) -> None:

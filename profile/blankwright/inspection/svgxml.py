@@ -107,7 +107,7 @@ def tree_of(data: bytes, budget: Budget) -> Node:
     except expat.ExpatError as error:
         why = expat.ErrorString(error.code)
         raise ProofError(f"Line {error.lineno}: the file is no whole XML ({why}). Export it again.") from None
-    except ValueError:  # an encoding that is not known
+    except (ValueError, LookupError):  # an encoding that is not known
         raise ProofError("The file's encoding is not known. Save it as UTF-8.") from None
     if roots[0].tag != "svg":
         raise ProofError("This is no SVG drawing, or its root is not in the name space of SVG. Export it again.")

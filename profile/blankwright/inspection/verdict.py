@@ -15,7 +15,7 @@ from blankwright.base.said import said
 from blankwright.inspection import content, sizing, texture, walls
 from blankwright.inspection.budget import PAIR, Budget
 from blankwright.inspection.drawing import Drawing
-from blankwright.inspection.lines import ALL, Lines, lines_of
+from blankwright.inspection.lines import ALL, Lines, lengths_of, lines_of
 from blankwright.inspection.nesting import MAX_CONTOURS, RunArea, areas_of, contains
 from blankwright.inspection.roles import Choice
 from blankwright.inspection.sizing import Slip, WantedSize
@@ -265,7 +265,7 @@ def _real(runs: Sequence[Run]) -> NDArray[np.bool_]:
 def _chain(runs: Sequence[Run]) -> tuple[Chain, Array]:
     """Return to which run each piece belongs, and all vertices; closed runs with their first vertex again."""
     rows = [np.vstack([r.vertices, r.vertices[:1]]) if r.closed else r.vertices for r in runs]
-    lengths = [pieces_of(r.vertices, r.closed).length for r in runs]
+    lengths = [lengths_of(r.vertices, r.closed) for r in runs]
     count = np.array([r.pieces for r in runs])
     owner = np.repeat(np.arange(len(runs)), count)
     from_start = np.concatenate([np.cumsum(v) - v for v in lengths])
@@ -323,7 +323,7 @@ def _nesting(shapes: Sequence[RunArea], spots: Sequence[Place], wanted: int) -> 
         outer = (
             f"{len(parts)} outer contours: many services hold an order with several parts in one file. Send one part a "
         )
-        count.append(finding("CONTOUR-COUNT", f"{outer}file.", parts[1].centre_mm))
+        count.append(finding("CONTOUR-COUNT", f"{outer}file, or say --parts {len(parts)}.", parts[1].centre_mm))
     holes = sum(s.depth == 1 for s in areas)
     return [
         *or_ok(count, "CONTOUR-COUNT", "One outer contour." if wanted == 1 else f"{wanted} parts, as expected."),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
@@ -130,3 +131,24 @@ def test_mending_calls_nothing_the_size_of_a_knife_that_is_not(folder: Path, com
     assert "Which unit is meant" in refused["not_mended"][0]
     done = json.loads(command("inspect", "x.dxf", "--mend", "y.dxf", "--expect", "600x600mm", "--json").out)
     assert done["mended"][0] == "unit written as mm, as which the size is the expected one"
+
+
+def test_the_picture_shows_what_each_layer_is_for(folder: Path, command: Callable) -> None:  # type: ignore[type-arg]
+    """Roles are told by the dashes of their lines and by words, not by colour alone."""
+    extra = s.line(-60, 10, -50, 14, "ETCH") + s.line(-120, 15, 160, 15, "CENTER") + s.line(0, 50, 9, 50, "OLD")
+    Path("x.dxf").write_text(s.sound(extra, layers=("0", "ETCH", "CENTER", "OLD"), off=("OLD",)))
+    command("inspect", "x.dxf", "--picture", "x.svg")
+    root = ElementTree.fromstring(Path("x.svg").read_text())
+    space = "{http://www.w3.org/2000/svg}"
+    samples = [line for line in root.iter(f"{space}line") if line.get("class") == "sample"]
+    assert len({line.get("stroke-dasharray") for line in samples}) == 4
+    words = {t.text for t in root.iter(f"{space}text")}
+    assert {
+        "to be cut: 0",
+        "a mark, not cut: ETCH",
+        "not to be cut: CENTER",
+        "switched off, not to be cut: OLD",
+    } <= words
+    (contours,) = [g for g in root.iter(f"{space}g") if g.get("class") == "contours"]
+    drawn = {p.get("stroke-dasharray") for p in contours.iter(f"{space}path")}
+    assert {line.get("stroke-dasharray") for line in samples} <= drawn
