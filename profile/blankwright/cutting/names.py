@@ -85,7 +85,7 @@ def name_by_rule(
     full = named(slug)
     room = len(slug) - (len(full) - service.longest_name)
     tail = "" if "{code}" in service.file_name else "".join(c for c in code if c.isalnum())
-    tried = [named(part) for part in _slugs(slug, tail, room)]
+    tried = [named(part) for part in slugs(slug, tail, room)]
     used = {name.casefold() for name in taken}  # some systems know no capitals in a file's name
     for name in tried:
         if len(name) <= service.longest_name and name.casefold() not in used:
@@ -99,8 +99,14 @@ def name_by_rule(
     )
 
 
-def _slugs(slug: str, tail: str, room: int) -> Iterator[str]:
-    """Yield what may stand for a slug: itself, then its start with letters of the code, then those alone."""
+def slugs(slug: str, tail: str, room: int) -> Iterator[str]:
+    """Yield what may stand for a slug: itself, then its start with letters of the code, then those alone.
+
+    Args:
+        slug: Name of the part in lower case.
+        tail: Letters and digits of its code; "" where the code stands in the name anyway.
+        room: How many letters there is room for.
+    """
     yield slug
     for count in (LETTERS, len(tail)) if tail else ():
         left = room - count - 1

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -128,34 +128,39 @@ def part_files(
     """
     if not 1 <= quantity <= MOST:
         raise RequestError(f"--quantity: {quantity} is out of range. Allowed: 1 to {MOST}.")
-    if words:
-        parts, notes = asked_parts(knife, words), []
-        for part in parts:
-            why = why_not(part, service)
-            if why is not None:
-                raise RequestError(f"--service: {why}")
+    parts, notes = (asked_parts(knife, words), ()) if words else all_parts(knife)
+    notes = tuple(f"not written: {why}" for why in notes)
+    parts, told = _kept(parts, lambda part: why_not(part, service), "--service" if words else "", "not written")
+    notes += told
+    if marks:
+        good, told = _kept(parts, lambda p: why_not_marked(p, service), "--with marks" if words else "", "not marked")
+        notes += told
+        parts = tuple(with_marks(knife, part) if part in good else replace(part, marks=()) for part in parts)
     else:
-        found, without = all_parts(knife)
-        reasons = [(part, why_not(part, service)) for part in found]
-        parts = tuple(part for part, why in reasons if why is None)
-        notes = [f"not written: {why}" for why in (*without, *dict.fromkeys(w for _, w in reasons if w))]
-    slug = knife.design.slug
-    parts = tuple(
-        replace(part, marks=()) if not marks else _marked(knife, part, service, words, notes) for part in parts
-    )
-    named = tuple((part, part_file_name(slug, part, service)) for part in parts)
-    return PartFiles(knife, named, service, tuple(notes), quantity)
+        parts = tuple(replace(part, marks=()) for part in parts)
+    named = tuple((part, part_file_name(knife.design.slug, knife.code, part, service)) for part in parts)
+    return PartFiles(knife, named, service, notes, quantity)
 
 
-def _marked(knife: Knife, part: CutPart, service: Service | None, words: Sequence[str], notes: list[str]) -> CutPart:
-    """Return a part with its marks; one that cannot be marked is refused when it was named, else told of."""
-    why = why_not_marked(part, service)
-    if why is None:
-        return with_marks(knife, part)
-    if words:
-        raise RequestError(f"--with marks: {why}")
-    notes.append(f"not marked: {why}")
-    return replace(part, marks=())
+def _kept(
+    parts: Sequence[CutPart], why: Callable[[CutPart], str | None], option: str, what: str
+) -> tuple[tuple[CutPart, ...], tuple[str, ...]]:
+    """Return the parts against which nothing speaks, and one note for each reason with the parts that it keeps out.
+
+    Raises:
+        RequestError: Something speaks against a part, and it was asked for by its name: an option is given.
+    """
+    against: dict[str, list[str]] = {}
+    kept = []
+    for part in parts:
+        reason = why(part)
+        if reason is None:
+            kept.append(part)
+        elif option:
+            raise RequestError(f"{option}: {part.title}: {reason}")
+        else:
+            against.setdefault(reason, []).append(part.title)
+    return tuple(kept), tuple(f"{what}: {'; '.join(titles)}: {reason}" for reason, titles in against.items())
 
 
 @dataclass(frozen=True, eq=False)

@@ -26,16 +26,16 @@ _CLEAR_MM = 2.5
 
 
 def why_not_marked(part: CutPart, service: Service | None) -> str | None:
-    """Return why a part cannot be marked, or None when it can.
+    """Return why a part cannot be marked, a sentence without the part's name, or None when it can.
 
     Args:
         part: The part.
         service: Who cuts it, or None.
     """
     if not part.stock.etched:
-        return f"{part.title}: {part.stock.title} is not marked by a laser (the table sheets)."
+        return f"{part.stock.title} is not marked by a laser (the table sheets)."
     if service is not None and service.marking != "etch":
-        return f"{part.title}: {service.title} is not said to mark parts (marking under [file] of its file)."
+        return f"{service.title} is not said to mark parts (marking under [file] of its file)."
     return None
 
 

@@ -11,6 +11,7 @@ from blankwright.base.finding import Finding, finding
 from blankwright.base.said import exact_mm, said
 from blankwright.cutting.delivery import style_of
 from blankwright.cutting.dxf import CutFile, CutHole
+from blankwright.cutting.names import slugs
 from blankwright.cutting.note import NoteRow, note_text
 from blankwright.cutting.style import PLAIN, FileStyle
 from blankwright.geometry.offset import parallel
@@ -28,28 +29,33 @@ def part_style(service: Service | None) -> FileStyle:
     return PLAIN if service is None else style_of(service)
 
 
-def part_file_name(slug: str, part: CutPart, service: Service | None) -> str:
-    """Return the name of a part's file, which names its unit.
+def part_file_name(slug: str, code: str, part: CutPart, service: Service | None) -> str:
+    """Return the name of a part's file, which names part and unit; only the knife's name gives way to a shop's limit.
 
     Args:
         slug: The knife's name in lower case.
+        code: The design code.
         part: The part.
         service: Who cuts it, or None.
 
     Raises:
         RequestError: It is longer than the shop takes.
     """
-    name = f"{slug}_{part.name}_{service.unit if service else 'mm'}.dxf"
-    if service is not None and len(name) > service.longest_name:
-        raise RequestError(
-            f"{name}: {service.title} takes file names of at most {service.longest_name} characters, this one has "
-            f"{len(name)}. Give the design a shorter name."
-        )
-    return name
+    end = f"_{part.name}_{service.unit if service else 'mm'}.dxf"
+    if service is None:
+        return slug + end
+    tail = "".join(c for c in code if c.isalnum())
+    for short in slugs(slug, tail, service.longest_name - len(end)):
+        if len(short + end) <= service.longest_name:
+            return short + end
+    raise RequestError(
+        f"{slug}{end}: {service.title} takes file names of at most {service.longest_name} characters. Leave --service "
+        "out, or let a copy of its file take longer names."
+    )
 
 
 def why_not(part: CutPart, service: Service | None) -> str | None:
-    """Return why a service cannot be sent a part, or None when it can.
+    """Return why a service cannot be sent a part, a sentence without the part's name, or None when it can.
 
     Args:
         part: The part.
@@ -59,19 +65,17 @@ def why_not(part: CutPart, service: Service | None) -> str | None:
         return None
     if service.table is not None:
         return (
-            f"{part.title}: {service.title} is sent the path of the cutter's middle, which is laid round the blade "
+            f"{service.title} is sent the path of the cutter's middle, which is laid round the blade "
             "only. Leave --service out; the file is drawn at the size of the part."
         )
     if service.parts == "together":
-        return f"{part.title}: {service.title} wants all parts in one file; files of parts hold one each."
+        return f"{service.title} wants all parts in one file; files of parts hold one each."
     if service.process not in part.stock.cut_by:
         ways = ", ".join(part.stock.cut_by)
-        return f"{part.title}: {part.stock.title} is not cut by {service.process} (the table sheets has: {ways})."
+        return f"{part.stock.title} is not cut by {service.process} (the table sheets has: {ways})."
     if service.limit_for(part.thickness_mm) is None:
         most = service.limits[-1].up_to_mm
-        return (
-            f"{part.title}: {service.title} has limits for stock up to {most:g} mm, not for {part.thickness_mm:g} mm."
-        )
+        return f"{service.title} has limits for stock up to {most:g} mm, not for {part.thickness_mm:g} mm."
     return None
 
 

@@ -25,9 +25,10 @@ from blankwright.parts.catalogue import PARTS, all_parts, asked_parts
 from blankwright.parts.part import CutPart, mirrored_in_x
 from blankwright.parts.sent import part_file, part_style
 from blankwright.proof.part import PartProof
-from blankwright.shop.services import service
+from blankwright.shop.services import Service, service, service_from
 from blankwright.shop.sheets import part_figures, sheet_stocks
 from rooms.every import every
+from truth.services_by_hand import changed
 
 Command = Callable[..., "object"]
 
@@ -119,6 +120,31 @@ def test_a_service_is_not_sent_what_its_process_spoils(tmp_path: Path, command: 
     ran = command("cut", "chef", "--part", "template", "--service", "own-table", "--out", tmp_path)
     assert ran.code == 2
     assert command("cut", "chef", "--part", "template", "--service", "laser", "--out", tmp_path).code == 0
+
+
+def test_a_long_name_gives_way_to_the_shop_s_limit_part_and_unit_stay() -> None:
+    short = service_from(changed("laser", {"file.longest_name": 24, "file.unit": "in"}), "x.toml")
+    knife = finish(read_design("chef", {"name": "Chef's knife of the forward galley"}))
+    names = [name for _, name in part_files(knife, ["scales", "template"], replace_limits(short)).parts]
+    assert all(len(name) <= 24 for name in names)
+    assert len(set(names)) == 3
+    assert [name.split("_", 1)[1] for name in names] == [
+        "scale-right_in.dxf", "scale-left_in.dxf", "template_in.dxf"
+    ]  # fmt: skip
+
+
+def replace_limits(shop: Service) -> Service:
+    """Return a service that takes stock as thick as a scale."""
+    return replace(shop, limits=(replace(shop.limits[-1], up_to_mm=20.0),))
+
+
+def test_parts_that_a_shop_cannot_have_are_told_together_with_the_reason(tmp_path: Path, command: Command) -> None:
+    ran = command("make", "chef", "--service", "own-table", "--with", "parts", "--out", tmp_path)
+    assert ran.code == 0
+    (line,) = [row for row in ran.out.splitlines() if "scale, right" in row]
+    assert "scale, left" in line
+    assert "path of the cutter's middle" in line
+    assert not list(tmp_path.rglob("*scale*"))
 
 
 def test_a_bought_blank_gets_its_parts(tmp_path: Path) -> None:
