@@ -88,14 +88,25 @@ def plate_of(knife: Knife, figures: Figures, low_mm: float, high_mm: float) -> t
     return Outline(corners, ("plate",) * 4).on_grid(), holes
 
 
+_M5_TAP_MM, _M5_CLEAR_MM = 4.2, 5.5
+"""Tapping and clearance hole of M5: ISO 2306 and ISO 273, medium; from memory."""
+
+
+def _pilot(diameter_mm: float) -> Line:
+    """Say what becomes of the pilot holes."""
+    words = "Pilot holes of {} stand beside the blank: tap them in one plate"
+    if abs(diameter_mm - _M5_TAP_MM) < 1e-6:
+        return said(f"{words} (M5), open them to {{}} in the other.", exact_mm(diameter_mm), exact_mm(_M5_CLEAR_MM))
+    return said(f"{words}, open them to the bolt's own clearance in the other.", exact_mm(diameter_mm))
+
+
 def _lines(knife: Knife, figures: Figures) -> list[Line]:
     plunge = knife.ground.plunge
     assert plunge is not None
     out = [
         said("Two alike, one on each face, the right-hand edge at the plunge line, {} ahead of the heel.",
              mm(plunge.at_mm, 2)),
-        said("Pilot holes of {} stand beside the blank: tap them in one plate (M5), open them to {} in the other.",
-             exact_mm(figures.mm("pilot_hole")), exact_mm(5.5)),
+        _pilot(figures.mm("pilot_hole")),
         said("Drill and tap first, then harden and temper hard, and grind both working edges true together: a file "
              "must skate on them. Test with an old file."),
         said("Push the file away from the edge, the blade clamped with its edge turned from you. Never run a belt "

@@ -155,6 +155,8 @@ def parts_note(knife: Knife, parts: Sequence[tuple[CutPart, str]], service: Serv
             NoteRow("Size", size_in_words(part.outline.size_mm, part.thickness_mm)),
             NoteRow("Holes", _holes(part)),
         ]
+        if part.stock.kind == "wood":
+            rows.append(NoteRow("Grain", "Along the length of the part (x in the file)."))
         if part.marks:
             rows.append(NoteRow("Marks", f"Layer {style.etch_layer} is marked, not cut through."))
     rows += [NoteRow("", ""), NoteRow("Design", f"{knife.code}: the same code stands on the knife's other papers.")]
@@ -175,7 +177,8 @@ def makers_note(knife: Knife, parts: Sequence[tuple[CutPart, str]]) -> str:
     for word in dict.fromkeys(part.of for part, _ in parts):
         first = next(part for part, _ in parts if part.of == word)
         rows += [NoteRow("", "")] if rows else []
-        rows += [NoteRow(word if i == 0 else "", line.text()) for i, line in enumerate(first.lines)]
+        rows.append(NoteRow(f"{word}:", ""))
+        rows += [NoteRow("know" if i == 0 else "", line.text()) for i, line in enumerate(first.lines)]
         rows.append(NoteRow("cut by", f"{', '.join(first.stock.cut_by)}. {first.stock.note}"))
         rows += [NoteRow("figures" if i == 0 else "", _figure(one)) for i, one in enumerate(first.figures)]
     rows += [
@@ -187,7 +190,7 @@ def makers_note(knife: Knife, parts: Sequence[tuple[CutPart, str]]) -> str:
 
 def _figure(one: Given) -> str:
     shown = one.shown if isinstance(one.shown, str) else one.shown.shown()
-    return f"{one.key} = {shown}: {one.what}. {one.standing.source} ({one.standing.status})."
+    return f"{one.key} = {shown}: {one.what} ({one.standing.status}: {one.standing.source})."
 
 
 def _holes(part: CutPart) -> str:
