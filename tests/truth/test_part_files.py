@@ -232,3 +232,26 @@ def test_a_sheath_s_side_covers_the_blade_with_room_for_the_welt(family: str) ->
         assert off.min() == pytest.approx(8.0, abs=TOLERANCE_MM)
         assert off.max() == pytest.approx(8.0, abs=TOLERANCE_MM)
         assert seam.distance(hole) > d
+
+
+def test_a_second_reader_finds_every_mark_on_its_layer_and_the_cut_untouched(tmp_path: Path) -> None:
+    """GDAL reads each stroke as a line of its own: as many on ETCH as ezdxf counts, all inside what is on CUT."""
+    knife = finish(read_design("chef", {"grind.ricasso": "5 mm"}))
+    files = part_files(knife, (), None, marks=True)
+    marked = [file for part, file in files.parts if part.marks]
+    assert len(marked) >= 6
+    for file in marked:
+        (tmp_path / file).write_text(str(files.files[file]), encoding="utf-8")
+        pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": "0.2"})
+        frame = pyogrio.raw.read(tmp_path / file, columns=["Layer"])
+        shapes = [(str(name), shapely.from_wkb(w)) for w, name in zip(frame[2], frame[3][0], strict=True)]
+        assert {name for name, _ in shapes} == {"CUT", "ETCH"}
+        strokes = [s for name, s in shapes if name == "ETCH"]
+        by_other = len(ezdxf.readfile(tmp_path / file).modelspace().query('*[layer=="ETCH"]'))
+        assert len(strokes) == by_other
+        rings = [shapely.Polygon(s if s.geom_type == "LineString" else s.exterior) for n, s in shapes if n == "CUT"]
+        outer, *inner = sorted(rings, key=lambda p: -p.area)
+        part = outer.difference(shapely.union_all(inner))
+        marks = shapely.union_all(strokes)
+        assert part.contains(marks)
+        assert part.boundary.distance(marks) >= 1.0 - 1e-3  # a mark keeps 1 mm from rims (common practice)
