@@ -248,7 +248,9 @@ def test_a_hollow_that_cuts_through(tmp_path: Path) -> None:
 def test_only_make_writes_solids(tmp_path: Path) -> None:
     with pytest.raises(RequestError, match="blankwright make"):
         make(read_design("chef"), tmp_path, ("stl",), True)
-    with pytest.raises(RequestError, match=r"Did you mean 'stl'.*finished, grind, marks, notes, parts, program, sections, stl"):
+    with pytest.raises(
+        RequestError, match=r"Did you mean 'stl'.*finished, grind, marks, notes, parts, program, sections, stl"
+    ):
         make(read_design("chef"), tmp_path, ("slt",))
     with pytest.raises(RequestError, match=r"Allowed: finished, grind, marks, notes, program\.$"):
         make(read_design("chef"), tmp_path, ("slt",), True)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 from blankwright.base.errors import RequestError
 
 
+@cache
 def templates_dir() -> Path:
     """Return the folder that holds families/, designs/ and scripts/.
 
@@ -22,6 +24,7 @@ def templates_dir() -> Path:
     raise RequestError("The templates folder is missing from this installation; install Blankwright again.")
 
 
+@cache
 def families_dir() -> Path:
     """Return the folder of the shipped families."""
     return templates_dir() / "families"

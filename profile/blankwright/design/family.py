@@ -33,7 +33,13 @@ from blankwright.design.parts import (
 
 def family_names() -> list[str]:
     """Return the names of the shipped families."""
-    return sorted(path.stem for path in families_dir().glob("*.toml"))
+    folder = families_dir()
+    return list(_names(folder, folder.stat().st_mtime_ns))
+
+
+@lru_cache(maxsize=4)
+def _names(folder: Path, _changed: int) -> tuple[str, ...]:
+    return tuple(sorted(path.stem for path in folder.glob("*.toml")))
 
 
 def load_family(name_or_path: str, beside: Path | None = None) -> Family:

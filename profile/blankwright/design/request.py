@@ -8,15 +8,16 @@ import re
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import Any, SupportsFloat
+from types import MappingProxyType
+from typing import Any
 
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import read_toml
 from blankwright.base.units import length_mm, show_mm
 from blankwright.design.family import load_family
-from blankwright.design.keys import BY_KEY, SETTINGS, read_value, with_units
+from blankwright.design.keys import BY_KEY, read_value, with_units
 from blankwright.design.parts import CONSTRUCTIONS, REGIONS, Family
 from blankwright.design.settings import Block, Cutting, GrindWish, Pins, Scales, Stock, Tang, Value, group_of
 
@@ -170,7 +171,7 @@ class Design:
         for key, value in dimensions_mm.items():
             if key not in known and key != _OVERALL:
                 raise unknown("dimension", key, [*known, _OVERALL], f"family {self.family.name}")
-            if isinstance(value, bool) or not isinstance(value, SupportsFloat):
+            if isinstance(value, bool) or not hasattr(value, "__float__"):
                 raise RequestError(f"{key}: expected a number of mm, such as {key}=210, got {value!r}.")
             if key == _OVERALL:
                 overall = float(value)
@@ -258,23 +259,25 @@ def build_design(
         raise unknown("handle.construction", str(construction), [c for c in CONSTRUCTIONS if c in family.curves], where)
     rest = {k: v for k, v in flat.items() if k not in ("name", "family", "handle.construction")}
     dimensions, overall, settings = _sorted_values(rest, family, str(construction), where)
-    defaults = family.defaults[str(construction)]
-    file = Path(family.path).name
-    for key in defaults:
-        if key not in BY_KEY:
-            table_name, word = key.split(".")
-            same = [k.split(".")[1] for k in BY_KEY if k.startswith(f"{table_name}.")]
-            raise unknown("key", word, same or BY_KEY, f"{file} [defaults.{table_name}]")
-    merged: dict[str, Value] = {}
-    sources: dict[str, str] = {}
-    for setting in SETTINGS:
-        if setting.key in settings:
-            merged[setting.key], sources[setting.key] = settings[setting.key], "asked"
-        elif setting.key in defaults:
-            place = f"{file} [defaults.{setting.key.split('.')[0]}] {setting.key.split('.')[1]}"
-            merged[setting.key] = read_value(setting, defaults[setting.key].value, place)
-            sources[setting.key] = defaults[setting.key].source
+    defaults = _defaults(family, str(construction))
+    merged = {key: value for key, (value, _) in defaults.items()} | settings
+    sources = {key: source for key, (_, source) in defaults.items()} | dict.fromkeys(settings, "asked")
+    order = [key for key in BY_KEY if key in merged]  # that of a design file, whoever gave the value
+    merged, sources = {key: merged[key] for key in order}, {key: sources[key] for key in order}
     return Design(name.strip(), family, str(construction), dimensions, overall, merged, sources, beside)
+
+
+@lru_cache(maxsize=64)
+def _defaults(family: Family, construction: str) -> Mapping[str, tuple[Value, str]]:
+    """Return the family's own settings for a construction: the value and where it comes from."""
+    found, file = {}, Path(family.path).name
+    for key, default in family.defaults[construction].items():
+        table, word = key.split(".")
+        if key not in BY_KEY:
+            same = [k.split(".")[1] for k in BY_KEY if k.startswith(f"{table}.")]
+            raise unknown("key", word, same or BY_KEY, f"{file} [defaults.{table}]")
+        found[key] = (read_value(BY_KEY[key], default.value, f"{file} [defaults.{table}] {word}"), default.source)
+    return MappingProxyType(found)
 
 
 def _flattened(table: Mapping[str, Any], where: str) -> dict[str, Any]:

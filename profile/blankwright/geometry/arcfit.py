@@ -8,7 +8,6 @@ spread again until all hold.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -18,6 +17,7 @@ from blankwright.base.arrays import Array
 from blankwright.base.errors import ToleranceNotMetError
 from blankwright.geometry.outline import points_on
 from blankwright.geometry.spline import Spline
+from blankwright.geometry.steady import cube_roots
 
 BIARC_LAW = 324.0
 _SAMPLES = 14  # per biarc; the error curve of a biarc has one hump in each arc
@@ -117,18 +117,13 @@ def _biarc_errors(spline: Spline, breaks: Array) -> tuple[Array, Array, Array, A
     return joint, b1, b2, error
 
 
-def _cube_roots(values: Array) -> Array:
-    """Return cube roots by the C library: numpy's own differ in the last digit from processor to processor."""
-    return np.array([math.cbrt(v) for v in values.tolist()])
-
-
 def _density(spline: Spline, t0: float, t1: float, tol_mm: float) -> tuple[Array, Array]:
     """Return parameters and the share of a biarc that each step between them needs by the law."""
     t = np.linspace(t0, t1, max(9, int(np.ceil((t1 - t0) * 10)) + 1))
     p, k = spline.at(t), spline.curvature(t)
     step = np.hypot(*np.diff(p, axis=0).T)
     # below the floor the slope of the root carries rounding of the curvature, 1e-17, to 1e-10 mm in the joints
-    need = _cube_roots(np.maximum(np.abs(np.diff(k)) * step * step / (BIARC_LAW * tol_mm), _LEAST_LAW))
+    need = cube_roots(np.maximum(np.abs(np.diff(k)) * step * step / (BIARC_LAW * tol_mm), _LEAST_LAW))
     return t, need + 0.02 * need.mean() + 1e-9
 
 
@@ -150,7 +145,7 @@ def _fit_curved(spline: Spline, t0: float, t1: float, tol_mm: float) -> ArcChain
         worst = float(error.max())
         if worst <= tol_mm:
             return _interleave(spline, breaks, joint, b1, b2, worst)
-        share = _cube_roots(error / (_AIM * tol_mm))
+        share = cube_roots(error / (_AIM * tol_mm))
         of_step = np.clip(np.searchsorted(breaks, (t[1:] + t[:-1]) / 2) - 1, 0, count - 1)
         need = need * np.clip(share[of_step], 0.95 if turn < _SPREADING_ROUNDS else 1.01, 2.0)
     raise ToleranceNotMetError(f"the curve was not reached within {tol_mm} mm by arcs", worst)

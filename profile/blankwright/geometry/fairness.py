@@ -70,7 +70,7 @@ def _dips(k: Array, depth: float) -> list[int]:
     low_at, falling = 0, False
     for i, value in enumerate(k.tolist()):
         if not falling:
-            high = max(high, value)
+            high = value if value > high else high
             if high - value > depth:
                 falling, low, low_at = True, value, i
         elif value < low:

@@ -210,7 +210,9 @@ class Outline:
         rounded = np.column_stack([_on_grid(self.vertices[:, :2], GRID_MM), _on_grid(self.bulges, BULGE_GRID)])
         moved = GRID_MM / np.sqrt(2) + float(self.chord_lengths.max()) / 2 * BULGE_GRID / 2
         stays = (np.roll(rounded[:, :2], -1, axis=0) != rounded[:, :2]).any(axis=1)
-        regions = tuple(r for r, keep in zip(self.regions, stays.tolist(), strict=True) if keep)
+        regions = self.regions
+        if not stays.all():
+            regions = tuple(r for r, keep in zip(self.regions, stays.tolist(), strict=True) if keep)
         return Outline(rounded[stays], regions, self.max_error_mm + float(moved))
 
     def sampled(self, step_mm: float) -> tuple[Array, NDArray[np.intp]]:

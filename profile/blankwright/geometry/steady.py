@@ -48,3 +48,19 @@ def solution(matrix: Array, right: Array) -> Array:
 def inverse(matrix: Array) -> Array:
     """Return the inverse of a square matrix; errors as for solution."""
     return solution(matrix, np.eye(len(matrix)))
+
+
+def cube_roots(values: Array) -> Array:
+    """Return the cube roots of numbers above 0, good to the last digit or the one before.
+
+    The library's own differ in the last digit from processor to processor. Newton's iteration takes sums, products and
+    quotients alone, which every processor rounds alike; from a start within 4 % four rounds leave 1e-17, five are run.
+    """
+    part, power = np.frexp(values)
+    third = power // 3
+    part = np.ldexp(part, power - 3 * third)  # 0.5 to 4
+    root = 0.6 + 0.4 * part - 0.036 * part * part
+    for _ in range(5):
+        root = (2.0 * root + part / (root * root)) / 3.0
+    result: Array = np.ldexp(root, third)
+    return result

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from blankwright.base.errors import GeometryError
-from blankwright.geometry.steady import inverse, product, solution
+from blankwright.geometry.steady import cube_roots, inverse, product, solution
 
 SEED = 7
 
@@ -43,3 +43,9 @@ def test_the_order_of_a_sum_is_that_of_the_terms():
     row, ones = np.array([[1e16, 1.0, 1.0, -1e16]]), np.ones((4, 1))
     for laid in (row, np.asfortranarray(row), row[:, ::-1][:, ::-1]):
         assert product(laid, ones)[0, 0] == ((1e16 + 1.0) + 1.0) - 1e16
+
+
+def test_cube_roots_are_those_of_the_library_to_the_last_digit_but_one() -> None:
+    values = np.exp(np.random.default_rng(1).uniform(-80, 80, 20_000))
+    assert np.abs(cube_roots(values) / np.cbrt(values) - 1).max() <= 4.5e-16
+    assert cube_roots(np.array([8.0, 27.0, 1e-9])) == pytest.approx([2, 3, 1e-3], rel=1e-15)
