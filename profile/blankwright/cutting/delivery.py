@@ -106,7 +106,9 @@ def _path(knife: Knife, service: Service) -> CutterPath | None:
     circles = [
         (h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in knife.holes if h.made.cut_diameter_mm is not None
     ]
-    return cutter_path(knife.cut, circles, service.table)
+    # a path is laid around the outline before rounding, whose pieces are tangent: a corner of a hair would open there
+    smooth = cut_outline(knife.shape.smooth, knife.oversize.regions_mm, rounded=False).outline
+    return cutter_path(smooth, circles, service.table)
 
 
 def _drawn(knife: Knife, deviation_mm: float | None) -> Outline:

@@ -8,6 +8,7 @@ tangent to the cut would go on into the bridge and cut it through.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -18,7 +19,7 @@ from blankwright.base.errors import DesignError, GeometryError
 from blankwright.cutting.stretch import lengths_mm, place, stretch, turned_round
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.offset import parallel
-from blankwright.geometry.outline import Outline, arc_lengths, points_on
+from blankwright.geometry.outline import BULGE_GRID, GRID_MM, Outline, arc_lengths, points_on
 from blankwright.geometry.weld import without_short_pieces
 from blankwright.knife.blank import SHORTEST_MM
 from blankwright.shop.services import LEAST_LEAD_MM, Table
@@ -192,7 +193,7 @@ def _hole_pass(circle: tuple[float, float, float], *, counter: bool) -> Pass:
         (x + r, y, way * _QUARTER),
         (x + r / 2, y + way * r / 2, 0.0),
     ]  # fmt: skip
-    return Pass("hole", np.array(rows))
+    return Pass("hole", _on_grid(np.array(rows)))
 
 
 def _outline_passes(
@@ -230,7 +231,14 @@ def _joined(came: tuple[Array, float], chain: Array, gone: tuple[Array, float]) 
     """Add the leads before and after a cut."""
     rows = np.vstack([[*came[0], came[1]], chain, [*gone[0], 0.0]])
     rows[-2, 2] = gone[1]
-    return Pass("outline", rows)
+    return Pass("outline", _on_grid(rows))
+
+
+def _on_grid(chain: Array) -> Array:
+    """Return a chain on the grid of outlines: the same bytes on any processor."""
+    xy, bulge = -round(math.log10(GRID_MM)), -round(math.log10(BULGE_GRID))
+    rounded: Array = np.column_stack([np.round(chain[:, :2], xy), np.round(chain[:, 2], bulge)]) + 0.0
+    return rounded
 
 
 def _waste(ahead: Array, clockwise: bool) -> Array:

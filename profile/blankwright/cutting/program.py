@@ -28,8 +28,8 @@ _DECIMALS = {"mm": 4, "in": 5}
 FLATTEST_MM = 10_000.0
 """Arcs of a larger radius are run as lines: with four decimals a controller cannot tell where their centre is."""
 
-LEAVES_MM = 0.001
-"""Such a line leaves its arc by no more: a quarter of what the outline is drawn further out than asked."""
+LEAVES_MM = 0.0003
+"""Such a line leaves its arc by no more: less than the hair by which the proof lets an outline lie further out."""
 
 
 @dataclass(frozen=True)

@@ -111,7 +111,10 @@ def proven_program(parts: Sequence[Placed], slug: str) -> dict[str, str]:
         ProofError: What it cuts is not what it must.
     """
     name, text = program_name(parts, slug), program(parts)
-    refuse([], named(parts, prove_program(text, name, parts)))
+    told = [
+        (" ".join(filter(None, (name, part))), proof) for part, proof in named(parts, prove_program(text, name, parts))
+    ]
+    refuse([], told)
     return {name: text}
 
 

@@ -39,12 +39,13 @@ def oversize_of(design: Design, finished: Outline, stock: Material, process: str
     )
 
 
-def cut_outline(finished: Outline, regions_mm: dict[str, float]) -> Parallel:
+def cut_outline(finished: Outline, regions_mm: dict[str, float], *, rounded: bool = True) -> Parallel:
     """Return the outline to cut: the finished one moved out by its regions' allowances, coordinates on the grid.
 
     Args:
         finished: The finished outline with its regions, before rounding where there is one (Shape.smooth).
         regions_mm: Allowance by region [mm]; 0 everywhere is allowed and gives the finished outline.
+        rounded: Whether coordinates are put on the grid; not where this outline is itself moved out.
 
     Raises:
         DesignError: The allowance cannot be laid around this outline.
@@ -56,5 +57,8 @@ def cut_outline(finished: Outline, regions_mm: dict[str, float]) -> Parallel:
         raise DesignError(
             f"The allowance cannot be laid around this outline: {error}. Use a smaller allowance."
         ) from None
-    outline = without_short_pieces(found.outline, SHORTEST_MM).on_grid()
+    outline = without_short_pieces(found.outline, SHORTEST_MM)
+    if not rounded:
+        return replace(found, outline=outline)
+    outline = outline.on_grid()
     return replace(found, outline=outline, others=tuple(o.on_grid() for o in found.others))

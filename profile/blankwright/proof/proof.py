@@ -252,7 +252,16 @@ def _polygon(outer: Array) -> Any:
     return polygon
 
 
-def _by_geos(finished: Outline, polygon: Any) -> tuple[Array, Array, Array]:
+def _lines(outer: Array, cut: NDArray[np.bool_]) -> Any:
+    """Return the pieces of a contour that are cut, as GEOS lines: a bridge between them is none."""
+    import shapely  # noqa: PLC0415 - heavy
+
+    points, piece = distance.flatten(outer, FLAT_MM, math.inf, MAX_POINTS)
+    steps = np.stack([points, np.roll(points, -1, axis=0)], axis=1)
+    return shapely.multilinestrings(shapely.linestrings(steps[cut[piece]]))
+
+
+def _by_geos(finished: Outline, polygon: Any, ring: Any) -> tuple[Array, Array, Array]:
     """Measure with GEOS, for each finished piece: distance to the contour, how far it is outside, and where.
 
     Both outlines are polylines no further than FLAT_MM from their arcs. A sample counts as outside when it
@@ -261,7 +270,6 @@ def _by_geos(finished: Outline, polygon: Any) -> tuple[Array, Array, Array]:
     import shapely  # noqa: PLC0415 - heavy
 
     points, piece = distance.flatten(finished.vertices, FLAT_MM, STEP_MM, MAX_POINTS)
-    ring = polygon.exterior
     shapely.prepare(ring)
     last = np.flatnonzero(np.diff(piece, append=-1))  # each piece's polyline ends where the next one begins
     rows = np.insert(np.arange(len(points)), last + 1, (last + 1) % len(points))
@@ -282,7 +290,8 @@ def _cleared(outer: Array, expected: Expected, cut: NDArray[np.bool_] | None) ->
     if polygon is None:
         return _unmeasured("the cut contour is no simple outline")
     closed_form, places = distance.clearance(expected.finished, outer, cut)
-    by_geos, outside, deepest = _by_geos(expected.finished, polygon)
+    ring = polygon.exterior if cut is None else _lines(outer, cut)
+    by_geos, outside, deepest = _by_geos(expected.finished, polygon, ring)
     places = np.where((outside > 0)[:, None], deepest, places)
     least = np.where(outside > 0, -outside, closed_form)
     margin = least - expected.taken_mm
