@@ -16,7 +16,7 @@ from blankwright.inspection import content, sizing, texture, walls
 from blankwright.inspection.budget import PAIR, Budget
 from blankwright.inspection.drawing import Drawing
 from blankwright.inspection.lines import ALL, Lines, lengths_of, lines_of
-from blankwright.inspection.nesting import MAX_CONTOURS, RunArea, areas_of, contains
+from blankwright.inspection.nesting import MAX_CONTOURS, RunArea, areas_of, contains, is_hole
 from blankwright.inspection.roles import Choice
 from blankwright.inspection.sizing import Slip, WantedSize
 from blankwright.proof.chains import JOINED_MM, Doubled, Gap, Run, as_circle, bridged, gaps, joined, without_doubles
@@ -287,7 +287,7 @@ def _crossing_findings(found: Sequence[Crossing], *, tangled: bool) -> list[Find
 
 
 def _nesting(shapes: Sequence[RunArea], spots: Sequence[Place], wanted: int) -> list[Finding]:
-    """The largest contour is the part; everything else lies in it as a hole, and nothing lies in a hole."""
+    """The largest contour is the part, all else is a hole in it, and nothing lies in a hole; unless more are expected."""
     areas = [s for s in shapes if s.depth is not None]
     if not areas:
         return []
@@ -299,7 +299,10 @@ def _nesting(shapes: Sequence[RunArea], spots: Sequence[Place], wanted: int) -> 
         share = float(contains(part.ring, s.ring[:: max(1, len(s.ring) // 50)]).mean())
         if 0 < share < 1:
             continue  # it crosses the part's outline, and that is told
-        if s.depth == 0 and max(s.size_mm) < STRAY_SHARE * max(part.size_mm):
+        if wanted > 1:  # whoever expects several parts may lay small ones beside and into large ones
+            if not is_hole(s):
+                parts.append(s)
+        elif s.depth == 0 and max(s.size_mm) < STRAY_SHARE * max(part.size_mm):
             words = "A contour of {} by {} at {} lies outside the part. Move it in or delete it."
             text = said(words, length(s.size_mm[0], 2), length(s.size_mm[1], 2), spot(at))
             out.append(finding("NESTED", text, at))
@@ -320,10 +323,17 @@ def _nesting(shapes: Sequence[RunArea], spots: Sequence[Place], wanted: int) -> 
         outer = f"{len(parts)} outer contour{'s' if len(parts) > 1 else ''}; {wanted} parts were expected."
         count.append(finding("CONTOUR-COUNT", outer, parts[-1].centre_mm))
     elif wanted == 1 and len(parts) > 1:
+        many = sum(not is_hole(s) for s in areas)
         outer = (
             f"{len(parts)} outer contours: many services hold an order with several parts in one file. Send one part a "
         )
-        count.append(finding("CONTOUR-COUNT", f"{outer}file, or say --parts {len(parts)}.", parts[1].centre_mm))
+        count.append(
+            finding(
+                "CONTOUR-COUNT",
+                f"{outer}file, or say --parts {sum(not is_hole(s) for s in areas)}.",
+                parts[1].centre_mm,
+            )
+        )
     holes = sum(s.depth == 1 for s in areas)
     return [
         *or_ok(count, "CONTOUR-COUNT", "One outer contour." if wanted == 1 else f"{wanted} parts, as expected."),
