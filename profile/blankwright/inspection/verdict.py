@@ -323,17 +323,11 @@ def _nesting(shapes: Sequence[RunArea], spots: Sequence[Place], wanted: int) -> 
         outer = f"{len(parts)} outer contour{'s' if len(parts) > 1 else ''}; {wanted} parts were expected."
         count.append(finding("CONTOUR-COUNT", outer, parts[-1].centre_mm))
     elif wanted == 1 and len(parts) > 1:
-        many = sum(not is_hole(s) for s in areas)
-        outer = (
+        text = (
             f"{len(parts)} outer contours: many services hold an order with several parts in one file. Send one part a "
         )
-        count.append(
-            finding(
-                "CONTOUR-COUNT",
-                f"{outer}file, or say --parts {sum(not is_hole(s) for s in areas)}.",
-                parts[1].centre_mm,
-            )
-        )
+        text += f"file, or say --parts {sum(not is_hole(s) for s in areas)}."
+        count.append(finding("CONTOUR-COUNT", text, parts[1].centre_mm))
     holes = sum(s.depth == 1 for s in areas)
     return [
         *or_ok(count, "CONTOUR-COUNT", "One outer contour." if wanted == 1 else f"{wanted} parts, as expected."),
