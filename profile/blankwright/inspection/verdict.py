@@ -287,7 +287,7 @@ def _crossing_findings(found: Sequence[Crossing], *, tangled: bool) -> list[Find
 
 
 def _nesting(shapes: Sequence[RunArea], spots: Sequence[Place], wanted: int) -> list[Finding]:
-    """The largest contour is the part, all else is a hole in it, and nothing lies in a hole; unless more are expected."""
+    """The largest contour is the part, all else a hole in it, and nothing lies in a hole; unless more are expected."""
     areas = [s for s in shapes if s.depth is not None]
     if not areas:
         return []
@@ -323,11 +323,11 @@ def _nesting(shapes: Sequence[RunArea], spots: Sequence[Place], wanted: int) -> 
         outer = f"{len(parts)} outer contour{'s' if len(parts) > 1 else ''}; {wanted} parts were expected."
         count.append(finding("CONTOUR-COUNT", outer, parts[-1].centre_mm))
     elif wanted == 1 and len(parts) > 1:
-        text = (
-            f"{len(parts)} outer contours: many services hold an order with several parts in one file. Send one part a "
+        several = (
+            f"{len(parts)} outer contours: many services hold an order with several parts in one file. Send one part "
         )
-        text += f"file, or say --parts {sum(not is_hole(s) for s in areas)}."
-        count.append(finding("CONTOUR-COUNT", text, parts[1].centre_mm))
+        several += f"a file, or say --parts {sum(not is_hole(s) for s in areas)}."
+        count.append(finding("CONTOUR-COUNT", several, parts[1].centre_mm))
     holes = sum(s.depth == 1 for s in areas)
     return [
         *or_ok(count, "CONTOUR-COUNT", "One outer contour." if wanted == 1 else f"{wanted} parts, as expected."),
