@@ -33,6 +33,7 @@ MOST_LOOKED_AT = 500
 """Of a tangle so many entities are looked at one by one."""
 LOOKED_OVER_MM = 1.0
 """Gaps up to this are closed for looking at what lies in what, so that one fault is not told as five."""
+SAME_PLACE_MM = 0.01
 STRAY_SHARE = 0.3
 """A contour beside the part that is less than this of its length is a stray hole, not a second part."""
 
@@ -200,7 +201,11 @@ def _contours(runs: Sequence[Run], loose: Sequence[Gap], lines: Lines) -> list[F
         hint = "" if not lines.hidden else " What is drawn is switched off or frozen."
         return [finding("CONTOUR-COUNT", f"There is no contour to be cut.{hint}")]
     out = []
+    unread = [p for f in lines.followed if f.deviation_mm is None for p in (lines.place(f.item),) if p is not None]
     for gap in sorted(loose, key=lambda g: g.size_mm):
+        ends = [runs[r].vertices[-k, :2] for r, k in gap.ends]
+        if any(np.hypot(*(end - p)) <= SAME_PLACE_MM for end in ends for p in unread):
+            continue  # it is open where a curve cannot be read, and that is told
         where = spot(gap.at_mm)
         if len(gap.ends) == 1:
             text = said("A loose end at {} meets nothing: the contour is open.", where)
@@ -211,6 +216,8 @@ def _contours(runs: Sequence[Run], loose: Sequence[Gap], lines: Lines) -> list[F
             words = "The contour is open: a gap of {} at {}. Ends have to touch."
             text = said(words, length(gap.size_mm, 4), where)
         out.append(finding("CONTOUR-CLOSED", text, gap.at_mm))
+    if loose and not out:
+        return []
     closed = sum(r.closed for r in runs)
     return or_ok(out, "CONTOUR-CLOSED", f"{closed} contour{'' if closed == 1 else 's'}, all closed.")
 
