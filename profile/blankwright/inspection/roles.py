@@ -148,8 +148,10 @@ def _role(layer: str, colour: str, choice: Choice, *, only_cut: bool, plain: boo
     if choice.cuts:
         return "aside", "something else was named to be cut"
     named = by_name(layer)
-    if only_cut:
-        return ("cut", NAMED) if layer == "CUT" else ("aside" if named == "cut" else named, "layer CUT is there")
+    if only_cut and layer != "CUT" and named == "cut":
+        return "aside", "layer CUT is there"
+    if only_cut and layer == "CUT":
+        return "cut", NAMED
     if named == "cut":
         return "cut", UNNAMED
     return (named, NAMED) if plain else ("cut", "nothing else is there")

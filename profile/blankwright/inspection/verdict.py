@@ -16,7 +16,7 @@ from blankwright.inspection import content, sizing, texture, walls
 from blankwright.inspection.budget import PAIR, Budget
 from blankwright.inspection.drawing import Drawing
 from blankwright.inspection.lines import ALL, Lines, lengths_of, lines_of
-from blankwright.inspection.nesting import MAX_CONTOURS, RunArea, areas_of, contains
+from blankwright.inspection.nesting import MAX_CONTOURS, RunArea, areas_of, contains, is_hole
 from blankwright.inspection.roles import Choice
 from blankwright.inspection.sizing import Slip, WantedSize
 from blankwright.proof.chains import JOINED_MM, Doubled, Gap, Run, as_circle, bridged, gaps, joined, without_doubles
@@ -33,6 +33,7 @@ MOST_LOOKED_AT = 500
 """Of a tangle so many entities are looked at one by one."""
 LOOKED_OVER_MM = 1.0
 """Gaps up to this are closed for looking at what lies in what, so that one fault is not told as five."""
+SAME_PLACE_MM = 0.01
 STRAY_SHARE = 0.3
 """A contour beside the part that is less than this of its length is a stray hole, not a second part."""
 
@@ -200,7 +201,11 @@ def _contours(runs: Sequence[Run], loose: Sequence[Gap], lines: Lines) -> list[F
         hint = "" if not lines.hidden else " What is drawn is switched off or frozen."
         return [finding("CONTOUR-COUNT", f"There is no contour to be cut.{hint}")]
     out = []
+    unread = [p for f in lines.followed if f.deviation_mm is None for p in (lines.place(f.item),) if p is not None]
     for gap in sorted(loose, key=lambda g: g.size_mm):
+        ends = [runs[r].vertices[-k, :2] for r, k in gap.ends]
+        if any(np.hypot(*(end - p)) <= SAME_PLACE_MM for end in ends for p in unread):
+            continue  # it is open where a curve cannot be read, and that is told
         where = spot(gap.at_mm)
         if len(gap.ends) == 1:
             text = said("A loose end at {} meets nothing: the contour is open.", where)
@@ -211,6 +216,8 @@ def _contours(runs: Sequence[Run], loose: Sequence[Gap], lines: Lines) -> list[F
             words = "The contour is open: a gap of {} at {}. Ends have to touch."
             text = said(words, length(gap.size_mm, 4), where)
         out.append(finding("CONTOUR-CLOSED", text, gap.at_mm))
+    if loose and not out:
+        return []
     closed = sum(r.closed for r in runs)
     return or_ok(out, "CONTOUR-CLOSED", f"{closed} contour{'' if closed == 1 else 's'}, all closed.")
 
@@ -287,7 +294,7 @@ def _crossing_findings(found: Sequence[Crossing], *, tangled: bool) -> list[Find
 
 
 def _nesting(shapes: Sequence[RunArea], spots: Sequence[Place], wanted: int) -> list[Finding]:
-    """The largest contour is the part; everything else lies in it as a hole, and nothing lies in a hole."""
+    """The largest contour is the part, all else a hole in it, and nothing lies in a hole; unless more are expected."""
     areas = [s for s in shapes if s.depth is not None]
     if not areas:
         return []
@@ -299,7 +306,10 @@ def _nesting(shapes: Sequence[RunArea], spots: Sequence[Place], wanted: int) -> 
         share = float(contains(part.ring, s.ring[:: max(1, len(s.ring) // 50)]).mean())
         if 0 < share < 1:
             continue  # it crosses the part's outline, and that is told
-        if s.depth == 0 and max(s.size_mm) < STRAY_SHARE * max(part.size_mm):
+        if wanted > 1:  # whoever expects several parts may lay small ones beside and into large ones
+            if not is_hole(s):
+                parts.append(s)
+        elif s.depth == 0 and max(s.size_mm) < STRAY_SHARE * max(part.size_mm):
             words = "A contour of {} by {} at {} lies outside the part. Move it in or delete it."
             text = said(words, length(s.size_mm[0], 2), length(s.size_mm[1], 2), spot(at))
             out.append(finding("NESTED", text, at))
@@ -320,10 +330,11 @@ def _nesting(shapes: Sequence[RunArea], spots: Sequence[Place], wanted: int) -> 
         outer = f"{len(parts)} outer contour{'s' if len(parts) > 1 else ''}; {wanted} parts were expected."
         count.append(finding("CONTOUR-COUNT", outer, parts[-1].centre_mm))
     elif wanted == 1 and len(parts) > 1:
-        outer = (
-            f"{len(parts)} outer contours: many services hold an order with several parts in one file. Send one part a "
+        several = (
+            f"{len(parts)} outer contours: many services hold an order with several parts in one file. Send one part "
         )
-        count.append(finding("CONTOUR-COUNT", f"{outer}file, or say --parts {len(parts)}.", parts[1].centre_mm))
+        several += f"a file, or say --parts {sum(not is_hole(s) for s in areas)}."
+        count.append(finding("CONTOUR-COUNT", several, parts[1].centre_mm))
     holes = sum(s.depth == 1 for s in areas)
     return [
         *or_ok(count, "CONTOUR-COUNT", "One outer contour." if wanted == 1 else f"{wanted} parts, as expected."),

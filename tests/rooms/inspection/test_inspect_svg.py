@@ -272,3 +272,9 @@ def flip_letters(data: bytes, rng: random.Random) -> bytes:
     for k in rng.sample(places, 6):
         out[k] = ord(rng.choice("0123456789-eEMzCaA. %"))
     return bytes(out)
+
+
+def test_entities_are_refused_where_they_are_declared_not_where_they_unfold() -> None:
+    unused = HARMFUL["entities in entities"].replace("&l9;", "")
+    (fault,) = [f for f in verdict_on(unused).findings if f.code == "FILE"]
+    assert "entities that unfold" in fault.message

@@ -66,6 +66,15 @@ def test_what_is_wrong_with_one_part_is_not_told_of_another(report: Callable) ->
     assert codes == ["HOLE-SIZE"]
 
 
+def test_small_parts_may_lie_beside_and_in_large_ones_where_several_are_expected(report: Callable) -> None:  # type: ignore[type-arg]
+    ring = s.circle(0, 0, 100) + s.circle(0, 0, 80) + s.circle(0, 0, 20) + s.circle(0, 0, 8) + s.circle(70, 0, 12)
+    found = report(s.document(ring), "--parts", "3")
+    assert (found["verdict"], [p["holes"] for p in found["parts"]]) == ("ok", [1, 1, 0])
+    told = [f["message"] for f in report(s.document(ring))["findings"] if f["level"] == "error"]
+    assert any("lies in a hole" in m for m in told)
+    assert any("lies outside the part" in m for m in told)
+
+
 def test_the_report_lists_sorts_of_parts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: Callable) -> None:  # type: ignore[type-arg]
     monkeypatch.chdir(tmp_path)
     Path("x.dxf").write_text(s.document("".join(s.light(turned(PLATE, 0, 100 * k, 0)) for k in range(3))))
