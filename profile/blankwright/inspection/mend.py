@@ -43,6 +43,8 @@ def hindrances(verdict: Verdict) -> list[Line]:
     """Return why a file cannot be mended at all, one sentence each; empty when it can be tried."""
     drawing, lines = verdict.drawing, verdict.lines
     out = [said("The file was not read as a whole: {}", fault) for fault in drawing.faults[:3]]
+    if verdict.path is not None:
+        out.append(said("It is the path of a cutter: a copy as contours would lose its order, ways in and bridges."))
     doubt = _unit_in_doubt(verdict)
     if doubt is not None:
         out.append(said(f"Which unit is meant must be settled first. {doubt.words}", *doubt.values))

@@ -72,13 +72,15 @@ def counts_of(verdict: Verdict) -> dict[str, Any]:
         "spots": sum(i.kind == "POINT" and i.layer.upper() == "DRILL" for i in verdict.drawing.items),
         "pieces": sum(r.drawn for r in verdict.runs),
         "shortest_mm": shortest_mm(verdict.runs) if verdict.runs else None,
-        "pierces": len(verdict.runs),
+        "pierces": verdict.path.cuts if verdict.path else len(verdict.runs),
         "cut_length_mm": cut_length_mm(verdict),
     }
 
 
 def cut_length_mm(verdict: Verdict) -> float:
-    """Return the length of all that is cut [mm]."""
+    """Return the length of all that is cut, a path's ways in and out with it [mm]."""
+    if verdict.path is not None:
+        return verdict.path.length_mm
     return float(sum(lengths_of(r.vertices, r.closed).sum() for r in verdict.runs))
 
 

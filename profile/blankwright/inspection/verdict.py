@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,7 @@ from blankwright.base.finding import LEVELS, Finding, Level, finding
 from blankwright.base.said import said
 from blankwright.inspection import content, sizing, texture, walls
 from blankwright.inspection.budget import PAIR, Budget
+from blankwright.inspection.cutpath import CutPath, path_in
 from blankwright.inspection.drawing import Drawing
 from blankwright.inspection.lines import ALL, Lines, lengths_of, lines_of
 from blankwright.inspection.nesting import MAX_CONTOURS, RunArea, areas_of, contains, is_hole
@@ -73,6 +74,7 @@ class Verdict:
         gaps: Loose ends.
         joints: Where more than two ends meet.
         findings: Everything that was looked at.
+        path: The cutter's path that the file holds; None where it holds contours.
     """
 
     drawing: Drawing
@@ -86,6 +88,7 @@ class Verdict:
     gaps: tuple[Gap, ...]
     joints: tuple[tuple[Place, int], ...]
     findings: tuple[Finding, ...]
+    path: CutPath | None = None
 
     @property
     def level(self) -> Level:
@@ -121,14 +124,17 @@ def judge(drawing: Drawing, wanted: Wanted) -> Verdict:
         RequestError: A layer or colour that was named is not in the file.
     """
     lines = lines_of(drawing, SHORT_MM, wanted.choice)
+    path = path_in(lines.strands)
+    if path is not None:
+        lines = replace(lines, strands=path.strands)
     found = _measured(lines, drawing.budget)
     as_read = size = sizing.part_size(found.shapes)
     slip = sizing.slip_of(drawing, size, wanted.size)
-    if slip is not None and slip.sure:  # what follows from a wrong unit is no fault of its own
+    if slip is not None and slip.sure and path is None:  # what follows from a wrong unit is no fault of its own
         lines = lines_of(drawing, SHORT_MM, wanted.choice, lines.unit_mm * slip.right)
         found = _measured(lines, drawing.budget)
         size = sizing.part_size(found.shapes)
-    told = content.file_findings(drawing)
+    told = content.file_findings(drawing) + ([path.finding] if path else [])
     if drawing.items or not drawing.faults:
         told += sizing.unit_findings(drawing, as_read, wanted.size, slip)
         told += _of_contours(drawing, found, lines, wanted)
@@ -152,6 +158,7 @@ def judge(drawing: Drawing, wanted: Wanted) -> Verdict:
         gaps=tuple(found.loose),
         joints=tuple(found.joints),
         findings=tuple(told),
+        path=path,
     )
 
 
