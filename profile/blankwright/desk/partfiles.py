@@ -11,14 +11,10 @@ from blankwright.base.errors import ProofError, RequestError
 from blankwright.base.files import staging
 from blankwright.base.finding import Finding
 from blankwright.cutting.dxf import dxf_text
-from blankwright.design.request import Design
-from blankwright.desk.partproving import prove_part_file
-from blankwright.desk.proving import refuse
-from blankwright.knife.knife import Knife, finish
-from blankwright.parts.catalogue import all_parts, asked_parts
-from blankwright.parts.marks import why_not_marked, with_marks
-from blankwright.parts.part import CutPart
-from blankwright.parts.sent import (
+from blankwright.cutting.parts.catalogue import all_parts, asked_parts
+from blankwright.cutting.parts.marks import why_not_marked, with_marks
+from blankwright.cutting.parts.part import CutPart
+from blankwright.cutting.parts.sent import (
     makers_note,
     part_file,
     part_file_name,
@@ -27,6 +23,10 @@ from blankwright.parts.sent import (
     service_findings,
     why_not,
 )
+from blankwright.design.request import Design
+from blankwright.desk.partproving import prove_part_file
+from blankwright.desk.proving import refuse
+from blankwright.knife.knife import Knife, finish
 from blankwright.report.data import Report
 from blankwright.report.parts import parts_data
 

@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from blankwright.base.units import MM_PER_INCH
+from blankwright.cutting.parts.figures import Figures
+from blankwright.cutting.parts.part import CutPart
 from blankwright.desk.proving import MARK_CLEAR_MM, MARK_INSIDE_MM, etch_layer_of, read_sent
 from blankwright.geometry.outline import Outline
 from blankwright.knife.knife import Knife
-from blankwright.parts.figures import Figures
-from blankwright.parts.part import CutPart
 from blankwright.proof.etch import ExpectedMarks, apart, mark_findings
 from blankwright.proof.holes import ExpectedHole
 from blankwright.proof.part import ExpectedPart, Opening, PartProof, Side, prove_part

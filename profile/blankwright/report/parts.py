@@ -7,7 +7,7 @@ from typing import Any
 
 from blankwright.base.finding import Finding
 from blankwright.base.said import Size
-from blankwright.parts.part import CutPart
+from blankwright.cutting.parts.part import CutPart
 from blankwright.proof.part import PartProof
 
 _DIGITS = 9

@@ -11,10 +11,10 @@ import numpy as np
 from blankwright.base.said import exact_mm, said
 from blankwright.cutting.etch import EDGE_MM, corner_marks
 from blankwright.cutting.flat import Room
+from blankwright.cutting.parts.part import CutPart
 from blankwright.geometry.chain import Chain
 from blankwright.ink.strokes import letters
 from blankwright.knife.knife import Knife
-from blankwright.parts.part import CutPart
 from blankwright.shop.services import Service
 
 HEIGHTS_MM = (5.0, 3.5, 2.5, 1.8)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from blankwright.base.errors import RequestError, unknown
+from blankwright.cutting.parts.board import template
+from blankwright.cutting.parts.guide import filing_guide
+from blankwright.cutting.parts.part import CutPart, Maker
+from blankwright.cutting.parts.scales import liners, scales
+from blankwright.cutting.parts.sheath import sheath
+from blankwright.cutting.parts.spacer import spacers
 from blankwright.knife.knife import Knife
-from blankwright.parts.board import template
-from blankwright.parts.guide import filing_guide
-from blankwright.parts.part import CutPart, Maker
-from blankwright.parts.scales import liners, scales
-from blankwright.parts.sheath import sheath
-from blankwright.parts.spacer import spacers
 
 PARTS: dict[str, Maker] = {
     "scales": scales,

@@ -6,6 +6,8 @@ import numpy as np
 
 from blankwright.base.errors import RequestError
 from blankwright.base.said import Line, exact_mm, mm, said
+from blankwright.cutting.parts.figures import Figures
+from blankwright.cutting.parts.part import LIFT_MM, Circle, CutPart, mirrored_in_x
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.clip import behind
 from blankwright.geometry.offset import parallel
@@ -13,8 +15,6 @@ from blankwright.geometry.outline import Outline
 from blankwright.geometry.weld import without_short_pieces
 from blankwright.knife.blank import SHORTEST_MM
 from blankwright.knife.knife import Knife
-from blankwright.parts.figures import Figures
-from blankwright.parts.part import LIFT_MM, Circle, CutPart, mirrored_in_x
 
 MOUTH = "mouth"
 _STEP_MM = 0.05

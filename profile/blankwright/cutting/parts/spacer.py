@@ -7,12 +7,12 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
 from blankwright.base.said import Line, exact_mm, mm, said
+from blankwright.cutting.parts.figures import Figures
+from blankwright.cutting.parts.part import LIFT_MM, CutPart
 from blankwright.design.tang import chord_at
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
 from blankwright.knife.knife import Knife
-from blankwright.parts.figures import Figures
-from blankwright.parts.part import LIFT_MM, CutPart
 
 _QUARTER = float(np.tan(np.pi / 8))
 SHOULDER_MM = 2.5

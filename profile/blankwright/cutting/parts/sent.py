@@ -13,14 +13,14 @@ from blankwright.cutting.delivery import style_of
 from blankwright.cutting.dxf import CutFile, CutHole
 from blankwright.cutting.names import slugs
 from blankwright.cutting.note import NoteRow, note_text
+from blankwright.cutting.parts.figures import Given
+from blankwright.cutting.parts.part import CutPart
 from blankwright.cutting.style import PLAIN, FileStyle
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
 from blankwright.knife.cautions import GENERAL_CAUTION
 from blankwright.knife.knife import Knife
 from blankwright.knife.words import size_in_words
-from blankwright.parts.figures import Given
-from blankwright.parts.part import CutPart
 from blankwright.shop.services import Service
 
 

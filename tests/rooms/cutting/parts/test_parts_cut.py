@@ -12,6 +12,9 @@ import pytest
 
 from blankwright.base.errors import ProofError, RequestError
 from blankwright.cutting.dxf import dxf_text
+from blankwright.cutting.parts.catalogue import PARTS, all_parts, asked_parts
+from blankwright.cutting.parts.part import CutPart, mirrored_in_x
+from blankwright.cutting.parts.sent import part_file, part_style
 from blankwright.design.keys import BY_KEY, read_value
 from blankwright.design.partkeys import EXAMPLES
 from blankwright.design.request import read_design
@@ -21,9 +24,6 @@ from blankwright.desk.partproving import expected_of_part, prove_part_file
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
 from blankwright.knife.knife import finish
-from blankwright.parts.catalogue import PARTS, all_parts, asked_parts
-from blankwright.parts.part import CutPart, mirrored_in_x
-from blankwright.parts.sent import part_file, part_style
 from blankwright.proof.part import PartProof
 from blankwright.shop.services import Service, service, service_from
 from blankwright.shop.sheets import part_figures, sheet_stocks

@@ -8,11 +8,11 @@ import numpy as np
 
 from blankwright.base.errors import RequestError
 from blankwright.base.said import Line, exact_mm, mm, said
+from blankwright.cutting.parts.figures import Figures
+from blankwright.cutting.parts.part import Circle, CutPart
 from blankwright.design.tang import chord_at
 from blankwright.geometry.outline import Outline
 from blankwright.knife.knife import Knife
-from blankwright.parts.figures import Figures
-from blankwright.parts.part import Circle, CutPart
 
 _STEP_MM = 0.05
 _LIFT_MM, _GRID_MM = 0.001, 0.002

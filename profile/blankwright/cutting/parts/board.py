@@ -7,10 +7,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from blankwright.base.said import Line, exact_mm, said
+from blankwright.cutting.parts.figures import Figures
+from blankwright.cutting.parts.part import Circle, CutPart
 from blankwright.design.tang import Hole, chord_at, edge_distance_mm
 from blankwright.knife.knife import Knife
-from blankwright.parts.figures import Figures
-from blankwright.parts.part import Circle, CutPart
 
 _SHARES = (0.3, 0.62)
 """Our layout: where along the blade the finger holes stand, if it is high enough there."""

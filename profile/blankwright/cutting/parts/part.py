@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from blankwright.base.finding import Finding
 from blankwright.base.said import Line
+from blankwright.cutting.parts.figures import Given
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
-from blankwright.parts.figures import Given
 from blankwright.shop.sheets import SheetStock
 
 Circle = tuple[float, float, float]

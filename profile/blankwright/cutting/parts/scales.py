@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from blankwright.base.errors import RequestError
 from blankwright.base.said import Line, exact_mm, mm, said
+from blankwright.cutting.parts.figures import Figures
+from blankwright.cutting.parts.part import LIFT_MM, CutPart, mirrored_in_x
 from blankwright.geometry.clip import behind
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
@@ -11,8 +13,6 @@ from blankwright.geometry.weld import without_short_pieces
 from blankwright.knife.blank import SHORTEST_MM
 from blankwright.knife.handle import Handle
 from blankwright.knife.knife import Knife
-from blankwright.parts.figures import Figures
-from blankwright.parts.part import LIFT_MM, CutPart, mirrored_in_x
 from blankwright.shop.sheets import SheetStock, stock_of
 
 SIDES = ("right", "left")
