@@ -13,16 +13,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import DesignError, GeometryError
-from blankwright.cutting.stretch import lengths_mm, place, stretch, turned_round
-from blankwright.geometry.distance import points_to_pieces
+from blankwright.cutting.stretch import lengths_mm, place, places, stretch, stretches, turned_round
+from blankwright.geometry.distance import ways_to_pieces
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import BULGE_GRID, GRID_MM, Outline, arc_lengths, points_on
 from blankwright.geometry.weld import without_short_pieces
 from blankwright.knife.blank import SHORTEST_MM
 from blankwright.shop.services import LEAST_LEAD_MM, Table
+
+Mask = NDArray[np.bool_]
 
 TAB_REGIONS = ("spine", "tang")
 """Bridges stand where a file reaches and nothing is thin: never on the edge, the tip or in the notch."""
@@ -253,22 +256,34 @@ def _clear(run: Outline, cut: Outline, at: float, lead: float, half: float, cloc
     angle = np.linspace(-np.pi / 2, np.pi / 2, _ARC_LOOKS)
     toward = -_waste(ahead, clockwise)
     around = middle + lead * (np.cos(angle)[:, None] * toward + np.sin(angle)[:, None] * ahead)
-    apart = points_to_pieces(around, cut.starts, cut.ends, cut.bulges).min(axis=1)
-    return bool((apart >= half - CLEAR_MM - _PATH_MM).all())
+    return bool(_keep_off(around[None], cut, half - CLEAR_MM - _PATH_MM).all())
 
 
-def _clear_beside(run: Outline, cut: Outline, at: float, gap: float, lead: float, half: float, clockwise: bool) -> bool:
-    """Return whether both straight leads beside a bridge keep off the part, and off the cut on its other side."""
-    out = _waste(place(run, at)[1], clockwise)
+def _clear_beside(run: Outline, cut: Outline, at: Array, gap: float, lead: float, half: float, clockwise: bool) -> Mask:
+    """Return where both straight leads beside a bridge keep off the part, and off the cut on its other side."""
+    out = _waste(places(run, at)[1].T, clockwise).T
     reach = 2 * (gap + lead)
+    clear = np.ones(len(at), dtype=bool)
     for here, far in ((-gap / 2, (gap / 2, gap / 2 + reach)), (gap / 2, (-gap / 2 - reach, -gap / 2))):
-        way = place(run, at + here)[0] + np.linspace(0, lead, _ARC_LOOKS)[:, None] * out
-        if (points_to_pieces(way, cut.starts, cut.ends, cut.bulges) < half - CLEAR_MM - _PATH_MM).any():
-            return False
-        beyond = stretch(run, at + far[0], at + far[1])
-        if (points_to_pieces(way, beyond[:-1, :2], beyond[1:, :2], beyond[:-1, 2]) < gap - NARROWER_MM).any():
-            return False
-    return True
+        ways = places(run, at + here)[0][:, None] + np.linspace(0, lead, _ARC_LOOKS)[:, None] * out[:, None]
+        clear &= _keep_off(ways, cut, half - CLEAR_MM - _PATH_MM)
+        beyond = stretches(run, at + far[0], at + far[1])
+        of = np.repeat(np.arange(len(at)), [len(chain) - 1 for chain in beyond])
+        pieces = [np.vstack(part) for part in zip(*((c[:-1], c[1:]) for c in beyond), strict=True)]
+        apart = ways_to_pieces(ways[of], pieces[0][:, :2], pieces[1][:, :2], pieces[0][:, 2])
+        clear[of[(apart < gap - NARROWER_MM).any(axis=1)]] = False
+    return clear
+
+
+def _keep_off(ways: Array, cut: Outline, apart_mm: float) -> Mask:
+    """Return which ways keep as far from an outline; measured from those pieces whose box is as near."""
+    low, high = cut.piece_boxes
+    near = (low < ways.max(axis=1)[:, None] + apart_mm) & (high > ways.min(axis=1)[:, None] - apart_mm)
+    way, piece = np.nonzero(near.all(axis=2))
+    distances = ways_to_pieces(ways[way], cut.starts[piece], cut.ends[piece], cut.bulges[piece])
+    clear = np.ones(len(ways), dtype=bool)
+    clear[way[(distances < apart_mm).any(axis=1)]] = False
+    return clear
 
 
 _PATH_MM = 1e-5  # the parallel path itself is known no better
@@ -277,23 +292,16 @@ _PATH_MM = 1e-5  # the parallel path itself is known no better
 def _entry(run: Outline, cut: Outline, table: Table, clockwise: bool) -> tuple[float, float]:
     """Return where the outline is entered, along it, and the radius of the leads."""
     runs = lengths_mm(run)
-    places = [
-        float(runs[i] + (runs[i + 1] - runs[i]) * share)
-        for i, region in enumerate(run.regions)
-        if region == table.enter
-        for share in np.linspace(0.05, 0.95, 7)
-    ]
-    if not places:
+    i = np.flatnonzero([region == table.enter for region in run.regions])
+    if not len(i):
         raise DesignError(f"This outline has no {table.enter} to enter at; choose another place in the service file.")
-    if table.enter == "butt":
-        places.sort(key=lambda at: float(place(run, at)[0][0]))
-    else:
-        xs = {at: float(place(run, at)[0][0]) for at in places}
-        middle = (min(xs.values()) + max(xs.values())) / 2
-        places.sort(key=lambda at: abs(xs[at] - middle))
+    along = (runs[i] + (runs[i + 1] - runs[i]) * np.linspace(0.05, 0.95, 7)[:, None]).T.ravel()
+    x = places(run, along)[0][:, 0]
+    order = x if table.enter == "butt" else np.abs(x - (x.min() + x.max()) / 2)
+    in_turn = along[np.argsort(order, kind="stable")].tolist()
     lead = table.lead_mm
     while lead >= LEAST_LEAD_MM:
-        for at in places:
+        for at in in_turn:
             if _clear(run, cut, at, lead, table.kerf_mm / 2, clockwise):
                 return at, lead
         lead /= 2
@@ -307,17 +315,14 @@ def _tabs(run: Outline, cut: Outline, table: Table, entry: float, lead: float, c
     whole = float(lengths_mm(run)[-1])
     gap = table.tab_width_mm + table.kerf_mm
     steps = entry + gap + 2 * lead + np.linspace(0, 1, _LOOKS) * (whole - 2 * (gap + 2 * lead))
-    good = [
-        float(at)
-        for at in steps
-        if all(place(run, at + d)[2] in TAB_REGIONS for d in (-gap / 2 - lead, 0.0, gap / 2 + lead))
-        and _clear_beside(run, cut, float(at), gap, lead, table.kerf_mm / 2, clockwise)
-    ]
-    if not good:
+    for there in (-gap / 2 - lead, 0.0, gap / 2 + lead):
+        steps = steps[[region in TAB_REGIONS for region in places(run, steps + there)[2]]]
+    good = steps[_clear_beside(run, cut, steps, gap, lead, table.kerf_mm / 2, clockwise)] if len(steps) else steps
+    if not len(good):
         raise DesignError("There is no room for a tab on spine or tang; use none, or a smaller lead.")
     chosen: list[float] = []
     for share in (np.arange(table.tabs) + 0.5) / table.tabs:
-        at = good[int(share * (len(good) - 1))]
+        at = float(good[int(share * (len(good) - 1))])
         if not chosen or at - chosen[-1] > 2 * (gap + lead):
             chosen.append(at)
     if len(chosen) < table.tabs:

@@ -29,27 +29,52 @@ def points_to_pieces(points: Array, starts: Array, ends: Array, bulges: Array) -
     out = np.empty((len(points), len(starts)))
     arc = np.abs(bulges) > LINE_BULGE
     if (~arc).any():
-        out[:, ~arc] = _to_lines(points, starts[~arc], ends[~arc])
+        out[:, ~arc] = _to_lines(points[:, None], starts[~arc], ends[~arc])
     if arc.any():
-        out[:, arc] = _to_arcs(points, starts[arc], ends[arc], bulges[arc])
+        out[:, arc] = _to_arcs(points[:, None], starts[arc], ends[arc], bulges[arc])
+    return out
+
+
+def ways_to_pieces(ways: Array, starts: Array, ends: Array, bulges: Array) -> Array:
+    """Return the exact distance of the points of every way from that way's own piece.
+
+    Args:
+        ways: (n, m, 2) [mm].
+        starts: (n, 2) start of each piece [mm].
+        ends: (n, 2) end of each piece [mm].
+        bulges: (n,) [unitless].
+
+    Returns:
+        (n, m) distances [mm].
+    """
+    out = np.empty(ways.shape[:2])
+    arc, points = np.abs(bulges) > LINE_BULGE, ways.transpose(1, 0, 2)
+    if (~arc).any():
+        out[~arc] = _to_lines(points[:, ~arc], starts[~arc], ends[~arc]).T
+    if arc.any():
+        out[arc] = _to_arcs(points[:, arc], starts[arc], ends[arc], bulges[arc]).T
     return out
 
 
 def _to_lines(points: Array, starts: Array, ends: Array) -> Array:
+    """Measure points, (m, 1, 2) from every line or (m, n, 2) each from its own."""
     d = ends - starts
-    wx = points[:, None, 0] - starts[:, 0]
-    wy = points[:, None, 1] - starts[:, 1]
+    wx = points[:, :, 0] - starts[:, 0]
+    wy = points[:, :, 1] - starts[:, 1]
     t = np.clip((wx * d[:, 0] + wy * d[:, 1]) / (d * d).sum(axis=1), 0, 1)
     result: Array = np.hypot(wx - t * d[:, 0], wy - t * d[:, 1])
     return result
 
 
 def _to_arcs(points: Array, starts: Array, ends: Array, bulges: Array) -> Array:
-    """Measure from ends and tangents: an arc of 1e9 mm radius keeps its digits, its centre would not."""
+    """Measure from ends and tangents: an arc of 1e9 mm radius keeps its digits, its centre would not.
+
+    Points are (m, 1, 2), from every arc, or (m, n, 2), each from its own.
+    """
     first = piece_tangents(starts, ends, bulges, -1.0)
     last = piece_tangents(starts, ends, bulges, 1.0)
-    wx, wy = points[:, None, 0] - starts[:, 0], points[:, None, 1] - starts[:, 1]
-    vx, vy = points[:, None, 0] - ends[:, 0], points[:, None, 1] - ends[:, 1]
+    wx, wy = points[:, :, 0] - starts[:, 0], points[:, :, 1] - starts[:, 1]
+    vx, vy = points[:, :, 0] - ends[:, 0], points[:, :, 1] - ends[:, 1]
     # a point faces the arc between the two radii; beyond half a circle it is enough to be past one of them
     ahead = wx * first[:, 0] + wy * first[:, 1] >= 0
     behind = vx * last[:, 0] + vy * last[:, 1] <= 0

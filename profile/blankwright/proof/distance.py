@@ -17,6 +17,7 @@ offset or the outline it judges.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,7 +75,7 @@ class Pieces:
     def __len__(self) -> int:
         return len(self.start)
 
-    @property
+    @cached_property
     def normal(self) -> Array:
         """(n, 2) unit normal at the start, to the left of the tangent."""
         return np.stack([-self.tangent[:, 1], self.tangent[:, 0]], axis=1)
@@ -254,12 +255,13 @@ def least_between(ours: Pieces, cut: Pieces) -> tuple[Array, Array]:
     """Measure the least distance from each of some pieces to any of others: (m,) [mm], and (m, 2) the places [mm]."""
     m, n = len(ours), len(cut)
     least, place = np.full(m, np.inf), np.zeros((m, 2))
+    own, others = _rough_boxes(ours), _rough_boxes(cut)
     rows = max(1, CHUNK // n)
     for low in range(0, m, rows):
         block = np.arange(low, min(m, low + rows))
-        distance, where = _pairs(ours.take(np.repeat(block, n)), cut.take(np.tile(np.arange(n), len(block))))
-        table = distance.reshape(len(block), n)
-        found = where.reshape(len(block), n, 2)
+        i, j = _near(ours.start[block], (own[0][block], own[1][block]), cut.start, others)
+        table, found = np.full((len(block), n), np.inf), np.zeros((len(block), n, 2))
+        table[i, j], found[i, j] = _pairs(ours.take(block[i]), cut.take(j))
         best = first_of_least(table, found)
         least[block] = table.min(axis=1)
         place[block] = found[np.arange(len(block)), best]
@@ -287,15 +289,41 @@ def first_of_least(least: Array, places: Array) -> Index:
 def from_points(points: Array, vertices: Array) -> Array:
     """Measure the least distance of (m, 2) points [mm] to a closed contour of (n, 3) vertices: (m,) [mm]."""
     chain = pieces_of(vertices, closed=True)
+    around = _rough_boxes(chain)
     m, n = len(points), len(chain)
     least = np.full(m, np.inf)
     rows = max(1, CHUNK // n)
     for low in range(0, m, rows):
         block = np.arange(low, min(m, low + rows))
-        p = np.repeat(points[block], n, axis=0)
-        distance, _ = to_pieces(p, chain.take(np.tile(np.arange(n), len(block))))
-        least[block] = distance.reshape(len(block), n).min(axis=1)
+        i, j = _near(points[block], (points[block], points[block]), chain.start, around)
+        table = np.full((len(block), n), np.inf)
+        table[i, j] = to_pieces(points[block[i]], chain.take(j))[0]
+        least[block] = table.min(axis=1)
     return least
+
+
+def _rough_boxes(pieces: Pieces) -> tuple[Array, Array]:
+    """Return boxes that hold the pieces, if a little larger: no point of an arc is farther off than its length has."""
+    chord = _norm(pieces.end - pieces.start)
+    aside = (np.sqrt(np.maximum(pieces.length**2 - chord**2, 0.0)) / 2)[:, None]
+    return np.minimum(pieces.start, pieces.end) - aside, np.maximum(pieces.start, pieces.end) + aside
+
+
+def _near(points: Array, own: tuple[Array, Array], starts: Array, others: tuple[Array, Array]) -> tuple[Index, Index]:
+    """Return the pairs among which the least distance of every row is, with all that tie with it.
+
+    What lies in a box is no nearer than the box, and no row's least distance is above that from its point to a start.
+
+    Args:
+        points: (m, 2) a point of each row [mm].
+        own: (m, 2) low and high corners of a box that holds each row [mm].
+        starts: (n, 2) a point of each of the others [mm].
+        others: (n, 2) low and high corners of their boxes [mm].
+    """
+    reach = np.hypot(points[:, None, 0] - starts[:, 0], points[:, None, 1] - starts[:, 1]).min(axis=1) + 10 * TIE_MM
+    gap = np.maximum(np.maximum(own[0][:, None] - others[1], others[0] - own[1][:, None]), 0.0)
+    i, j = np.nonzero(~(np.hypot(gap[..., 0], gap[..., 1]) > reach[:, None]))
+    return i, j
 
 
 def boxes(pieces: Pieces) -> tuple[Array, Array]:

@@ -10,6 +10,7 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import count, zip_longest
 
 from blankwright.base.errors import ProofError
 
@@ -92,24 +93,34 @@ def records(text: str, name: str) -> Iterator[Record]:
         raise ProofError(f"{name}: more than {MAX_LINES} lines; no cutting file needs that.")
     lines = text.split("\n")
     record: Record | None = None
-    for i in range(0, len(lines), 2):
-        match = _CODE.fullmatch(lines[i])
-        if match is None:
-            text = f"expected a group code, found {lines[i][:40]!r}. The file is damaged or no ASCII DXF."
-            raise ProofError(f"{name}, line {i + 1}: {text}")
-        if i + 1 == len(lines):
-            raise ProofError(f"{name}, line {i + 1}: code {match[1]} has no value; the file is cut short.")
-        code, value = int(match[1]), lines[i + 1]
+    known: dict[str, int] = {}  # a file has few codes, each written thousands of times
+    for at, (code_line, value) in zip(count(1, 2), zip_longest(lines[::2], lines[1::2])):
+        code = known.get(code_line)
+        if code is None:
+            code = known[code_line] = _code(code_line, name, at)
+        if value is None:
+            raise ProofError(f"{name}, line {at}: code {code_line.strip()} has no value; the file is cut short.")
         if code == 0:
             if record is not None:
                 yield record
-            record = Record(name, value.strip(), i + 2, [])
+            tags: list[tuple[int, str, int]] = []
+            record = Record(name, value.strip(), at + 1, tags)
+            add = tags.append
         elif record is not None:
-            record.tags.append((code, value, i + 2))
+            add((code, value, at + 1))
         elif code != 999:  # a comment
-            raise ProofError(f"{name}, line {i + 1}: a DXF file begins with group code 0, found {code}.")
+            raise ProofError(f"{name}, line {at}: a DXF file begins with group code 0, found {code}.")
     if record is not None:
         yield record
+
+
+def _code(line: str, name: str, number: int) -> int:
+    """Return the group code in a line."""
+    match = _CODE.fullmatch(line)
+    if match is None:
+        text = f"expected a group code, found {line[:40]!r}. The file is damaged or no ASCII DXF."
+        raise ProofError(f"{name}, line {number}: {text}")
+    return int(match[1])
 
 
 def header_variables(record: Record) -> dict[str, Record]:
