@@ -51,7 +51,8 @@ class Made:
         folder: Where the files are.
         shown: The report, to be shown to a reader.
         older: Files of ours in the folder that were not written now.
-        notes: Remarks: what was asked for and not used, and the older files.
+        notes: Remarks: what was asked for and not used, the older files, and the kept ones.
+        kept: Remarks on files that had been edited and are kept.
     """
 
     knife: Knife
@@ -60,6 +61,7 @@ class Made:
     shown: Report
     older: tuple[str, ...]
     notes: tuple[str, ...]
+    kept: tuple[str, ...] = ()
 
     @property
     def files_for_shop(self) -> tuple[str, ...]:
@@ -152,7 +154,8 @@ def make(
     notes += cut_parts.notes if cut_parts else ()
     if older:
         notes.append(f"{', '.join(older)} in the same folder may show another state of this design")
-    return Made(knife, proof, folder, report, older, tuple(notes))
+    kept = tuple(stage.notes)
+    return Made(knife, proof, folder, report, older, (*notes, *kept), kept)
 
 
 def _etched(knife: Knife, parts: int) -> Etched:
@@ -238,11 +241,11 @@ def _sound(design: Design) -> Knife:
     return knife
 
 
-def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Knife, Path, list[str]]:
+def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Knife, Path, list[str], list[str]]:
     """Solve a design and write only its template: PDF to print, SVG to cut from board.
 
     Returns:
-        The knife, the folder and the names of the files.
+        The knife, the folder, the names of the files, and remarks on edited ones that are kept.
 
     Raises:
         RequestError: The request is wrong, or the folder cannot be written.
@@ -255,14 +258,14 @@ def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Knife, Pat
         f"{design.slug}_template_{wanted.paper.name.lower()}.pdf": template_pdf(knife, wanted),
         f"{design.slug}_template_mm.svg": template_svg(knife),
     }
-    return knife, folder, write_files(folder, files)
+    return knife, folder, *write_files(folder, files)
 
 
-def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, Path, list[str]]:
+def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, Path, list[str], list[str]]:
     """Solve a design and write only its build sheet: a page and a PDF.
 
     Returns:
-        The sheet as data, the folder and the names of the files.
+        The sheet as data, the folder, the names of the files, and remarks on edited ones that are kept.
 
     Raises:
         RequestError: The request is wrong, or the folder cannot be written.
@@ -271,14 +274,14 @@ def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, P
     """
     knife = _sound(design)
     folder, data = out / design.slug, sheet_data(knife, wanted)
-    return data, folder, write_files(folder, sheet_files(knife, wanted, data))
+    return data, folder, *write_files(folder, sheet_files(knife, wanted, data))
 
 
-def make_drawing(knife: Knife, out: Path) -> tuple[Path, list[str]]:
+def make_drawing(knife: Knife, out: Path) -> tuple[Path, list[str], list[str]]:
     """Write only a knife's drawing, with its sections.
 
     Returns:
-        The folder and the names of the files.
+        The folder, the names of the files, and remarks on an edited one that is kept.
 
     Raises:
         RequestError: A setting of grind or handle is missing, or the folder cannot be written.
@@ -287,7 +290,7 @@ def make_drawing(knife: Knife, out: Path) -> tuple[Path, list[str]]:
     refuse(knife.findings, [])
     folder = out / knife.design.slug
     drawn = drawing_svg(part_drawing(knife, sections=True))
-    return folder, write_files(folder, {f"{knife.design.slug}_drawing_mm.svg": drawn})
+    return folder, *write_files(folder, {f"{knife.design.slug}_drawing_mm.svg": drawn})
 
 
 def cut_file(parts: Sequence[Placed], extras: tuple[str, ...] = ()) -> CutFile:
