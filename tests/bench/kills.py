@@ -203,26 +203,13 @@ def command_cases() -> list[Case]:
     def pair(name: str, *words: str, edited: bool = False) -> Case:
         return Case(name, line(*words, "--set", short), line(*words, "--set", long), edited)
 
-    def gap(right: str) -> Callable[[], object]:
-        def run() -> object:
-            text = "0\nSECTION\n2\nENTITIES\n"
-            corners = [("0", "0"), (right, "0"), (right, "30"), ("0", "30"), ("0", "0")]
-            for (x, y), (u, v) in itertools.pairwise(corners):
-                text += f"0\nLINE\n8\n0\n10\n{x}\n20\n{y}\n11\n{u}\n21\n{v}\n"
-            Path("in.dxf").write_text(text + "0\nENDSEC\n0\nEOF\n")
-            return line("inspect", "in.dxf", "--mend", "out.dxf", "--force")()
-
-        return run
-
-    def mend() -> Case:
-        # the file that is inspected is the same in both: what is killed writes the copy alone
-        def old() -> object:
-            Path("out.dxf").write_text("something older\n")
-            Path("config").mkdir()
-            gap("300")()
-            return Path("out.dxf").write_text("something older\n")
-
-        return Case("inspect --mend", old, line("inspect", "in.dxf", "--mend", "out.dxf", "--force"))
+    def loose() -> None:
+        text = "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n"
+        corners = [(0, 0), (300, 0), (300, 30), (0, 30), (0, 0)]
+        for (x, y), (u, v) in itertools.pairwise(corners):
+            text += f"0\nLINE\n8\n0\n10\n{x}\n20\n{y}\n11\n{u}\n21\n{v}\n"
+        Path("in.dxf").write_text(text + "0\nENDSEC\n0\nEOF\n")
+        Path("out.dxf").write_text("something older\n")
 
     return [
         pair("make", "make", "chef"),
@@ -243,7 +230,7 @@ def command_cases() -> list[Case]:
             line("printer", "office", "--measured-x", "99.2mm", "--measured-y", "100.4mm"),
             line("printer", "office", "--measured-x", "99.3mm", "--measured-y", "100.5mm"),
         ),
-        mend(),
+        Case("inspect --mend", loose, line("inspect", "in.dxf", "--mend", "out.dxf", "--force")),
     ]
 
 

@@ -43,11 +43,12 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
 
     def __init__(self, folder: Path, said: tuple[str, str] | None = None) -> None:
         self._folder = folder
-        self._said, self._advice = said or (str(folder), " Choose another --out.")
+        self._said, self._advice = said or (str(folder)[:200], " Choose another --out.")
         self._made: list[Path] = []
         self._lock = FolderLock()
         self._temporary: Path | None = None
         self._stuck = False
+        self._written: set[str] = set()
         self.path = folder
         self.notes: list[str] = []
         """Remarks: which edited file was kept, and under what name."""
@@ -105,10 +106,17 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
         """Write a file that is to be put in place.
 
         Raises:
-            RequestError: It cannot be written.
+            RequestError: It cannot be written, or two files of the set have this name.
         """
+        if name.casefold() in self._written:  # some systems know no capitals in a file's name
+            raise RequestError(
+                f"{name}: two files would have this name. Change a rule for names, or the design's name."
+            )
+        self._written.add(name.casefold())
         try:
             (self.path / name).write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
+        except UnicodeEncodeError:
+            raise RequestError(f"{self._said}: what is to be written in {name} is not text in UTF-8.") from None
         except OSError as error:
             raise self._refused(error) from None
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from blankwright.base.errors import BlankwrightError, RequestError, unknown
 from blankwright.base.files import staging, write_files
 from blankwright.base.finding import Finding, finding
+from blankwright.base.reading import read_text
 from blankwright.cutting.covernote import kerf_words
 from blankwright.cutting.delivery import deliver
 from blankwright.cutting.dxf import CutFile, dxf_text
@@ -39,6 +40,9 @@ if TYPE_CHECKING:
 
 FAULTS = (BlankwrightError, ArithmeticError, LookupError, TypeError, ValueError)
 """What may go wrong in a paper without harm to the cutting file."""
+
+
+_MOST_BYTES = 50_000_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -227,8 +231,8 @@ def _older(folder: Path, slug: str, names: list[str], code: str) -> tuple[str, .
 
 def _code_of(path: Path) -> str | None:
     try:
-        table = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        table = json.loads(read_text(path, _MOST_BYTES, "a report"))
+    except (RequestError, ValueError, RecursionError):
         return None
     code = table.get("design_code") if isinstance(table, dict) else None
     return code if isinstance(code, str) else None
