@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import platform
 import signal
 import sys
@@ -15,6 +16,7 @@ from typer.main import get_command
 
 from blankwright import __version__
 from blankwright.base.errors import BlankwrightError
+from blankwright.base.plain import plain_text
 from blankwright.commands import checking, listing, making, printing, weighing
 
 
@@ -98,34 +100,92 @@ def _commands() -> Any:
     return get_command(app)
 
 
+def _tell(text: str) -> None:
+    """Say what went wrong; a terminal that is gone cannot be told."""
+    try:
+        sys.stderr.write(f"blankwright: {text}\n")
+        sys.stderr.flush()
+    except OSError:
+        _hush(sys.stderr)
+
+
+def _unprinted(error: OSError) -> None:
+    _tell(f"the report cannot be printed ({error.strerror or error}). Files that are named in it are whole.")
+
+
+def _hush(stream: Any) -> None:
+    """Let what is left in a stream go nowhere, so that the end of the process does not stumble over it."""
+    try:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+    except (OSError, ValueError):  # a stream in memory
+        return
+
+
+def _run(words: list[str]) -> int:
+    """Run a line and return its exit code; every error is one calm paragraph on stderr."""
+    try:
+        for number, word in enumerate(words, start=1):
+            plain_text(word, f"argument {number}")
+        code = _commands()(words or ["--help"], prog_name="blankwright", standalone_mode=False)
+        sys.stdout.flush()
+    except WRONG_LINE as error:
+        said, code = _wrong_line(error)
+        _tell(said)
+    except BlankwrightError as error:
+        _tell(str(error))
+        code = error.exit_code
+    except (typer.Abort, KeyboardInterrupt):
+        _tell("stopped")
+        code = 130
+    except SystemExit as end:
+        # the library ends with 1 when the reader of a pipe is gone, which is no verdict
+        code = 0 if type(sys.stdout).__name__ == "PacifyFlushWrapper" else end.code
+    except BrokenPipeError:
+        code = 0
+    except OSError as error:
+        if error.filename is None:
+            _unprinted(error)
+        else:
+            _tell(f"{str(error.filename)[:200]}: cannot be used ({error.strerror or error}).")
+        code = 2
+    except Exception as error:
+        _tell(
+            f"internal error ({type(error).__name__}: {error}). Please report it with the command you ran; this is "
+            f"blankwright {__version__}."
+        )
+        code = 1
+    return code if isinstance(code, int) else 0
+
+
+def _flushed(code: int) -> int:
+    """Print what is left to be printed and return the exit code."""
+    try:
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _hush(sys.stdout)
+    except OSError as error:
+        _hush(sys.stdout)
+        if code in (0, 1):
+            _unprinted(error)
+            return 2
+    return code
+
+
 def main() -> None:
-    """Run the command line; every error is one calm paragraph on stderr."""
+    """Run the command line."""
     gc.disable()  # a run lives for a second: looking for its garbage costs a tenth of it and frees nothing
-    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))  # unwinds, so that no half-written folder stays
+    for name, code in (("SIGTERM", 143), ("SIGHUP", 129)):
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) != signal.SIG_IGN:
+            # unwinds, so that no half-written folder stays
+            signal.signal(number, lambda *_, code=code: sys.exit(code))
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal without the letter must not end the run
-    try:
-        code = _commands()(sys.argv[1:] or ["--help"], prog_name="blankwright", standalone_mode=False)
-    except WRONG_LINE as error:
-        said, code = _wrong_line(error)
-        sys.stderr.write(f"blankwright: {said}\n")
-    except BlankwrightError as error:
-        sys.stderr.write(f"blankwright: {error}\n")
-        code = error.exit_code
-    except typer.Abort:
-        sys.stderr.write("blankwright: stopped\n")
-        code = 130
-    except BrokenPipeError:
-        sys.stderr.close()
-        code = 0
-    except Exception as error:
-        sys.stderr.write(
-            f"blankwright: internal error ({type(error).__name__}: {error}). Please report it with the command you "
-            f"ran; this is blankwright {__version__}.\n"
-        )
-        code = 1
-    sys.exit(code or 0)
+    if sys.stdout is None or sys.stderr is None:  # closed before the start
+        nowhere = os.fdopen(os.open(os.devnull, os.O_WRONLY), "w", encoding="utf-8")
+        sys.stdout, sys.stderr = sys.stdout or nowhere, sys.stderr or nowhere
+    sys.exit(_flushed(_run(sys.argv[1:])))
 
 
 if __name__ == "__main__":

@@ -12,11 +12,13 @@ from hypothesis import HealthCheck, event, given, settings
 from hypothesis import strategies as st
 
 from blankwright.base.errors import BlankwrightError, ProofError, RequestError
+from blankwright.base.written import RECORD
 from blankwright.design.family import load_family
 from blankwright.design.request import build_design
 from blankwright.desk.make import make
 from blankwright.shop.tables import materials, processes
 from rooms.design.cases import KINDS
+from rooms.written import under
 
 PROCESSES = [p.name for p in processes()]
 MATERIALS = [m.name for m in materials()]
@@ -82,8 +84,8 @@ def requests(draw: st.DrawFn) -> dict[str, dict[str, object] | str]:
 
 def whole_or_absent(out: Path) -> list[Path]:
     """Return the files under a folder; a hidden or a temporary one is a fault."""
-    found = [p for p in out.rglob("*") if p.is_file()] if out.exists() else []
-    assert not [p for p in out.rglob("*") if p.name.startswith(".")]
+    found = list(under(out)) if out.exists() else []
+    assert not [p for p in out.rglob("*") if p.name.startswith(".") and p.name != RECORD]
     return found
 
 

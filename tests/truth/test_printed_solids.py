@@ -20,6 +20,7 @@ from blankwright.desk.make import Made, make
 from blankwright.desk.script import Knife, solve
 from blankwright.knife.weights import KnifePart
 from blankwright.print3d.printable import solids
+from rooms.written import in_folder
 
 SOURCE = "trimesh (reading, closedness, volume, centre of mass) and manifold3d (genus), from the package index."
 TOLERANCE = 1e-3
@@ -260,6 +261,6 @@ def test_only_make_writes_solids(tmp_path: Path) -> None:
 def test_older_solids_are_told_of(tmp_path: Path) -> None:
     made = make(read_design("chef"), tmp_path, ("stl",))
     assert made.report["files"][-1] == "chef.json"
-    assert {p.name for p in made.folder.iterdir()} == set(made.report["files"])
+    assert {p.name for p in in_folder(made.folder)} == set(made.report["files"])
     later = make(read_design("chef", {"blade.length": "200 mm"}), tmp_path)
     assert set(later.older) == {"chef_blade_mm.stl", "chef_handle_mm.stl", "chef_knife_mm.stl"}

@@ -81,13 +81,26 @@ class ToleranceNotMetError(GeometryError):
         self.achieved_mm = achieved_mm
 
 
+def told(value: object) -> str:
+    """Return a value for a message, as it would stand in a script, at most 60 characters of it.
+
+    >>> told("a" * 100)[-6:], told(3.5)
+    ('aaa...', '3.5')
+    """
+    try:
+        text = repr(value)
+    except (ValueError, RecursionError):  # thousands of digits, or nested without end
+        text = f"{type(value).__name__} without end"
+    return text if len(text) <= 60 else f"{text[:57]}..."
+
+
 def nearest_name(name: str, allowed: Iterable[str]) -> str | None:
     """Return the allowed name closest to a misspelt one, or None when none is near.
 
     >>> nearest_name("heel_hight", ["length", "heel_height"])
     'heel_height'
     """
-    found = difflib.get_close_matches(name.lower(), list(allowed), n=1, cutoff=0.55)
+    found = difflib.get_close_matches(name[:60].lower(), list(allowed), n=1, cutoff=0.55)
     return found[0] if found else None
 
 
@@ -97,7 +110,7 @@ def nearest_names(name: str, allowed: Iterable[str], most: int = 3) -> list[str]
     >>> nearest_names("mapel", ["red-maple", "oak", "sugar-maple"], 2)
     ['red-maple', 'sugar-maple']
     """
-    return difflib.get_close_matches(name.lower(), sorted(allowed), n=most, cutoff=0.0)
+    return difflib.get_close_matches(name[:60].lower(), sorted(allowed), n=most, cutoff=0.0)
 
 
 def unknown(kind: str, name: str, allowed: Iterable[str], where: str = "", listed: str = "") -> RequestError:
@@ -113,8 +126,7 @@ def unknown(kind: str, name: str, allowed: Iterable[str], where: str = "", liste
     names, place = sorted(allowed), f"{where}: " if where else ""
     near = nearest_names(name, names) if listed else [each for each in [nearest_name(name, names)] if each]
     hint = f" Did you mean {' or '.join(map(repr, near))}?" if near else ""
-    said = name[:60] if listed else name
-    return RequestError(f"{place}unknown {kind} '{said}'.{hint} {listed or 'Allowed: ' + ', '.join(names) + '.'}")
+    return RequestError(f"{place}unknown {kind} '{name[:60]}'.{hint} {listed or 'Allowed: ' + ', '.join(names) + '.'}")
 
 
 def named(kind: str, name: str, known: Mapping[str, T], where: str = "") -> T:

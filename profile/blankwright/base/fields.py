@@ -3,36 +3,23 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from blankwright.base.errors import RequestError, unknown
-
-MAX_BYTES = 1_000_000
-"""A design or family file is a few kilobytes; anything larger is not one."""
+from blankwright.base.errors import RequestError, told, unknown
+from blankwright.base.reading import MAX_BYTES, parse_toml, read_text
 
 
 def read_toml(path: Path) -> dict[str, Any]:
     """Read a TOML file.
 
     Raises:
-        RequestError: Missing, unreadable, too large, not text, or not TOML (with the line).
+        RequestError: Missing, unreadable, no plain file, too large, not text, not TOML (with the line), or a text in it
+            holds what cannot be shown.
     """
-    try:
-        if path.stat().st_size > MAX_BYTES:
-            raise RequestError(f"{path}: larger than {MAX_BYTES // 1000} kB; this is not a design or family file.")
-        text = path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise RequestError(f"{path}: not a text file in UTF-8.") from None
-    except OSError as error:
-        raise RequestError(f"{path}: cannot be read ({error.strerror or error}).") from None
-    try:
-        return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        raise RequestError(f"{path}: not valid TOML: {error}") from None
+    return parse_toml(read_text(path, MAX_BYTES, "a design or family file"), str(path))
 
 
 @dataclass(frozen=True)
@@ -63,14 +50,14 @@ class Fields:
         """Return a non-empty text of at most 2000 characters."""
         value = self.table.get(key, default) if default is not None else self._get(key)
         if not isinstance(value, str) or not value.strip() or len(value) > 2000:
-            raise RequestError(f"{self.where} {key}: expected a text, got {value!r}.")
+            raise RequestError(f"{self.where} {key}: expected a text, got {told(value)}.")
         return value.strip()
 
     def whole(self, key: str, least: int, greatest: int, default: int | None = None) -> int:
         """Return a whole number within a range."""
         value = self.table.get(key, default) if default is not None else self._get(key)
         if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= greatest:
-            raise RequestError(f"{self.where} {key}: expected a whole number {least} to {greatest}, got {value!r}.")
+            raise RequestError(f"{self.where} {key}: expected a whole number {least} to {greatest}, got {told(value)}.")
         return value
 
     def choice(self, key: str, allowed: Iterable[str], default: str | None = None) -> str:
@@ -112,5 +99,5 @@ def as_point(value: object, where: str) -> tuple[float, float]:
         and all(math.isfinite(v) and abs(v) <= 2000 for v in value)
     )
     if not good or not isinstance(value, list):
-        raise RequestError(f"{where}: expected a point as [x, y] in mm, got {str(value)[:60]}.")
+        raise RequestError(f"{where}: expected a point as [x, y] in mm, got {told(value)}.")
     return float(value[0]), float(value[1])

@@ -1,15 +1,40 @@
-"""Writing files: whole or not at all, and never over a user's file unasked. Every file of the product goes this way."""
+"""Writing files: whole or not at all, and never over a user's file unasked. Every file of the product goes this way.
+
+What a file system allows: one file replaces another in a single step. A set of files does not, so a set is moved in
+while signals wait and no other run of ours writes into the folder, and moved back whatever goes wrong. First all older
+files are moved aside, the first of the set (the cutting file) before the others; then the new ones are moved in, the
+first one last. A process that is killed outright (SIGKILL) between two moves therefore leaves a folder in which some
+files are missing, never a new one beside an older one, and the next run into that folder moves the older ones back
+before it begins. What this cannot promise: that a set survives a loss of power (nothing is forced to the disk); that
+a file system without locks keeps two makers apart; that a folder which no run visits again is tidied.
+"""
 
 from __future__ import annotations
 
+import json
+import os
+import shutil
 import tempfile
+import time
+from collections.abc import Sequence
 from pathlib import Path
 
+from blankwright.base.deferred import deferred
 from blankwright.base.errors import RequestError
+from blankwright.base.lock import FolderLock
+from blankwright.base.written import RECORD, digest, kept_name, kept_words, read_record, record_text
+
+_PREFIX = ".writing-"
+_OLD, _NEW, _MOVES = "old", "new", "moves.json"
+_PATIENCE_S, _PAUSE_S = 60.0, 0.05
+_VANISHED = 20
+"""How often a folder may vanish under our hands, taken back by another run that failed, before it is told."""
 
 
 class staging:  # noqa: N801 - used as a context, like tempfile's own
     """A hidden folder beside the target; on any failure nothing of it stays, not even a new target folder.
+
+    From entering to leaving no other run of ours writes into the target; what a killed one left there is mended first.
 
     Args:
         folder: Where the files go; made when it is not there.
@@ -18,67 +43,187 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
 
     def __init__(self, folder: Path, said: tuple[str, str] | None = None) -> None:
         self._folder = folder
-        self._said, self._advice = said or (str(folder), " Choose another --out.")
+        self._said, self._advice = said or (str(folder)[:200], " Choose another --out.")
         self._made: list[Path] = []
+        self._lock = FolderLock()
+        self._temporary: Path | None = None
+        self._stuck = False
+        self._written: set[str] = set()
         self.path = folder
+        self.notes: list[str] = []
+        """Remarks: which edited file was kept, and under what name."""
 
     def __enter__(self) -> staging:
         try:
-            for parent in reversed([self._folder, *self._folder.parents]):
-                if not parent.exists():
-                    parent.mkdir()
-                    self._made.append(parent)
-            self._temporary = tempfile.TemporaryDirectory(prefix=".writing-", dir=self._folder)
+            self._wait()
         except OSError as error:
-            self._remove_made()
+            self._leave()
             raise self._refused(error, self._advice) from None
-        self.path = Path(self._temporary.name)
+        except BaseException:
+            self._leave()
+            raise
         return self
+
+    def _wait(self) -> None:
+        """Enter as soon as no other run is in the folder; signals are let through between two tries."""
+        until, vanished = time.monotonic() + _PATIENCE_S, 0
+        while time.monotonic() < until:
+            with deferred():
+                try:
+                    if self._entered():
+                        return
+                except FileNotFoundError:
+                    vanished += 1
+                    if vanished > _VANISHED:
+                        raise
+            time.sleep(_PAUSE_S)
+        raise RequestError(
+            f"{self._said}: another run has been writing into this folder for {_PATIENCE_S:g} s. Wait for it to end, "
+            "or choose another folder."
+        )
+
+    def _entered(self) -> bool:
+        """Make and lock the folder, and begin; False while another run has it."""
+        for parent in reversed([self._folder, *self._folder.parents]):
+            if not parent.exists():
+                try:
+                    parent.mkdir()
+                except FileExistsError:  # another run was quicker, or it is no folder
+                    if not parent.is_dir():
+                        raise
+                else:
+                    self._made.append(parent)
+        if not self._lock.take(self._folder):
+            return False
+        for left in self._folder.glob(f"{_PREFIX}*"):
+            _mend(self._folder, left)
+        self._temporary = Path(tempfile.mkdtemp(prefix=_PREFIX, dir=self._folder))
+        self.path = self._temporary / _NEW
+        self.path.mkdir()
+        return True
 
     def write(self, name: str, content: str | bytes) -> None:
         """Write a file that is to be put in place.
 
         Raises:
-            RequestError: It cannot be written.
+            RequestError: It cannot be written, or two files of the set have this name.
         """
+        if name.casefold() in self._written:  # some systems know no capitals in a file's name
+            raise RequestError(
+                f"{name}: two files would have this name. Change a rule for names, or the design's name."
+            )
+        self._written.add(name.casefold())
         try:
             (self.path / name).write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
+        except UnicodeEncodeError:
+            raise RequestError(f"{self._said}: what is to be written in {name} is not text in UTF-8.") from None
         except OSError as error:
             raise self._refused(error) from None
 
     def put_in_place(self, names: list[str]) -> None:
-        """Move finished files to their places: all of them, or the folder is left as it was.
+        """Move a finished set to its places: all of it, or the folder is left as it was.
+
+        A file in the folder that is not as it was last written is kept beside, under its name with .kept behind.
 
         Raises:
             RequestError: One cannot be moved.
         """
-        done: list[str] = []
-        try:
-            for name in names:
-                place = self._folder / name
-                if place.is_dir():
-                    raise IsADirectoryError(21, f"{name} is a folder", name)
-                if name != names[-1]:  # the last goes over the older one in a single step: nothing fails after it
-                    if place.exists():
-                        place.replace(self.path / f"before-{name}")
-                    done.append(name)
-                (self.path / name).replace(place)
-        except OSError as error:
-            for name in reversed(done):
-                before = self.path / f"before-{name}"
-                if before.exists():
-                    before.replace(self._folder / name)
+        with deferred():
+            moved: list[tuple[Path, Path]] = []
+            try:
+                self._move(names, moved)
+            except BaseException as error:
+                self._undo(moved)
+                if isinstance(error, OSError):
+                    raise self._refused(error) from None
+                raise
+            self._made.clear()
+            self._leave()  # before a signal is let through
+
+    def put_one(self, name: str, *, over: bool) -> None:
+        """Move one finished file to its place in a single step.
+
+        Args:
+            name: Its name.
+            over: Whether an older one may be replaced; if not, whatever has the name stays, be it made this moment.
+
+        Raises:
+            FileExistsError: The name is taken.
+            RequestError: It cannot be moved.
+        """
+        with deferred():
+            try:
+                if over:
+                    (self.path / name).replace(_no_folder(self._folder / name))
                 else:
-                    (self._folder / name).unlink(missing_ok=True)
-            raise self._refused(error) from None
-        self._made.clear()
+                    _put_new(self.path / name, self._folder / name)
+            except FileExistsError:
+                raise
+            except OSError as error:
+                raise self._refused(error) from None
+            self._made.clear()
+            self._leave()
+
+    def _move(self, names: Sequence[str], moved: list[tuple[Path, Path]]) -> None:
+        """Move a set in; each step done is added to `moved`, so that it can be undone."""
+        for name in names:
+            _no_folder(self._folder / name)
+        assert self._temporary is not None
+        record = read_record(self._folder / RECORD)
+        new = {name: digest(self.path / name) for name in names}
+        for name in names:
+            self._keep(name, record.get(name), new[name], moved)
+        there = {name: value for name, value in record.items() if (self._folder / name).exists()}
+        self.write(RECORD, record_text(there | new))
+        whole = [*names, RECORD]
+        (self._temporary / _MOVES).write_text(json.dumps({n: digest(self.path / n) for n in whole}), encoding="utf-8")
+        old = self._temporary / _OLD
+        old.mkdir()
+        for name in whole:
+            if os.path.lexists(self._folder / name):
+                _moved(self._folder / name, old / name, moved)
+        for name in [*whole[1:], whole[0]]:
+            _moved(self.path / name, self._folder / name, moved)
+
+    def _keep(self, name: str, written: str | None, new: str, moved: list[tuple[Path, Path]]) -> None:
+        """Keep a file that somebody edited: one that is neither as it was written nor as it is to be."""
+        assert self._temporary is not None
+        place = self._folder / name
+        if not os.path.lexists(place):
+            return
+        content = digest(place) if place.is_file() else ""
+        if content in (written, new):
+            return
+        kept, there = kept_name(self._folder, name, content)
+        if not there:
+            copy = self._temporary / kept.name
+            shutil.copy2(place, copy)
+            _put_new(copy, kept)
+            moved.append((copy, kept))
+        self.notes.append(kept_words(name, kept.name))
+
+    def _undo(self, moved: list[tuple[Path, Path]]) -> None:
+        """Undo what was done of a set, the last step first; what cannot be undone stays for the next run to mend."""
+        self.notes.clear()
+        for source, target in reversed(moved):
+            try:
+                target.replace(source)
+            except OSError:
+                self._stuck = True
 
     def __exit__(self, *_: object) -> None:
-        self._temporary.cleanup()
+        with deferred():
+            self._leave()
+
+    def _leave(self) -> None:
+        if self._temporary is not None and not self._stuck:
+            shutil.rmtree(self._temporary, ignore_errors=True)
+        self._lock.release()
         self._remove_made()
 
     def _refused(self, error: OSError, advice: str = "") -> RequestError:
-        return RequestError(f"{self._said}: cannot be written ({error.strerror or error}).{advice}")
+        left = f" The older files are in {self._temporary}." if self._stuck else ""
+        return RequestError(f"{self._said}: cannot be written ({error.strerror or error}).{left}{advice}")
 
     def _remove_made(self) -> None:
         for folder in reversed(self._made):
@@ -88,11 +233,59 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
                 break
 
 
-def write_files(folder: Path, files: dict[str, str | bytes]) -> list[str]:
+def _no_folder(place: Path) -> Path:
+    if place.is_dir():
+        raise IsADirectoryError(21, f"{place.name} is a folder", place.name)
+    return place
+
+
+def _moved(source: Path, target: Path, moved: list[tuple[Path, Path]]) -> None:
+    source.replace(target)
+    moved.append((source, target))
+
+
+def _put_new(source: Path, place: Path) -> None:
+    """Give a file a name that nothing has, in one step; it is never written through whatever has the name.
+
+    Raises:
+        FileExistsError: Something has the name.
+    """
+    try:
+        os.link(source, place)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without second names: made new, then filled
+        with place.open("xb") as stream:
+            stream.write(source.read_bytes())
+    source.unlink()
+
+
+def _mend(folder: Path, left: Path) -> None:
+    """Bring a set that a killed run left half moved to its older state, and remove what it left.
+
+    Only what is ours is touched: a folder that another user put there stays.
+    """
+    about = left.lstat()
+    if left.is_symlink() or not left.is_dir() or (hasattr(os, "getuid") and about.st_uid != os.getuid()):
+        return
+    old, new = left / _OLD, left / _NEW
+    if old.is_dir() and any(new.iterdir()):  # between two moves; else it had not begun, or was through
+        for name, content in read_record(left / _MOVES).items():
+            place = folder / name
+            ours = place.is_file() and not (new / name).exists() and digest(place) == content
+            if os.path.lexists(old / name):
+                if ours or not os.path.lexists(place):
+                    (old / name).replace(place)
+            elif ours:
+                place.unlink()
+    shutil.rmtree(left, ignore_errors=True)
+
+
+def write_files(folder: Path, files: dict[str, str | bytes]) -> tuple[list[str], list[str]]:
     """Write a set of files into a folder, which is made when needed: all of them, or none.
 
     Returns:
-        Their names.
+        Their names; and remarks on files that had been edited and are kept.
 
     Raises:
         RequestError: The folder or a file cannot be written.
@@ -101,7 +294,7 @@ def write_files(folder: Path, files: dict[str, str | bytes]) -> list[str]:
         for name, content in files.items():
             stage.write(name, content)
         stage.put_in_place(list(files))
-    return list(files)
+    return list(files), stage.notes
 
 
 def write_over(path: Path, content: str | bytes, *, new_folder: bool) -> None:
@@ -115,11 +308,37 @@ def write_over(path: Path, content: str | bytes, *, new_folder: bool) -> None:
     Raises:
         RequestError: It cannot be written.
     """
+    _write_one(path, content, new_folder=new_folder, over=True)
+
+
+def _write_one(path: Path, content: str | bytes, *, new_folder: bool, over: bool) -> None:
     if not new_folder and not path.parent.is_dir():
         raise RequestError(f"{path}: cannot be written (there is no folder {path.parent}).")
     with staging(path.parent, (str(path), "")) as stage:
         stage.write(path.name, content)
-        stage.put_in_place([path.name])
+        stage.put_one(path.name, over=over)
+
+
+def write_chosen(path: Path, content: str | bytes, *, force: bool, new_folder: bool = False, before: str = "") -> None:
+    """Write one file of a name that the user chose; what has the name already stays unless it is forced.
+
+    Args:
+        path: The file.
+        content: What it holds.
+        force: Whether --force was given.
+        new_folder: Whether its folder is made when it is not there.
+        before: What stands before a refusal, such as "--mend: ".
+
+    Raises:
+        RequestError: The name is taken, be it by a link that leads nowhere or since this moment; or it cannot be
+            written.
+    """
+    refuse_taken(path, force=force, before=before)
+    try:
+        _write_one(path, content, new_folder=new_folder, over=force)
+    except FileExistsError:
+        refuse_taken(path, force=False, before=before)
+        raise
 
 
 def refuse_taken(path: Path, *, force: bool, before: str = "") -> None:
@@ -133,7 +352,7 @@ def refuse_taken(path: Path, *, force: bool, before: str = "") -> None:
     Raises:
         RequestError: The file is there already.
     """
-    if path.exists() and not force:
+    if os.path.lexists(path) and not force:
         raise RequestError(f"{before}{path} is there already and was not touched. Choose another, or add --force.")
 
 
@@ -151,5 +370,4 @@ def write_new(path: Path, text: str, *, force: bool, new_folder: bool = False) -
     """
     if path.suffix != ".toml":
         raise RequestError(f"{path}: a design file's name ends in .toml.")
-    refuse_taken(path, force=force)
-    write_over(path, text, new_folder=new_folder)
+    write_chosen(path, text, force=force, new_folder=new_folder)

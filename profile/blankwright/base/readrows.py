@@ -15,9 +15,10 @@ from pathlib import Path
 from types import MappingProxyType, NoneType, UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
-from blankwright.base.errors import RequestError, unknown
+from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.said import STATUSES, TABLED
+from blankwright.base.units import apart
 
 Found = TypeVar("Found")
 R = TypeVar("R", bound="TableRow")
@@ -232,23 +233,23 @@ def _unit(unit: str) -> str:
 
 def _read_items(value: Any, kinds: tuple[Any, ...], mark: In, where: str, key: str) -> tuple[Any, ...]:
     """Read a list: of values, of tables, or of lists that stand for tables, one value for each field."""
-    place, (hint, told) = f"{where} {key}", _told(kinds[0], mark)
+    place, (hint, own) = f"{where} {key}", _told(kinds[0], mark)
     rows = dataclasses.is_dataclass(hint) and isinstance(hint, type)
     if not isinstance(value, list):
         what = f" of tables, each headed [[{key}]]" if rows else ""
-        raise RequestError(f"{where}: '{key}' must be a list{what}, got {str(value)[:60]!r}.")
+        raise RequestError(f"{where}: '{key}' must be a list{what}, got {told(value)}.")
     if kinds[-1] is not Ellipsis:
         if len(value) != len(kinds):
             raise RequestError(f"{place}: must be a list of {len(kinds)} values, got {len(value)}.")
         each = [_told(kind, mark) for kind in kinds]
         return tuple(_read(item, *each[i], place, f"number {i + 1}") for i, item in enumerate(value))
     if not rows:
-        return tuple(_read(item, hint, told, where, f"{key} number {i}") for i, item in enumerate(value, 1))
+        return tuple(_read(item, hint, own, where, f"{key} number {i}") for i, item in enumerate(value, 1))
     if value and all(isinstance(item, list) for item in value):
         tables = [_by_place(hint, item, f"{place} number {i}") for i, item in enumerate(value, 1)]
     else:
         tables = Fields({key: value}, where).rows(key)
-    return tuple(_read_one(hint, table, told) for table in tables)
+    return tuple(_read_one(hint, table, own) for table in tables)
 
 
 def _by_place(hint: type, values: list[Any], place: str) -> Fields:
@@ -281,12 +282,12 @@ def _judge(value: Any, hint: Any, mark: In, key: str, where: str = "", *, empty:
     place = f"{where} {key}".strip()
     if hint is str or get_origin(hint) is Literal:
         if not isinstance(value, str) or not (value.strip() or empty) or len(value) > 2000:
-            raise RequestError(f"{place}: expected a text, got {value!r}.")
+            raise RequestError(f"{place}: expected a text, got {told(value)}.")
         allowed = get_args(hint)
         if allowed and value not in (TABLED if where and allowed == STATUSES else allowed):
             raise unknown(key.split(" number ", 1)[0], value, TABLED if allowed == STATUSES else allowed, where)
     elif hint is bool:
-        need(isinstance(value, bool), f"{place}: must be true or false, got {value!r}.")
+        need(isinstance(value, bool), f"{place}: must be true or false, got {told(value)}.")
     elif hint in (int, float):
         kinds = int if hint is int else (int, float)
         if isinstance(value, bool) or not isinstance(value, kinds) or not mark.least <= value <= mark.greatest:
@@ -294,9 +295,10 @@ def _judge(value: Any, hint: Any, mark: In, key: str, where: str = "", *, empty:
             ends = f" of {mark.least:g} or more" if math.isfinite(mark.least) else ""
             ends = f" {mark.least:g} to {mark.greatest:g}" if math.isfinite(mark.greatest) else ends
             if mark.read is not None and isinstance(value, float):
-                raise RequestError(f"{place}: {value:g} {mark.unit} is out of range. Allowed:{ends} {mark.unit}.")
-            raise RequestError(f"{place}: expected {what}{ends}, got {value!r}.")
-        need(math.isfinite(value), f"{place}: expected a finite number, got {value!r}.")
+                shown = apart(value, mark.least, mark.greatest)
+                raise RequestError(f"{place}: {shown} {mark.unit} is out of range. Allowed:{ends} {mark.unit}.")
+            raise RequestError(f"{place}: expected {what}{ends}, got {told(value)}.")
+        need(math.isfinite(value), f"{place}: expected a finite number, got {told(value)}.")
     elif get_origin(hint) is tuple and get_args(hint)[-1] is Ellipsis:
         for item in value:
             _judge(item, *_told(get_args(hint)[0], mark), key)

@@ -10,7 +10,7 @@ import math
 import re
 from fractions import Fraction
 
-from blankwright.base.errors import RequestError
+from blankwright.base.errors import RequestError, told
 
 MM_PER_INCH = 25.4
 """Exact by definition of the international inch."""
@@ -56,9 +56,9 @@ def _split(text: str, where: str) -> tuple[Fraction, str]:
 
 def _quantity(text: object, where: str, table: dict[str, float], example: str) -> float:
     if isinstance(text, bool) or not isinstance(text, (str, int, float)):
-        raise RequestError(f"{where}: expected a quantity such as {example}, got {text!r}.")
+        raise RequestError(f"{where}: expected a quantity such as {example}, got {told(text)}.")
     if not isinstance(text, str):
-        raise RequestError(f"{where}: {text!r} has no unit. Write it with its unit, such as {example}.")
+        raise RequestError(f"{where}: {told(text)} has no unit. Write it with its unit, such as {example}.")
     number, unit = _split(text, where)
     if not unit:
         raise RequestError(f"{where}: '{text.strip()}' has no unit. Write it with its unit, such as {example}.")
@@ -153,7 +153,7 @@ def temperature_c(text: object, where: str = "temperature") -> float:
     100.0
     """
     if not isinstance(text, str):
-        raise RequestError(f"{where}: {text!r} has no scale. Write it like 800 C or 1475 F.")
+        raise RequestError(f"{where}: {told(text)} has no scale. Write it like 800 C or 1475 F.")
     number, unit = _split(text, where)
     scale = unit.replace("°", "").strip().upper()
     if scale == "C":
@@ -161,6 +161,26 @@ def temperature_c(text: object, where: str = "temperature") -> float:
     if scale == "F":
         return float((number - 32) * 5 / 9)
     raise RequestError(f"{where}: '{text[:60]}' needs the scale C or F, such as 800 C or 1475 F.")
+
+
+def decimals_apart(value: float, *ends: float) -> int:
+    """Return with how many decimals, at least two, a number does not look like an end of its range.
+
+    >>> decimals_apart(16.5, 12.0), decimals_apart(16.500001, 12.0, 16.5)
+    (2, 6)
+    """
+    shown = (d for d in range(2, 12) if all(f"{value:.{d}f}" != f"{end:.{d}f}" for end in ends))
+    return next(shown, 12)
+
+
+def apart(value: float, *ends: float) -> str:
+    """Return a number in the digits it needs, so that it does not look like an end of its range.
+
+    >>> apart(25.5, 2.0, 25.0), apart(25.00000001, 2.0, 25.0)
+    ('25.5', '25.00000001')
+    """
+    shown = (text for d in range(6, 17) for text in [f"{value:.{d}g}"] if text not in {f"{end:.{d}g}" for end in ends})
+    return next(shown, repr(value))
 
 
 def show_mm(value_mm: float, units: str = "mm", digits: int | None = None) -> str:

@@ -24,6 +24,7 @@ from blankwright.commands.shared import (
     grouped,
     print_json,
     say,
+    say_kept,
     say_notes,
     words_of,
 )
@@ -133,6 +134,7 @@ def _cut_parts(
     all_made = [cut_parts(design, out, parts, service, marks=bool(extras), quantity=quantity) for design in designs]
     if shown.as_json:
         print_json([made.data for made in all_made])
+        say_kept((words for made in all_made for words in made.kept), shown=False)
         return
     for made in all_made:
         knife = made.files.knife
@@ -140,6 +142,7 @@ def _cut_parts(
         say(f"{knife.design.name}: {count} beside the blade  design {knife.code}")
         say("\n".join(parts_lines(made.files.parts, made.proofs, made.files.findings, units)))
         say("\n".join(f"  wrote {made.folder.as_posix()}/{name}" for name in made.names))
+        say_kept(made.kept, shown=True)
 
 
 def _cut_together(
@@ -156,6 +159,7 @@ def _cut_together(
         raise
     if shown.as_json:
         print_json(list(made.reports))
+        say_kept(made.kept, shown=False)
         return
     *first, last = made.shown
     told = [*(replace(one, files=()) for one in first), last]  # the one file is named once
@@ -181,12 +185,13 @@ def template(
     wanted = printed.wishes(both_faces=both_faces, dummy=dummy)
     written = []
     for design in asked.designs():
-        knife, folder, names = make_template(design, out, wanted)
+        knife, folder, names, kept = make_template(design, out, wanted)
         written.append({"name": design.name, "files": names})
         if not as_json:
             say(part_words(knife))
             say("\n".join(f"  wrote {folder.as_posix()}/{name}" for name in names))
             say_notes(idle_words(design))
+        say_kept(kept, shown=not as_json)
     if as_json:
         print_json(written)
     else:
@@ -223,7 +228,7 @@ def sheet(
     wanted = SheetWishes(sheet_paper(paper), shown.in_words(), hand, listed)
     written = []
     for design in asked.designs():
-        data, folder, names = make_sheet(design, out, wanted)
+        data, folder, names, kept = make_sheet(design, out, wanted)
         written.append(sheet_table(data) | {"files": names})
         if not shown.as_json:
             name = "" if data.subtitle.startswith(data.title) else f"{data.title}: "
@@ -233,6 +238,7 @@ def sheet(
             say_notes(idle_words(design))
             if hand is not None and not any(stage.code == "handle" for stage in data.stages):
                 say_notes(["not used: --hand (this sheet has no stage that fits a handle)"])
+        say_kept(kept, shown=not shown.as_json)
     if shown.as_json:
         print_json(written)
     else:
@@ -262,6 +268,8 @@ def _make(
         if not shown.as_json:
             say(("\n" if number else "") + text_report(made.shown, units).rstrip("\n"))
             say_notes(made.notes)
+        else:
+            say_kept(made.kept, shown=False)
     if shown.as_json:
         print_json(reports)
 

@@ -220,6 +220,17 @@ def say(text: str) -> None:
     sys.stdout.write(text + "\n")
 
 
+def say_kept(kept: Iterable[str], shown: bool) -> None:
+    """Say which edited files were kept; where the report is data, beside it.
+
+    Args:
+        kept: The remarks.
+        shown: Whether the report is printed in words, and they have their place in it.
+    """
+    for text in kept:
+        (sys.stdout if shown else sys.stderr).write(f"  note: {text}\n" if shown else f"blankwright: note: {text}\n")
+
+
 def say_notes(notes: Iterable[str]) -> None:
     """Print remarks: what was asked for and not used, or what else lies in the folder."""
     for text in notes:

@@ -21,6 +21,7 @@ from blankwright.commands.shared import (
     grouped,
     print_json,
     say,
+    say_kept,
     say_notes,
     words_of,
 )
@@ -46,14 +47,16 @@ def weigh(
     from blankwright.report.text import head_line
     from blankwright.report.weights import weights_report
 
-    units, reports, written, designs = shown.in_words(), [], [], asked.designs()
+    units, designs = shown.in_words(), asked.designs()
+    reports, written, kept = [], [], list[str]()
     extras = words_of(wanted)
     for extra in extras:
         if extra != "sections":
             raise unknown("word", extra, ("sections",), "--with")
     knives, texts = [finish(design) for design in designs], []
     for knife in knives:
-        folder, names = make_drawing(knife, out) if extras else (out, [])
+        folder, names, edited = make_drawing(knife, out) if extras else (out, [], [])
+        kept += edited
         moves = what_moves_it(knife)
         reports.append(document(knife, None, names) | {"what_moves_it": moves_table(moves)})
         texts.append(weights_report(knife, moves, units, head_line(knife, units)))
@@ -65,6 +68,7 @@ def weigh(
         if written:
             say("\n" + "\n".join(written))
         say_notes(words for design in designs for words in idle_words(design))
+    say_kept(kept, shown=not shown.as_json)
     refuse([finding for knife in knives for finding in knife.findings], [])
 
 

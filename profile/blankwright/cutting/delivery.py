@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from blankwright.base.errors import RequestError
+from blankwright.base.errors import DesignError, RequestError
 from blankwright.base.finding import Finding, finding
 from blankwright.base.said import exact_mm, mm, said
+from blankwright.base.units import decimals_apart, show_mm
 from blankwright.cutting.corners import tightest_inside
 from blankwright.cutting.style import PLAIN, FileStyle
 from blankwright.cutting.tolerances import tolerance_findings
+from blankwright.design.sizes import SAME_MM
 from blankwright.design.tang import edge_distance_mm
 from blankwright.geometry.outline import Outline
 from blankwright.knife.blank import cut_outline
@@ -20,6 +22,7 @@ from blankwright.knife.knife import Knife
 
 if TYPE_CHECKING:
     from blankwright.cutting.path import CutterPath
+    from blankwright.shop.allowance import Allowance
     from blankwright.shop.services import Service
 
 
@@ -72,11 +75,12 @@ def deliver(knife: Knife, quantity: int = 1) -> Delivery:
 
     Raises:
         RequestError: The blank is bought, the service has no row for this thickness, or the quantity cannot be.
-        DesignError: The cutter's path does not go round this outline.
+        DesignError: An allowance is less than the cut may take, or the cutter's path does not go round this outline.
     """
     if not 1 <= quantity <= 999:
         raise RequestError(f"--quantity: {quantity} is out of range. Allowed: 1 to 999.")
-    service, _ = knife.service, knife.oversize  # a bought blank is told at once
+    service, oversize = knife.service, knife.oversize  # a bought blank is told at once
+    _check_allowance(oversize)
     if service is None:
         return Delivery(knife, PLAIN, knife.cut, None, quantity, ())
     thickness = knife.stock_mm
@@ -95,6 +99,21 @@ def deliver(knife: Knife, quantity: int = 1) -> Delivery:
     )
     outline = path.outline if path else _drawn(knife, service.deviation_mm)
     return Delivery(knife, style_of(service), outline, path, quantity, findings)
+
+
+def _check_allowance(oversize: Allowance) -> None:
+    """Refuse an allowance that the cut may take whole; the file would fail its proof, so it is not written."""
+    short = [r for r, asked in oversize.regions_mm.items() if asked < oversize.loss_mm[r] - SAME_MM]
+    if short:
+        pairs = [(r, oversize.regions_mm[r], oversize.loss_mm[r]) for r in short]
+        each = ", ".join(
+            f"{r} {show_mm(asked, digits=decimals_apart(asked, loss))} where the cut may take {show_mm(loss)}"
+            for r, asked, loss in pairs
+        )
+        raise DesignError(
+            f"[allowance] {each}: the part can come out too small. Ask for more than that, or choose a finer process "
+            f"than {oversize.process}."
+        )
 
 
 def _path(knife: Knife, service: Service) -> CutterPath | None:

@@ -11,9 +11,11 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from blankwright.base.errors import RequestError, unknown
+from blankwright.base.doors import a_path
+from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.fields import Fields, as_point, read_toml
 from blankwright.base.library import families_dir
+from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.units import length_mm, show_mm
 from blankwright.design.parts import (
     CONSTRUCTIONS,
@@ -52,15 +54,18 @@ def load_family(name_or_path: str, beside: Path | None = None) -> Family:
     Raises:
         RequestError: Unknown name, missing file, or a file that is not a family.
     """
+    a_path(name_or_path, "a family's name or file")
+    name_or_path = str(name_or_path)
     if not name_or_path.endswith(".toml"):
         if name_or_path not in family_names():
             raise unknown("family", name_or_path, family_names())
         return _load(str(families_dir() / f"{name_or_path}.toml"), 0)
     path = Path(name_or_path)
-    if beside is not None and not path.is_absolute() and (beside / path).is_file():
+    if beside is not None and not path.is_absolute() and is_plain_file(beside / path):
         path = beside / path
-    if not path.is_file():
-        raise RequestError(f"{path}: there is no such family file. Shipped families: {', '.join(family_names())}.")
+    if not is_plain_file(path):
+        why = why_no_file(path, "family file")
+        raise RequestError(f"{str(path)[:200]}: {why}. Shipped families: {', '.join(family_names())}.")
     return _load(str(path), path.stat().st_mtime_ns)
 
 
@@ -163,7 +168,9 @@ def _curve(row: Fields) -> Curve:
         if not 0.05 <= how <= 100:
             raise RequestError(f"{row.where} joint: a radius must be 0.05 mm to 100 mm, got {joint}.")
     else:
-        raise RequestError(f'{row.where} joint: expected "sharp", "smooth" or a radius such as "2 mm", got {joint!r}.')
+        raise RequestError(
+            f'{row.where} joint: expected "sharp", "smooth" or a radius such as "2 mm", got {told(joint)}.'
+        )
     return Curve(
         name=row.text("name"),
         region=row.choice("region", REGIONS),
@@ -244,7 +251,7 @@ def _dimension(row: Fields, constructions: tuple[str, ...]) -> Dimension:
         part.only(("of", "power"))
         power = part._get("power")
         if not isinstance(power, (int, float)) or not -5 <= power <= 5:
-            raise RequestError(f"{part.where} power: expected a number -5 to 5, got {power!r}.")
+            raise RequestError(f"{part.where} power: expected a number -5 to 5, got {told(power)}.")
         follows = (part.text("of"), float(power))
     least, default, greatest = (length_mm(row._get(k), f"{row.where} {k}") for k in ("least", "default", "greatest"))
     if not least <= default <= greatest:
@@ -291,7 +298,7 @@ def _defaults(part: Fields) -> dict[str, Default]:
             entry.only(("value", "source", "least", "greatest"))
             value = entry._get("value")
             if isinstance(value, bool) or not isinstance(value, (str, int)):
-                raise RequestError(f"{entry.where} value: expected a text or a whole number, got {value!r}.")
+                raise RequestError(f"{entry.where} value: expected a text or a whole number, got {told(value)}.")
             span = tuple(entry.text(k) if k in entry.table else None for k in ("least", "greatest"))
             out[f"{table}.{key}"] = Default(value, entry.text("source"), span[0], span[1])
     return out

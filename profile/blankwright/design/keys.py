@@ -6,8 +6,9 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from blankwright.base.errors import RequestError, unknown
-from blankwright.base.units import angle_deg, length_mm, mass_g, share_percent
+from blankwright.base.errors import RequestError, told, unknown
+from blankwright.base.plain import MOST_WHOLE
+from blankwright.base.units import angle_deg, apart, length_mm, mass_g, share_percent
 from blankwright.design.partkeys import MORE
 from blankwright.design.parts import REGIONS
 from blankwright.design.settings import Value
@@ -119,7 +120,8 @@ def with_units(settings: Mapping[str, object]) -> dict[str, object]:
         unit = SETTING_UNITS.get(setting.kind, "mm") if setting else "mm"
         if plain != key and _ENDS[key[len(plain) :]] != unit:
             raise RequestError(f"{key}: {plain} is in {unit}.")
-        bare = setting is not None and setting.kind in ("count", "name", "choice")
+        words = plain in ("name", "family", "handle.construction")
+        bare = words or (setting is not None and setting.kind in ("count", "name", "choice"))
         if isinstance(value, (list, tuple)) and not bare:
             out[plain] = [f"{item!r} {unit}" if _is_number(item) else item for item in value]
         else:
@@ -128,7 +130,8 @@ def with_units(settings: Mapping[str, object]) -> dict[str, object]:
 
 
 def _is_number(value: object) -> bool:
-    return isinstance(value, (int, float)) and not isinstance(value, bool)
+    """Whether a value is a number that can be written; what is longer than a file's goes on and is refused."""
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) <= MOST_WHOLE
 
 
 def read_value(setting: Setting, value: object, where: str) -> Value:
@@ -144,7 +147,7 @@ def read_value(setting: Setting, value: object, where: str) -> Value:
     """
     if setting.kind == "name":
         if not isinstance(value, str) or not value.strip() or len(value) > 60:
-            raise RequestError(f"{where}: expected a name, got {value!r}.")
+            raise RequestError(f"{where}: expected a name, got {told(value)}.")
         return value.strip()
     if setting.kind == "choice":
         if value not in setting.choices:
@@ -170,7 +173,7 @@ def _count(setting: Setting, value: object, where: str) -> int:
         value = int(value)
     if isinstance(value, bool) or not isinstance(value, int) or not setting.least <= value <= setting.greatest:
         raise RequestError(
-            f"{where}: expected a whole number {setting.least:g} to {setting.greatest:g}, got {str(value)[:40]!r}."
+            f"{where}: expected a whole number {setting.least:g} to {setting.greatest:g}, got {told(value)}."
         )
     return value
 
@@ -179,7 +182,7 @@ def _within(setting: Setting, number: float, where: str) -> float:
     if not setting.least <= number <= setting.greatest:
         unit = SETTING_UNITS.get(setting.kind, "mm")
         raise RequestError(
-            f"{where}: {number:g} {unit} is out of range. Allowed: {setting.least:g} {unit} to "
-            f"{setting.greatest:g} {unit} ({setting.meaning})."
+            f"{where}: {apart(number, setting.least, setting.greatest)} {unit} is out of range. Allowed: "
+            f"{setting.least:g} {unit} to {setting.greatest:g} {unit} ({setting.meaning})."
         )
     return number

@@ -13,8 +13,11 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from blankwright.base.doors import a_number, a_path, a_table
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import read_toml
+from blankwright.base.plain import RESERVED, plain_text, plain_value
+from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.units import length_mm, show_mm
 from blankwright.design.family import load_family
 from blankwright.design.keys import BY_KEY, read_value, with_units
@@ -30,8 +33,6 @@ _OVERALL = "overall_length_mm"
 BY_CUTTER = "decided by who cuts"
 """Source of a setting that a service or an own table decides."""
 
-_RESERVED = {"con", "prn", "aux", "nul", *(f"{p}{i}" for p in ("com", "lpt") for i in range(10))}
-"""Names that one operating system keeps for itself."""
 _TABLES = (
     "blade", "handle", "tang", "pins", "material", "grind", "scales", "block", "start", "cutting", "allowance", "mark",
     "parts",
@@ -70,7 +71,7 @@ class Design:
         slug = re.sub(r"[^a-z0-9]+", "-", kept).strip("-")
         if any(c.isalnum() and not c.isascii() for c in kept):  # letters were lost: two names must not become one
             slug = f"{slug or 'knife'}-{hashlib.sha256(self.name.encode()).hexdigest()[:6]}"
-        return f"{slug}-knife" if slug in _RESERVED else slug or "knife"
+        return f"{slug}-knife" if slug in RESERVED else slug or "knife"
 
     @cached_property
     def stock(self) -> Stock:
@@ -147,7 +148,7 @@ class Design:
         Raises:
             RequestError: An unknown key, name or dimension, or a value that cannot be.
         """
-        changes = with_units(settings or {})
+        changes = with_units(a_table(settings, "settings"))
         if not changes and name is None:
             return self.asking(dimensions_mm)
         construction = changes.get("handle.construction", self.construction)
@@ -171,12 +172,11 @@ class Design:
         for key, value in dimensions_mm.items():
             if key not in known and key != _OVERALL:
                 raise unknown("dimension", key, [*known, _OVERALL], f"family {self.family.name}")
-            if isinstance(value, bool) or not hasattr(value, "__float__"):
-                raise RequestError(f"{key}: expected a number of mm, such as {key}=210, got {value!r}.")
+            number = a_number(value, f"{key}, a length in mm such as {key}=210")
             if key == _OVERALL:
-                overall = float(value)
+                overall = number
             else:
-                asked[known[key]] = float(value)
+                asked[known[key]] = number
         return dataclasses.replace(self, dimensions_mm=asked, overall_mm=overall)
 
     def __repr__(self) -> str:
@@ -201,15 +201,15 @@ def read_design(source: str | Path, changes: Mapping[str, object] | None = None)
     Raises:
         RequestError: An unknown name or key, a missing or bad value, an unreadable file.
     """
+    a_path(source, "a family's name or a design file")
     text = str(source)
     if not text.strip():
         raise RequestError("Name a family, such as chef, or a design file (.toml).")
     if not text.endswith(".toml"):
         return build_design({"name": text, "family": text}, changes or {}, text, None)
     path = Path(text)
-    if not path.is_file():
-        what = "a folder, not a design file" if path.is_dir() else "there is no such design file"
-        raise RequestError(f"{path}: {what}.")
+    if not is_plain_file(path):
+        raise RequestError(f"{text[:200]}: {why_no_file(path, 'design file')}.")
     table = read_toml(path)
     if "curve" in table or "construction" in table:
         family = load_family(text)
@@ -237,12 +237,14 @@ def build_design(
         RequestError: As read_design.
     """
     flat = _flattened(table, where)
+    changes = a_table(changes, "settings")
     for key in changes:
         if key not in ("name", "family") and (key.count(".") != 1 or key.split(".")[0] not in _TABLES):
             known = [*BY_KEY, "name", "family", "handle.construction", "blade.length"]
             raise unknown(
                 "key", key, known, "--set", "All of them stand in a file of: blankwright new FAMILY FILE.toml."
             )
+        plain_value(changes[key], f"--set {key}")
     flat.update(changes)
     if family is None:
         named = flat.get("family")
@@ -254,6 +256,7 @@ def build_design(
     name = flat.get("name", family.name)
     if not isinstance(name, str) or not name.strip() or len(name) > 100:
         raise RequestError(f"{where}: 'name' must be a text of 1 to 100 characters.")
+    plain_text(name, f"{where} name")
     construction = flat.get("handle.construction", next(iter(family.curves)))
     if not isinstance(construction, str) or construction not in family.curves:
         raise unknown("handle.construction", str(construction), [c for c in CONSTRUCTIONS if c in family.curves], where)

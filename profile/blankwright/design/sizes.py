@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 
 from blankwright.base.errors import DesignError, RequestError, unknown
-from blankwright.base.units import show_mm
+from blankwright.base.units import decimals_apart, show_mm
 from blankwright.design.parts import CONSTRUCTIONS, Dimension, Family
 
 TANG_COVER_MM = 3.0
@@ -61,8 +61,9 @@ def _check_reach(family: Family, construction: str, values: Mapping[str, float])
 def check_range(d: Dimension, value_mm: float, family: Family) -> None:
     """Refuse a value outside a dimension's range, with the range in the message."""
     if not math.isfinite(value_mm) or not d.least_mm - SAME_MM <= value_mm <= d.greatest_mm + SAME_MM:
+        value = show_mm(value_mm, digits=decimals_apart(value_mm, d.least_mm, d.greatest_mm))
         raise RequestError(
-            f"family {family.name}, {d.key}: {show_mm(value_mm)} is out of range. "
+            f"family {family.name}, {d.key}: {value} is out of range. "
             f"Allowed: {show_mm(d.least_mm)} to {show_mm(d.greatest_mm)} ({d.meaning})."
         )
 

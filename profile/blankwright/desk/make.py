@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from blankwright.base.errors import BlankwrightError, RequestError, unknown
 from blankwright.base.files import staging, write_files
 from blankwright.base.finding import Finding, finding
+from blankwright.base.reading import read_text
 from blankwright.cutting.covernote import kerf_words
 from blankwright.cutting.delivery import deliver
 from blankwright.cutting.dxf import CutFile, dxf_text
@@ -41,6 +42,9 @@ FAULTS = (BlankwrightError, ArithmeticError, LookupError, TypeError, ValueError)
 """What may go wrong in a paper without harm to the cutting file."""
 
 
+_MOST_BYTES = 50_000_000
+
+
 @dataclass(frozen=True, eq=False)
 class Made:
     """A knife with its files.
@@ -51,7 +55,8 @@ class Made:
         folder: Where the files are.
         shown: The report, to be shown to a reader.
         older: Files of ours in the folder that were not written now.
-        notes: Remarks: what was asked for and not used, and the older files.
+        notes: Remarks: what was asked for and not used, the older files, and the kept ones.
+        kept: Remarks on files that had been edited and are kept.
     """
 
     knife: Knife
@@ -60,6 +65,7 @@ class Made:
     shown: Report
     older: tuple[str, ...]
     notes: tuple[str, ...]
+    kept: tuple[str, ...] = ()
 
     @property
     def files_for_shop(self) -> tuple[str, ...]:
@@ -152,7 +158,8 @@ def make(
     notes += cut_parts.notes if cut_parts else ()
     if older:
         notes.append(f"{', '.join(older)} in the same folder may show another state of this design")
-    return Made(knife, proof, folder, report, older, tuple(notes))
+    kept = tuple(stage.notes)
+    return Made(knife, proof, folder, report, older, (*notes, *kept), kept)
 
 
 def _etched(knife: Knife, parts: int) -> Etched:
@@ -224,8 +231,8 @@ def _older(folder: Path, slug: str, names: list[str], code: str) -> tuple[str, .
 
 def _code_of(path: Path) -> str | None:
     try:
-        table = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        table = json.loads(read_text(path, _MOST_BYTES, "a report"))
+    except (RequestError, ValueError, RecursionError):
         return None
     code = table.get("design_code") if isinstance(table, dict) else None
     return code if isinstance(code, str) else None
@@ -238,11 +245,11 @@ def _sound(design: Design) -> Knife:
     return knife
 
 
-def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Knife, Path, list[str]]:
+def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Knife, Path, list[str], list[str]]:
     """Solve a design and write only its template: PDF to print, SVG to cut from board.
 
     Returns:
-        The knife, the folder and the names of the files.
+        The knife, the folder, the names of the files, and remarks on edited ones that are kept.
 
     Raises:
         RequestError: The request is wrong, or the folder cannot be written.
@@ -255,14 +262,14 @@ def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Knife, Pat
         f"{design.slug}_template_{wanted.paper.name.lower()}.pdf": template_pdf(knife, wanted),
         f"{design.slug}_template_mm.svg": template_svg(knife),
     }
-    return knife, folder, write_files(folder, files)
+    return knife, folder, *write_files(folder, files)
 
 
-def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, Path, list[str]]:
+def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, Path, list[str], list[str]]:
     """Solve a design and write only its build sheet: a page and a PDF.
 
     Returns:
-        The sheet as data, the folder and the names of the files.
+        The sheet as data, the folder, the names of the files, and remarks on edited ones that are kept.
 
     Raises:
         RequestError: The request is wrong, or the folder cannot be written.
@@ -271,14 +278,14 @@ def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, P
     """
     knife = _sound(design)
     folder, data = out / design.slug, sheet_data(knife, wanted)
-    return data, folder, write_files(folder, sheet_files(knife, wanted, data))
+    return data, folder, *write_files(folder, sheet_files(knife, wanted, data))
 
 
-def make_drawing(knife: Knife, out: Path) -> tuple[Path, list[str]]:
+def make_drawing(knife: Knife, out: Path) -> tuple[Path, list[str], list[str]]:
     """Write only a knife's drawing, with its sections.
 
     Returns:
-        The folder and the names of the files.
+        The folder, the names of the files, and remarks on an edited one that is kept.
 
     Raises:
         RequestError: A setting of grind or handle is missing, or the folder cannot be written.
@@ -287,7 +294,7 @@ def make_drawing(knife: Knife, out: Path) -> tuple[Path, list[str]]:
     refuse(knife.findings, [])
     folder = out / knife.design.slug
     drawn = drawing_svg(part_drawing(knife, sections=True))
-    return folder, write_files(folder, {f"{knife.design.slug}_drawing_mm.svg": drawn})
+    return folder, *write_files(folder, {f"{knife.design.slug}_drawing_mm.svg": drawn})
 
 
 def cut_file(parts: Sequence[Placed], extras: tuple[str, ...] = ()) -> CutFile:

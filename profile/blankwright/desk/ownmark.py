@@ -8,6 +8,7 @@ import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError, ToleranceNotMetError
+from blankwright.base.reading import read_limited
 from blankwright.design.request import Design
 from blankwright.geometry.chain import Chain
 from blankwright.ink.strokes import Stroked, letters
@@ -53,12 +54,9 @@ def mark_from(path: Path, height_mm: float) -> Stroked:
     Raises:
         RequestError: It cannot be read, holds nothing to follow, or something that has no line; names the file.
     """
-    try:
-        data = path.read_bytes() if path.stat().st_size <= MAX_BYTES else b""
-    except OSError as error:
-        raise RequestError(f"{path}: cannot be read ({error.strerror or error}).") from None
+    data = read_limited(path, MAX_BYTES, "a mark, which is a few lines")
     if not data:
-        raise RequestError(f"{path}: empty, or larger than {MAX_BYTES // 1000} kB; a mark is a few lines.")
+        raise RequestError(f"{path}: empty; a mark is a few lines.")
     drawing = read_svg(data, path.name)
     _check(drawing, path)
     lines = [item for item in drawing.items if item.line_work]

@@ -172,12 +172,14 @@ class MadeParts:
         proofs: The proof of each part.
         folder: Where the files are.
         names: Names of all files.
+        kept: Remarks on files that had been edited and are kept.
     """
 
     files: PartFiles
     proofs: tuple[PartProof, ...]
     folder: Path
     names: tuple[str, ...]
+    kept: tuple[str, ...] = ()
 
     @property
     def data(self) -> dict[str, Any]:
@@ -217,4 +219,4 @@ def cut_parts(
             stage.write(name, content)
         proofs = wanted.prove(stage.path)
         stage.put_in_place(list(files))
-    return MadeParts(wanted, proofs, folder, tuple(files))
+    return MadeParts(wanted, proofs, folder, tuple(files), tuple(stage.notes))

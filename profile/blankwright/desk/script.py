@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 
 from blankwright.base.arrays import Array
-from blankwright.base.errors import BlankwrightError, RequestError, unknown
+from blankwright.base.doors import a_path, a_table, many, one_of, some_words
+from blankwright.base.errors import BlankwrightError, RequestError, told, unknown
 from blankwright.design.family import load_family
 from blankwright.design.keys import with_units
 from blankwright.design.parts import Family
@@ -51,7 +52,7 @@ class Knife:
     """
 
     def __init__(self, design: Design) -> None:
-        self.design = design
+        self.design = one_of(design, Design, "a knife's request")
         self.core = whole.finish(design)
         """The finished knife that every paper reads, each answer computed when first asked for."""
         _ = self.core.allowance  # a process that does not cut this stock is told at once
@@ -170,7 +171,8 @@ class Knife:
         from blankwright.desk.make import make  # noqa: PLC0415 - writing needs more than solving
         from blankwright.template.scenes import wishes  # noqa: PLC0415
 
-        made = make(self.design, Path(out), extras, wanted=wishes(paper))
+        words = some_words(extras, "extras")
+        made = make(self.design, a_path(out, "a folder to write into"), words, wanted=wishes(paper))
         return [made.folder / name for name in made.report["files"]]
 
     def _repr_svg_(self) -> str:
@@ -206,7 +208,7 @@ def request(
     Raises:
         RequestError: An unknown name, key or dimension.
     """
-    changes = dict(settings or {})
+    changes = a_table(settings, "settings")
     if construction is not None:
         changes["handle.construction"] = construction
     if isinstance(what, Design):
@@ -250,6 +252,7 @@ def row(one: Design, weights: bool = False) -> dict[str, Any]:
         one: The design.
         weights: Whether the finished knife is weighed as well: finished_knife_g and balance_mm.
     """
+    one = one_of(one, Design, "a design of the sweep")
     out: dict[str, Any] = {"name": one.name, "family": one.family.name, "construction": one.construction, "error": None}
     try:
         work = whole.finish(one)
@@ -282,9 +285,12 @@ def sweep(
             None solves here, one after the other. Designs are read as they are needed, a few lists ahead.
         weights: Whether finished knives are weighed as well; without, the rows hold the flat blank's weight.
     """
+    designs = many(designs, "sweep")
     if executor is None:
         yield from (row(one, weights) for one in designs)
         return
+    if not hasattr(executor, "submit"):
+        raise RequestError(f"sweep: an executor has a method submit, got {told(executor)}.")
     ahead: deque[Any] = deque()
     for chunk in _chunks(designs):
         ahead.append(executor.submit(_rows, chunk, weights))

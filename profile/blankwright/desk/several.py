@@ -41,6 +41,7 @@ class Together:
         folder: Where the files are.
         parts: Every part in its place.
         notes: Remarks, such as a name that had to be shortened.
+        kept: Remarks on files that had been edited and are kept.
     """
 
     works: tuple[Knife, ...]
@@ -48,6 +49,7 @@ class Together:
     folder: Path
     parts: tuple[Placed, ...]
     notes: tuple[str, ...] = ()
+    kept: tuple[str, ...] = ()
 
     @property
     def reports(self) -> tuple[dict[str, Any], ...]:
@@ -101,7 +103,8 @@ def cut_together(
         names += files
         stage.put_in_place(names)
     shown = _shown(works, sent, proofs, names, folder, file)
-    return Together(tuple(works), shown, folder, parts, tuple(short_name(name, service)))
+    kept = tuple(stage.notes)
+    return Together(tuple(works), shown, folder, parts, (*short_name(name, service), *kept), kept)
 
 
 def _shown(

@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Annotated
 
-from blankwright.base.errors import RequestError, unknown
+from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.readrows import In, TableRow, built, read_rows
 from blankwright.base.said import Status
 from blankwright.base.units import length_mm
@@ -65,7 +65,9 @@ def paper(text: str, where: str = "--paper") -> Paper:
     304.8
     """
     if not isinstance(text, str):
-        raise RequestError(f"{where}: a paper is a name or a size in quotes, such as A4 or 300x420mm, got {text!r}.")
+        raise RequestError(
+            f"{where}: a paper is a name or a size in quotes, such as A4 or 300x420mm, got {told(text)}."
+        )
     found = _papers().get(text.strip().lower())
     if found is not None:
         return found

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import io
 import math
+import os
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -124,18 +125,27 @@ def pdf_bytes(pages: Sequence[Page], *, title: str, subject: str, stretch: tuple
     return cleaned(stream)
 
 
+_BUILD_DATE = "SOURCE_DATE_EPOCH"
+"""A variable of the environment that the library would write into a file as its date, even one that is no number."""
+
+
 def new_canvas(stream: io.BytesIO, size: tuple[float, float]) -> Any:
     """Return an empty PDF with pages of a size [points], which is written to a stream."""
     from reportlab.pdfgen.canvas import Canvas  # noqa: PLC0415 - only a PDF needs it
 
-    return Canvas(
-        stream,
-        pagesize=size,
-        pageCompression=0,  # plain text inside: the bytes do not depend on the version of a compressor
-        invariant=1,
-        pdfVersion=(1, 6),  # the first with PrintScaling
-        initialFontName=_FONTS[False],
-    )
+    dated = os.environ.pop(_BUILD_DATE, None)
+    try:
+        return Canvas(
+            stream,
+            pagesize=size,
+            pageCompression=0,  # plain text inside: the bytes do not depend on the version of a compressor
+            invariant=1,
+            pdfVersion=(1, 6),  # the first with PrintScaling
+            initialFontName=_FONTS[False],
+        )
+    finally:
+        if dated is not None:
+            os.environ[_BUILD_DATE] = dated
 
 
 def describe(canvas: Any, title: str, subject: str) -> None:

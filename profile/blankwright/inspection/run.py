@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, get_args
 
 from blankwright.base.errors import RequestError
-from blankwright.base.files import refuse_taken, write_over
+from blankwright.base.files import refuse_taken, write_chosen
 from blankwright.base.finding import Finding
 from blankwright.base.said import Line, said
 from blankwright.base.units import length_mm
@@ -172,14 +172,14 @@ def look(asked: Request) -> Inspected:
     """
     seen = Inspected(asked.file.name, judge(read_drawing(read_bytes(asked.file), asked.file.name), asked.wanted))
     if asked.mended is not None:
-        seen = _with_mended(seen, asked.mended, asked.gap_mm)
+        seen = _with_mended(seen, asked.mended, asked.gap_mm, force=asked.force)
     if asked.picture is not None:
-        write_over(asked.picture, _picture(seen), new_folder=False)
+        write_chosen(asked.picture, _picture(seen), force=asked.force, before="--picture: ")
         seen = replace(seen, files=(*seen.files, asked.picture.as_posix()))
     return seen
 
 
-def _with_mended(seen: Inspected, path: Path, gap_mm: float) -> Inspected:
+def _with_mended(seen: Inspected, path: Path, gap_mm: float, *, force: bool) -> Inspected:
     """Write the mended copy, when it is sound; else say why there is none."""
     from blankwright.inspection.mended import mended_dxf  # noqa: PLC0415 - loads a library of its own
 
@@ -190,7 +190,7 @@ def _with_mended(seen: Inspected, path: Path, gap_mm: float) -> Inspected:
     again = judge(read_drawing(text.encode(), path.name), Wanted(None, None, None))
     if again.of("error"):
         return replace(seen, not_mended=tuple(f.line for f in again.of("error")[:5]))
-    write_over(path, text, new_folder=False)
+    write_chosen(path, text, force=force, before="--mend: ")
     done = result.done or (said("written anew as closed polylines and circles"),)
     return replace(seen, mended=done, files=(path.as_posix(),))
 

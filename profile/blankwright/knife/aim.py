@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.doors import a_number, some_words
 from blankwright.base.errors import BlankwrightError, DesignError, RequestError, unknown
 from blankwright.base.said import Line, Quantity, mm, said
 from blankwright.design.designfile import design_text
@@ -75,6 +76,10 @@ class Aimed:
     limits: tuple[Line, ...]
 
 
+_WITHIN = {"weight_g": (1, 20_000), "balance_mm": (-1000, 1000), "blade_area_mm2": (1, 1e6)}
+"""What a knife's figures can be at all [g, mm, mm2]; what this knife can reach is another question."""
+
+
 def aim(design: Design, asked: dict[str, float], let: Sequence[str]) -> Aimed:
     """Change a design within its family's ranges until targets hold, by the smallest change.
 
@@ -92,10 +97,11 @@ def aim(design: Design, asked: dict[str, float], let: Sequence[str]) -> Aimed:
     for name in asked:
         if name not in FIGURES:
             raise unknown("target", name, FIGURES, "aim")
+    asked = {name: a_number(value, f"aim: {name}", *_WITHIN[name]) for name, value in asked.items()}
     if not asked:
         raise RequestError("aim: give a target, such as --weight 190g or --balance 12mm.")
     knife = finish(design)
-    knobs = [knob_of(knife, words) for words in let]
+    knobs = [knob_of(knife, words) for words in some_words(let, "aim: let")]
     if not 1 <= len(knobs) <= _MOST_KNOBS or len({k.key for k in knobs}) < len(knobs):
         raise RequestError(
             f"aim: name 1 to {_MOST_KNOBS} different keys that may change, such as --let scales.thickness."
@@ -360,6 +366,6 @@ def aimed_text(found: Aimed) -> str:
         "Changed, by the smallest change of what was let: "
         + (", ".join(c.knob.key for c in found.changes) or "nothing"),
     ]
-    name = found.design.name if found.design.name.endswith(" aimed") else f"{found.design.name} aimed"
+    name = found.design.name if found.design.name.endswith(" aimed") else f"{found.design.name[:94]} aimed"
     notes = {c.knob.key: f"was {c.knob.show(c.knob.start)}; changed to reach {asked}" for c in found.changes}
     return design_text(replace(found.design, name=name), head, notes)

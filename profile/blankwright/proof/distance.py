@@ -1,4 +1,4 @@
-"""How far apart are two chains of lines and arcs, and does a chain touch itself? In closed form.
+"""How far apart are two chains of lines and arcs? In closed form.
 
 One formula serves lines and arcs. A piece is given by its start a, unit tangent t there, left normal u
 and signed curvature k (0 for a line). With d = p - a the point p lies on the piece's circle or line when
@@ -23,14 +23,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
-from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline
 
 Mask = NDArray[np.bool_]
 Index = NDArray[np.intp]
-
-TOUCH_MM = 1e-6
-"""Two pieces nearer than this touch: a thousandth of what a workshop can measure, far above rounding."""
 
 TIE_MM = 1e-6
 """Distances this alike are one: the grid that outlines are rounded to."""
@@ -45,9 +41,6 @@ STRAIGHT_BULGE = 1e-15
 
 CHUNK = 50_000
 """Pairs of pieces worked on at once; keeps the memory below about 100 MB."""
-
-MAX_TANGLE = 100_000
-"""Pairs of pieces with overlapping boxes in one contour; a sound one has about two for each piece."""
 
 
 @dataclass(frozen=True)
@@ -187,7 +180,7 @@ def _extremes(first: Pieces, second: Pieces) -> list[Array]:
     return [_at(n, d, first) for n, d in (one, two)]
 
 
-def _pairs(first: Pieces, second: Pieces) -> tuple[Array, Array]:
+def pair_distances(first: Pieces, second: Pieces) -> tuple[Array, Array]:
     """Return the least distance of the two pieces in each row, and where on the first it is."""
     least, place = to_pieces(first.start, second)[0], first.start.copy()
 
@@ -261,7 +254,7 @@ def least_between(ours: Pieces, cut: Pieces) -> tuple[Array, Array]:
         block = np.arange(low, min(m, low + rows))
         i, j = _near(ours.start[block], (own[0][block], own[1][block]), cut.start, others)
         table, found = np.full((len(block), n), np.inf), np.zeros((len(block), n, 2))
-        table[i, j], found[i, j] = _pairs(ours.take(block[i]), cut.take(j))
+        table[i, j], found[i, j] = pair_distances(ours.take(block[i]), cut.take(j))
         best = first_of_least(table, found)
         least[block] = table.min(axis=1)
         place[block] = found[np.arange(len(block)), best]
@@ -342,71 +335,6 @@ def boxes(pieces: Pieces) -> tuple[Array, Array]:
             low[:, axis] = np.minimum(low[:, axis], reach)
             high[:, axis] = np.maximum(high[:, axis], reach)
     return low, high
-
-
-def _near_pairs(pieces: Pieces) -> tuple[Index, Index]:
-    """Return the rows i < j of pieces whose boxes come within touching distance."""
-    low, high = boxes(pieces)
-    low, high = low - TOUCH_MM, high + TOUCH_MM
-    found: list[tuple[Index, Index]] = []
-    n = len(pieces)
-    for first in range(0, n, 512):
-        rows = slice(first, min(n, first + 512))
-        meet = (low[rows, None] <= high[None]).all(axis=2) & (low[None] <= high[rows, None]).all(axis=2)
-        i, j = np.nonzero(meet)
-        keep = i + first < j
-        found.append((i[keep] + first, j[keep]))
-    return np.concatenate([f[0] for f in found]), np.concatenate([f[1] for f in found])
-
-
-def _neighbours_meet(before: Pieces, after: Pieces, only_two: bool) -> tuple[Mask, Array]:
-    """Say which pieces meet their successor anywhere but at the joint, and where."""
-    meet, place = np.zeros(len(before), dtype=bool), before.end.copy()
-    tests = [(p, in_span(p, before) & in_span(p, after)) for p in meetings(before, after)]
-    if only_two:  # both ends are joints; the middle of one on the other means it runs back over itself
-        middle = along_pieces(before, np.full(len(before), 0.5))
-        tests.append((middle, to_pieces(middle, after)[0] < TOUCH_MM))
-    else:
-        tests.append((after.end, to_pieces(after.end, before)[0] < TOUCH_MM))
-        tests.append((before.start, to_pieces(before.start, after)[0] < TOUCH_MM))
-    for p, hit in tests:
-        hit = hit & (_norm(p - before.end) > TOUCH_MM)  # noqa: PLW2901
-        if only_two:
-            hit = hit & (_norm(p - before.start) > TOUCH_MM)  # noqa: PLW2901
-        place = np.where((hit & ~meet)[:, None], p, place)
-        meet |= hit
-    return meet, place
-
-
-def self_contacts(vertices: Array) -> tuple[tuple[int, int, tuple[float, float]], ...]:
-    """Find where a closed contour crosses or touches itself.
-
-    Args:
-        vertices: (n, 3) x [mm], y [mm] and bulge of a closed contour without pieces of no length.
-
-    Returns:
-        For each pair of pieces that meet away from their joint: the two piece numbers and the place [mm].
-
-    Raises:
-        GeometryError: The contour is a tangle that would take too long to measure.
-    """
-    pieces = pieces_of(vertices, closed=True)
-    n = len(pieces)
-    contacts: list[tuple[int, int, tuple[float, float]]] = []
-    first, second = _near_pairs(pieces)
-    if len(first) > MAX_TANGLE:
-        raise GeometryError(f"more than {MAX_TANGLE} pairs of its pieces lie over each other")
-    apart = (second - first != 1) & (second - first != n - 1)
-    first, second = first[apart], second[apart]
-    for low in range(0, len(first), CHUNK):
-        i, j = first[low : low + CHUNK], second[low : low + CHUNK]
-        distance, place = _pairs(pieces.take(i), pieces.take(j))
-        hit = np.flatnonzero(distance < TOUCH_MM)
-        contacts += [(int(i[h]), int(j[h]), (float(place[h, 0]), float(place[h, 1]))) for h in hit]
-    successor = np.roll(np.arange(n), -1)
-    meet, place = _neighbours_meet(pieces, pieces.take(successor), only_two=n == 2)
-    contacts += [(int(h), int(successor[h]), (float(place[h, 0]), float(place[h, 1]))) for h in np.flatnonzero(meet)]
-    return tuple(contacts)
 
 
 def along_pieces(pieces: Pieces, share: Array) -> Array:

@@ -19,6 +19,7 @@ from blankwright.base.finding import Finding, Level, finding
 from blankwright.base.said import Line, Size, Spot, Value, exact_mm, mm, said
 from blankwright.proof import distance
 from blankwright.proof.reader import Contour, CutDrawing
+from blankwright.proof.selfcontact import TOUCH_MM, self_contacts
 
 CODES: dict[str, str] = {
     "UNIT": "The file names its unit, and the numbers are in that unit.",
@@ -303,7 +304,7 @@ def _crossing(contours: list[Array]) -> list[Finding]:
     few = _few(contours)
     for vertices in contours[:MAX_COMPARED]:
         try:
-            contacts = distance.self_contacts(vertices)
+            contacts = self_contacts(vertices)
         except GeometryError as error:
             out.append(finding("CROSSING", f"The contour cannot be cut: {error}.", vertices[0, :2]))
             continue
@@ -313,7 +314,7 @@ def _crossing(contours: list[Array]) -> list[Finding]:
     for i, one in enumerate(few):
         for other in few[:i]:
             least, places = distance.between_pieces(one, other)
-            if least.min() < distance.TOUCH_MM:
+            if least.min() < TOUCH_MM:
                 where = places[least.argmin()]
                 out.append(finding("CROSSING", said("Two contours meet at {}.", spot(where, 3)), where))
     return or_ok(out, "CROSSING", "No contour crosses or touches itself.") if contours else []

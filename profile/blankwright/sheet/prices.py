@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from blankwright.base.errors import RequestError, unknown
+from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.fields import read_toml
 
 ITEMS: dict[str, tuple[str, ...]] = {
@@ -80,7 +80,7 @@ def _price(value: object, units: tuple[str, ...], where: str) -> Price:
     example = f'"9.80 per {units[0]}"'
     match = _PRICE.match(value) if isinstance(value, str) else None
     if match is None:
-        raise RequestError(f"{where}: {value!r} is not a price. Write it with its unit, such as {example}.")
+        raise RequestError(f"{where}: {told(value)} is not a price. Write it with its unit, such as {example}.")
     if match[2] not in units:
         raise RequestError(f"{where}: per '{match[2]}' does not go with it. Allowed: {', '.join(units)}.")
     amount = float(match[1].replace(",", "."))

@@ -12,7 +12,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from blankwright.base.errors import RequestError, unknown
+from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.said import STATUSES, Status
 from blankwright.shop import iso9013
 from blankwright.shop.records import KINDS, REGIONS, Process
@@ -211,7 +211,9 @@ def _check_overrides(overrides: Mapping[str, float]) -> None:
             raise unknown("region", str(region), REGIONS, "[allowance]")
         number = isinstance(value, (int, float)) and not isinstance(value, bool)
         if not number or not (0 <= value <= MAX_OVERRIDE_MM):  # nan fails the comparison as well
-            raise RequestError(f"[allowance] {region}: must be 0 to {MAX_OVERRIDE_MM:g} mm per side, got {value!r}.")
+            raise RequestError(
+                f"[allowance] {region}: must be 0 to {MAX_OVERRIDE_MM:g} mm per side, got {told(value)}."
+            )
 
 
 def _check_stock(chosen: Process, thickness_mm: float, material_kind: str) -> None:

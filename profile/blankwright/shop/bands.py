@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from blankwright.base.errors import RequestError
+from blankwright.base.errors import RequestError, told
 from blankwright.base.fields import Fields
 from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.said import Status
@@ -63,7 +63,7 @@ class Band(TableRow):
                 or not mark.least <= value <= mark.greatest
             ):
                 raise RequestError(
-                    f"{fields.where} {key}: expected a number {mark.least:g} to {mark.greatest:g}, got {value!r}."
+                    f"{fields.where} {key}: expected a number {mark.least:g} to {mark.greatest:g}, got {told(value)}."
                 )
         found = read_row(cls, fields, unit=mark.unit)
         if mark.unit != "C":

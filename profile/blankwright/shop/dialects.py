@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.library import templates_dir
+from blankwright.base.reading import is_plain_file
 from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.said import Status
 
@@ -98,7 +99,7 @@ def dialect(source: str, beside: Path | None = None) -> Dialect:
             raise unknown("dialect", source, dialect_names(), "[table] dialect")
         path = templates_dir() / "dialects" / f"{source}.toml"
         return read_row(Dialect, Fields(read_toml(path), path.name))
-    path = beside / source if beside is not None and (beside / source).is_file() else Path(source)
-    if not path.is_file():
+    path = beside / source if beside is not None and is_plain_file(beside / source) else Path(source)
+    if not is_plain_file(path):
         raise RequestError(f"{path}: there is no such dialect file. Shipped: {', '.join(dialect_names())}.")
     return read_row(Dialect, Fields(read_toml(path), path.name))

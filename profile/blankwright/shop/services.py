@@ -17,6 +17,8 @@ from typing import Annotated, Any, Literal
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.library import templates_dir
+from blankwright.base.plain import RESERVED
+from blankwright.base.reading import is_plain_file
 from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.units import length_mm, rate_mm_min, time_s
 from blankwright.shop.dialects import Dialect, dialect
@@ -249,8 +251,8 @@ def service(source: str, beside: Path | None = None) -> Service:
         if source not in service_names():
             raise unknown("service", source, service_names(), "--service")
         return service_from(read_toml(templates_dir() / "services" / f"{source}.toml"), f"{source}.toml")
-    path = beside / source if beside is not None and (beside / source).is_file() else Path(source)
-    if not path.is_file():
+    path = beside / source if beside is not None and is_plain_file(beside / source) else Path(source)
+    if not is_plain_file(path):
         raise RequestError(f"{path}: there is no such service file. Shipped: {', '.join(service_names())}.")
     return service_from(read_toml(path), path.name, path.parent)
 
@@ -282,12 +284,18 @@ def service_from(table: Mapping[str, Any], where: str, beside: Path | None = Non
 def _check_name_rule(rule: str) -> None:
     """Refuse a rule for file names that could not make a safe one, or that does not name the unit."""
     try:
-        fields = [field for _, field, _, _ in Formatter().parse(rule) if field is not None]
+        parsed = [(field, form, kind) for _, field, form, kind in Formatter().parse(rule) if field is not None]
     except ValueError:
         raise RequestError(f"name: '{rule}' has a brace too many or too few.") from None
+    need(not any(form or kind for _, form, kind in parsed), "name: a field is a word in braces, such as {slug}.")
+    fields = [field for field, _, _ in parsed]
     for field in fields:
         if field not in NAME_FIELDS:
             raise unknown("field of a file name", field, NAME_FIELDS, "name")
     need("unit" in fields, "name: the rule must hold {unit}; a file whose unit is not named costs a part.")
     safe = re.search(r"[^A-Za-z0-9_. {}-]", rule) is None
     need(safe, "name: only letters, digits, dots, _ and - are safe in a file name.")
+    sample = rule.format(**dict.fromkeys(NAME_FIELDS, "1"))
+    need(sample[0].isalnum(), f"name: '{rule}' must begin with a letter, a digit or a field; others hide a file.")
+    kept = sample.split(".")[0].strip().lower() in RESERVED
+    need(not kept, f"name: what '{rule}' makes is the name of a device on some systems. Begin with {{slug}}.")

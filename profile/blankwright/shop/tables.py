@@ -7,7 +7,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Protocol, TypeVar
 
-from blankwright.base.errors import RequestError, unknown
+from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.readrows import read_row, read_rows
 from blankwright.shop.records import Fit, Kind, Material, Process
@@ -39,7 +39,7 @@ def read_material(name: str, fields: Fields, kind: Kind) -> Material:
     """
     stainless = fields.table.get("stainless", False)
     if not isinstance(stainless, bool):
-        raise RequestError(f"{fields.where} stainless: must be true or false, got {stainless!r}.")
+        raise RequestError(f"{fields.where} stainless: must be true or false, got {told(stainless)}.")
     return read_row(Material, fields, None, name=name, kind="stainless" if stainless else kind)
 
 
@@ -138,7 +138,7 @@ def _by_key(pairs: Iterable[tuple[str, Entry]]) -> dict[str, Entry]:
 def _find(kind: str, name: object, known: Mapping[str, Entry], where: str, listed: str = "") -> Entry:
     if not isinstance(name, str):
         place = f"{where}: " if where else ""
-        raise RequestError(f"{place}the {kind} must be a name in quotes, got {name!r}.")
+        raise RequestError(f"{place}the {kind} must be a name in quotes, got {told(name)}.")
     entry = known.get(_key(name))
     if entry is None:
         raise unknown(kind, name, {other.name for other in known.values()}, where, listed)

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import json
 import math
-import tomllib
+import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from blankwright.base.errors import RequestError, unknown
+from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.files import write_over
+from blankwright.base.plain import plain_text
+from blankwright.base.reading import MAX_BYTES, parse_toml, read_text
 from blankwright.base.units import length_mm
 
 BAR_MM = 100.0
@@ -31,8 +33,6 @@ MOST_NAME = 40
 """Longest name of a printer [characters]."""
 
 _FILE = "printers.toml"
-_MOST_BYTES = 1_000_000
-# Some thousands of printers: a longer file is none of ours, and is not read.
 _KEYS = ("measured_x", "measured_y")
 _HEAD = "# How long the 100 mm bars came out on each printer, x along the lower edge, y along the left edge.\n"
 
@@ -58,7 +58,9 @@ class Printer:
         object.__setattr__(self, "name", _trimmed(self.name))
         for axis, value in (("x", self.measured_x_mm), ("y", self.measured_y_mm)):
             if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
-                raise RequestError(f"printer '{self.name}': the bar in {axis} must be a length in mm, got {value!r}.")
+                raise RequestError(
+                    f"printer '{self.name}': the bar in {axis} must be a length in mm, got {told(value)}."
+                )
         reason = ""
         if max(self._off_mm) > MOST_OFF_MM:
             reason = f"more than {MOST_OFF_MM:g} % off is not the printer"
@@ -162,10 +164,8 @@ def _path(folder: Path | None) -> Path:
 def _trimmed(name: object) -> str:
     text = name.strip() if isinstance(name, str) else ""
     if not 1 <= len(text) <= MOST_NAME:
-        raise RequestError(f"a printer's name has 1 to {MOST_NAME} characters, such as office; got {str(name)[:60]!r}.")
-    if any(0xD800 <= ord(char) <= 0xDFFF for char in text):
-        raise RequestError("a printer's name holds a character that cannot be kept. Choose a plainer name.")
-    return text
+        raise RequestError(f"a printer's name has 1 to {MOST_NAME} characters, such as office; got {told(name)}.")
+    return plain_text(text, "a printer's name")
 
 
 def _found(name: str, known: dict[str, Printer], path: Path) -> Printer:
@@ -183,16 +183,11 @@ def _read(path: Path) -> dict[str, Printer]:
     """Read the file; a missing one holds no printer."""
     mend = "Mend the file, or delete it and measure again"
     try:
-        if not path.exists():
+        if not os.path.lexists(path):
             return {}
-        if not path.is_file() or path.stat().st_size > _MOST_BYTES:
-            raise RequestError(f"{path}: is not a file of printers. {mend}.")
-        rows = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise RequestError(f"{path}: cannot be read ({error.strerror or error}).") from None
-    except (ValueError, RecursionError) as error:  # not UTF-8, not TOML, or nested without end
-        reason = str(error)[:120] if isinstance(error, tomllib.TOMLDecodeError) else "not a plain TOML file"
-        raise RequestError(f"{path}: cannot be understood ({reason}). {mend}.") from None
+        rows = parse_toml(read_text(path, MAX_BYTES, "a file of printers"), str(path))
+    except RequestError as error:
+        raise RequestError(f"{error} {mend}.") from None
     known: dict[str, Printer] = {}
     for name, row in rows.items():
         try:

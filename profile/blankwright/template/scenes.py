@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from blankwright.base.errors import RequestError
-from blankwright.base.units import length_mm
+from blankwright.base.units import apart, length_mm
 from blankwright.design.tang import chord_at
 from blankwright.geometry.chain import Chain, around
 from blankwright.geometry.clip import behind
@@ -75,7 +75,7 @@ def wishes(
 
     margin_mm = length_mm(margin, "--margin")
     if not 0 <= margin_mm <= 40:
-        raise RequestError(f"--margin: {margin_mm:g} mm is out of range. Allowed: 0 mm to 40 mm.")
+        raise RequestError(f"--margin: {apart(margin_mm, 0, 40)} mm is out of range. Allowed: 0 mm to 40 mm.")
     stretch = recall(printer).stretch if printer is not None else (1.0, 1.0)
     return Wishes(paper(paper_name), margin_mm, both_faces, dummy, stretch)
 

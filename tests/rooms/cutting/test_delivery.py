@@ -15,6 +15,7 @@ from blankwright.cutting.order import LayerUse, SentFile
 from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
 from blankwright.shop.services import Policy, Service, service, service_from
+from rooms.written import in_folder
 from truth.services_by_hand import changed
 
 
@@ -155,7 +156,7 @@ def test_a_service_by_relative_path(tmp_path: Path, command, monkeypatch: pytest
     monkeypatch.chdir(tmp_path)
     ran = command("cut", "chef", "--service", "shops/mine.toml", "--quantity", "4")
     assert (ran.code, ran.err) == (0, "")
-    assert sorted(p.name for p in Path("out/chef").iterdir()) == [
+    assert sorted(p.name for p in in_folder(Path("out/chef"))) == [
         "chef_3mm_cut_in.dxf", "chef_check_mm.pdf", "chef_note.txt",
     ]  # fmt: skip
     assert "Quantity    4." in Path("out/chef/chef_note.txt").read_text(encoding="ascii")
@@ -164,5 +165,5 @@ def test_a_service_by_relative_path(tmp_path: Path, command, monkeypatch: pytest
 def test_a_program_is_written_where_it_is_asked_for(tmp_path: Path, command) -> None:  # type: ignore[no-untyped-def]
     ran = command("cut", "chef", "--service", "own-table", "--with", "program", "--out", tmp_path)
     assert ran.code == 0
-    names = {p.name for p in (tmp_path / "chef").iterdir()}
+    names = {p.name for p in in_folder(tmp_path / "chef")}
     assert names == {"chef_3mm_path_mm.dxf", "chef_path_mm.nc", "chef_note.txt", "chef_check_mm.pdf"}

@@ -24,6 +24,7 @@ from blankwright.knife.knife import Knife, finish
 from blankwright.knife.words import part_words
 from blankwright.sheet.files import SheetWishes, sheet_paper
 from blankwright.shop.services import service
+from rooms.written import in_folder
 
 Command = Callable[..., Any]
 
@@ -85,7 +86,7 @@ def papers(
     assert ran.code == 0, ran.err
     (folder,) = out.iterdir()
     words = {"terminal": ran.out}
-    for path in sorted(folder.iterdir()):
+    for path in sorted(in_folder(folder)):
         if path.suffix == ".pdf":
             words["template"] = pdf_words(path.read_bytes())
         elif path.suffix == ".json":
@@ -100,7 +101,7 @@ def papers(
                 path.read_text(encoding="utf-8")
             )
     if printed:
-        _, where, names = make_sheet(read_design(source, changes), out / "sheets", SheetWishes(sheet_paper("A4")))
+        _, where, names, _ = make_sheet(read_design(source, changes), out / "sheets", SheetWishes(sheet_paper("A4")))
         words["sheet, printed"] = pdf_words((where / next(n for n in names if n.endswith(".pdf"))).read_bytes())
     return words
 

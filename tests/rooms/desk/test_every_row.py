@@ -169,7 +169,7 @@ def told(setting: Setting) -> Iterator[object]:
     yield from (changes[setting.key] for changes in (*FULL, *HIDDEN, *MARKED) if setting.key in changes)
 
 
-def test_every_setting(tmp_path: Path) -> None:
+def test_every_setting(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for setting in SETTINGS:
         found = list(told(setting))
         assert found, f"{setting.key} is set by no knife here"
@@ -180,7 +180,7 @@ def test_every_setting(tmp_path: Path) -> None:
     }
     cases |= {f"marked {i}": ("chef", changes, {"extras": ("marks", "parts")}) for i, changes in enumerate(MARKED)}
     (tmp_path / "mark.svg").write_text(MARK, encoding="utf-8")
-    MARKED[1]["mark.file"] = str(tmp_path / "mark.svg")
+    monkeypatch.chdir(tmp_path)
     each(tmp_path, cases)
 
 

@@ -23,13 +23,14 @@ from blankwright.design.request import read_design
 from blankwright.desk.make import make
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import KINDS
+from rooms.written import in_folder, under
 
 NAMES = ("chef_cut_mm.dxf", "chef_drawing_mm.svg", "chef.json")
 
 
 def contents(folder: Path) -> dict[str, bytes]:
-    """Return every file under a folder with its bytes, hidden ones too."""
-    return {str(p.relative_to(folder)): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
+    """Return every file under a folder with its bytes, hidden ones too, but the record of what was written."""
+    return {str(p.relative_to(folder)): p.read_bytes() for p in sorted(under(folder))}
 
 
 @pytest.mark.parametrize(("name", "construction"), KINDS)
@@ -50,7 +51,7 @@ def test_two_processes_give_the_same_bytes(tmp_path: Path) -> None:
 
 def test_the_files_are_those_of_the_contract(tmp_path: Path) -> None:
     made = make(read_design("chef", {"name": "Galley Chef"}), tmp_path)
-    assert sorted(p.name for p in (tmp_path / "galley-chef").iterdir()) == sorted(
+    assert sorted(p.name for p in in_folder(tmp_path / "galley-chef")) == sorted(
         [
             "galley-chef_cut_mm.dxf",
             "galley-chef_drawing_mm.svg",

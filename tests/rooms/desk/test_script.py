@@ -63,8 +63,11 @@ def test_an_overall_length_is_a_dimension_too() -> None:
         ({"blade_length": 210}, "blade_length_mm"),
         ({"construction": "half"}, "full"),
         ({"settings": {"pins.cuont": 2}}, "count"),
-        ({"blade_length_mm": math.nan}, "150.00 mm"),
-        ({"blade_length_mm": math.inf}, "150.00 mm"),
+        (
+            {"blade_length_mm": math.nan},
+            "blade_length_mm, a length in mm such as blade_length_mm=210: expected a number",
+        ),
+        ({"blade_length_mm": math.inf}, "expected a number, got inf"),
         ({"overall_length_mm": math.nan}, "overall"),
         ({"overall_length_mm": -math.inf}, "overall"),
         ({"blade_length_mm": "210 mm"}, "blade_length_mm"),

@@ -22,6 +22,7 @@ from blankwright.design.request import read_design
 from blankwright.geometry.outline import Outline
 from blankwright.proof.reader import read_dxf
 from blankwright.shop.services import service_from
+from rooms.written import in_folder
 from truth.services_by_hand import changed
 
 SAME = {"material.thickness": "3 mm", "material.grade": "80CrV2", "cutting.process": "water-jet"}
@@ -44,7 +45,7 @@ def designs(*names: str):  # type: ignore[no-untyped-def]
 def test_all_parts_are_in_one_file_with_room_between_them(tmp_path: Path, style: str) -> None:
     shop = service_from(STYLES[style], "shop.toml")
     made = together.cut_together(designs("chef", "paring"), tmp_path, shop, 2)
-    assert sorted(p.name for p in (tmp_path / "together").iterdir()) == [
+    assert sorted(p.name for p in in_folder(tmp_path / "together")) == [
         f"together_3mm_cut_{shop.unit}.dxf",
         "together_check_mm.pdf",
         "together_note.txt",

@@ -21,6 +21,7 @@ from blankwright.knife.knife import finish
 from blankwright.solid.handlebodies import SECTIONS
 from blankwright.solid.section import thickness
 from rooms.drawing.svg_reading import SVG, path_area, path_points, read
+from rooms.written import in_folder
 
 RICASSO = {"grind.ricasso": "3 mm", "grind.plunge_radius": "5 mm"}
 HOLLOW = {"grind.kind": "hollow", "grind.wheel": "400 mm", "grind.height": "8 mm"}
@@ -219,7 +220,7 @@ def test_make_and_weigh_write_the_sections(tmp_path, monkeypatch, capsys):
         cli.main()
     assert done.value.code == 0
     assert json.loads(capsys.readouterr().out)["files"] == ["chef_drawing_mm.svg"]
-    assert [p.name for p in (tmp_path / "b" / "chef").iterdir()] == ["chef_drawing_mm.svg"]
+    assert [p.name for p in in_folder(tmp_path / "b" / "chef")] == ["chef_drawing_mm.svg"]
     assert (tmp_path / "b" / "chef" / "chef_drawing_mm.svg").read_bytes() == svg
 
 

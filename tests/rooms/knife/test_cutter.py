@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from blankwright.base.errors import ProofError, RequestError
+from blankwright.base.errors import DesignError, RequestError
 from blankwright.design.request import BY_CUTTER, read_design
 from blankwright.desk.make import make
 from blankwright.knife.knife import Knife, finish
@@ -74,6 +74,6 @@ def test_more_than_the_cutter_needs_is_told() -> None:
 def test_less_than_the_cutter_may_take_is_refused(tmp_path: Path, asked: str) -> None:
     """An allowance that a jet would leave room in is not enough for a flame, whichever the design names."""
     design = read_design("chef", {"cutting.process": asked, "allowance.spine": "0.65 mm"})
-    with pytest.raises(ProofError, match=r"the process may take 1\.63"):
+    with pytest.raises(DesignError, match=r"\[allowance\] spine 0\.65 mm where the cut may take 1\.63 mm"):
         make(design, tmp_path / "out", only_cut=True, service=service("plasma"))
     assert not (tmp_path / "out").exists()

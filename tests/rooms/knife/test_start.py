@@ -14,6 +14,7 @@ from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
 from blankwright.knife.knobs import knob_of
 from blankwright.knife.moves import what_moves_it
+from rooms.written import in_folder
 
 Command = Callable[..., Any]
 BOUGHT = ("blank", "hardened-blank")
@@ -72,7 +73,7 @@ def test_found_steel_has_no_grade_that_nobody_named() -> None:
 @pytest.mark.parametrize("start", BOUGHT)
 def test_make_writes_what_is_laid_on_a_bought_blank(start: str, tmp_path: Path, command: Command) -> None:
     assert command("make", "utility", "--set", f"start.from={start}", "--out", tmp_path).code == 0
-    names = {path.name for path in (tmp_path / "utility").iterdir()}
+    names = {path.name for path in in_folder(tmp_path / "utility")}
     assert names == {"utility_drawing_mm.svg", "utility_template_a4.pdf", "utility_sheet.html", "utility.json"}
     report = json.loads((tmp_path / "utility" / "utility.json").read_text(encoding="utf-8"))
     assert report["outlines"]["cut"]["vertices"] == report["outlines"]["finished"]["vertices"]

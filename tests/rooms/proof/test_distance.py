@@ -10,7 +10,8 @@ import shapely
 
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline
-from blankwright.proof import distance
+from blankwright.proof import distance, selfcontact
+from blankwright.proof.selfcontact import self_contacts
 from rooms.counting import calls_in
 from rooms.every import every
 
@@ -119,9 +120,9 @@ def test_boxes_are_those_of_a_dense_polyline() -> None:
 
 
 def test_sound_contours_have_no_contacts() -> None:
-    assert distance.self_contacts(rounded(0, 0, 80, 20, 4)) == ()
-    assert distance.self_contacts(np.array([[-3.0, 0, 1.0], [3.0, 0, 1.0]])) == ()
-    assert distance.self_contacts(np.array([[0.0, 0, 0], [9, 0, 0], [0, 9, 0]])) == ()
+    assert self_contacts(rounded(0, 0, 80, 20, 4)) == ()
+    assert self_contacts(np.array([[-3.0, 0, 1.0], [3.0, 0, 1.0]])) == ()
+    assert self_contacts(np.array([[0.0, 0, 0], [9, 0, 0], [0, 9, 0]])) == ()
 
 
 @pytest.mark.parametrize(
@@ -136,7 +137,7 @@ def test_sound_contours_have_no_contacts() -> None:
     ],
 )
 def test_contacts_are_found(vertices: list[list[float]]) -> None:
-    assert distance.self_contacts(np.array(vertices, dtype=float))
+    assert self_contacts(np.array(vertices, dtype=float))
 
 
 @every(range(60))
@@ -144,16 +145,16 @@ def test_contacts_agree_with_geos_on_polygons(seed: int) -> None:
     rng = np.random.default_rng(seed)
     points = rng.uniform(0, 10, (int(rng.integers(3, 8)), 2))
     vertices = np.column_stack([points, np.zeros(len(points))])
-    assert bool(distance.self_contacts(vertices)) == (not shapely.LinearRing(points).is_simple)
+    assert bool(self_contacts(vertices)) == (not shapely.LinearRing(points).is_simple)
 
 
 def test_a_tangle_is_refused_before_its_pairs_are_measured(monkeypatch: pytest.MonkeyPatch) -> None:
     rng = np.random.default_rng(7)
     vertices = np.column_stack([rng.uniform(0, 10, (3000, 2)), np.zeros(3000)])
     measured: list[object] = []
-    monkeypatch.setattr(distance, "_pairs", lambda *pieces: measured.append(pieces))
+    monkeypatch.setattr(selfcontact, "pair_distances", lambda *pieces: measured.append(pieces))
     with pytest.raises(GeometryError, match="lie over each other"):
-        distance.self_contacts(vertices)
+        self_contacts(vertices)
     assert measured == []
 
 

@@ -19,6 +19,7 @@ from blankwright.report.data import Report
 from blankwright.report.families import families_json, families_text
 from blankwright.report.text import text_report
 from rooms.design.cases import FAMILIES
+from rooms.written import in_folder
 
 
 @pytest.fixture(scope="module")
@@ -106,4 +107,4 @@ def test_the_words_for_the_size_name_both_units() -> None:
 
 
 def test_nothing_is_written_to_the_folder_but_the_files(made: Made) -> None:
-    assert sorted(p.name for p in Path(made.folder).iterdir()) == sorted(made.report["files"])
+    assert sorted(p.name for p in in_folder(Path(made.folder))) == sorted(made.report["files"])

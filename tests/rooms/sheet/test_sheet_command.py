@@ -11,6 +11,7 @@ from typer.testing import CliRunner
 
 from blankwright.base.errors import RequestError
 from blankwright.cli import app
+from rooms.written import under
 
 RUN = CliRunner()
 
@@ -23,7 +24,7 @@ def line(folder: Path, *words: str) -> str:
 
 
 def names(folder: Path) -> list[str]:
-    return sorted(p.name for p in folder.rglob("*") if p.is_file())
+    return sorted(p.name for p in under(folder))
 
 
 def test_a_sheet_and_nothing_else(tmp_path: Path) -> None:

@@ -72,8 +72,7 @@ def test_an_unknown_printer_is_refused_with_the_known_names(tmp_path):
 
 
 NAMES = [
-    'the "big" one', "back\\slash", "two\nlines", "tab\there\r", "żółw 木 🔪", "it's", "[a.b]", "a = 1 # x",
-    "\x00a\x1f\x7fb\x85c", "a\u2028b\u2029c", "x" * 40, '"""', "'''", "measured_x",
+    'the "big" one', "back\\slash", "żółw 木 🔪", "it's", "[a.b]", "a = 1 # x", "x" * 40, '"""', "'''", "measured_x",
 ]  # fmt: skip
 
 
@@ -87,7 +86,10 @@ def test_any_name_survives_the_file(tmp_path, name):
     assert [p.name for p in all_printers(tmp_path)] == ["other"]
 
 
-@pytest.mark.parametrize("name", ["", "  \n", "x" * 41, None, 7, "\ud800"], ids=range(6))
+UNFIT = ["", "  \n", "x" * 41, None, 7, "\ud800", "two\nlines", "a\x1b[1m", "a\u2028b", "a\u202eb"]
+
+
+@pytest.mark.parametrize("name", UNFIT, ids=range(len(UNFIT)))
 def test_a_name_that_cannot_be_kept_is_refused(tmp_path, name):
     with pytest.raises(RequestError, match="a printer's name"):
         Printer(name, 100, 100)
@@ -171,7 +173,7 @@ def test_a_broken_file_is_named_and_left_alone(tmp_path, case):
 
 def test_a_folder_in_the_files_place_is_refused(tmp_path):
     (tmp_path / FILE).mkdir()
-    with pytest.raises(RequestError, match="is not a file of printers"):
+    with pytest.raises(RequestError, match="is a folder"):
         all_printers(tmp_path)
 
 

@@ -9,6 +9,7 @@ import pytest
 
 import blankwright.desk.make as making
 from blankwright.base.errors import RequestError
+from rooms.written import under
 
 
 @pytest.fixture(autouse=True)
@@ -21,7 +22,7 @@ def home(tmp_path, monkeypatch):
 
 
 def files(folder):
-    return sorted(p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()) if folder.exists() else []
+    return sorted(p.relative_to(folder).as_posix() for p in under(folder)) if folder.exists() else []
 
 
 def test_the_template_is_a_pdf_and_an_svg(command, tmp_path):

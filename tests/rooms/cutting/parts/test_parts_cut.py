@@ -28,6 +28,7 @@ from blankwright.proof.part import PartProof
 from blankwright.shop.services import Service, service, service_from
 from blankwright.shop.sheets import part_figures, sheet_stocks
 from rooms.every import every
+from rooms.written import in_folder
 from truth.services_by_hand import changed
 
 Command = Callable[..., "object"]
@@ -84,7 +85,7 @@ def test_a_template_of_a_low_blade_has_no_finger_hole_and_says_so() -> None:
 def test_make_writes_every_part_that_a_knife_has_with_one_word(tmp_path: Path, command: Command) -> None:
     ran = command("make", "chef", "--with", "parts", "--out", tmp_path, "--json")
     report = json.loads(ran.out)
-    written = {path.name for path in (tmp_path / "chef").iterdir()}
+    written = {path.name for path in in_folder(tmp_path / "chef")}
     assert set(report["files"]) == written
     assert {part["file"] for part in report["cut_parts"]} <= written
     assert {part["part"] for part in report["cut_parts"]} >= {"scales", "liners", "template"}

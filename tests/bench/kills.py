@@ -1,0 +1,343 @@
+"""Kills and races: a set of files is whole and old or whole and new, whatever ends the run that writes it.
+
+    python tests/bench/kills.py            everything, a quarter of an hour on two cores
+    python tests/bench/kills.py --quick    the writing room alone, without a knife, two seconds: part of the suite
+
+One kill by each signal at every single move of a file, in every command that writes; kills at random times; two makers
+at once. After SIGKILL a hidden folder may stay, and files may be missing, but no new file lies beside an older one, and
+the next run mends it. Every fault is told, and ends with exit code 1.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import itertools
+import os
+import pkgutil
+import random
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+os.environ["OPENBLAS_NUM_THREADS"] = "1"  # a process that forks has one thread
+
+import blankwright
+from blankwright.base.files import staging, write_files, write_over
+from blankwright.base.written import RECORD
+
+SIGNALS = (signal.SIGTERM, signal.SIGINT, signal.SIGKILL)
+State = dict[str, bytes]
+
+
+@dataclass(frozen=True)
+class Case:
+    """Something that writes.
+
+    Args:
+        name: What it is called.
+        old: Writes the older state.
+        new: Writes the newer one over it; this is what is killed.
+        edited: Whether the older state was edited by hand, and has to be kept.
+    """
+
+    name: str
+    old: Callable[[], object]
+    new: Callable[[], object]
+    edited: bool = False
+
+
+def state(folder: Path) -> State:
+    return {p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
+
+
+def tidy(found: State) -> bool:
+    return not any(".writing-" in name for name in found)
+
+
+def forked(run: Callable[[], object], folder: Path, kill_at: int | None, number: int) -> tuple[int, int]:
+    """Run something in a fork of this process, killed after a move of a file; return its status and its moves."""
+    ours, theirs = os.pipe()
+    child = os.fork()
+    if child == 0:
+        moves = 0
+        os.chdir(folder)
+
+        def counted(move: Callable[..., object]) -> Callable[..., object]:
+            def moved(*args: object, **kwargs: object) -> object:
+                nonlocal moves
+                try:
+                    return move(*args, **kwargs)
+                finally:
+                    moves += 1
+                    if moves == kill_at:
+                        os.kill(os.getpid(), number)
+
+            return moved
+
+        for name in ("replace", "rename", "link"):
+            setattr(os, name, counted(getattr(os, name)))
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, 1)
+        os.dup2(nowhere, 2)
+        code = 70
+        try:
+            if kill_at == 0:
+                os.kill(os.getpid(), number)
+            run()
+            code = 0
+        except SystemExit as end:
+            code = end.code if isinstance(end.code, int) else 0
+        except KeyboardInterrupt:
+            code = 130
+        finally:
+            os.write(theirs, str(moves).encode())
+            os._exit(code)
+    os.close(theirs)
+    _, status = os.waitpid(child, 0)
+    with os.fdopen(ours, "rb") as stream:
+        moves = int(stream.read() or b"0")
+    return status, moves
+
+
+def judged(found: State, old: State, new: State, number: int) -> str | None:
+    """Return what is wrong with a folder after a kill."""
+    if found in (old, new):
+        return None
+    if number != signal.SIGKILL:
+        return "neither old nor new" if tidy(found) else "something was left over"
+    seen = {n: c for n, c in found.items() if ".writing-" not in n}
+    rests = [{n for n, c in seen.items() if one.get(n) != c and not n.endswith(".kept")} for one in (old, new)]
+    return "old and new files are mixed" if all(rests) else None
+
+
+def mended(folder: Path) -> None:
+    """Do what the next run does when it enters the folder."""
+    for left in folder.rglob(".writing-*"):
+        with staging(left.parent):
+            pass
+
+
+def at_every_move(case: Case, number: int) -> tuple[int, list[str]]:
+    """Kill a case at each of its moves; return how many kills there were and what was wrong."""
+    wrong: list[str] = []
+    with tempfile.TemporaryDirectory(prefix="kills-") as name:
+        top = Path(name)
+        begin, through = top / "begin", top / "through"
+        begin.mkdir()
+        forked(case.old, begin, None, number)
+        if case.edited:
+            edited = next(p for p in sorted(begin.rglob("*")) if p.is_file() and p.name != RECORD)
+            edited.write_bytes(edited.read_bytes() + b"\n")
+        shutil.copytree(begin, through)
+        status, moves = forked(case.new, through, None, number)
+        old, new = state(begin), state(through)
+        if status or old == new or not moves:
+            return 0, [f"{case.name}: does nothing to be killed in (status {status}, {moves} moves)"]
+        if case.edited and not any(n.endswith(".kept") for n in new):
+            wrong.append(f"{case.name}: the edited file was not kept")
+        for kill_at in range(moves + 1):
+            work = top / f"at-{kill_at}"
+            shutil.copytree(begin, work)
+            forked(case.new, work, kill_at, number)
+            place = f"{case.name}, {signal.Signals(number).name} after move {kill_at} of {moves}"
+            fault = judged(state(work), old, new, number)
+            if fault is None and number == signal.SIGKILL:
+                mended(work)
+                rest = {n: c for n, c in state(work).items() if not n.endswith(".kept")}
+                if rest != old and state(work) != new:
+                    fault = "the next run does not mend it"
+            if fault is None:
+                forked(case.new, work, None, number)
+                fault = None if state(work) == new else "the next run does not write the new state"
+            if fault is not None:
+                wrong.append(f"{place}: {fault}: {sorted(state(work))}")
+        return moves + 1, wrong
+
+
+def plain_cases() -> list[Case]:
+    """Return sets of the writing room alone."""
+
+    def three(words: str) -> Callable[[], object]:
+        return lambda: write_files(Path("set"), {f"{n}.txt": f"{words} {n}" for n in "abc"})
+
+    def two(words: str) -> Callable[[], object]:
+        return lambda: write_files(Path("set"), {f"{n}.txt": f"{words} {n}" for n in "ad"})
+
+    return [
+        Case("a set", three("old"), three("new")),
+        Case("an edited set", three("old"), three("new"), edited=True),
+        Case("a set with other names", three("old"), two("new")),
+        Case("a first set", lambda: None, three("new")),
+        Case(
+            "one file",
+            lambda: write_over(Path("one.txt"), "old", new_folder=False),
+            lambda: write_over(Path("one.txt"), "new", new_folder=False),
+        ),
+    ]
+
+
+def line(*words: str) -> Callable[[], object]:
+    """Return the run of a command line in this process."""
+
+    def run() -> object:
+        from blankwright.cli import main
+
+        os.environ["XDG_CONFIG_HOME"] = str(Path.cwd() / "config")
+        sys.argv = ["blankwright", *words]
+        return main()
+
+    return run
+
+
+def command_cases() -> list[Case]:
+    """Return every command that writes, over the files of another length of blade."""
+    short, long = "blade.length=200mm", "blade.length=240mm"
+
+    def pair(name: str, *words: str, edited: bool = False) -> Case:
+        return Case(name, line(*words, "--set", short), line(*words, "--set", long), edited)
+
+    def loose() -> None:
+        text = "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n"
+        corners = [(0, 0), (300, 0), (300, 30), (0, 30), (0, 0)]
+        for (x, y), (u, v) in itertools.pairwise(corners):
+            text += f"0\nLINE\n8\n0\n10\n{x}\n20\n{y}\n11\n{u}\n21\n{v}\n"
+        Path("in.dxf").write_text(text + "0\nENDSEC\n0\nEOF\n")
+        Path("out.dxf").write_text("something older\n")
+
+    return [
+        pair("make", "make", "chef"),
+        pair("make, edited", "make", "chef", edited=True),
+        pair("cut", "cut", "chef"),
+        pair("cut --service --with program", "cut", "chef", "--service", "own-table", "--with", "program"),
+        pair("cut --part", "cut", "chef", "--part", "scales"),
+        pair("sheet", "sheet", "chef"),
+        pair("template", "template", "chef"),
+        pair("weigh --with sections", "weigh", "chef", "--with", "sections"),
+        Case(
+            "aim",
+            lambda: Path("chef-aimed.toml").write_text("# something older\n"),
+            line("aim", "chef", "--weight", "190g", "--let", "scales.thickness", "--force"),
+        ),
+        Case(
+            "printer",
+            line("printer", "office", "--measured-x", "99.2mm", "--measured-y", "100.4mm"),
+            line("printer", "office", "--measured-x", "99.3mm", "--measured-y", "100.5mm"),
+        ),
+        Case("inspect --mend", loose, line("inspect", "in.dxf", "--mend", "out.dxf", "--force")),
+    ]
+
+
+def loaded() -> None:
+    """Load everything once, so that a fork has it."""
+    for found in pkgutil.walk_packages(blankwright.__path__, "blankwright."):
+        importlib.import_module(found.name)
+    for name in ("ezdxf", "shapely", "svgwrite", "reportlab.pdfgen.canvas", "reportlab.platypus", "scipy.optimize"):
+        importlib.import_module(name)
+
+
+def started(folder: Path, length: int) -> subprocess.Popen[bytes]:
+    """Begin a whole run of its own."""
+    words = [sys.executable, "-m", "blankwright.cli", "make", "chef", "--set", f"blade.length={length}mm"]
+    return subprocess.Popen(words, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+
+
+def made(top: Path, length: int) -> State:
+    folder = top / f"whole-{length}"
+    folder.mkdir()
+    assert started(folder, length).wait() == 0
+    return state(folder)
+
+
+def random_kills(count: int, dice: random.Random) -> list[str]:
+    """Kill whole runs at random times over an older set."""
+    wrong: list[str] = []
+    outcomes = {"old": 0, "new": 0, "between": 0}
+    with tempfile.TemporaryDirectory(prefix="kills-") as name:
+        top = Path(name)
+        old, new = made(top, 200), made(top, 240)
+        begin = time.monotonic()
+        shutil.copytree(top / "whole-200", top / "timed")
+        started(top / "timed", 240).wait()
+        took = time.monotonic() - begin
+        for i in range(count):
+            work = top / "work"
+            shutil.copytree(top / "whole-200", work)
+            number = SIGNALS[i % 3]
+            run = started(work, 240)
+            time.sleep(dice.uniform(0.3, 1.05) * took)
+            run.send_signal(number)
+            run.wait()
+            found = state(work)
+            outcomes["old" if found == old else "new" if found == new else "between"] += 1
+            fault = judged(found, old, new, number)
+            if fault is None and started(work, 240).wait():
+                fault = "the next run fails"
+            if fault is None and state(work) != new:
+                fault = "the next run does not write the new state"
+            if fault is not None:
+                wrong.append(f"random kill {i}, {signal.Signals(number).name}: {fault}: {sorted(found)}")
+            shutil.rmtree(work)
+    print(f"{count} kills at random times: {outcomes}, {len(wrong)} faults", flush=True)
+    return wrong
+
+
+def races(count: int, dice: random.Random) -> list[str]:
+    """Let two makers write another state into one folder at once."""
+    wrong: list[str] = []
+    won = {200: 0, 240: 0}
+    with tempfile.TemporaryDirectory(prefix="kills-") as name:
+        top = Path(name)
+        whole = {length: made(top, length) for length in (200, 240)}
+        for i in range(count):
+            work = top / f"race-{i}"
+            work.mkdir()
+            first = started(work, 200)
+            time.sleep(dice.uniform(0, 0.15))
+            second = started(work, 240)
+            codes = first.wait(), second.wait()
+            found = state(work)
+            who = [length for length, one in whole.items() if one == found]
+            if codes != (0, 0) or not who:
+                wrong.append(f"race {i}: exit codes {codes}, {sorted(found)}")
+            for length in who:
+                won[length] += 1
+    print(f"{count} races of two makers: won by {won}, {len(wrong)} faults", flush=True)
+    return wrong
+
+
+def main() -> int:
+    """Run what was asked for."""
+    asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    asked.add_argument("--quick", action="store_true")
+    asked.add_argument("--random", type=int, default=200)
+    asked.add_argument("--races", type=int, default=50)
+    asked.add_argument("--seed", type=int, default=1)
+    given = asked.parse_args()
+    dice = random.Random(given.seed)
+    print(f"seed {given.seed}")
+    wrong: list[str] = []
+    if not given.quick:
+        loaded()
+    for case in plain_cases() if given.quick else [*plain_cases(), *command_cases()]:
+        kills = 0
+        before = len(wrong)
+        for number in SIGNALS:
+            count, found = at_every_move(case, number)
+            kills, wrong = kills + count, wrong + found
+        print(f"{case.name}: {kills} kills, {len(wrong) - before} faults", flush=True)
+    if not given.quick:
+        wrong += random_kills(given.random, dice)
+        wrong += races(given.races, dice)
+    print("\n".join([*wrong, f"{len(wrong)} faults"]))
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,102 @@
+"""Whatever a script hands in, the answer is a knife or the words of a wrong request, never a fault from within."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+import blankwright as bw
+from blankwright.base.errors import RequestError, told
+from blankwright.design.request import read_design
+from blankwright.desk.script import Knife, row
+from blankwright.knife.aim import aimed_text
+from rooms.every import every
+
+NOTHING: Any = None
+HUGE = 10**5000
+
+
+def knife() -> Knife:
+    return bw.solve("chef")
+
+
+WRONG: dict[str, Callable[[], object]] = {
+    f"settings={told(value)}": lambda value=value: bw.solve("chef", settings=value)  # type: ignore[misc]
+    for value in (5, ["a"], "pins.count", {5: "x"}, {NOTHING: "x"}, {"pins.count": object()}, {"pins.count": True},
+                  {"pins.count": HUGE}, {"material.thickness": HUGE}, {"material.thickness": math.inf},
+                  {"material.thickness": math.nan}, {"pins.positions": [object()]}, {"scales.material": ["beech"]},
+                  {"scales.section": ["slab"]}, {"name": "a\nb"}, {"name": 5}, {"name": "a\u202eb"},
+                  {"mark.text": "a\x1b[1m"})
+}  # fmt: skip
+WRONG |= {
+    f"what={told(value)}": lambda value=value: bw.solve(value)  # type: ignore[misc]
+    for value in (5, NOTHING, b"chef", "a\0.toml", "", object(), "x" * 5000, "x" * 5000 + ".toml")
+}
+WRONG |= {
+    f"blade_length_mm={told(value)}": lambda value=value: bw.solve("chef", blade_length_mm=value)  # type: ignore[misc]
+    for value in (HUGE, 10**400, math.inf, math.nan, "210 mm", True, NOTHING, 1j, np.array([1.0, 2.0]))
+}
+WRONG |= {
+    f"overall_length_mm={value}": lambda value=value: bw.solve("chef", overall_length_mm=value)  # type: ignore[misc]
+    for value in (math.nan, 1e300, -1, 0)
+}
+WRONG |= {
+    f"aim weight {told(value)}": lambda value=value: knife().aim(["heel_height"], weight_g=value)  # type: ignore[misc]
+    for value in (math.inf, math.nan, True, "180 g", 10**400, -5, 0)
+}
+WRONG |= {
+    f"aim let {told(value)}": lambda value=value: knife().aim(value, weight_g=180)  # type: ignore[misc]
+    for value in (NOTHING, 5, [5], [], [NOTHING], ["no_such"])
+}
+WRONG |= {
+    f"sweep {told(value)}": lambda value=value: list(bw.sweep(value))  # type: ignore[misc]
+    for value in (NOTHING, 5, "chef", [NOTHING], [5], ["chef"])
+}
+WRONG |= {
+    "sweep by no executor": lambda: list(bw.sweep([read_design("chef")], 5)),  # type: ignore[arg-type]
+    "row": lambda: row(NOTHING),
+    "construction": lambda: bw.solve("chef", construction=5),  # type: ignore[arg-type]
+    "cut": lambda: knife().cut(5),  # type: ignore[arg-type]
+    "cut by a list": lambda: knife().cut(["water-jet"]),  # type: ignore[arg-type]
+    "Knife": lambda: Knife(NOTHING),
+    "load_family": lambda: bw.load_family(NOTHING),
+    "load_family 5": lambda: bw.load_family(5),  # type: ignore[arg-type]
+    "read_design": lambda: read_design("chef", 5),  # type: ignore[arg-type]
+    "replace": lambda: read_design("chef").replace(settings=5),  # type: ignore[arg-type]
+    "replace by no number": lambda: read_design("chef").replace(blade_length_mm=math.nan),
+}
+
+
+@every(WRONG)
+def test_a_wrong_request_in_a_script_is_said_in_words(what: str) -> None:
+    with pytest.raises(RequestError) as error:
+        WRONG[what]()
+    assert 10 <= len(str(error.value)) < 1500
+    assert str(error.value).isprintable()
+
+
+@every([("extras", 1.0), ("extras", None), ("extras", [5]), ("extras", {"stl": 1}), ("paper", 5), ("paper", None),
+        ("out", None), ("out", 5), ("out", "a\0b"), ("out", b"out")])  # fmt: skip
+def test_what_cannot_be_written_is_said_in_words(key: str, value: object) -> None:
+    given: dict[str, Any] = {"out": Path("never-made"), key: value}
+    with pytest.raises(RequestError):
+        knife().write(**given)
+    assert not Path("never-made").exists()
+
+
+def test_what_a_script_may_hand_in() -> None:
+    assert bw.solve("chef", blade_length_mm=np.float32(210.0)).dimensions_mm["blade_length"] == pytest.approx(210)
+    assert knife().aim("heel_height", weight_g=180).reached == knife().aim(["heel_height"], weight_g=180).reached
+    assert bw.solve(Path("chef")).design.name == "chef"
+
+
+def test_an_aimed_design_of_a_long_name_can_be_read_again(tmp_path: Path) -> None:
+    long = read_design("chef", {"name": "x" * 100})
+    file = tmp_path / "long.toml"
+    file.write_text(aimed_text(Knife(long).aim(["heel_height"], weight_g=180)), encoding="utf-8")
+    assert read_design(file).name == "x" * 94 + " aimed"
