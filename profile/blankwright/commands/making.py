@@ -251,6 +251,7 @@ def _make(
     designs: list[Design], out: Path, shown: Shown, extras: tuple[str, ...], wanted: Wishes | None,
     service: Service | None, quantity: int,
 ) -> None:  # fmt: skip
+    from blankwright.desk.make import left_before
     from blankwright.desk.make import make as make_files
     from blankwright.report.text import text_report
 
@@ -262,7 +263,7 @@ def _make(
             made = make_files(design, out, extras, wanted is None, wanted, service, quantity, taken)
         except ProofError as error:
             _show_refused(error, shown, reports)
-            raise
+            raise ProofError(f"{error} {left_before(design, out)}".rstrip(), error.shown) from None
         reports.append(made.report)
         taken += made.files_for_shop
         if not shown.as_json:

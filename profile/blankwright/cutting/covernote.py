@@ -218,7 +218,8 @@ def kerf_words(delivery: Delivery) -> str:
         return "Drawn at the size of the part: cut outside the line."
     if delivery.path is None:
         return "Drawn at the size of the part; please compensate for your kerf."
-    return f"A kerf of {delivery.path.kerf_mm:g} mm is in this path: do not compensate again."
+    kerf = length(delivery.path.kerf_mm, delivery.style.unit, 2) if delivery.style.unit == "in" else None
+    return f"A kerf of {kerf or f'{delivery.path.kerf_mm:g} mm'} is in this path: do not compensate again."
 
 
 def _kerf_rows(part: Delivery) -> list[NoteRow]:
@@ -239,7 +240,7 @@ def layout_rows(parts: Sequence[Placed], program_file: str | None) -> list[NoteR
     rows = []
     if len(parts) > 1:
         apart = length(gap_mm([part.sent for part in parts]), parts[0].sent.style.unit)
-        text = f"{len(parts)} in this file, one below the other, {apart} apart: cut the file once."
+        text = f"{len(parts)} in this file, one below the other, at least {apart} of stock between: cut the file once."
         rows.append(NoteRow("Parts", text))
     return rows + (_path_rows(parts, program_file) if parts[0].passes else [])
 
@@ -253,8 +254,17 @@ def _path_rows(parts: Sequence[Placed], program_file: str | None) -> list[NoteRo
                 f"{table.enter}, {_counted(tabs, 'tab')}. Every cut is one open line: way in, cut, way out."),
     ]  # fmt: skip
     if program_file is not None:
-        rows.append(NoteRow("Program", f"{program_file}: the same path; X0 Y0 is its lower left corner."))
-    text = f"About {run.time_s(table):.0f} s at {table.feed_mm_min:g} mm/min, without speeding up and slowing down."
+        rows.append(
+            NoteRow(
+                "Program",
+                f"{program_file}: the same cuts; X0 Y0 is the lower left corner of them "
+                "all. What is only marked stands in the drawing alone.",
+            )
+        )
+    feed = f"{table.feed_mm_min:g} mm/min"
+    if parts[0].sent.style.unit == "in":
+        feed = f"{table.feed_mm_min / MM_PER_INCH:.1f} in/min ({feed})"
+    text = f"About {run.time_s(table):.0f} s at {feed}, without speeding up and slowing down."
     return [*rows, NoteRow("Time", text)]
 
 

@@ -133,10 +133,21 @@ def _path(knife: Knife, service: Service) -> CutterPath | None:
 def _drawn(knife: Knife, deviation_mm: float | None) -> Outline:
     """Return the outline as it is drawn: arcs, or chords that are nowhere nearer to the knife than the arcs."""
     if deviation_mm is None:
-        return knife.cut
+        return from_the_butt(knife.cut)
     further = {region: mm + deviation_mm for region, mm in knife.oversize.regions_mm.items()}
     points = cut_outline(knife.shape.smooth, further).outline.flattened(deviation_mm)
-    return Outline(np.column_stack([points, np.zeros(len(points))]))
+    return from_the_butt(Outline(np.column_stack([points, np.zeros(len(points))])))
+
+
+def from_the_butt(outline: Outline) -> Outline:
+    """Return an outline that begins at its rearmost vertex.
+
+    Many controllers pierce where a contour begins, and a pierce spoils what it touches: heel corner and edge are the
+    last places for it (common practice).
+    """
+    first = int(np.argmin(outline.starts[:, 0]))
+    regions = outline.regions[first:] + outline.regions[:first]
+    return Outline(np.roll(outline.vertices, -first, axis=0), regions, outline.max_error_mm)
 
 
 def style_of(service: Service) -> FileStyle:

@@ -68,7 +68,7 @@ def column(sent: Sequence[Delivery], quantity: int) -> tuple[Placed, ...]:
         for _ in range(quantity):
             dy = low - y1
             parts.append(Placed(one, left - x0, dy))
-            low = y0 + dy - gap
+            low = y0 + dy - gap - (one.path.kerf_mm if one.path else 0.0)  # of which half lies on each side
     return tuple(parts)
 
 

@@ -229,6 +229,16 @@ def _older(folder: Path, slug: str, names: list[str], code: str) -> tuple[str, .
     return () if f"{slug}.json" in left and _code_of(folder / f"{slug}.json") == code else left
 
 
+def left_before(design: Design, out: Path) -> str:
+    """Return what lies in a design's folder from an earlier run, in a sentence for whoever is refused; or nothing."""
+    folder = out / design.slug
+    left = _older(folder, design.slug, [], "")
+    if not left:
+        return ""
+    more = f" and {len(left) - 3} more" if len(left) > 3 else ""
+    return f"What an earlier run left in {folder.as_posix()} is unchanged and shows another state: {', '.join(left[:3])}{more}."
+
+
 def _code_of(path: Path) -> str | None:
     try:
         table = json.loads(read_text(path, _MOST_BYTES, "a report"))

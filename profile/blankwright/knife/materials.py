@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from blankwright.base.errors import RequestError, nearest_names
+from blankwright.base.errors import RequestError, nearest_names, unknown
 from blankwright.design.keys import BY_KEY, SETTINGS
 from blankwright.design.request import Design
 from blankwright.shop.tables import MATERIALS, material, materials
@@ -28,10 +28,15 @@ def check_materials(design: Design) -> None:
 def _check(design: Design, key: str) -> None:
     table, word = key.split(".")
     name, kinds = str(design.settings[key]), BY_KEY[key].kinds
-    found = material(name, f"[{table}] {word}")
+    stems = list(dict.fromkeys(_STEMS[kind] for kind in kinds))
+    try:
+        found = material(name, f"[{table}] {word}")
+    except RequestError:  # the nearest that would do here, not the nearest of all
+        fit = [m.name for m in materials() if m.kind in kinds]
+        listed = f"All are listed by: {' or '.join(f'blankwright tables {stem}' for stem in stems)}."
+        raise unknown("material", name, fit, f"[{table}] {word}", listed) from None
     if found.kind in kinds:
         return
-    stems = list(dict.fromkeys(_STEMS[kind] for kind in kinds))
     near = nearest_names(name, [m.name for m in materials() if m.kind in kinds])
     hint = f" Nearest: {', '.join(near)}." if near else ""
     raise RequestError(

@@ -9,6 +9,7 @@ from blankwright.sheet.quantities import ASKED, OUTLINE, WEIGHED, computed, gram
 from blankwright.sheet.quantities import standing as standing_of
 from blankwright.sheet.tablelines import band_row, cautions_of, rule_lines
 from blankwright.shop.hardening import hardening
+from blankwright.shop.services import Table as OwnTable
 from blankwright.shop.stagecautions import cutting_cautions
 from blankwright.shop.tables import process
 
@@ -154,8 +155,10 @@ def cut(knife: Knife) -> Stage:
     rows.append(Row("Kerf, not part of the allowance", (mm(way.kerf_mm.value, 2),), standing_of(way.kerf_mm)))
     served = way.machine_cut
     steps = (
-        lines("Send the cutting file with its cover note; the note says what is cut and what is only marked.",
-              "Say that the part starts at the butt or on the spine, never at the tip, heel or edge.")
+        lines(*_on_own_table(knife.service.table))
+        if knife.service is not None and knife.service.table is not None
+        else lines("Send the cutting file with its cover note; the note says what is cut and what is only marked.",
+                   "Say that the part starts at the butt or on the spine, never at the tip, heel or edge.")
         if served
         else lines("Glue or tape the printed template on, or trace it, and scribe the dashed cut line.",
                    "Measure the template's bars first: a print at another scale is a knife of another size.",
@@ -169,6 +172,20 @@ def cut(knife: Knife) -> Stage:
     return Stage(
         "cut", f"Cut the blank: {way.title}", tuple(rows), (left, made_of), steps, tuple(checks), _cut_cautions(knife)
     )
+
+
+def _on_own_table(table: OwnTable) -> list[str]:
+    """Return how a path is run on one's own table."""
+    steps = [
+        "Run the path once with the cutter off: it must stay on the stock, clear of clamps.",
+        "Then cut: holes first, the outline last. The kerf is in the path; switch the controller's compensation off.",
+    ]
+    if table.tabs:
+        many = "bridge holds" if table.tabs == 1 else f"{table.tabs} bridges hold"
+        steps.append(
+            f"{many[:1].upper()}{many[1:]} the part: cut through them with a thin disc and grind the stubs flush."
+        )
+    return steps
 
 
 def _marked(knife: Knife) -> str:
@@ -296,18 +313,14 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
         shown = (mm(from_front), mm(hole.y_mm), cut, mm(hole.diameter_mm, 2))
         rows.append(Row(f"{hole.purpose}: {_MADE[made.made.made_by]}", shown, OUTLINE))
     places = Table("Hole", ("behind the handle front", "above the board line", "cut", "finished"), tuple(rows))
+    how = {made.made.made_by for made in knife.holes}
+    word = "Drill" if "drill" in how else "Ream" if "ream" in how else "Clean the holes"
     return Stage(
         "drill",
-        "Drill, before any heat" if knife.start.heated else "Drill",
+        f"{word}, before any heat" if knife.start.heated else word,
         bits,
         (places,),
-        lines(
-            f"{_marked(knife)} the centres, start with a short stiff bit, clamp the work down.",
-            "Drill the two outermost pins first, peg them, then the rest.",
-            "Ream what was cut under size; countersink both sides a hair: a sharp rim starts a crack in the quench."
-            if not knife.start.wooden
-            else "Back the board with scrap so that it does not break out.",
-        ),
+        lines(*_hole_steps(knife, how)),
         lines(
             "A pin goes through every hole by hand and stands square.",
             "All holes of the sheet are there: count them against the template."
@@ -315,3 +328,18 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
         ),
         cautions_of("drilling") if knife.start.heated else cautions_of("drilling", 0),
     )  # fmt: skip
+
+
+def _hole_steps(knife: Knife, how: set[str]) -> list[str]:
+    """Return what is done to the holes: nobody punches or drills one that is cut already."""
+    steps = []
+    if "drill" in how:
+        which = "the centres" if how == {"drill"} else "the centres of the holes that are not cut"
+        steps.append(f"{_marked(knife)} {which}, start with a short stiff bit, clamp the work down.")
+        if sum(made.made.made_by == "drill" for made in knife.pins) > 2:
+            steps.append("Drill the two outermost pins first, peg them, then the rest.")
+    if "ream" in how:
+        steps.append("Ream what was cut under size from one side, slowly and with oil, the work clamped down.")
+    if knife.start.wooden:
+        return [*steps, "Back the board with scrap so that it does not break out."]
+    return [*steps, "Countersink both sides a hair: a sharp rim starts a crack in the quench."]

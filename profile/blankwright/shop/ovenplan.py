@@ -26,8 +26,8 @@ SCALES_FAST_C = 870.0
 PRACTICE = "shop practice"
 
 DOOR = Rule(
-    "Opening the door costs about 55 °C (100 °F) each time: set the oven at the top of the range, let it settle, load "
-    "quickly, and count nothing until it shows its set point again.",
+    "Opening the door costs about 55 °C (100 °F) each time: let the oven settle at its set point, load quickly, and "
+    "count nothing until it shows that again. Never set it higher to make up for the door.",
     PRACTICE,
     "common practice",
 )
@@ -122,7 +122,7 @@ def oven_plan(
 def _assumptions(entry: Hardening, emissivity: Band, lump: float, set_c: float, start_c: float) -> tuple[Rule, ...]:
     holds = "so it does" if lump < BIOT_LIMIT else "so it does not hold: the core lags, add soak"
     found = [
-        Rule(f"The oven stands at its set point and the blade goes in at {start_c:g} °C.", "ours", "computed"),
+        Rule(f"The oven stands at its set point and the blade goes in at {start_c:.0f} °C.", "ours", "computed"),
         Rule(
             f"Heat comes by radiation on both faces, emissivity {emissivity.words()}; moving air would shorten it.",
             emissivity.source,

@@ -128,7 +128,7 @@ def check_scene(shown: CheckPrint) -> Scene:
     spots = [spot for layer in shown.layers for spot in layer.points]
     circles = [circle for layer in cut for circle in layer.circles]
     return Scene(
-        name="check", title="check print of the cutting file", solid=(), dashed=(),
+        name="check", title="check print", solid=(), dashed=(),
         lines=(*strokes, *(stroke for spot in spots for stroke in _cross(spot))), holes=(),
         labels=tuple(_diameter(circle, shown.unit) for circle in circles), texts=texts, facts=(),
         avoid=tuple(_kept(x, d) for x, _, d in circles) + tuple(_kept(x, 0.0) for x, _ in spots),

@@ -30,7 +30,7 @@ def names(folder: Path) -> list[str]:
 def test_a_sheet_and_nothing_else(tmp_path: Path) -> None:
     said = line(tmp_path, "chef")
     assert names(tmp_path) == ["chef_sheet.html", "chef_sheet_a4.pdf"]
-    assert "Drill, before any heat" in said
+    assert "Ream, before any heat" in said
     assert "No hardness is promised" in said
 
 

@@ -184,6 +184,12 @@ def makers_note(knife: Knife, parts: Sequence[tuple[CutPart, str]]) -> str:
     rows += [
         NoteRow("", ""),
         NoteRow("change", "Each figure is a key of the table [parts] in the design file. Cut a trial piece first."),
+        NoteRow(
+            "sheet",
+            "Rough sizes on the build sheet and oversize on the template are for pieces sawn by hand; what is "
+            "cut by these files has the sizes above.",
+        ),
+        NoteRow("design", f"{knife.code}: the same code stands on the knife's other papers."),
     ]
     return note_text(f"{knife.design.name}: parts beside the blade, for the maker", rows, GENERAL_CAUTION)
 
