@@ -28,6 +28,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: item.path.name not in DEAREST)
 
 
+def pytest_collection_finish() -> None:
+    """Let the collector of rubbish look at what tests make, and that seldom: modules stay until the end anyway."""
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 20)
+
+
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
     """Say how the order was drawn: its own line stands in a header that -q leaves out."""
     seed = config.getoption("randomly_seed", None)

@@ -27,6 +27,7 @@ from blankwright.shop.dialects import dialect_names
 from blankwright.shop.services import service_from
 from rooms.design.cases import KINDS
 from rooms.every import every
+from rooms.near import clear_of, within
 from truth.rs274 import Move, Played, RefusedError, play
 from truth.services_by_hand import changed
 
@@ -174,7 +175,7 @@ def test_what_is_left_is_the_part_and_the_bridges_are_the_only_difference(one: R
     assert one.wanted.buffer(-TOLERANCE_MM).difference(part).area == 0, "nothing of the part is taken"
     reached = reachable(one.wanted, one.table.kerf_mm / 2)
     if one.table.tabs == 0:
-        assert shapely.hausdorff_distance(part.exterior, reached.exterior) <= TOLERANCE_MM
+        assert within(part.exterior, reached.exterior, TOLERANCE_MM)
         assert len(part.interiors) == len(one.wanted.interiors)
         assert part.symmetric_difference(reached).area <= TOLERANCE_AREA * one.wanted.area
         if one.work.design.construction != "hidden":  # whose shoulders stand in a sharp inner corner
@@ -196,7 +197,7 @@ def test_drawing_and_program_take_the_same_away(one: Run) -> None:
         by_program = one.line(cut)
         assert points[[0, -1]] == pytest.approx(by_program[[0, -1]], abs=2e-4)
         ways = LineString(points), LineString(by_program)
-        assert shapely.hausdorff_distance(*ways) <= 0.002
+        assert within(*ways, 0.002)
         assert ways[0].length == pytest.approx(ways[1].length, abs=TOLERANCE_MM)
         taken = slot(points, one.table.kerf_mm)
         assert taken.area == pytest.approx(kerf.area, rel=TOLERANCE_AREA)
@@ -227,7 +228,7 @@ def test_every_dialect_and_unit_runs_the_same_way(dialect: str, unit: str) -> No
     assert len(played.cuts) == len(one.drawn) == 5
     for points, cut in zip(one.drawn, played.cuts, strict=True):
         way = one.line(cut)
-        assert shapely.hausdorff_distance(LineString(points), LineString(way)) <= 0.002
+        assert within(LineString(points), LineString(way), 0.002)
     waits = 1000.0 if dialect == "plain-words" else 1.0
     assert set(played.waits_s) == {one.table.pierce_s * waits}
     assert all(";" not in text and "(" not in text for text in played.comments)
@@ -309,7 +310,7 @@ def test_leads_lie_in_the_waste_and_never_at_tip_heel_corner_or_edge(one: Run) -
     holes = [c for c, kind in zip(one.played.cuts, kinds(one), strict=True) if kind == "hole"]
     for cut in holes:
         assert solid.contains(LineString(one.line(cut))), "holes are cut from inside"
-        assert all(one.wanted.distance(Point(p)) >= half - TOLERANCE_MM for p in one.line(cut))
+        assert clear_of(one.wanted, one.line(cut), half - TOLERANCE_MM)
 
 
 @every(CASES, build=run)

@@ -87,7 +87,7 @@ def alike(some: str, reach: float) -> list[str]:
     corners, close = [border_points(s, 1) for s in shapes], [border_points(s, 20) for s in shapes]
 
     def near(a: int, b: int, points: list[np.ndarray]) -> bool:
-        return all(shapely.dwithin(points[i], borders[j], reached).all() for i, j in ((a, b), (b, a)))
+        return all(shapely.dwithin(borders[j], points[i], reached).all() for i, j in ((a, b), (b, a)))
 
     pairs = itertools.combinations(range(len(some)), 2)
     return [f"{some[a]} {some[b]}" for a, b in pairs if near(a, b, corners) and near(a, b, close)]

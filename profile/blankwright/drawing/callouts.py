@@ -140,7 +140,7 @@ class _Room:
 
     def __init__(self, marks: Marks, obstacles: Obstacles) -> None:
         self.obstacles, self.solid = obstacles, marks.solid
-        self.lines = (*obstacles.coming, *marks.segments)
+        self.lines = [(*line.ends, line) for line in (*obstacles.coming, *marks.segments)]
         self.texts = [text.box.grown(_AIR_MM) for text in marks.texts]
         self.narrow = [line for line in marks.segments if line.line is NARROW]
 
@@ -150,7 +150,7 @@ class _Room:
         cost = place.away_mm + _BLOCKED * sum(box.meets(other) for other in self.solid)
         if cost > enough:
             return cost
-        cost += _ON_LINE * sum(line.share_inside(box) is not None for line in self.lines)
+        cost += _ON_LINE * self._lines_in(box)
         for line in place.lines:
             if cost > enough:
                 return cost
@@ -160,6 +160,12 @@ class _Room:
         if cost < _BLOCKED and self.obstacles.holds_part(box):
             cost += 2 * _BLOCKED
         return cost
+
+    def _lines_in(self, box: Box) -> int:
+        """Return how many lines run through a box."""
+        left, low, right, high = box.x0, box.y0, box.x1, box.y1
+        near = [line for x0, y0, x1, y1, line in self.lines if x1 > left and x0 < right and y1 > low and y0 < high]
+        return sum(line.share_inside(box) is not None for line in near)
 
 
 def _cross(one: Segment, two: Segment) -> bool:

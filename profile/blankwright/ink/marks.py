@@ -83,8 +83,13 @@ class Segment:
     @property
     def box(self) -> Box:
         """The box around the line, half its width included."""
+        return Box(*self.ends).grown(self.line.width_mm / 2)
+
+    @property
+    def ends(self) -> tuple[float, float, float, float]:
+        """Least x, least y, greatest x and greatest y of both ends: told apart from a box before anything is shared."""
         (ax, ay), (bx, by) = self.a, self.b
-        return Box(min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)).grown(self.line.width_mm / 2)
+        return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
 
     def share_inside(self, box: Box) -> tuple[float, float] | None:
         """Return the part of the line inside a box as two shares of its length, or None."""
@@ -244,7 +249,9 @@ class Marks:
 
 
 def _pieces(segment: Segment, gaps: list[Box]) -> list[Segment]:
-    cuts = [share for gap in gaps if (share := segment.share_inside(gap)) is not None]
+    x0, y0, x1, y1 = segment.ends
+    near = [gap for gap in gaps if gap.x0 < x1 and x0 < gap.x1 and gap.y0 < y1 and y0 < gap.y1]
+    cuts = [share for gap in near if (share := segment.share_inside(gap)) is not None]
     if not cuts:
         return [segment]
     length = math.dist(segment.a, segment.b)

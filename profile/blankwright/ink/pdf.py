@@ -255,7 +255,7 @@ def _draw_layer(paper: _Paper, layer: Layer) -> None:
     for line in _line_types(layer.marks):
         _draw_lines(paper, layer.marks, segments, line)
     for arrow in layer.marks.arrows:
-        canvas.drawPath(_polygon(canvas, paper.points(arrow.corners)), stroke=0, fill=1)
+        canvas.drawPath(_Way(f"{_lines(paper.points(arrow.corners))} h"), stroke=0, fill=1)
     for text in layer.marks.texts:
         _draw_text(paper, text)
     canvas.restoreState()
@@ -304,36 +304,49 @@ def _set_dashes(canvas: Any, line: LineType, phase_mm: float) -> None:
     canvas.setDash([d * POINTS_PER_MM for d in line.dashes_mm], round(phase_mm * POINTS_PER_MM, 4))
 
 
+@dataclass(frozen=True)
+class _Way:
+    """A path as a canvas takes one: moves, lines and curves in the PDF's own words."""
+
+    words: str
+
+    def getCode(self) -> str:  # noqa: N802 - the canvas asks by this name
+        """Return the words."""
+        return self.words
+
+
+def numbers(values: Array) -> list[str]:
+    """Return numbers as the PDF library writes them, six decimals or seven digits, all at once in half its time."""
+    size = np.abs(values)
+    formats = [_FORMATS[kind] for kind in np.searchsorted(_TENS, size, side="right").tolist()]
+    written = " ".join(formats) % tuple(np.where(size <= _NOUGHT, 0.0, values).tolist())
+    return [w.rstrip("0").rstrip(".") or "0" for w in f" {written}".replace(" 0.", " .").split()]
+
+
+_TENS = np.array([1e1, 1e2, 1e3, 1e4, 1e5, 1e6])
+_FORMATS = ("%.6f", "%.5f", "%.4f", "%.3f", "%.2f", "%.1f", "%.0f.")
+_NOUGHT = 1e-7
+"""The library's own figures; a whole number gets a point, which is taken away with the noughts behind it."""
+
+
 def _draw_outline(paper: _Paper, outline: Outline) -> None:
     curves, straight = bezier_pieces(outline)
-    placed: list[list[list[float]]] = paper.points(curves).tolist()
-    path = paper.canvas.beginPath()
-    path.moveTo(*placed[0][0])
-    for (_, c1, c2, end), line in zip(placed, straight.tolist(), strict=True):
-        if line:
-            path.lineTo(*end)
-        else:
-            path.curveTo(*c1, *c2, *end)
-    path.close()
-    paper.canvas.drawPath(path, stroke=1, fill=0)
+    placed = paper.points(curves)
+    words, on = ["n", *numbers(placed[0, 0]), "m"], numbers(placed[:, 1:].ravel())
+    for i, line in enumerate(straight.tolist()):
+        words += [*on[6 * i + 4 : 6 * i + 6], "l"] if line else [*on[6 * i : 6 * i + 6], "c"]
+    paper.canvas.drawPath(_Way(" ".join([*words, "h"])), stroke=1, fill=0)
 
 
 def _draw_points(paper: _Paper, places_mm: Array) -> None:
-    placed: list[list[float]] = paper.points(places_mm).tolist()
-    path = paper.canvas.beginPath()
-    path.moveTo(*placed[0])
-    for place in placed[1:]:
-        path.lineTo(*place)
-    paper.canvas.drawPath(path, stroke=1, fill=0)
+    paper.canvas.drawPath(_Way(_lines(paper.points(places_mm))), stroke=1, fill=0)
 
 
-def _polygon(canvas: Any, corners: Array) -> Any:
-    path = canvas.beginPath()
-    path.moveTo(*corners[0].tolist())
-    for corner in corners[1:].tolist():
-        path.lineTo(*corner)
-    path.close()
-    return path
+def _lines(places: Array) -> str:
+    """Return the words of straight lines from place to place [points]."""
+    on = iter(numbers(places.ravel()))
+    first, *others = [f"{x} {y}" for x, y in zip(on, on, strict=True)]
+    return " ".join([f"n {first} m", *(f"{place} l" for place in others)])
 
 
 def _draw_text(paper: _Paper, text: Text) -> None:

@@ -14,10 +14,13 @@ import shapely
 
 import blankwright as bw
 from blankwright.design.request import Design
-from blankwright.desk.script import CHUNK, WINDOW
+from blankwright.desk import script
+from blankwright.desk.script import CHUNK
 from rooms.design.cases import FAMILIES, KINDS
 
 KNIFE = bw.solve("chef")
+MOST_LISTS = 64
+"""As many lists of designs a sweep may read ahead of the row that is asked for: what waits stays small."""
 
 
 def test_an_outline_is_an_array_of_its_vertices() -> None:
@@ -161,11 +164,15 @@ def endless(read: list[int]) -> Iterator[Design]:
         yield base
 
 
-def test_a_sweep_is_lazy_over_an_endless_generator() -> None:
-    read: list[int] = []
-    rows = bw.sweep(endless(read), Later())
-    assert next(rows)["error"] is None
-    assert len(read) <= CHUNK * (WINDOW + 1)
+def test_a_sweep_is_lazy_over_an_endless_generator(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As many lists are read ahead as the window holds, wide or narrow; a narrow one solves fewer of them here."""
+    assert script.WINDOW <= MOST_LISTS
+    for window in (1, 5):
+        monkeypatch.setattr(script, "WINDOW", window)
+        read: list[int] = []
+        rows = bw.sweep(endless(read), Later())
+        assert next(rows)["error"] is None
+        assert CHUNK * window <= len(read) <= CHUNK * (window + 1)
     read.clear()
     next(bw.sweep(endless(read)))
     assert len(read) == 1

@@ -26,7 +26,7 @@ from blankwright.ink.marks import (
     Segment,
     Text,
 )
-from blankwright.ink.pdf import Layer, Page, bezier_pieces, pdf_bytes, printable
+from blankwright.ink.pdf import Layer, Page, bezier_pieces, numbers, pdf_bytes, printable
 from rooms.counting import calls_in
 
 POINT_MM = 25.4 / 72
@@ -256,3 +256,15 @@ def test_what_cannot_be_written_is_refused():
 
 def test_an_empty_page_is_a_page():
     assert len(written(Page(210, 297, (), "")).pages) == 1
+
+
+def test_numbers_are_those_of_the_pdf_library() -> None:
+    """Its own writer, one number at a time, over every size that a page may hold and beyond."""
+    from reportlab.lib.rl_accel import fp_str
+
+    rng = np.random.default_rng(5)
+    values = rng.choice([-1, 1], 20_000) * 10 ** rng.uniform(-9, 7.5, 20_000)
+    tens = 10.0 ** np.arange(-8, 8)
+    edges = np.concatenate([[0.0, -0.0, 5e-7], tens, -tens, np.nextafter(tens, 0), np.nextafter(tens, np.inf)])
+    values = np.concatenate([values, np.round(values[:5000], 2), np.round(values[:5000]), edges])
+    assert numbers(values) == [fp_str(value) for value in values.tolist()]
