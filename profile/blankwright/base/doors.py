@@ -6,7 +6,7 @@ import math
 import os
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Any, SupportsFloat, TypeVar
+from typing import Any, TypeVar
 
 from blankwright.base.errors import RequestError, told
 
@@ -52,7 +52,7 @@ def a_number(value: object, where: str, least: float = -math.inf, greatest: floa
         RequestError: It is none (True and False are none), or out of its range.
     """
     number = math.nan
-    if isinstance(value, SupportsFloat) and not isinstance(value, bool):
+    if hasattr(value, "__float__") and not isinstance(value, bool):
         try:
             number = float(value)
         except (TypeError, ValueError, OverflowError):  # an array of several, or hundreds of digits

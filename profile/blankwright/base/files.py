@@ -16,7 +16,7 @@ import os
 import shutil
 import tempfile
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from blankwright.base.deferred import deferred
@@ -297,12 +297,12 @@ def write_files(folder: Path, files: dict[str, str | bytes]) -> tuple[list[str],
     return list(files), stage.notes
 
 
-def write_over(path: Path, content: str | bytes, *, new_folder: bool) -> None:
+def write_over(path: Path, content: str | bytes | Callable[[], str], *, new_folder: bool) -> None:
     """Write one file of a name that the user chose or that is ours; an older one is replaced in a single step.
 
     Args:
         path: The file.
-        content: What it holds.
+        content: What it holds, or what makes that from the older one, asked while no other run writes here.
         new_folder: Whether its folder is made when it is not there.
 
     Raises:
@@ -311,11 +311,11 @@ def write_over(path: Path, content: str | bytes, *, new_folder: bool) -> None:
     _write_one(path, content, new_folder=new_folder, over=True)
 
 
-def _write_one(path: Path, content: str | bytes, *, new_folder: bool, over: bool) -> None:
+def _write_one(path: Path, content: str | bytes | Callable[[], str], *, new_folder: bool, over: bool) -> None:
     if not new_folder and not path.parent.is_dir():
         raise RequestError(f"{path}: cannot be written (there is no folder {path.parent}).")
     with staging(path.parent, (str(path), "")) as stage:
-        stage.write(path.name, content)
+        stage.write(path.name, content() if callable(content) else content)
         stage.put_one(path.name, over=over)
 
 

@@ -73,8 +73,11 @@ def new(
     from blankwright.base.files import write_new
     from blankwright.design.designfile import design_file
     from blankwright.design.family import load_family
+    from blankwright.design.request import MOST_NAME
 
-    write_new(file, design_file(load_family(family), file.stem, construction), force=force)
+    kind = load_family(family)
+    name = file.stem.strip()[:MOST_NAME] or kind.name
+    write_new(file, design_file(kind, name, construction), force=force)
     say(json.dumps({"files": [file.name]}) if as_json else f"wrote {file}. Next: blankwright make {file}")
 
 

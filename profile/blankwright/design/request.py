@@ -30,6 +30,9 @@ OVERALL_KEY = "blade.overall_length"
 
 _OVERALL = "overall_length_mm"
 
+MOST_NAME = 100
+"""Longest name of a knife [characters]."""
+
 BY_CUTTER = "decided by who cuts"
 """Source of a setting that a service or an own table decides."""
 
@@ -254,8 +257,8 @@ def build_design(
             )
         family = load_family(named.strip(), beside)
     name = flat.get("name", family.name)
-    if not isinstance(name, str) or not name.strip() or len(name) > 100:
-        raise RequestError(f"{where}: 'name' must be a text of 1 to 100 characters.")
+    if not isinstance(name, str) or not name.strip() or len(name) > MOST_NAME:
+        raise RequestError(f"{where}: 'name' must be a text of 1 to {MOST_NAME} characters.")
     plain_text(name, f"{where} name")
     construction = flat.get("handle.construction", next(iter(family.curves)))
     if not isinstance(construction, str) or construction not in family.curves:

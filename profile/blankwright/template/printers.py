@@ -104,9 +104,11 @@ def remember(printer: Printer, folder: Path | None = None) -> Path:
         RequestError: The file cannot be written, or what is there cannot be read (and is left as it is).
     """
     path = _path(folder)
-    known = _read(path)
-    known[printer.name] = printer
-    _write(path, known)
+
+    def changed() -> str:
+        return _text(_read(path) | {printer.name: printer})
+
+    write_over(path, changed, new_folder=True)
     return path
 
 
@@ -135,9 +137,13 @@ def forget(name: str, folder: Path | None = None) -> None:
         RequestError: No printer of this name, or the file cannot be read or written.
     """
     path = _path(folder)
-    known = _read(path)
-    del known[_found(_trimmed(name), known, path).name]
-    _write(path, known)
+
+    def changed() -> str:
+        known = _read(path)
+        del known[_found(_trimmed(name), known, path).name]
+        return _text(known)
+
+    write_over(path, changed, new_folder=True)
 
 
 def all_printers(folder: Path | None = None) -> tuple[Printer, ...]:
@@ -208,13 +214,11 @@ def _printer(name: str, row: Any) -> Printer:
     return Printer(name, x_mm, y_mm)
 
 
-def _write(path: Path, known: dict[str, Printer]) -> None:
-    tables = [_table(known[name]) for name in sorted(known)]
-    write_over(path, "\n".join([_HEAD, *tables]), new_folder=True)
+def _text(known: dict[str, Printer]) -> str:
+    return "\n".join([_HEAD, *(_table(known[name]) for name in sorted(known))])
 
 
 def _table(printer: Printer) -> str:
-    # a JSON text is a TOML text, but for the one control character that TOML wants escaped and JSON does not
-    name = json.dumps(printer.name, ensure_ascii=False).replace("\x7f", "\\u007f")
+    name = json.dumps(printer.name, ensure_ascii=False)  # a JSON text without control characters is a TOML text
     x_mm, y_mm = float(printer.measured_x_mm), float(printer.measured_y_mm)
     return f'[{name}]\nmeasured_x = "{x_mm!r} mm"\nmeasured_y = "{y_mm!r} mm"\n'

@@ -115,3 +115,10 @@ def test_two_files_of_a_set_never_have_one_name(tmp_path: Path, command: Callabl
     assert ran.code == 2, ran.out
     assert "chef_path_mm.dxf: two files would have this name" in ran.err
     assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("stem", ["x" * 150, "y " * 60, " "])
+def test_a_new_design_of_any_file_name_can_be_made(stem: str, tmp_path: Path, command: Callable[..., Any]) -> None:
+    file = tmp_path / f"{stem}.toml"
+    assert command("new", "chef", file).code == 0
+    assert command("weigh", file).code == 0

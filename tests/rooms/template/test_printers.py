@@ -2,11 +2,13 @@
 
 import math
 import sys
+import threading
 from pathlib import Path
 
 import pytest
 
 from blankwright.base.errors import RequestError
+from blankwright.template import printers
 from blankwright.template.printers import Printer, all_printers, forget, recall, remember
 
 FILE = "printers.toml"
@@ -206,3 +208,20 @@ def test_the_users_own_folder_is_used_when_none_is_named(tmp_path, monkeypatch):
     assert recall("office").measured_x_mm == 99
     forget("office")
     assert all_printers() == ()
+
+
+def test_two_that_remember_at_once_are_both_kept(tmp_path, monkeypatch):
+    read, inside = printers._read, []
+
+    def slow(path):
+        known = read(path)
+        if not inside:  # another run comes between reading and writing
+            inside.append(threading.Thread(target=remember, args=(Printer("second", 99, 100), tmp_path)))
+            inside[0].start()
+            inside[0].join(0.2)
+        return known
+
+    monkeypatch.setattr(printers, "_read", slow)
+    remember(Printer("first", 99, 100), tmp_path)
+    inside[0].join()
+    assert [p.name for p in all_printers(tmp_path)] == ["first", "second"]
