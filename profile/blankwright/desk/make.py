@@ -236,7 +236,8 @@ def left_before(design: Design, out: Path) -> str:
     if not left:
         return ""
     more = f" and {len(left) - 3} more" if len(left) > 3 else ""
-    return f"What an earlier run left in {folder.as_posix()} is unchanged and shows another state: {', '.join(left[:3])}{more}."
+    names = f"{', '.join(left[:3])}{more}"
+    return f"What an earlier run left in {folder.as_posix()} is unchanged and shows another state: {names}."
 
 
 def _code_of(path: Path) -> str | None:

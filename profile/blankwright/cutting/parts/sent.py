@@ -186,8 +186,8 @@ def makers_note(knife: Knife, parts: Sequence[tuple[CutPart, str]]) -> str:
         NoteRow("change", "Each figure is a key of the table [parts] in the design file. Cut a trial piece first."),
         NoteRow(
             "sheet",
-            "Rough sizes on the build sheet and oversize on the template are for pieces sawn by hand; what is "
-            "cut by these files has the sizes above.",
+            "Rough sizes on the build sheet and oversize on the template are for pieces sawn by hand; these "
+            "files hold the sizes above.",
         ),
         NoteRow("design", f"{knife.code}: the same code stands on the knife's other papers."),
     ]
