@@ -82,7 +82,7 @@ def deliver(knife: Knife, quantity: int = 1) -> Delivery:
     service, oversize = knife.service, knife.oversize  # a bought blank is told at once
     _check_allowance(oversize)
     if service is None:
-        return Delivery(knife, PLAIN, knife.cut, None, quantity, ())
+        return Delivery(knife, PLAIN, from_the_butt(knife.cut), None, quantity, ())
     thickness = knife.stock_mm
     limit = service.limit_for(thickness)
     if limit is None:

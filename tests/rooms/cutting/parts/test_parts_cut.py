@@ -269,3 +269,11 @@ def test_the_catalogue_s_words_are_those_of_the_help(command: Command) -> None:
 def test_no_word_means_all_and_an_unknown_one_nothing() -> None:
     with pytest.raises(RequestError, match="unknown part 'lid'"):
         asked_parts(finish(read_design("chef")), ["lid"])
+
+
+def test_a_contour_a_twentieth_inside_the_finished_line_is_said_to_be_inside(tmp_path: Path) -> None:
+    """The template has the finished line itself: what is lost there is lost of the knife's shape."""
+    (part,) = asked_parts(finish(read_design("chef")), ["template"])
+    small = replace(part, outline=parallel(part.outline, -0.05).outline)
+    codes = {f.code for f in proven(tmp_path, small, part).findings if f.level == "error"}
+    assert {"INSIDE", "CLEARANCE"} <= codes
