@@ -82,7 +82,7 @@ def deliver(knife: Knife, quantity: int = 1) -> Delivery:
     service, oversize = knife.service, knife.oversize  # a bought blank is told at once
     _check_allowance(oversize)
     if service is None:
-        return Delivery(knife, PLAIN, from_the_butt(knife.cut), None, quantity, ())
+        return Delivery(knife, PLAIN, knife.cut, None, quantity, ())
     thickness = knife.stock_mm
     limit = service.limit_for(thickness)
     if limit is None:
@@ -133,21 +133,10 @@ def _path(knife: Knife, service: Service) -> CutterPath | None:
 def _drawn(knife: Knife, deviation_mm: float | None) -> Outline:
     """Return the outline as it is drawn: arcs, or chords that are nowhere nearer to the knife than the arcs."""
     if deviation_mm is None:
-        return from_the_butt(knife.cut)
+        return knife.cut
     further = {region: mm + deviation_mm for region, mm in knife.oversize.regions_mm.items()}
     points = cut_outline(knife.shape.smooth, further).outline.flattened(deviation_mm)
-    return from_the_butt(Outline(np.column_stack([points, np.zeros(len(points))])))
-
-
-def from_the_butt(outline: Outline) -> Outline:
-    """Return an outline that begins at its rearmost vertex.
-
-    Many controllers pierce where a contour begins, and a pierce spoils what it touches: heel corner and edge are the
-    last places for it (common practice).
-    """
-    first = int(np.argmin(outline.starts[:, 0]))
-    regions = outline.regions[first:] + outline.regions[:first]
-    return Outline(np.roll(outline.vertices, -first, axis=0), regions, outline.max_error_mm)
+    return Outline(np.column_stack([points, np.zeros(len(points))]))
 
 
 def style_of(service: Service) -> FileStyle:

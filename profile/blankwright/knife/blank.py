@@ -57,8 +57,19 @@ def cut_outline(finished: Outline, regions_mm: dict[str, float], *, rounded: boo
         raise DesignError(
             f"The allowance cannot be laid around this outline: {error}. Use a smaller allowance."
         ) from None
-    outline = without_short_pieces(found.outline, SHORTEST_MM)
+    outline = _from_the_butt(without_short_pieces(found.outline, SHORTEST_MM))
     if not rounded:
         return replace(found, outline=outline)
     outline = outline.on_grid()
     return replace(found, outline=outline, others=tuple(o.on_grid() for o in found.others))
+
+
+def _from_the_butt(outline: Outline) -> Outline:
+    """Return an outline that begins at its rearmost vertex.
+
+    Many controllers pierce where a contour begins, and a pierce spoils what it touches: heel corner and edge are the
+    last places for it (common practice).
+    """
+    first = int(np.argmin(outline.starts[:, 0]))
+    regions = outline.regions[first:] + outline.regions[:first]
+    return Outline(np.roll(outline.vertices, -first, axis=0), regions, outline.max_error_mm)
