@@ -15,17 +15,19 @@ settings.load_profile("steady")
 
 
 DEAREST = (
-    "test_inspect_fuzz.py", "test_rs274_played_back.py", "test_all_papers.py", "test_printed_solids.py",
-    "test_requests.py", "test_whole_knives_meshes.py", "test_service_files.py", "test_offset_polygon_libraries.py",
-    "test_every_row.py", "test_second_readers.py",
+    "test_inspect_fuzz.py", "test_all_papers.py", "test_printed_solids.py", "test_requests.py",
+    "test_whole_knives_meshes.py", "test_offset_polygon_libraries.py", "test_service_files.py", "test_every_row.py",
+    "test_rs274_played_back.py", "test_second_readers.py", "test_writers.py", "test_inspect_structure.py",
+    "test_parts_cut.py", "test_etch.py", "test_note_figures.py", "test_check_print.py",
 )  # fmt: skip
-"""Files that take longest: they begin, so that no process works on one of them alone at the end."""
+"""Files that take longest, the longest first: no process works on one of them alone at the end."""
 
 
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Put the dearest files first, after the order was drawn; the rest stays as drawn."""
-    items.sort(key=lambda item: item.path.name not in DEAREST)
+    turn = {name: number for number, name in enumerate(DEAREST)}
+    items.sort(key=lambda item: turn.get(item.path.name, len(DEAREST)))
 
 
 def pytest_collection_finish() -> None:

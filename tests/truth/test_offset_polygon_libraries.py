@@ -13,6 +13,7 @@ import shapely
 
 from blankwright.geometry.offset import parallel
 from rooms.geometry.test_figures import comb, drawn, notched, pocketed, star
+from rooms.near import clear_of
 
 SOURCE = "Clipper2 (pyclipr) and GEOS (shapely), both from the package index."
 TOLERANCE_MM = 1e-4
@@ -131,9 +132,10 @@ def test_every_place_keeps_its_distance_measured_by_geos(make):
         shapely.prepare(ring)
         for loop in ours(outline, d):
             points, _ = loop.sampled(0.5)
-            gap = shapely.distance(shapely.points(points), ring) - abs(d)
             say = f"{make.__name__} seed {seed}, d {d:.6f}"
-            assert np.abs(gap).max() <= TOLERANCE_DISTANCE_MM, say
+            places = shapely.points(points)
+            assert shapely.dwithin(ring, places, abs(d) + TOLERANCE_DISTANCE_MM).all(), say
+            assert clear_of(ring, points, abs(d) - TOLERANCE_DISTANCE_MM), say
 
 
 @pytest.mark.parametrize("make", [star, comb])

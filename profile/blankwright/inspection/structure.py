@@ -58,6 +58,8 @@ def _kinds() -> list[str]:
 
 
 _KINDS = _kinds()
+_ANY_TEXT = frozenset(code for code, kind in enumerate(_KINDS) if kind == "s")
+"""Codes of tags that hold any text: most of those in a file."""
 
 
 class Structure:
@@ -89,7 +91,7 @@ class Structure:
         grouped = False
         before = 0
         for code, value, line in record.tags:
-            if not _typed(code, value):
+            if code not in _ANY_TEXT and not _typed(code, value):
                 self._fault("type", f"{record.kind[:40]} has no number where group code {code} needs one", line)
             if single is not None and 10 <= before <= 18 and code != before + 10:
                 self._fault("pair", f"{record.kind} has an x whose y does not follow it", line)
@@ -115,7 +117,7 @@ class Structure:
             if not codes or any(code not in codes for code in wanted) or len(set(codes)) < len(codes):
                 self._fault("header", f"the header's {name[:40]} has not the values that belong to it", record.line)
             for code, value, line in record.tags:
-                if not _typed(code, value):
+                if code not in _ANY_TEXT and not _typed(code, value):
                     self._fault("header", f"the header's {name[:40]} has no number where one belongs", line)
 
     def _fault(self, sort: str, what: str, line: int) -> None:

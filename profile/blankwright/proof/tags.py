@@ -37,7 +37,10 @@ class Record:
 
     def find(self, code: int) -> tuple[str, int] | None:
         """Return the first value of a group code and its line, or None."""
-        return next(((value, line) for c, value, line in self.tags if c == code), None)
+        for found, value, line in self.tags:
+            if found == code:
+                return value, line
+        return None
 
     def text(self, code: int, default: str) -> str:
         """Return the first value of a group code as text."""
