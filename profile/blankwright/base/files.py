@@ -92,7 +92,7 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
                     if not parent.is_dir():
                         raise
                 else:
-                    self._made.append(parent)
+                    self._made += [] if parent in self._made else [parent]
         if not self._lock.take(self._folder):
             return False
         for left in self._folder.glob(f"{_PREFIX}*"):

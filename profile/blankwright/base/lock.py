@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 from pathlib import Path
@@ -16,6 +17,11 @@ if sys.platform == "win32":
     def _locked(number: int) -> None:
         msvcrt.locking(number, msvcrt.LK_NBLCK, 1)
 
+    def _unlocked(number: int) -> None:
+        msvcrt.locking(number, msvcrt.LK_UNLCK, 1)
+
+    BUSY: tuple[type[OSError], ...] = (BlockingIOError, PermissionError)
+
 else:
     import fcntl
 
@@ -24,6 +30,11 @@ else:
 
     def _locked(number: int) -> None:
         fcntl.flock(number, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+    def _unlocked(number: int) -> None:
+        fcntl.flock(number, fcntl.LOCK_UN)  # a process forked meanwhile has a second hold on it
+
+    BUSY: tuple[type[OSError], ...] = (BlockingIOError,)
 
 
 class FolderLock:
@@ -51,8 +62,9 @@ class FolderLock:
             return True
         try:
             _locked(self._number)
-        except (BlockingIOError, PermissionError):
-            self.release()
+        except BUSY:
+            os.close(self._number)
+            self._number = None
             return False
         except OSError:  # no locks here
             self.release()
@@ -73,4 +85,6 @@ class FolderLock:
         """Give the folder free."""
         number, self._number = self._number, None
         if number is not None:
+            with contextlib.suppress(OSError):  # no locks here
+                _unlocked(number)
             os.close(number)

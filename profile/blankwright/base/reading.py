@@ -19,7 +19,7 @@ _DEEP = re.compile(rf"(?:\.[ \t]*[A-Za-z0-9_\"'-]+[ \t]*){{{_MOST_PARTS}}}")
 _QUOTED = re.compile(r"\"(?:[^\"\\]|\\.)*+(?:\"|$)|'[^']*+(?:'|$)")
 """A text on one line; one that does not end takes the rest of the line, so that this is one pass."""
 _SUSPECT = re.compile(
-    r"\\|\"\"\"|'''|0[xob]|[0-9_]{19}|[^\t\n -~\u00a1-\u00ac\u00ae-\u0600\u2010-\u2027\u2030-\u205f\u2070-\ud7ff]"
+    r"\\|\"\"\"|'''|0[xob]|[0-9_]{19}|[^\n -~\u00a1-\u00ac\u00ae-\u0600\u2010-\u2027\u2030-\u205f\u2070-\ud7ff]"
 )
 """What may become something that plain_value refuses; most files hold nothing of it and are not walked through."""
 

@@ -73,6 +73,28 @@ def test_a_second_maker_waits_for_the_first(tmp_path: Path, monkeypatch: pytest.
         pass
 
 
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="no forks here")
+def test_a_lock_ends_with_its_step_even_if_a_fork_still_knows_it(tmp_path: Path) -> None:
+    held = """if True:
+        import os
+        from blankwright.base.lock import FolderLock
+        one, two = FolderLock(), FolderLock()
+        assert one.take(PATH)
+        assert not two.take(PATH)
+        ours, theirs = os.pipe()
+        if os.fork() == 0:
+            os.close(theirs)
+            os.read(ours, 1)  # a worker that lives longer than the step
+            os._exit(0)
+        one.release()
+        assert two.take(PATH)
+    """
+    code = f"from pathlib import Path\nPATH = Path({str(tmp_path)!r})\n{held}"
+    environment = os.environ | {"PYTHONPATH": str(PACKAGE.parent)}
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False, env=environment)
+    assert done.returncode == 0, done.stderr
+
+
 def test_an_edited_file_is_kept_each_state_once(tmp_path: Path) -> None:
     first = {"a": "one", "b": "one"}
     assert write_files(tmp_path, first) == (["a", "b"], [])

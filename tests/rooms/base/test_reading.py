@@ -47,6 +47,7 @@ FILES = {
     "an escape": ('name = "a\\u001bb"', "name: holds a character that cannot be shown"),
     "an escape in a list": ('a = {b = ["x", "a\\u202Eb"]}', "a b: holds a character"),
     "a raw mark of direction": ('name = "a\u202eb"', "U+202E"),
+    "a tab": ('name = "a\tb"', "U+0009"),
     "a key": ('"a\\tb" = 1', "a key: holds a character"),
     "several lines": ('name = """a\nb"""', "holds a line break"),
     "a long number": ("a = " + "9" * 400, "a: a whole number of"),
