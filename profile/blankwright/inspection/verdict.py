@@ -182,6 +182,7 @@ def _measured(lines: Lines, budget: Budget) -> _Measured:
         crossing = _crossings(runs, joints, near)
     except GeometryError as error:
         tangled = [finding("CROSSING", f"{str(error)[:1].upper()}{str(error)[1:]}. Redraw the outline.")]
+        loose = []  # they are ends of runs that are given up here
         runs = [
             Run(s.vertices, s.closed, s.layer, frozenset({s.kind}), s.circle) for s in lines.strands[:MOST_LOOKED_AT]
         ]

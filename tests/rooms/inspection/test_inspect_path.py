@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 
 import ezdxf
 import pytest
 
+import blankwright.inspection.verdict as verdict
+from blankwright.base.errors import GeometryError
 from blankwright.design.request import read_design
 from blankwright.desk.make import make
 from blankwright.inspection.entities import read_drawing
@@ -39,15 +42,15 @@ def test_our_own_path_is_no_spoiled_contour(tmp_path: Path, tabs: int, unit: str
     shop = service_from(changed("own-table", wishes | {"table.tabs": tabs, "limits": limits}), "x.toml")
     made = make(read_design("chef"), tmp_path, ("program",), True, None, shop, 2)
     (dxf,) = made.folder.glob("*.dxf")
-    verdict = verdict_on(dxf, parts=2)
-    assert verdict.of("error") == []
-    assert verdict.path is not None
-    assert verdict.path.cuts == 2 * (3 + tabs)
-    assert verdict.path.bridges_mm == pytest.approx([3.9] * (2 * tabs), abs=0.02)
-    assert [f.code for f in verdict.of("warning")] == ["PATH"]
-    assert len(verdict.shapes) == 6
-    assert "do not compensate" in verdict.of("warning")[0].message
-    assert any("lose its order" in line.text() for line in hindrances(verdict))
+    seen = verdict_on(dxf, parts=2)
+    assert seen.of("error") == []
+    assert seen.path is not None
+    assert seen.path.cuts == 2 * (3 + tabs)
+    assert seen.path.bridges_mm == pytest.approx([3.9] * (2 * tabs), abs=0.02)
+    assert [f.code for f in seen.of("warning")] == ["PATH"]
+    assert len(seen.shapes) == 6
+    assert "do not compensate" in seen.of("warning")[0].message
+    assert any("lose its order" in line.text() for line in hindrances(seen))
 
 
 SQUARE = [(0.0, 0.0), (60.0, 0.0), (60.0, 60.0), (0.0, 60.0)]
@@ -68,6 +71,20 @@ def test_a_path_of_another_is_one_too(tmp_path: Path) -> None:
     ],
 )
 def test_an_open_contour_stays_a_fault(tmp_path: Path, chain: list[tuple[float, float]]) -> None:
-    verdict = verdict_on(lines(tmp_path, chain))
-    assert verdict.path is None
-    assert "CONTOUR-CLOSED" in {f.code for f in verdict.of("error")}
+    seen = verdict_on(lines(tmp_path, chain))
+    assert seen.path is None
+    assert "CONTOUR-CLOSED" in {f.code for f in seen.of("error")}
+
+
+def test_a_tangle_with_loose_ends_is_told_and_no_crash(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Joined lines are given up in a tangle, and with them what is known of their ends."""
+
+    def tangle(*_: object) -> None:
+        raise GeometryError("more pairs of pieces than can be looked at")
+
+    monkeypatch.setattr(verdict, "_crossings", tangle)
+    corners = [(0.0, 0.0), (60.0, 0.0), (60.0, 40.0), (0.0, 40.0), (0.0, 3.0)]
+    sides = [list(pair) for pair in pairwise(corners)]
+    found = verdict_on(lines(tmp_path, [(200.0, 0.0), (210.0, 0.0)], *sides))
+    assert "CROSSING" in {f.code for f in found.of("error")}
+    assert found.gaps == ()
