@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 
 from blankwright.base.errors import ProofError, Told
@@ -159,12 +160,27 @@ def _count(drawing: CutDrawing) -> int:
     return len(drawing.contours) + len(drawing.circles) + len(drawing.points)
 
 
+def read_written(path: Path) -> CutDrawing:
+    """Read a written file, once for the proof, the note and the check print; a file that changed is read again.
+
+    Raises:
+        ProofError: It is no sound DXF.
+    """
+    seen = path.stat()
+    return _read(path, seen.st_mtime_ns, seen.st_size, seen.st_ino)
+
+
+@lru_cache(maxsize=2)
+def _read(path: Path, _changed: int, _size: int, _file: int) -> CutDrawing:
+    return read_dxf(path)
+
+
 def read_sent(path: Path, service: Service | None) -> CutDrawing:
     """Read a file for a shop back, as if it were plain; its layers, unit and pieces are those the shop asks for."""
     if service is None:
-        return read_dxf(path)
+        return read_written(path)
     return as_plain(
-        read_dxf(path),
+        read_written(path),
         cut_layer=service.cut_layer,
         mark_layer=service.mark_layer,
         exploded=service.contours == "exploded",

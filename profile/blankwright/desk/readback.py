@@ -12,11 +12,11 @@ from blankwright.cutting.delivery import Delivery
 from blankwright.cutting.names import FileName
 from blankwright.cutting.order import LayerUse, SentFile, layer_use
 from blankwright.cutting.style import FileStyle
-from blankwright.desk.proving import read_sent
+from blankwright.desk.proving import read_sent, read_written
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import piece_bounds
 from blankwright.proof.chains import Strand, joined
-from blankwright.proof.reader import Contour, CutDrawing, read_dxf
+from blankwright.proof.reader import Contour, CutDrawing
 from blankwright.template.checkprint import CheckPrint, PrintedLayer
 
 _PLAIN_CUT = "CUT"
@@ -34,7 +34,7 @@ def sent_file(path: Path, name: FileName, sent: Delivery) -> SentFile:
     Raises:
         ProofError: The file cannot be read.
     """
-    raw, plain = read_dxf(path), read_sent(path, sent.service)
+    raw, plain = read_written(path), read_sent(path, sent.service)
     uses = [_use(layer, plain, sent.style) for layer in layers_in(raw)]
     uses.sort(key=lambda use: _ORDER.index(use.use))
     unit_mm = 1.0 if sent.style.unit == "mm" else MM_PER_INCH
@@ -54,7 +54,7 @@ def check_print(path: Path, file: SentFile, sent: Delivery, title: str, code: st
     Raises:
         ProofError: The file cannot be read.
     """
-    raw = read_dxf(path)
+    raw = read_written(path)
     unit_mm = 1.0 if sent.style.unit == "mm" else MM_PER_INCH
     layers = tuple(_printed(raw, layer, unit_mm) for layer in file.layers)
     return CheckPrint(title, file.name, code, sent.style.unit, layers)
