@@ -7,6 +7,9 @@ from typing import Any
 
 from blankwright.base.fields import read_toml
 from blankwright.base.library import templates_dir
+from blankwright.design.request import Design, read_design
+from blankwright.shop.services import Service
+from blankwright.shop.tables import process
 
 
 def plain_table(name: str) -> dict[str, Any]:
@@ -27,6 +30,14 @@ def changed(name: str, changes: dict[str, Any]) -> dict[str, Any]:
         else:
             inner[last] = value
     return table
+
+
+def demo_design(name: str, shop: Service) -> Design:
+    """Return a demonstration design cut as a shop cuts; a board that no flame cuts is made of steel."""
+    changes: dict[str, object] = {"cutting.process": shop.process}
+    if "spreader" in name and "wood" not in process(shop.process).materials:
+        changes |= {"material.grade": "80CrV2", "material.thickness": "3 mm"}
+    return read_design(str(templates_dir() / "designs" / f"{name}.toml"), changes)
 
 
 VARIANTS: dict[str, dict[str, Any]] = {

@@ -24,15 +24,13 @@ from ezdxf import path as ezpath
 from blankwright.base.library import templates_dir
 from blankwright.cutting.delivery import Delivery, deliver
 from blankwright.cutting.names import file_name
-from blankwright.design.request import read_design
 from blankwright.desk.make import make
 from blankwright.desk.readback import check_print, sent_file
 from blankwright.shop.services import Service, service, service_from
-from blankwright.shop.tables import process
 from blankwright.template.checkprint import CheckPrint, check_pdf, check_plan, check_scene
 from blankwright.template.scenes import Wishes, wishes
 from rooms.every import every
-from truth.services_by_hand import changed
+from truth.services_by_hand import changed, demo_design
 from truth.test_template_rendered import check_bar, drawn, level_ticks, upright_ticks
 
 SOURCE = (
@@ -76,9 +74,9 @@ class Printed:
         return check_print(here, sent_file(here, file_name(self.sent), self.sent), self.sent, "knife", self.code)
 
     def lines(self) -> list[np.ndarray]:
-        """Everything that is cut or leads to it, flattened by ezdxf [mm]."""
+        """Everything that is cut, flattened by ezdxf [mm]."""
         space = ezdxf.readfile(self.dxf).modelspace()
-        kept = [e for e in space if e.dxf.layer in (self.shop.cut_layer, "LEAD") and e.dxftype() != "POINT"]
+        kept = [e for e in space if e.dxf.layer == self.shop.cut_layer and e.dxftype() != "POINT"]
         paths = [ezpath.make_path(e).flattening(0.002 / self.mm) for e in kept]
         return [np.array([(p.x, p.y) for p in points]) * self.mm for points in paths]
 
@@ -91,10 +89,7 @@ def printed(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Case], Printe
     def one(case: Case) -> Printed:
         design, name = case
         shop = SHOPS[name]
-        changes: dict[str, object] = {"cutting.process": shop.process}
-        if "spreader" in design and "wood" not in process(shop.process).materials:
-            changes |= {"material.grade": "80CrV2", "material.thickness": "3 mm"}
-        asked = read_design(str(templates_dir() / "designs" / f"{design}.toml"), changes)
+        asked = demo_design(design, shop)
         made = make(asked, tmp_path_factory.mktemp("printed"), (), True, None, shop)
         (dxf,), (pdf,) = made.folder.glob("*.dxf"), made.folder.glob("*_check_mm.pdf")
         return Printed(shop, dxf, deliver(made.knife), pdf.read_bytes(), made.knife.code)

@@ -25,9 +25,8 @@ from blankwright.design.request import read_design
 from blankwright.desk.make import make
 from blankwright.knife.knife import finish
 from blankwright.shop.services import Service, service, service_from
-from blankwright.shop.tables import process
 from rooms.every import every
-from truth.services_by_hand import changed
+from truth.services_by_hand import changed, demo_design
 from truth.test_service_files import areas
 
 SOURCE = (
@@ -96,10 +95,7 @@ def ordered(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Case], Ordere
     def one(case: Case) -> Ordered:
         design, name = case
         shop = SHOPS[name]
-        changes: dict[str, object] = {"cutting.process": shop.process}
-        if "spreader" in design and "wood" not in process(shop.process).materials:
-            changes |= {"material.grade": "80CrV2", "material.thickness": "3 mm"}
-        asked = read_design(str(templates_dir() / "designs" / f"{design}.toml"), changes)
+        asked = demo_design(design, shop)
         folder = tmp_path_factory.mktemp("ordered")
         made = make(asked, folder, EXTRAS, True, None, shop, 3)
         (dxf,), (note,) = made.folder.glob("*.dxf"), made.folder.glob("*_note.txt")

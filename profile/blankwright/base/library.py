@@ -5,7 +5,8 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-from blankwright.base.errors import RequestError
+from blankwright.base.errors import RequestError, unknown
+from blankwright.base.reading import is_plain_file
 
 
 @cache
@@ -28,3 +29,32 @@ def templates_dir() -> Path:
 def families_dir() -> Path:
     """Return the folder of the shipped families."""
     return templates_dir() / "families"
+
+
+def shipped_names(folder: str) -> list[str]:
+    """Return the names of the shipped files in a folder of the templates, such as "services"."""
+    return sorted(path.stem for path in (templates_dir() / folder).glob("*.toml"))
+
+
+def template_file(kind: str, source: str, where: str, beside: Path | None = None) -> Path:
+    """Return the file that is meant by a shipped name or by the path of one's own.
+
+    Args:
+        kind: What it is, such as "service"; the folder of the templates is called by its plural.
+        source: A shipped name, or a file ending in .toml.
+        where: Option or key that names it, for the message.
+        beside: Folder that a relative path is looked up in first.
+
+    Raises:
+        RequestError: No such name or file.
+    """
+    folder = f"{kind}s"
+    if not source.endswith(".toml"):
+        names = shipped_names(folder)
+        if source not in names:
+            raise unknown(kind, source, names, where)
+        return templates_dir() / folder / f"{source}.toml"
+    path = beside / source if beside is not None and is_plain_file(beside / source) else Path(source)
+    if not is_plain_file(path):
+        raise RequestError(f"{path}: there is no such {kind} file. Shipped: {', '.join(shipped_names(folder))}.")
+    return path

@@ -35,6 +35,15 @@ _NUMBER = re.compile(
 )
 
 
+def mm_per(unit: str) -> float:
+    """Return the millimetres in a unit that files are written in, "mm" or "in".
+
+    >>> mm_per("mm"), mm_per("in")
+    (1.0, 25.4)
+    """
+    return 1.0 if unit == "mm" else MM_PER_INCH
+
+
 def _split(text: str, where: str) -> tuple[Fraction, str]:
     """Split "8 1/4 in" into its number and its unit; raise RequestError when it is no quantity."""
     match = _NUMBER.match(text)

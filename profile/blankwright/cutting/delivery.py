@@ -52,18 +52,9 @@ class Delivery:
         return self.knife.service
 
     @property
-    def more_mm(self) -> float:
-        """How much further out the file's outline lies than the cut outline: half the kerf of a path [mm]."""
-        return self.path.kerf_mm / 2 if self.path else 0.0
-
-    @property
     def drawn_holes(self) -> tuple[tuple[float, float, float | None], ...]:
-        """x, y and diameter [mm] of every hole as it is drawn: the cutter's circle on a path, None for a mark."""
-        less = 2 * self.more_mm
-        return tuple(
-            (h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm - less if h.made.cut_diameter_mm is not None else None)
-            for h in self.knife.holes
-        )
+        """x, y and diameter [mm] of every hole as it is cut, None for a mark; a path has them among its passes."""
+        return tuple((h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in self.knife.holes)
 
 
 def deliver(knife: Knife, quantity: int = 1) -> Delivery:

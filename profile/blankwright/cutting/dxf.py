@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from blankwright.base.arrays import Array
-from blankwright.base.units import MM_PER_INCH
+from blankwright.base.units import mm_per
 from blankwright.cutting.style import PLAIN, FileStyle
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline, circles
@@ -92,7 +92,7 @@ def dxf_text(content: CutFile) -> str:
     from ezdxf.lldxf.const import DXFValueError  # noqa: PLC0415
 
     style = content.style
-    factor = 1.0 if style.unit == "mm" else 1 / MM_PER_INCH
+    factor = 1 / mm_per(style.unit)
     logging.getLogger("ezdxf").setLevel(logging.ERROR)  # that R12 knows no unit is said by us, on the cover note
     fixed = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True  # no time stamps: same design, same bytes

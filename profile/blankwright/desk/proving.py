@@ -12,7 +12,7 @@ from pathlib import Path
 
 from blankwright.base.errors import ProofError, Told
 from blankwright.base.finding import Finding, finding
-from blankwright.base.units import MM_PER_INCH
+from blankwright.base.units import MM_PER_INCH, mm_per
 from blankwright.cutting.delivery import Delivery
 from blankwright.cutting.layout import Placed, program, program_name, run_of
 from blankwright.proof.etch import ExpectedMarks, apart, mark_findings
@@ -86,7 +86,7 @@ def prove_file(path: Path, parts: Sequence[Placed], *, marked: bool = False) -> 
         return [replace(proof, findings=(*proof.findings, *mark_findings(marks, whole, wanted, unit_mm)))]
     unit = service.unit if service else "mm"
     common = [f for f in file_findings(whole, unit) if f.level == "error"]
-    return _each(whole, parts, 1.0 if unit == "mm" else MM_PER_INCH, common)
+    return _each(whole, parts, mm_per(unit), common)
 
 
 def etch_layer_of(service: Service | None) -> str:
@@ -185,7 +185,7 @@ def read_sent(path: Path, service: Service | None) -> CutDrawing:
         mark_layer=service.mark_layer,
         exploded=service.contours == "exploded",
         path=service.table is not None,
-        unit_mm=1.0 if service.unit == "mm" else MM_PER_INCH,
+        unit_mm=mm_per(service.unit),
     )
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from blankwright.base.arrays import Array
-from blankwright.base.units import MM_PER_INCH
+from blankwright.base.units import mm_per
 from blankwright.cutting.delivery import Delivery
 from blankwright.cutting.names import FileName
 from blankwright.cutting.order import LayerUse, SentFile, layer_use
@@ -37,7 +37,7 @@ def sent_file(path: Path, name: FileName, sent: Delivery) -> SentFile:
     raw, plain = read_written(path), read_sent(path, sent.service)
     uses = [_use(layer, plain, sent.style) for layer in layers_in(raw)]
     uses.sort(key=lambda use: _ORDER.index(use.use))
-    unit_mm = 1.0 if sent.style.unit == "mm" else MM_PER_INCH
+    unit_mm = mm_per(sent.style.unit)
     return SentFile(name.name, name.full, tuple(uses), _size_mm(raw, sent.style, unit_mm))
 
 
@@ -55,7 +55,7 @@ def check_print(path: Path, file: SentFile, sent: Delivery, title: str, code: st
         ProofError: The file cannot be read.
     """
     raw = read_written(path)
-    unit_mm = 1.0 if sent.style.unit == "mm" else MM_PER_INCH
+    unit_mm = mm_per(sent.style.unit)
     layers = tuple(_printed(raw, layer, unit_mm) for layer in file.layers)
     return CheckPrint(title, file.name, code, sent.style.unit, layers)
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from blankwright.base.errors import ProofError
-from blankwright.base.units import MM_PER_INCH
+from blankwright.base.units import MM_PER_INCH, mm_per
 from blankwright.proof.reader import Contour, CutDrawing
 
 MAX_LINES = 200_000
@@ -82,7 +82,7 @@ def play(text: str, name: str, controller: Controller, zero_mm: tuple[float, flo
             raise ProofError(f"{name}, line {number}: {error}") from None
     if not state.ended or state.cutting:
         raise ProofError(f"{name}: the program does not end with the cutter off.")
-    if state.unit_mm != (1.0 if controller.unit == "mm" else MM_PER_INCH):
+    if state.unit_mm != mm_per(controller.unit):
         raise ProofError(f"{name}: the program is not in {controller.unit}.")
     return _drawing(name, state, zero_mm)
 

@@ -7,10 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Literal
 
-from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import Fields, read_toml
-from blankwright.base.library import templates_dir
-from blankwright.base.reading import is_plain_file
+from blankwright.base.library import shipped_names, template_file
 from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.said import Status
 
@@ -81,7 +79,7 @@ class Dialect(TableRow):
 
 def dialect_names() -> list[str]:
     """Return the names of the shipped dialects."""
-    return sorted(path.stem for path in (templates_dir() / "dialects").glob("*.toml"))
+    return shipped_names("dialects")
 
 
 def dialect(source: str, beside: Path | None = None) -> Dialect:
@@ -94,12 +92,5 @@ def dialect(source: str, beside: Path | None = None) -> Dialect:
     Raises:
         RequestError: No such dialect, or something in its file is wrong.
     """
-    if not source.endswith(".toml"):
-        if source not in dialect_names():
-            raise unknown("dialect", source, dialect_names(), "[table] dialect")
-        path = templates_dir() / "dialects" / f"{source}.toml"
-        return read_row(Dialect, Fields(read_toml(path), path.name))
-    path = beside / source if beside is not None and is_plain_file(beside / source) else Path(source)
-    if not is_plain_file(path):
-        raise RequestError(f"{path}: there is no such dialect file. Shipped: {', '.join(dialect_names())}.")
+    path = template_file("dialect", source, "[table] dialect", beside)
     return read_row(Dialect, Fields(read_toml(path), path.name))

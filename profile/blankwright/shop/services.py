@@ -16,9 +16,8 @@ from typing import Annotated, Any, Literal
 
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import Fields, read_toml
-from blankwright.base.library import templates_dir
+from blankwright.base.library import shipped_names, template_file
 from blankwright.base.plain import RESERVED
-from blankwright.base.reading import is_plain_file
 from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.units import length_mm, rate_mm_min, time_s
 from blankwright.shop.dialects import Dialect, dialect
@@ -234,7 +233,7 @@ class Service:
 
 def service_names() -> list[str]:
     """Return the names of the shipped services."""
-    return sorted(path.stem for path in (templates_dir() / "services").glob("*.toml"))
+    return shipped_names("services")
 
 
 def service(source: str, beside: Path | None = None) -> Service:
@@ -247,13 +246,7 @@ def service(source: str, beside: Path | None = None) -> Service:
     Raises:
         RequestError: No such service, or something in its file is wrong.
     """
-    if not source.endswith(".toml"):
-        if source not in service_names():
-            raise unknown("service", source, service_names(), "--service")
-        return service_from(read_toml(templates_dir() / "services" / f"{source}.toml"), f"{source}.toml")
-    path = beside / source if beside is not None and is_plain_file(beside / source) else Path(source)
-    if not is_plain_file(path):
-        raise RequestError(f"{path}: there is no such service file. Shipped: {', '.join(service_names())}.")
+    path = template_file("service", source, "--service", beside)
     return service_from(read_toml(path), path.name, path.parent)
 
 
