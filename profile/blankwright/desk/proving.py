@@ -12,7 +12,7 @@ from pathlib import Path
 
 from blankwright.base.errors import ProofError, Told
 from blankwright.base.finding import Finding, finding
-from blankwright.base.units import MM_PER_INCH, mm_per
+from blankwright.base.units import mm_per
 from blankwright.cutting.delivery import Delivery
 from blankwright.cutting.layout import Placed, program, program_name, run_of
 from blankwright.proof.etch import ExpectedMarks, apart, mark_findings
@@ -81,7 +81,7 @@ def prove_file(path: Path, parts: Sequence[Placed], *, marked: bool = False) -> 
         proof = prove(whole, expected_of(parts[0].sent))
         if marks is None:
             return [proof]
-        unit_mm = MM_PER_INCH if service is not None and service.unit == "in" else 1.0
+        unit_mm = mm_per(service.unit) if service is not None else 1.0
         wanted = ExpectedMarks(parts[0].sent.knife.finished.vertices, MARK_INSIDE_MM, MARK_CLEAR_MM)
         return [replace(proof, findings=(*proof.findings, *mark_findings(marks, whole, wanted, unit_mm)))]
     unit = service.unit if service else "mm"
