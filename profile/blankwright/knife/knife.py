@@ -22,6 +22,7 @@ from blankwright.knife.cutter import as_cut, cutter_findings
 from blankwright.knife.face import FaceLines, face_lines
 from blankwright.knife.handle import Handle, handle_of
 from blankwright.knife.holes import MadeHole, made_holes
+from blankwright.knife.kinds import of_kind
 from blankwright.knife.materials import check_materials
 from blankwright.knife.rules import design_figures, design_findings
 from blankwright.knife.start import Start, start_of
@@ -227,7 +228,8 @@ def finish(design: Design, shape: Shape | None = None, service: Service | None =
         RequestError: Something in the request is wrong, or a machine is to cut what is asked for by hand.
         DesignError: The dimensions or holes do not go together.
     """
-    asked, design = design, as_cut(design, service)
+    check_materials(design)
+    asked, design = design, as_cut(of_kind(design), service)
     _check_settings(design)
     shape = shape or solve_sound(design.family, design.construction, design.dimensions_mm, design.overall_mm)
     knife = Knife(design, shape, service, asked)
@@ -236,8 +238,7 @@ def finish(design: Design, shape: Shape | None = None, service: Service | None =
 
 
 def _check_settings(design: Design) -> None:
-    """Refuse settings that contradict each other or name what no table knows."""
-    check_materials(design)
+    """Refuse settings that contradict each other."""
     stock, grind = design.stock.thickness_mm, design.grind
     for key, value in (("behind_edge", grind.behind_edge_mm), ("tip_thickness", grind.tip_thickness_mm)):
         if value is not None and design.asked(f"grind.{key}") and value > stock:

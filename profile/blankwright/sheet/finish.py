@@ -12,8 +12,8 @@ from blankwright.shop.edges import TYPES, edge_angle, edge_remark
 from blankwright.shop.finishes import blade_care
 from blankwright.shop.grit import sequence
 
-_RAISE = computed("height of the blade times the sine of the edge angle")
-_GAP = computed("the same less half the spine's thickness times the cosine")
+_RAISE = computed("the section laid on its edge bevel: height times sine, less the middle's offset times cosine")
+_GAP = computed("the same, of the spine's corner on that side")
 _STONE = "Stone numbers are other scales than paper numbers: go by the size of the grain."
 
 
@@ -100,15 +100,15 @@ def _usual(knife: Knife) -> tuple[Line, ...]:
 
 
 def _lifts(knife: Knife) -> list[Row]:
-    share = knife.ground.bevels.right_share
-    sides = (0,) if share == 1.0 else (1,) if share == 0.0 else (0, 1)
-    pairs = [s.raise_mm for s in knife.stations]
-    alike = len(sides) == 2 and all(abs(a - b) < 1e-6 for a, b in pairs)
+    """Return raise and clear gap at every place, for each side that lies on a stone at an angle."""
+    sides = [side for side in (0, 1) if all(s.raise_mm[side] is not None for s in knife.stations)]
+    raised = [[(s.raise_mm[side] or 0.0, s.gap_mm[side] or 0.0) for s in knife.stations] for side in sides]
+    alike = len(sides) == 2 and all(abs(a[0] - b[0]) < 1e-6 for a, b in zip(*raised, strict=True))
     rows = []
-    for side in sides[:1] if alike else sides:
-        name = "" if alike or len(sides) == 1 else f", {('right', 'left')[side]}"
-        rows.append(Row(f"middle of the spine{name}", tuple(mm(s.raise_mm[side]) for s in knife.stations), _RAISE))
-        rows.append(Row(f"clear gap below it{name}", tuple(mm(s.gap_mm[side]) for s in knife.stations), _GAP))
+    for side, figures in list(zip(sides, raised, strict=True))[: 1 if alike else 2]:
+        name = "" if alike else f", {('right', 'left')[side]} side on the stone"
+        rows.append(Row(f"middle of the spine{name}", tuple(mm(lift) for lift, _ in figures), _RAISE))
+        rows.append(Row(f"clear gap below it{name}", tuple(mm(gap) for _, gap in figures), _GAP))
     return rows
 
 
