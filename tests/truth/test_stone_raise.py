@@ -11,7 +11,8 @@ from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
 
 SOURCE = "plane geometry: the corners of a flat-ground section, turned until an edge bevel lies on the stone"
-TOLERANCE_MM, TOLERANCE_DEG = 0.05, 0.1
+TOLERANCE_MM = 0.05
+TOLERANCE_DEG = 0.1
 REASON = "A maker stacks coins to a few hundredths, and holds an angle to a degree at best."
 
 Point = tuple[float, float]

@@ -21,6 +21,7 @@ from blankwright.knife.code import design_code
 from blankwright.knife.cutter import as_cut, cutter_findings
 from blankwright.knife.face import FaceLines, face_lines
 from blankwright.knife.handle import Handle, handle_of
+from blankwright.knife.heat import Heat, heat_findings, heat_of
 from blankwright.knife.holes import MadeHole, made_holes
 from blankwright.knife.kinds import of_kind
 from blankwright.knife.materials import check_materials
@@ -155,6 +156,11 @@ class Knife:
         """How the steel, or the board, is ground."""
         return ground_by(self.design, self.finished, self.shape.front_x_mm, hardened=self.start.heated)
 
+    @cached_property
+    def heat(self) -> Heat | None:
+        """How it is hardened and tempered; None where it is not, or where nothing is known of its steel."""
+        return heat_of(self.design, self.material, self.start, blunt=self.ground.bevels.blunt)
+
     @property
     def single(self) -> bool:
         """Whether the blade is ground on one face only."""
@@ -194,8 +200,10 @@ class Knife:
     def findings(self) -> tuple[Finding, ...]:
         """What the rules of the trade say of the design."""
         holes = [h.hole for h in self.holes]
-        found = design_findings(self.shape, holes, self.ground, self._block, self.allowance, self.outward)
-        return (*found, *cutter_findings(self.asked, self.service, self.allowance))
+        found = design_findings(
+            self.shape, holes, self.ground, self._block, self.allowance, self.outward, wooden=self.start.wooden
+        )
+        return (*found, *heat_findings(self.heat), *cutter_findings(self.asked, self.service, self.allowance))
 
     @cached_property
     def figures(self) -> tuple[Figure, ...]:

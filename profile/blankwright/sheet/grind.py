@@ -88,7 +88,7 @@ def to_finish(knife: Knife) -> Stage:
             Line("No colour anywhere near the edge. Blue steel is soft steel."),
         ),
         (
-            *grind_cautions(knife, 0, 3),
+            *grind_cautions(knife, 0, 4),
         ),
     )  # fmt: skip
 

@@ -98,7 +98,7 @@ def _figures(knife: Knife) -> tuple[Row, ...]:
     rows.append(
         Row(
             "Quench in",
-            (" or ".join(entry.quench_for(knife.stock_mm)),),
+            (" or ".join(entry.quench_for(knife.stock_mm)[0]),),
             Standing(entry.quench.source, entry.quench.status),
         )
     )
