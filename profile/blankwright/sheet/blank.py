@@ -21,8 +21,8 @@ def stock(knife: Knife) -> Stage:
     start = knife.start
     size = knife.finished.size_mm if start.bought else knife.cut.size_mm
     rows = [
-        Row("Material", (knife.material.title,), ASKED),
-        Row("Thickness", (mm(knife.stock_mm, 2),), ASKED),
+        Row("Material", (knife.material.title,), ASKED, card="material"),
+        Row("Thickness", (mm(knife.stock_mm, 2),), ASKED, card="thick"),
         Row("Smallest piece" if not start.bought else "Outline of the blank", (mm(size[0]), mm(size[1])), OUTLINE,
             "no room for saw or cutter included" if not start.bought else ""),
     ]  # fmt: skip
@@ -32,7 +32,7 @@ def stock(knife: Knife) -> Stage:
     if start.bought:
         title = "Look the blank over"
     steps, checks, cautions = _stock_words(knife)
-    return Stage("stock", title, tuple(rows), (), steps, checks, cautions)
+    return Stage("stock", title, tuple(rows), steps=steps, checks=checks, cautions=cautions)
 
 
 def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
@@ -92,7 +92,7 @@ def _found() -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
         ),
         (
             *lines("The grade is unknown: no temperature, soak, hardness or temper on any chart is meant for it."),
-            *cautions_of("found-steel"),
+            *cautions_of("found-steel", 1, 2),
         ),
     )
 
@@ -136,7 +136,8 @@ def cut(knife: Knife) -> Stage:
     left = Table(
         "Left outside the line",
         ("allowance",),
-        tuple(Row(_region(knife, r), (mm(v, 2),), by_part) for r, v in regions.items()),
+        tuple(Row(_region(knife, r), (mm(v, 2),), by_part, card=_region(knife, r)) for r, v in regions.items()),
+        card={0: "leave outside"},
     )
     parts = tuple(
         Row(
@@ -150,6 +151,8 @@ def cut(knife: Knife) -> Stage:
     )
     made_of = Table("What it is made of", ("amount",), parts)
     rows = []
+    size = knife.cut.size_mm
+    rows.append(Row("Cut outline", (mm(size[0]), mm(size[1])), OUTLINE, card="cut outline"))
     rows.append(Row("Steel to remove down to the line" if not start.wooden else "Wood to remove down to the line",
                     (grams(knife.cut_blank.mass_g - knife.finished_blank.mass_g),), WEIGHED))  # fmt: skip
     rows.append(Row("Kerf, not part of the allowance", (mm(way.kerf_mm.value, 2),), standing_of(way.kerf_mm)))
@@ -170,7 +173,13 @@ def cut(knife: Knife) -> Stage:
         Line("The printed template lies inside the part all round."),
     ]
     return Stage(
-        "cut", f"Cut the blank: {way.title}", tuple(rows), (left, made_of), steps, tuple(checks), _cut_cautions(knife)
+        "cut",
+        f"Cut the blank: {way.title}",
+        tuple(rows),
+        (left, made_of),
+        steps=steps,
+        checks=tuple(checks),
+        cautions=_cut_cautions(knife),
     )
 
 
@@ -218,7 +227,11 @@ def _cut_cautions(knife: Knife) -> tuple[Line, ...]:
 
 def _normalised(knife: Knife) -> tuple[Row, ...]:
     entry = hardening(knife.material.name) if knife.start.known else None
-    return () if entry is None or entry.normalise is None else (band_row("Normalise at", entry.normalise),)
+    return (
+        ()
+        if entry is None or entry.normalise is None
+        else (band_row("Normalise at", entry.normalise, card="normalise"),)
+    )
 
 
 def forge(knife: Knife) -> Stage:
@@ -228,7 +241,7 @@ def forge(knife: Knife) -> Stage:
         "Forge to shape",
         rows=(
             Row("Weight of the finished blank", (grams(knife.finished_blank.mass_g),), WEIGHED,
-                "the least there must be; scale and grinding come on top"),
+                "the least there must be; scale and grinding come on top", card="blank weighs"),
             *_normalised(knife),
         ),
         steps=lines(
@@ -253,7 +266,8 @@ def forge(knife: Knife) -> Stage:
 def profile(knife: Knife) -> Stage:
     """Return grinding to the line."""
     wood = knife.start.wooden
-    rows = [Row("Finished outline", (mm(knife.finished.size_mm[0]), mm(knife.finished.size_mm[1])), OUTLINE)]
+    size = knife.finished.size_mm
+    rows = [Row("Finished outline", (mm(size[0]), mm(size[1])), OUTLINE, card="outline")]
     if not knife.start.bought:
         rows.append(Row("Take off", (grams(knife.cut_blank.mass_g - knife.finished_blank.mass_g),), WEIGHED))
     notch = (
@@ -311,8 +325,9 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
         hole, from_front = made.hole, front - made.hole.x_mm
         cut = mm(made.made.cut_diameter_mm, 2) if made.made.cut_diameter_mm else "not cut"
         shown = (mm(from_front), mm(hole.y_mm), cut, mm(hole.diameter_mm, 2))
-        rows.append(Row(f"{hole.purpose}: {_MADE[made.made.made_by]}", shown, OUTLINE))
-    places = Table("Hole", ("behind the handle front", "above the board line", "cut", "finished"), tuple(rows))
+        rows.append(Row(f"{hole.purpose}: {_MADE[made.made.made_by]}", shown, OUTLINE, card=hole.purpose))
+    heads = ("behind the handle front", "above the board line", "cut", "finished")
+    places = Table("Hole", heads, tuple(rows), card={0: "from front", 1: "above board", 3: "finished"})
     how = {made.made.made_by for made in knife.holes}
     word = "Drill" if "drill" in how else "Ream" if "ream" in how else "Clean the holes"
     return Stage(
@@ -320,13 +335,13 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
         f"{word}, before any heat" if knife.start.heated else word,
         bits,
         (places,),
-        lines(*_hole_steps(knife, how)),
-        lines(
+        steps=lines(*_hole_steps(knife, how)),
+        checks=lines(
             "A pin goes through every hole by hand and stands square.",
             "All holes of the sheet are there: count them against the template."
-            + (" After hardening no drill bites." if knife.start.heated else ""),
+            + (" Hardened steel cannot be drilled." if knife.start.heated else ""),
         ),
-        cautions_of("drilling") if knife.start.heated else cautions_of("drilling", 0),
+        cautions=cautions_of("drilling") if knife.start.heated else cautions_of("drilling", 0),
     )  # fmt: skip
 
 

@@ -6,8 +6,8 @@ from blankwright.base.said import NOT_CHECKED, Line, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import wood_dust
 from blankwright.sheet.model import Row, Stage, Table
-from blankwright.sheet.quantities import ASKED, PLACES, computed, deg, lines, mm, said
-from blankwright.sheet.tablelines import cautions_of, rule_lines
+from blankwright.sheet.quantities import ASKED, PLACES, STATIONS, WEIGHED, computed, deg, grams, lines, mm, said
+from blankwright.sheet.tablelines import cautions_of, to_do, to_know
 from blankwright.shop.edges import TYPES, edge_angle, edge_remark
 from blankwright.shop.finishes import blade_care
 from blankwright.shop.grit import sequence
@@ -27,8 +27,10 @@ def grit_table(title: str, name: str) -> Table:
     papers = sequence(name).grits
     standings = {p.status: p.source for p in papers}
     status = NOT_CHECKED if NOT_CHECKED in standings else papers[0].status
-    row = Row("mean grain", tuple(f"{p.size_um:g} µm" for p in papers), Standing(standings[status], status))
-    return Table(title, tuple(f"P{p.number}" for p in papers), (row,))
+    row = Row("mean grain", tuple(f"{p.size_um:g} µm" for p in papers), Standing(standings[status], status),
+              card="paper")  # fmt: skip
+    names = tuple(f"P{p.number}" for p in papers)
+    return Table(title, names, (row,), card=dict(enumerate(names)))
 
 
 def sequence_line(name: str) -> Line:
@@ -65,27 +67,35 @@ def edge(knife: Knife) -> Stage:
     sided = "right" if bevels.right_share == 1.0 else "left"
     if knife.single:
         angle = right if sided == "right" else left
-        rows = [Row(f"Edge angle, {sided} face only", (deg(angle),), ASKED, "to the stone; the other face stays flat")]
+        rows = [Row(f"Edge angle, {sided} face only", (deg(angle),), ASKED, "to the stone; the other face stays flat",
+                    card=f"edge, {sided} only")]  # fmt: skip
     elif abs(right - left) < 1e-6:
-        rows = [Row("Edge angle, each side", (deg(right),), ASKED, "to the stone; jig angle the same")]
+        rows = [
+            Row(
+                "Edge angle, each side",
+                (deg(right),),
+                ASKED,
+                "to the stone; jig angle the same",
+                card="edge, each side",
+            )
+        ]
     else:
-        rows = [Row("Edge angle, right and left", (deg(right), deg(left)), ASKED, "to the stone", sign=" and ")]
+        rows = [Row("Edge angle, right and left", (deg(right), deg(left)), ASKED, "to the stone", sign=" and ",
+                    card="edge, right and left")]  # fmt: skip
     return Stage(
         "edge",
         "Edge",
         tuple(rows),
-        (Table("Spine above the stone", tuple(s.place for s in knife.stations), tuple(_lifts(knife)), PLACES),),
-        (
-            *_usual(knife),
-            *lines("Raise the spine by the figure, lay a wedge or a stack of coins of that height beside the stone, "
+        (Table("Spine above the stone", tuple(s.place for s in knife.stations), tuple(_lifts(knife)), PLACES,
+               STATIONS),),
+        facts=(*_usual(knife), Line(_STONE)),
+        steps=lines("Raise the spine by the figure, lay a wedge or a stack of coins of that height beside the stone, "
                    "and keep it all along." if not knife.single else
                    "Raise the spine of the ground face only; lay the flat face on the stone just to take the burr off.",
                    "One side until a burr runs from heel to tip, then the other; then lighter and finer in turn."
-                   if not knife.single else "Work until a burr runs from heel to tip.",
-                   _STONE),
-        ),
-        lines("It cuts a sheet of paper cleanly from heel to tip.", "No light shines back from the edge."),
-        cautions_of("sharpening"),
+                   if not knife.single else "Work until a burr runs from heel to tip."),
+        checks=lines("It cuts a sheet of paper cleanly from heel to tip.", "No light shines back from the edge."),
+        cautions=cautions_of("sharpening"),
     )  # fmt: skip
 
 
@@ -107,7 +117,8 @@ def _lifts(knife: Knife) -> list[Row]:
     rows = []
     for side in sides[:1] if alike else sides:
         name = "" if alike or len(sides) == 1 else f", {('right', 'left')[side]}"
-        rows.append(Row(f"middle of the spine{name}", tuple(mm(s.raise_mm[side]) for s in knife.stations), _RAISE))
+        rows.append(Row(f"middle of the spine{name}", tuple(mm(s.raise_mm[side]) for s in knife.stations), _RAISE,
+                        card=f"raise{name}"))  # fmt: skip
         rows.append(Row(f"clear gap below it{name}", tuple(mm(s.gap_mm[side]) for s in knife.stations), _GAP))
     return rows
 
@@ -117,8 +128,8 @@ def _wooden_edge(knife: Knife) -> Stage:
     return Stage(
         "edge",
         "Edge",
-        (Row("Edge", (mm(bevels.behind_edge_mm, 2),), ASKED, "thick, then rounded"),
-         Row("Slope of the last bevel, each side", (deg(bevels.edge_angle_deg),), ASKED)),
+        (Row("Edge", (mm(bevels.behind_edge_mm, 2),), ASKED, "thick, then rounded", card="edge"),
+         Row("Slope of the last bevel, each side", (deg(bevels.edge_angle_deg),), ASKED, card="last bevel, each side")),
         steps=lines("Shape the last bevel with a sanding block, both faces alike.",
                     "Round the edge itself until a finger runs along it without catching: it spreads, not cuts."),
         checks=lines("No splinter lifts when you wipe along it with a cloth."),
@@ -134,8 +145,8 @@ def sanding(kind: str) -> Table:
 
 def care(knife: Knife) -> Stage:
     """Return the last look and what to tell the one who gets it."""
-    kept = [line for found in blade_care(knife.material.kind) for line in rule_lines(found.rules)]
-    steps = kept if not knife.start.wooden else lines("Wash by hand, dry it standing, never in the machine.",
+    kept = [rule for found in blade_care(knife.material.kind) for rule in found.rules]
+    steps = to_do(kept) if not knife.start.wooden else lines("Wash by hand, dry it standing, never in the machine.",
                                                       "Oil it again when it looks grey.")  # fmt: skip
     weighed = knife.weights.finished_knife
     checks = [Line("Write on this sheet what came out otherwise, and put it back with the pattern.")]
@@ -144,4 +155,25 @@ def care(knife: Knife) -> Stage:
                               computed("weight of the finished knife, from this sheet's head"),
                               f"{weighed.mass_g:.0f} g"))  # fmt: skip
     cautions = lines("Hand it over handle first, and never leave it in the sink.")
-    return Stage("care", "Last look and care", steps=tuple(steps), checks=tuple(checks), cautions=cautions)
+    facts = to_know(kept) if not knife.start.wooden else ()
+    return Stage(
+        "care",
+        "Last look and care",
+        _last_rows(knife),
+        facts=facts,
+        steps=tuple(steps),
+        checks=tuple(checks),
+        cautions=cautions,
+    )
+
+
+def _last_rows(knife: Knife) -> tuple[Row, ...]:
+    """Return what a scale and a finger tell of the finished knife."""
+    whole, balance = knife.weights.finished_knife, knife.weights.balance_mm
+    rows = []
+    if whole is not None:
+        rows.append(Row("Weight, finished", (grams(whole.mass_g),), WEIGHED, card="weighs"))
+    if balance is not None:
+        where = "ahead of the heel" if balance >= 0 else "behind the heel"
+        rows.append(Row("Balance", (mm(abs(balance)),), WEIGHED, where, card="balance"))
+    return tuple(rows)

@@ -6,9 +6,9 @@ from blankwright.base.said import Line, Quantity, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.oven import oven_lines, oven_table
-from blankwright.sheet.quantities import ASKED, celsius, lines, mm
-from blankwright.sheet.tablelines import band_row, cautions_of, rule_line, rule_lines
-from blankwright.shop.hardening import Hardening, found_steel, hardening
+from blankwright.sheet.quantities import ASKED, celsius, lines, mm, said
+from blankwright.sheet.tablelines import band_row, cautions_of, rule_line, rule_lines, to_do, to_know
+from blankwright.shop.hardening import Hardening, TemperPoint, found_steel, hardening
 from blankwright.shop.ovenplan import THERMOMETER
 
 _NOTHING_KNOWN = (
@@ -23,7 +23,8 @@ def coupon(knife: Knife) -> Stage:
     return Stage(
         "coupon",
         "Test coupon, before the knife is cut",
-        steps=rule_lines(found_steel().steps),
+        facts=to_know(found_steel().steps),
+        steps=to_do(found_steel().steps),
         checks=lines("Two coupons in a row came out hard, whole and fine in the break."),
         cautions=lines(
             "Without a coupon that passed, this steel stays a pattern: do not make a knife of it.",
@@ -49,6 +50,8 @@ def harden(knife: Knife) -> Stage:
         "Harden",
         (*rows, *figures),
         () if entry is None else (oven_table(knife, entry),),
+        facts=_known_facts(knife) if knife.start.known else (),
+        weighed=() if entry is None else _weighed(entry),
         steps=(
             *lines(_before_heat(knife)),
             *(_known_steps(knife) if knife.start.known else _coupon_steps()),
@@ -70,17 +73,18 @@ def temper(knife: Knife) -> Stage:
         _temper_figures(knife),
         _temper_tables(knife),
         steps=(
+            rule_line(THERMOMETER),
             *lines("Temper as soon as it is hand-warm: untempered steel cracks by itself."),
             *(lines("Take the temper from the steel maker's table and from a coupon; twice, cooled between.")
               if knife.start.known
               else lines("Temper as the coupon that passed was tempered; twice, cooled between.")),
-            rule_line(THERMOMETER),
         ),
         checks=lines(
             "A file now just bites. No hardness is promised here: test a coupon that went through with the blade.",
             "It is straight. Small bends are pressed out warm, straight from the oven.",
         ),
         cautions=cautions_of("temper"),
+        weighed=_other_charts(knife),
     )  # fmt: skip
 
 
@@ -93,13 +97,13 @@ def _figures(knife: Knife) -> tuple[Row, ...]:
     entry = _known(knife)
     if entry is None:
         return ()
-    rows = [band_row("Harden at", entry.harden)]
-    rows += [band_row("others print", band) for band in entry.harden_others]
+    rows = [band_row("Harden at", entry.harden, card="harden at")]
     rows.append(
         Row(
             "Quench in",
             (" or ".join(entry.quench_for(knife.stock_mm)),),
             Standing(entry.quench.source, entry.quench.status),
+            card="quench in",
         )
     )
     rows.append(band_row("Before any temper", entry.as_quenched, "as printed; not promised"))
@@ -111,43 +115,70 @@ def _temper_figures(knife: Knife) -> tuple[Row, ...]:
     return (
         ()
         if entry is None
-        else (band_row("Temper", entry.tempers, "times"), band_row("each time", entry.temper_length))
+        else (
+            band_row("Temper", entry.tempers, card="temper"),
+            band_row("each time", entry.temper_length, card="each time"),
+        )
     )
 
 
 def _temper_tables(knife: Knife) -> tuple[Table, ...]:
-    """Return hardness against temper; a table that disagrees stands beside the one that is used."""
+    """Return hardness against temper, as the table that is used has it."""
+    entry = _known(knife)
+    if entry is None:
+        return ()
+    table = entry.chosen_temper
+    standing = Standing(table.source, table.status)
+    rows = tuple(Row(celsius(p.temper_c).shown(), (_hrc(p),), standing) for p in table.points)
+    return (Table(f"Temper: {table.name}", ("hardness, not promised",), rows, standing),)
+
+
+def _hrc(point: TemperPoint) -> Quantity:
+    return Quantity(
+        point.hrc_low,
+        "HRC",
+        0 if point.hrc_low % 1 == 0 else 1,
+        point.hrc_high if point.hrc_high != point.hrc_low else None,
+    )
+
+
+def _other_charts(knife: Knife) -> tuple[Line, ...]:
+    """Return the charts that disagree with the one that is used."""
     entry = _known(knife)
     if entry is None:
         return ()
     return tuple(
-        Table(f"Temper: {table.name}" + ("" if table.chosen or len(entry.temper) == 1 else " (disagrees)"),
-              ("hardness, not promised",),
-              tuple(Row(celsius(p.temper_c).shown(), (Quantity(p.hrc_low, "HRC", 0 if p.hrc_low % 1 == 0 else 1,
-                    p.hrc_high if p.hrc_high != p.hrc_low else None),), Standing(table.source, table.status))
-                    for p in table.points),
-              Standing(table.source, table.status))
-        for table in sorted(entry.temper, key=lambda t: not t.chosen)
+        Line(f"Another chart ({table.name}): " + ", ".join("{}: {}" for _ in table.points) + ".",
+             tuple(value for p in table.points for value in (celsius(p.temper_c), _hrc(p))),
+             Standing(table.source, table.status))
+        for table in entry.temper if not table.chosen
     )  # fmt: skip
+
+
+def _known_facts(knife: Knife) -> tuple[Line, ...]:
+    entry = _known(knife)
+    if entry is None:
+        return lines(_LABEL, _NOTHING_KNOWN)
+    return (*lines(_LABEL), rule_line(entry.quench, "Quench: "), *rule_lines(entry.notes))
+
+
+def _weighed(entry: Hardening) -> tuple[Line, ...]:
+    """Return what other sources print, and what was taken and why."""
+    others = tuple(
+        said("Others print {} for hardening.", Standing(band.source, band.status), celsius(band.low, band.high))
+        for band in entry.harden_others
+    )
+    return (*others, *rule_lines(entry.choices))
 
 
 def _known_steps(knife: Knife) -> tuple[Line, ...]:
     entry = _known(knife)
-    told = (
-        lines(_NOTHING_KNOWN)
-        if entry is None
-        else (rule_line(entry.quench, "Quench: "), *((rule_line(entry.cold),) if entry.cold else ()))
-    )
-    disputes = () if entry is None else tuple(rule_line(rule) for rule in (*entry.choices, *entry.notes))
+    cold = () if entry is None or entry.cold is None else (rule_line(entry.cold),)
     return (
-        *lines(
-            _LABEL,
-            "Harden a coupon of the same steel first, break it and look at the grain.",
-            "Heat evenly, edge and spine alike, and go straight down into the quench, without waving.",
-        ),
+        *lines("Harden a coupon of the same steel first, break it and look at the grain."),
         *oven_lines(),
-        *told,
-        *disputes,
+        *lines("Heat evenly, edge and spine alike, and go straight down into the quench, without waving."),
+        *cold,
     )
 
 

@@ -38,16 +38,17 @@ def oven_table(knife: Knife, entry: Hardening) -> Table:
     time = Standing(f"{plan.heat_s.source}. {rests_on}", "computed")
     low, high = plan.heat_s.low / 60, plan.heat_s.high / 60
     return Table(
-        f"Oven, for {knife.stock_mm:g} mm",
+        "Oven, for this thickness",
         ("figure",),
         (
             *(band_row("preheat", band) for band in plan.preheat),
-            Row("set point; the steel comes to it in the soak", (celsius(plan.set_c),), harden),
+            Row("set point; the steel comes to it in the soak", (celsius(plan.set_c),), harden, card="oven set to"),
             Row("soak begins at", (celsius(plan.at_heat_c),), time),
             Row("that is, after the oven is back", (Quantity(low, "min", 1, high),), time),
-            band_row("then soak", plan.soak, digits=0 if plan.soak.low % 1 == 0 else 1),
+            band_row("then soak", plan.soak, digits=0 if plan.soak.low % 1 == 0 else 1, card="soak"),
         ),
         ASKED,
+        card={0: ""},
     )
 
 

@@ -21,6 +21,16 @@ def rule_lines(rules: Sequence[Rule]) -> tuple[Line, ...]:
     return tuple(rule_line(rule) for rule in rules)
 
 
+def to_do(rules: Sequence[Rule]) -> tuple[Line, ...]:
+    """Return those rules of the tables that say what to do."""
+    return rule_lines([rule for rule in rules if rule.kind == "do"])
+
+
+def to_know(rules: Sequence[Rule]) -> tuple[Line, ...]:
+    """Return those rules of the tables that say what to know."""
+    return rule_lines([rule for rule in rules if rule.kind == "know"])
+
+
 def cautions_of(name: str, *which: int) -> tuple[Line, ...]:
     """Return the cautions of a stage of the trade's table.
 
@@ -35,8 +45,8 @@ def cautions_of(name: str, *which: int) -> tuple[Line, ...]:
     return rule_lines([rules[i] for i in which] if which else rules)
 
 
-def band_row(label: str, band: Band, note: str = "", digits: int = 0) -> Row:
+def band_row(label: str, band: Band, note: str = "", digits: int = 0, card: str = "") -> Row:
     """Return a row of a range from the tables."""
-    unit = {"C": "°C", "times": ""}.get(band.unit, band.unit)
+    unit = {"C": "°C", "times": "times"}.get(band.unit, band.unit)
     value = Quantity(band.low, unit, digits, band.high if band.high != band.low else None)
-    return Row(label, (value,), Standing(band.source, band.status), note)
+    return Row(label, (value,), Standing(band.source, band.status), note, card=card)
