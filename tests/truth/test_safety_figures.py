@@ -8,8 +8,8 @@ from blankwright.shop.tables import process
 
 SOURCE = (
     "29 CFR 1910.133(a)(5) filter shades; 29 CFR 1910.252 fire watch and ventilation; 29 CFR 1910.1026 hexavalent "
-    "chromium; 29 CFR 1910.126(a)(2) quench tanks; 29 CFR 1910.215(a)(4) tool rests; 29 CFR 1910.1027(c) cadmium; NIOSH "
-    "recommended limit for wood dust; 21 CFR 178.3620 and 172.878 mineral oil"
+    "chromium; 29 CFR 1910.126(a)(2) quench tanks; 29 CFR 1910.215(a)(4) tool rests; 29 CFR 1910.1027(c) cadmium; "
+    "NIOSH recommended limit for wood dust; 21 CFR 178.3620 and 172.878 mineral oil"
 )
 TOLERANCE_NONE = 0
 REASON = "Limits are quoted, not computed: the very figures must stand in the text that cites the source."

@@ -28,15 +28,18 @@ def bits_for(hole_mm: float) -> tuple[Drill, ...]:
     return near or found[:1]
 
 
-def bit_rows(label: str, hole_mm: float) -> tuple[Row, ...]:
-    """Return the drills for a hole; those looked up and those not checked in rows of their own."""
+def bit_rows(label: str, hole_mm: float, card: str = "") -> tuple[Row, ...]:
+    """Return the drills for a hole in rows by their standing; the bench card has the first."""
     rows: list[Row] = []
     drills = bits_for(hole_mm)
     for status in dict.fromkeys(drill.status for drill in drills):
         alike = [drill for drill in drills if drill.status == status]
         names = tuple(d.name if d.series == "metric" else f"{d.name} ({d.diameter_mm:.2f} mm)" for d in alike)
         source = "; ".join(dict.fromkeys(drill.source for drill in alike))
-        rows.append(Row(label if not rows else "or", names, Standing(source, status), sign=" or "))
+        first = not rows
+        rows.append(
+            Row(label if first else "or", names, Standing(source, status), sign=" or ", card=card if first else "")
+        )
     return tuple(rows)
 
 
@@ -47,12 +50,12 @@ def tang_bits(knife: Knife) -> tuple[Row, ...]:
     if wish is not None:
         pin, how = wish.diameter_mm, wish.fit
         hole, figure = finished_hole_mm(pin, how)
-        rows.append(Row("Pin", (mm(pin, 2),), ASKED, fit(how).title))
+        rows.append(Row("Pin", (mm(pin, 2),), ASKED, fit(how).title, card="pin"))
         rows.append(Row("Hole in the tang", (mm(hole, 2),), standing(figure)))
-        rows += bit_rows("Drill or reamer for it", hole)
+        rows += bit_rows("Drill or reamer for it", hole, "drill, reamer")
     others = {(h.hole.purpose, h.hole.diameter_mm) for h in knife.holes if h.hole.purpose != "pin"}
     for purpose, size in sorted(others):
-        rows += bit_rows(f"Drill, {purpose} hole", size)
+        rows += bit_rows(f"Drill, {purpose} hole", size, f"drill, {purpose}")
     return tuple(rows)
 
 
@@ -63,4 +66,4 @@ def scale_bits(knife: Knife) -> tuple[Row, ...]:
         return ()
     hole, figure = scale_hole_mm(wish.diameter_mm, wish.fit)
     where = standing(figure) if knife.start.heated else Standing("bored through the tang's holes", figure.status)
-    return (Row("Hole in the handle", (mm(hole, 2),), where), *bit_rows("Bit for it", hole))
+    return (Row("Hole in the handle", (mm(hole, 2),), where), *bit_rows("Bit for it", hole, "bit"))

@@ -59,6 +59,7 @@ def sheet_html(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: 
         *(page.stage(stage, n) for n, stage in enumerate(stages, start=1)),
         "</main>",
         "<footer>",
+        page.weighed(sheet),
         _notes(notes),
         '<div class="last">',
         f"<p><b>{_words(sheet.closing)}</b></p>",
@@ -117,11 +118,17 @@ class _Page:
         tables = [self._rows(stage.rows)] if stage.rows else []
         tables += [self._table(t) for t in stage.tables]
         figures = f'<div class="figures">\n{_joined(tables)}\n</div>' if tables else ""
-        steps = self._list("Do", "do", "ol", stage.steps)
-        checks = self._list("Check before going on", "check", "ul", stage.checks)
-        cautions = self._list("Mind", "mind", "ul", stage.cautions)
-        beside = f'<div class="beside">\n{_joined([checks, cautions])}\n</div>' if checks or cautions else ""
-        words = f'<div class="words">\n{_joined([steps, beside])}\n</div>' if steps or beside else ""
+        first = [
+            self._list("Have ready", "check", "ul", stage.ready),
+            self._list("Do", "do", "ol", stage.steps),
+            self._list("Know", "know", "ul", stage.facts),
+        ]
+        beside = [
+            self._list("Check before going on", "check", "ul", stage.checks),
+            self._list("Mind", "mind", "ul", stage.cautions),
+        ]
+        halves = [f'<div class="half">\n{_joined(half)}\n</div>' for half in (first, beside) if any(half)]
+        words = f'<div class="words">\n{_joined(halves)}\n</div>' if halves else ""
         return (
             f'<section class="stage" id="{name}">\n<h2>{title}{_words(stage.title)}</h2>\n'
             f"{_joined([figures, words])}\n</section>"
@@ -129,8 +136,8 @@ class _Page:
 
     def _rows(self, rows: Iterable[Row]) -> str:
         body = "\n".join(
-            f'<tr class="fig"><th scope="row">{_words(r.label)}</th><td>{_words(joined(r.values, self._units, r.sign))}'
-            f"{self._mark(r.standing)}{_note(r.note)}</td></tr>"
+            f'<tr class="fig"><th scope="row">{_words(r.label)}{self._mark(r.standing)}</th>'
+            f"<td>{_words(joined(r.values, self._units, r.sign))}{_note(r.note)}</td></tr>"
             for r in rows
         )
         return f'<table class="one">\n<tbody>\n{body}\n</tbody>\n</table>'
@@ -138,9 +145,8 @@ class _Page:
     def _table(self, table: Table) -> str:
         heads = "".join(f'<th scope="col">{_words(h)}</th>' for h in table.head_words(self._units))
         body = "\n".join(
-            f'<tr class="fig"><th scope="row">{_words(r.label)}{self._mark(r.standing)}</th>'
-            + "".join(self._cell(v) for v in r.values)
-            + "</tr>"
+            f'<tr class="fig{" same" if r.standing == table.standing else ""}"><th scope="row">{_words(r.label)}'
+            f"{self._mark(r.standing, table.standing)}</th>" + "".join(self._cell(v) for v in r.values) + "</tr>"
             for r in table.rows
         )
         mark, fig = (self._mark(table.standing), ' class="fig"') if table.standing else ("", "")
@@ -166,7 +172,21 @@ class _Page:
             return f"<li>{_words(line.text(self._units))}</li>"
         return f'<li class="fig">{_words(line.text(self._units))}{self._mark(line.standing)}</li>'
 
-    def _mark(self, standing: Standing) -> str:
+    def weighed(self, sheet: Sheet) -> str:
+        """Return where sources disagree, as the end of the sheet has it."""
+        if not sheet.weighed:
+            return ""
+        items = "\n".join(
+            f'<li class="fig"><b>{_words(title)}:</b> {_words(line.text(self._units))}'
+            f"{self._mark(line.standing) if line.standing else ''}</li>"
+            for title, line in sheet.weighed
+        )
+        return f'<section class="notes weighed"><h2>Where sources disagree</h2>\n<ul>\n{items}\n</ul></section>'
+
+    def _mark(self, standing: Standing, above: Standing | None = None) -> str:
+        """Return the mark of a standing; none where the head of the table has it already."""
+        if standing == above:
+            return ""
         n = self._notes[standing]
         title = _words(f"{standing.source} ({standing.status})")
         return f'<sup class="mark"><a href="#note-{n}" title="{title}">{n}</a></sup>'

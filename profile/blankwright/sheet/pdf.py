@@ -209,15 +209,15 @@ def _ways(stage: Stage, notes: Notes, units: str, wide: float) -> list[list[Any]
 
 def _figures(stage: Stage, notes: Notes, units: str, wide: float) -> list[Any]:
     label = min(_LABEL, _LABEL_SHARE * wide)
-    rows = [[_said(_safe(row.label)), "", _value(row, notes, units)] for row in stage.rows]
+    rows = [[_said(_safe(row.label) + _raised(notes, row.standing)), "", _value(row, units)] for row in stage.rows]
     grids = [_grid(rows, (label - _GAP, _GAP, wide - label), _LINED)] if rows else []
     grids += [_table(table, notes, units, wide) for table in stage.tables]
     return [part for grid in grids for part in (grid, Spacer(0, _AIR))]
 
 
-def _value(row: Row, notes: Notes, units: str) -> Any:
+def _value(row: Row, units: str) -> Any:
     note = f" {_safe(row.note)}" if row.note else ""
-    return _said(f"<b>{_safe(joined(row.values, units, row.sign))}</b>{_raised(notes, row.standing)}{note}")
+    return _said(f"<b>{_safe(joined(row.values, units, row.sign))}</b>{note}")
 
 
 def _columns(table: Table, units: str) -> list[float]:
@@ -250,7 +250,8 @@ def _table(table: Table, notes: Notes, units: str, wide: float) -> Any:
     cells = [[_said(title), *(_said(_safe(head), _HEAD) for head in table.head_words(units))]]
     for row in table.rows:
         values = [_said(escape(_shown(row, i, units)), _VALUE) for i in range(len(columns))]
-        cells.append([_said(_safe(row.label) + _raised(notes, row.standing)), *values])
+        mark = "" if row.standing == table.standing else _raised(notes, row.standing)
+        cells.append([_said(_safe(row.label) + mark), *values])
     return _grid(cells, (wide - sum(columns), *columns), _LINED)
 
 
@@ -259,7 +260,9 @@ def _lists(stage: Stage, notes: Notes, units: str, wide: float) -> list[list[Any
     box = [Spacer(0, 2), Grid([[""]], _BOX, _BOX, _FRAMED, hAlign="LEFT")]
     numbers = [f"{n}." for n in range(1, len(stage.steps) + 1)]
     lists: list[tuple[str, tuple[Line, ...], list[Any]]] = [
+        ("Have ready", stage.ready, [box] * len(stage.ready)),
         ("Do", stage.steps, numbers),
+        ("Know", (*stage.facts, *stage.weighed), ["•"] * len((*stage.facts, *stage.weighed))),
         ("Check before going on", stage.checks, [box] * len(stage.checks)),
         ("Mind", stage.cautions, ["•"] * len(stage.cautions)),
     ]

@@ -47,8 +47,8 @@ th, td { padding: 0.22rem 0.7rem 0.22rem 0; vertical-align: baseline; border-bot
 .mark a:hover, .mark a:focus { color: var(--accent); text-decoration: underline; }
 ol, ul { margin: 0; padding-left: 1.5rem; }
 li { margin: 0.22rem 0; }
-.beside > div + div { margin-top: 0.8rem; }
-.check ul, .mind ul { list-style: none; padding-left: 0; }
+.half > div + div { margin-top: 0.8rem; }
+.check ul, .mind ul, .know ul { list-style: none; padding-left: 0; }
 .check li { position: relative; padding-left: 1.5rem; }
 .check li::before { content: ""; position: absolute; left: 0; top: 0.28em; width: 0.8em; height: 0.8em;
   border: 1.5px solid var(--ink); border-radius: 2px; }
@@ -59,7 +59,8 @@ nav ol { columns: 3 13rem; column-gap: 2rem; }
 nav li { break-inside: avoid; }
 nav a { color: inherit; text-decoration-color: var(--line); text-underline-offset: 0.2em; }
 footer { border-top: 2px solid var(--ink); margin-top: 1.8rem; padding-top: 1rem; }
-.notes ol { font-size: 0.85rem; color: var(--soft); columns: 2 20rem; column-gap: 2rem; padding-left: 1.9rem; }
+.notes ol, .notes ul { font-size: 0.85rem; color: var(--soft);
+  columns: 2 20rem; column-gap: 2rem; padding-left: 1.9rem; }
 .notes b { color: var(--ink); font-weight: 600; }
 .notes li { break-inside: avoid; }
 .notes li:target { color: var(--ink); outline: 2px solid var(--accent); outline-offset: 2px; }

@@ -7,8 +7,8 @@ import re
 from blankwright.report.tables import table_data, tables_data
 
 LOOK_UP = re.compile(
-    r"\b(?:19|20)\d\d\b|\bCFR \d|\bISO \d|\bEN \d|\bBS \d|\bANSI[ /][A-Z]|\bDIN \d|\bASTM [A-Z]\d|GTR-\d|\bRR\d|HETA \d|\bpage \d|\d+ pages"
-    r"|Pocket Guide \d"
+    r"\b(?:19|20)\d\d\b|\bCFR \d|\bISO \d|\bEN \d|\bBS \d|\bANSI[ /][A-Z]|\bDIN \d|\bASTM [A-Z]\d|GTR-\d"
+    r"|\bRR\d|HETA \d|\bpage \d|\d+ pages|Pocket Guide \d"
 )
 """A year, a regulation, a standard, a report's number or a page."""
 

@@ -78,6 +78,6 @@ def words(found: Sheet | Stage) -> str:
     said: list[str] = []
     for one in stages:
         said.append(one.title)
-        said += [line.text() for line in (*one.steps, *one.checks, *one.cautions)]
+        said += [line.text() for line in one.lines]
         said += [f"{row.label} {row.note}" for row in (*one.rows, *(r for t in one.tables for r in t.rows))]
     return "\n".join(said)

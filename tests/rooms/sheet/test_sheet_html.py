@@ -34,13 +34,15 @@ class Walk(HTMLParser):
         self.outside: list[str] = []
         self.tags: set[str] = set()
         self._row: list[str] = []
-        self._marked = False
+        self._marked = self._head_marked = False
         self.feed(text)
         self.close()
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         found = {k: v or "" for k, v in attrs}
         self.tags.add(tag)
+        if tag == "table":
+            self._head_marked = False
         if "id" in found:
             self.ids.append(found["id"])
         if tag == "a":
@@ -64,7 +66,9 @@ class Walk(HTMLParser):
         name, kind = self.open.pop()
         assert name == tag, f"</{tag}> closes <{name}>"
         if "fig" in kind.split():
-            if not self._marked:
+            inside_head = "thead" in {tag for tag, _ in self.open}
+            self._head_marked = self._marked if inside_head else self._head_marked
+            if not self._marked and not ("same" in kind.split() and self._head_marked):
                 self.unmarked.append(" ".join(self._row))
             self._row = []
 
@@ -88,6 +92,15 @@ def test_every_element_is_closed_and_every_figure_marked(name: str) -> None:
         assert target in walk.ids
         assert re.search(r".+ \((" + "|".join(STATUSES) + r")\)$", title)
     assert {link[1:] for link in walk.links} <= set(walk.ids)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_no_mark_reads_as_a_power(name: str) -> None:
+    """A mark stands at a label or behind a full stop, never right behind a figure or its unit."""
+    before = re.findall(r'([^<>]*)<sup class="mark">', page(name))
+    assert len(before) > 15
+    assert [text for text in before if re.search(r"[\d°]$|\d°? ?[CF]\)$", text)] == []
+    assert [text for text in before if re.search(NUMBER_WITH_UNIT.pattern + "$", text)] == []
 
 
 def test_the_walk_sees_what_is_not_marked() -> None:

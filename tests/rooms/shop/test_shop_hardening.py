@@ -11,6 +11,7 @@ from blankwright.base.readrows import read_rows
 from blankwright.shop.bands import Band, Rule
 from blankwright.shop.hardening import Hardening, found_steel, hardening, hardenings, soak_for, temper_for
 from blankwright.shop.quenches import media
+from blankwright.shop.stagecautions import stage
 from blankwright.shop.tables import materials
 
 TEXT = (files("blankwright.shop") / "data" / "hardening.toml").read_text(encoding="utf-8")
@@ -56,7 +57,7 @@ def test_an_alias_finds_the_steel():
 def test_found_steel_has_steps_and_no_figure_of_a_furnace():
     found = found_steel()
     assert len(found.steps) >= 5
-    assert "plated" in found.steps[0].text
+    assert "plated" in stage("found-steel").rules[0].text
     assert not any("°" in step.text or "HRC" in step.text for step in found.steps)
 
 
