@@ -115,7 +115,8 @@ def fit_handle(knife: Knife, hand: str | None) -> Stage:
     else:
         size = tuple(mm(v) for v in piece.size_mm)
         rows.append(Row(f"Saw {piece.count} {piece.name}{'s' if piece.count > 1 else ''}", size, _SAWN,
-                        f"{piece.material.title}{_grain(knife, ', grain along the handle')}", card="saw to"))  # fmt: skip
+                        f"{piece.material.title}{_grain(knife, ', grain along the handle')}",
+                        card="saw to"))  # fmt: skip
         rows += _finished(knife, handle.swell)
         rows += scale_bits(knife)
         if knife.pins:

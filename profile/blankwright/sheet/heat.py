@@ -56,7 +56,7 @@ def coupon(knife: Knife) -> Stage:
 
 
 def normalise(knife: Knife) -> Stage | None:
-    """Return normalising of stock as bought, where its sources ask for it; a forging is normalised when it is forged."""
+    """Return normalising of stock as bought, where its sources ask for it; a forging had it at the forge."""
     heat = knife.heat
     if heat is None or knife.start.bought or knife.start.name == "forged":
         return None
