@@ -25,6 +25,7 @@ FLOORS: tuple[tuple[str, str], ...] = (
     ("desk", "every room above"),
     ("commands", "every room above"),
     ("cli", "base, commands"),
+    ("__main__", "cli"),
 )
 """Rooms, and what they may import beside themselves; from the ground up. DEVELOPERS.md prints it."""
 
