@@ -17,7 +17,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from blankwright.base.arrays import Array
+from blankwright.base.arrays import Array, within
 from blankwright.base.errors import RequestError
 from blankwright.design.parts import FRAMES, Curve, Family
 from blankwright.geometry.spline import greville
@@ -112,7 +112,7 @@ def _loosening(points: Array, frames: list[str]) -> Array:
         free[[0, -1]] = False  # corners are placed exactly
         if axis == 1:
             free &= ~((points[:, 1] == 0) & (np.array(frames) == "edge"))  # the flat stays on the board line
-        rows = np.flatnonzero(free)
+        rows = free.nonzero()[0]
         if len(rows):
             out[axis][np.ix_(rows, rows)] = inverse(metric[np.ix_(rows, rows)])
     return out
@@ -123,7 +123,7 @@ def _notch_weights(points: Array, frames: list[str]) -> Array:
     rows = [i for i, f in enumerate(frames) if f == "notch"]
     if rows:
         run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points[rows[::-1]], axis=0).T))])[::-1]
-        weights[rows] = np.clip(2 * run / max(run.max(), 1e-9), 0, 1)
+        weights[rows] = within(2 * run / max(run.max(), 1e-9), 0, 1)
     return weights
 
 
@@ -204,7 +204,7 @@ class Frame:
             return np.zeros(len(share))
         at, grow = np.array(known).T
         curve = solution(np.vander(at, increasing=True), grow[:, None])[:, 0]
-        return np.asarray(np.polynomial.polynomial.polyval(np.clip(share, 0, 1), curve), dtype=np.float64)
+        return np.asarray(np.polynomial.polynomial.polyval(within(share, 0, 1), curve), dtype=np.float64)
 
     def _spread(self, points: Array) -> Array:
         """Movement of handle points up or down from the growth of the tang's height [mm]."""
@@ -217,7 +217,7 @@ class Frame:
         d = self._defaults
         heights = [d.get(n, d["heel_height"] / 2) for n in ("tang_front", "tang_middle", "tang_butt")]
         height = np.interp(share, [0, 0.5, 1], heights)
-        above = np.clip(0.5 + (points[:, 1] - middle) / height, 0, 1)  # 0 underside, 1 top
+        above = within(0.5 + (points[:, 1] - middle) / height, 0, 1)  # 0 underside, 1 top
         if self.construction == "hidden":
             above = np.where(points[:, 1] >= middle, 1.0, 0.0)  # a stick between two lines has no inside
         # the top of a full handle runs on from the spine, so at the front all growth goes down
@@ -235,8 +235,8 @@ def _kept_lean(drawn: Array, moved_y: Array, weights: Array) -> Array:
     if not len(drawn):
         return np.zeros(0)
     ratio = np.where(drawn[:, 1] > 0, moved_y / np.where(drawn[:, 1] > 0, drawn[:, 1], 1.0), 1.0)
-    shift: Array = drawn[:, 0] * (np.clip(ratio, 0.6, 1.6) - 1)
-    full = np.flatnonzero(weights >= 1)
+    shift: Array = drawn[:, 0] * (within(ratio, 0.6, 1.6) - 1)
+    full = (weights >= 1).nonzero()[0]
     if not len(full):
         return shift
     last = int(full[-1])  # the points run from the handle to the heel

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from blankwright.base.arrays import Array
+from blankwright.base.arrays import Array, evenly
 from blankwright.base.errors import GeometryError
 from blankwright.design.layout import SplinePlan
 from blankwright.design.parts import Dimension, Station
@@ -113,7 +113,7 @@ class Reader:
     def _flat(self, number: int) -> Reading:
         spline = self.splines[number]
         straight = spline.straight_spans
-        run = len(straight) if straight.all() else int(np.argmin(straight))
+        run = len(straight) if straight.all() else int(straight.argmin())
         if run == 0:
             raise GeometryError("the edge has no flat: its first points do not lie on one line")
         index, weights = _row(spline, float(run), 0)
@@ -161,12 +161,12 @@ class Reader:
     def _search(self, number: int, t0: float, t1: float, x_mm: float, curve: str) -> float:
         """Find the crossing of a station nearest to the middle of a curve's own stretch."""
         spline = self.splines[number]
-        t = np.linspace(max(t0 - 2, 0.0), min(t1 + 2, float(spline.spans)), max(16, 8 * int(t1 - t0 + 4)))
+        t = evenly(max(t0 - 2, 0.0), min(t1 + 2, float(spline.spans)), max(16, 8 * int(t1 - t0 + 4)))
         off = spline.at(t)[:, 0] - x_mm
-        cross = np.flatnonzero(off[:-1] * off[1:] <= 0)
+        cross = (off[:-1] * off[1:] <= 0).nonzero()[0]
         if not len(cross):
             raise GeometryError(f"the curve '{curve}' does not reach x = {x_mm:.2f} mm")
-        i = int(cross[np.argmin(np.abs(t[cross] - (t0 + t1) / 2))])
+        i = int(cross[np.abs(t[cross] - (t0 + t1) / 2).argmin()])
         share = off[i] / (off[i] - off[i + 1]) if off[i] != off[i + 1] else 0.0
         return float(t[i] + (t[i + 1] - t[i]) * share)
 
@@ -175,9 +175,9 @@ class Reader:
         key = (curve, "rear" if kind == "rearmost" else "fore")
         t = self._found.get(key)
         if t is None:
-            grid = np.linspace(max(t0 - 1, 0.0), min(t1 + 1, float(spline.spans)), max(16, 10 * int(t1 - t0 + 3)))
+            grid = evenly(max(t0 - 1, 0.0), min(t1 + 1, float(spline.spans)), max(16, 10 * int(t1 - t0 + 3)))
             x = spline.at(grid)[:, 0]
-            t = float(grid[int(np.argmin(x) if kind == "rearmost" else np.argmax(x))])
+            t = float(grid[int(x.argmin() if kind == "rearmost" else x.argmax())])
         for _ in range(30):
             _, _, dx, _, ddx = self._horner(number, t)
             if ddx == 0:

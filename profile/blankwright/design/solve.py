@@ -185,7 +185,7 @@ def _solved_splines(
         if worst <= HOLDS_MM:
             return tuple(splines), readings
         _correct(points, plans, readings, gaps)
-    at = dimensions[int(np.argmax(np.abs(gaps)))]
+    at = dimensions[int(np.abs(gaps).argmax())]
     raise DesignError(f"These dimensions cannot hold together: {at.key} stays {worst:.3g} mm off.")
 
 
@@ -234,7 +234,7 @@ def _rounded(outline: Outline, corners: list[int], plans: tuple[SplinePlan, ...]
     standing = [place for place, _ in places]  # corners, and the ends of rounds already made
     for place, joint in places:
         if isinstance(joint, float):
-            corner = int(np.argmin(((outline.starts - place) ** 2).sum(axis=1)))
+            corner = int((((outline.starts - place) ** 2).sum(axis=1)).argmin())
             before, outline = outline, round_corner(outline, corner, joint)
             standing = [p for p in standing if p is not place]
             _check_standing(outline, standing, place, joint)

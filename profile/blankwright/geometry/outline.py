@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import DTypeLike, NDArray
 
-from blankwright.base.arrays import Array
+from blankwright.base.arrays import Array, dot, following, pairs, within
 from blankwright.base.errors import GeometryError, RequestError
 from blankwright.geometry import moments
 from blankwright.geometry.moments import Boundary, boundary
@@ -71,7 +71,7 @@ class Outline:
         if len(self.regions) != len(v):
             raise GeometryError("an outline needs one region for each piece")
         if not (self.chord_lengths > 0).all():
-            at = int(np.argmin(self.chord_lengths))
+            at = int(self.chord_lengths.argmin())
             raise GeometryError(f"an outline has a piece of no length at ({v[at, 0]:.3f}, {v[at, 1]:.3f})")
 
     def __len__(self) -> int:
@@ -85,7 +85,7 @@ class Outline:
     @cached_property
     def ends(self) -> Array:
         """(n, 2) end of each piece [mm]."""
-        return np.roll(self.vertices[:, :2], -1, axis=0)
+        return following(self.vertices[:, :2])
 
     @cached_property
     def bulges(self) -> Array:
@@ -150,8 +150,7 @@ class Outline:
         before = np.roll(self.end_tangents, 1, axis=0)
         after = self.start_tangents
         cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-        dot = (before * after).sum(axis=1)
-        angles: Array = np.degrees(np.arctan2(cross, dot))
+        angles: Array = np.degrees(np.arctan2(cross, dot(before, after)))
         return angles
 
     @cached_property
@@ -209,7 +208,7 @@ class Outline:
         """
         rounded = np.column_stack([_on_grid(self.vertices[:, :2], GRID_MM), _on_grid(self.bulges, BULGE_GRID)])
         moved = GRID_MM / np.sqrt(2) + float(self.chord_lengths.max()) / 2 * BULGE_GRID / 2
-        stays = (np.roll(rounded[:, :2], -1, axis=0) != rounded[:, :2]).any(axis=1)
+        stays = (following(rounded[:, :2]) != rounded[:, :2]).any(axis=1)
         regions = self.regions
         if not stays.all():
             regions = tuple(r for r, keep in zip(self.regions, stays.tolist(), strict=True) if keep)
@@ -249,7 +248,7 @@ class Outline:
         _check_step(tol_mm, "tol_mm", self.perimeter_mm / max(tol_mm, 1e-300) ** 0.5)
         angle = 4 * np.arctan(np.abs(self.bulges))
         radius = 1 / np.maximum(np.abs(self.curvatures), 1e-12)
-        step = 2 * np.arccos(np.clip(1 - tol_mm / radius, -1.0, 1.0))
+        step = 2 * np.arccos(within(1 - tol_mm / radius, -1.0, 1.0))
         count = np.maximum(1, np.ceil(angle / np.maximum(step, 1e-9)).astype(int))
         piece = np.repeat(np.arange(len(self)), count)
         first = np.repeat(np.cumsum(count) - count, count)
@@ -321,7 +320,7 @@ def points_on(starts: Array, ends: Array, bulges: Array, t: Array) -> Array:
     turn = (t - 1) * half
     d = ends - starts
     c, s = ratio * np.cos(turn), ratio * np.sin(turn)
-    return np.stack([starts[:, 0] + d[:, 0] * c - d[:, 1] * s, starts[:, 1] + d[:, 0] * s + d[:, 1] * c], axis=1)
+    return pairs(starts[:, 0] + d[:, 0] * c - d[:, 1] * s, starts[:, 1] + d[:, 0] * s + d[:, 1] * c)
 
 
 def piece_tangents(starts: Array, ends: Array, bulges: Array, side: float) -> Array:
@@ -340,14 +339,14 @@ def piece_tangents(starts: Array, ends: Array, bulges: Array, side: float) -> Ar
     u = chord / np.hypot(chord[:, 0], chord[:, 1])[:, None]
     # the tangent leaves the chord by half the arc's angle, 2 atan(bulge)
     cos, sin = (1 - bulges**2) / (1 + bulges**2), side * 2 * bulges / (1 + bulges**2)
-    return np.stack([u[:, 0] * cos - u[:, 1] * sin, u[:, 0] * sin + u[:, 1] * cos], axis=1)
+    return pairs(u[:, 0] * cos - u[:, 1] * sin, u[:, 0] * sin + u[:, 1] * cos)
 
 
 def piece_bounds(starts: Array, ends: Array, bulges: Array) -> tuple[Array, Array]:
     """Return the exact boxes of pieces: (n, 2) low corners and (n, 2) high corners [mm]."""
     low = np.minimum(starts, ends)
     high = np.maximum(starts, ends)
-    arcs = np.flatnonzero(np.abs(bulges) > 1e-12)
+    arcs = (np.abs(bulges) > 1e-12).nonzero()[0]
     if len(arcs):
         a, b, g = starts[arcs], ends[arcs], bulges[arcs]
         centre, radius = circles(a, b, g)
@@ -367,7 +366,7 @@ def circles(starts: Array, ends: Array, bulges: Array) -> tuple[Array, Array]:
     """Return centres (n, 2) and radii (n,) of arcs [mm]; the bulges must not be zero."""
     d = ends - starts
     chord = np.hypot(d[:, 0], d[:, 1])
-    normal = np.stack([-d[:, 1], d[:, 0]], axis=1)  # left of the chord, as long as the chord
+    normal = pairs(-d[:, 1], d[:, 0])  # left of the chord, as long as the chord
     height = (1 - bulges**2) / (4 * bulges)  # signed distance chord to centre, in chords
     centre = (starts + ends) / 2 + normal * height[:, None]
     radius = chord * (1 + bulges**2) / (4 * np.abs(bulges))
