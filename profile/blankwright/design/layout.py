@@ -12,7 +12,7 @@ Five frames say how a point moves, so that a blade is scaled while a handle keep
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -192,19 +192,23 @@ class Frame:
         beyond = x > d["blade_length"]  # a round tip has control points ahead of the foremost point
         return np.where(beyond, x * (v["blade_length"] / d["blade_length"]), moved)
 
-    @property
+    @cached_property
     def _defaults(self) -> dict[str, float]:
         return {d.name: d.default_mm for d in self.family.offered(self.construction)}
 
     def _growth(self, share: Array) -> Array:
         """Growth of the tang's height over the drawing, at a share of the way from front to butt [mm]."""
+        return np.asarray(np.polynomial.polynomial.polyval(within(share, 0, 1), self._growth_curve), dtype=np.float64)
+
+    @cached_property
+    def _growth_curve(self) -> Array:
+        """Coefficients of the growth in powers of the share [mm]."""
         v, d = self.values_mm, self._defaults
         known = [(s, v[n] - d[n]) for s, n in ((0.0, "tang_front"), (0.5, "tang_middle"), (1.0, "tang_butt")) if n in v]
         if not known:
-            return np.zeros(len(share))
+            return np.zeros(1)
         at, grow = np.array(known).T
-        curve = solution(np.vander(at, increasing=True), grow[:, None])[:, 0]
-        return np.asarray(np.polynomial.polynomial.polyval(within(share, 0, 1), curve), dtype=np.float64)
+        return solution(np.vander(at, increasing=True), grow[:, None])[:, 0]
 
     def _spread(self, points: Array) -> Array:
         """Movement of handle points up or down from the growth of the tang's height [mm]."""

@@ -27,17 +27,24 @@ class Reading:
 
 def _row(spline: Spline, t: float, order: int) -> tuple[int, Array]:
     """Return the first control point and the weights that give the point, or a derivative, at t."""
-    span = min(max(int(t), 0), spline.spans - 1)
+    last = spline.spans - 1
+    span = int(t) if t < last else last
     u = t - span
     p = spline.degree
-    powers = np.zeros(p + 1)
+    powers = [0.0] * (p + 1)
     for k in range(order, p + 1):
         factor = 1.0
         for j in range(order):
             factor *= k - j
         powers[k] = factor * u ** (k - order)
-    weights = product(powers[None], span_matrices(p, len(spline.points))[span])[0]
+    weights = product(np.array([powers]), span_matrices(p, spline.spans + p)[span])[0]
     return span, weights
+
+
+def _stepped(t: float, step: float, longest: float, spans: int) -> float:
+    """Return a parameter after a step that is cut to the longest one, inside of the spline."""
+    there = t + (longest if step > longest else -longest if step < -longest else step)
+    return 0.0 if there < 0 else float(spans) if there > spans else there
 
 
 class Reader:
@@ -52,11 +59,12 @@ class Reader:
         }
         self.splines: list[Spline] = []
         self._powers: list[list[list[list[float]]]] = []
+        """Of each spline and span, the highest power first."""
 
     def look_at(self, splines: list[Spline]) -> None:
         """Set the splines that the next readings are taken from."""
         self.splines = splines
-        self._powers = [s.powers.tolist() for s in splines]
+        self._powers = [s.powers[:, ::-1].tolist() for s in splines]
 
     def has(self, curve: str | None) -> bool:
         """Return whether this construction has a curve."""
@@ -124,11 +132,11 @@ class Reader:
 
     def _horner(self, number: int, t: float) -> tuple[float, float, float, float, float]:
         """Return x, y, x', y', x'' at t in plain floats (numpy is slow on single numbers)."""
-        powers = self._powers[number]
-        span = min(max(int(t), 0), len(powers) - 1)
+        last = self.splines[number].spans - 1
+        span = int(t) if t < last else last
         u = t - span
         x = y = dx = dy = ddx = 0.0
-        for cx, cy in reversed(powers[span]):
+        for cx, cy in self._powers[number][span]:
             ddx = ddx * u + 2 * dx
             dx = dx * u + x
             dy = dy * u + y
@@ -143,13 +151,14 @@ class Reader:
         t = self._found.get(key)
         if t is None:
             t = self._search(number, t0, t1, x_mm, curve)
+        enough = 1e-13 * spline.spans
         for _ in range(30):
             x, y, dx, dy, _ = self._horner(number, t)
             if dx == 0:
                 break
             step = (x_mm - x) / dx
-            t = min(max(t + max(-0.5, min(0.5, step)), 0.0), float(spline.spans))
-            if abs(step) < 1e-13 * max(1.0, spline.spans):
+            t = _stepped(t, step, 0.5, spline.spans)
+            if -enough < step < enough:
                 break
         x, y, dx, dy, _ = self._horner(number, t)
         if abs(x - x_mm) > 1e-7 or dx == 0:
@@ -183,8 +192,8 @@ class Reader:
             if ddx == 0:
                 break
             step = -dx / ddx
-            t = min(max(t + max(-0.3, min(0.3, step)), 0.0), float(spline.spans))
-            if abs(step) < 1e-12:
+            t = _stepped(t, step, 0.3, spline.spans)
+            if -1e-12 < step < 1e-12:
                 break
         x_mm, y_mm, dx, dy, ddx = self._horner(number, t)
         if abs(dx) > 1e-6 or ddx == 0:

@@ -13,6 +13,7 @@ Glossary:
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -158,7 +159,11 @@ class Family:
 
     def offered(self, construction: str) -> tuple[Dimension, ...]:
         """Return the dimensions that a construction has."""
-        return tuple(d for d in self.dimensions if construction in d.constructions)
+        return self._offered.get(construction, ())
+
+    @cached_property
+    def _offered(self) -> dict[str, tuple[Dimension, ...]]:
+        return {c: tuple(d for d in self.dimensions if c in d.constructions) for c in CONSTRUCTIONS}
 
     def dimension(self, name: str, construction: str) -> Dimension:
         """Return a dimension by its script name.
