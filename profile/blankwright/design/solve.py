@@ -220,7 +220,7 @@ def _assembled(splines: tuple[Spline, ...], plans: tuple[SplinePlan, ...], toler
         limits = [r[1] for r in stretch.ranges[:-1]]
         changes = [t for j, t in enumerate(limits) if stretch.curves[j].region != stretch.curves[j + 1].region]
         chain = split_at(chain, changes)
-        rows.append(np.column_stack([chain.points[:-1], chain.bulges]))
+        rows.append(np.concatenate([chain.points[:-1], chain.bulges[:, None]], axis=1))
         part = np.searchsorted(limits, (chain.params[1:] + chain.params[:-1]) / 2)
         regions += [stretch.curves[j].region for j in part]
         corners.append(len(regions))

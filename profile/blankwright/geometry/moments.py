@@ -68,7 +68,11 @@ class Moments:
 
 
 def _odd(coefficients: tuple[float, ...], a: Array) -> Array:
-    result: Array = a * np.polynomial.polynomial.polyval(a * a, np.array(coefficients))
+    square = a * a
+    value = coefficients[-1] + square * 0.0
+    for c in coefficients[-2::-1]:
+        value = c + value * square
+    result: Array = a * value
     return result
 
 

@@ -145,5 +145,6 @@ def _crosses_itself(raw: RawPieces) -> bool:
 
 
 def _as_outline(raw: RawPieces, source: Outline) -> Outline:
-    vertices = np.column_stack([raw.starts, raw.bulges])
-    return Outline(vertices, tuple(source.regions[i] for i in raw.source), source.max_error_mm)
+    vertices = np.concatenate([raw.starts, raw.bulges[:, None]], axis=1)
+    regions = [source.regions[i] for i in raw.source.tolist()]
+    return Outline(vertices, tuple(regions), source.max_error_mm)

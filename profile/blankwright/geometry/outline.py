@@ -206,7 +206,9 @@ class Outline:
         Files written from it hold these very numbers, so that the last digits of a computation, which differ from
         processor to processor, reach no file.
         """
-        rounded = np.column_stack([_on_grid(self.vertices[:, :2], GRID_MM), _on_grid(self.bulges, BULGE_GRID)])
+        rounded = np.concatenate(
+            [_on_grid(self.vertices[:, :2], GRID_MM), _on_grid(self.vertices[:, 2:], BULGE_GRID)], axis=1
+        )
         moved = GRID_MM / np.sqrt(2) + float(self.chord_lengths.max()) / 2 * BULGE_GRID / 2
         stays = (following(rounded[:, :2]) != rounded[:, :2]).any(axis=1)
         regions = self.regions
