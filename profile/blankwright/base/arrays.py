@@ -1,4 +1,4 @@
-"""Kinds of numbers that every room hands on: rows of coordinates, and one place."""
+"""Kinds of numbers that every room hands on: rows of coordinates, one place, and arrays that stay."""
 
 from __future__ import annotations
 
@@ -10,3 +10,9 @@ Array = NDArray[np.float64]
 
 Place = tuple[float, float]
 """x and y [mm]."""
+
+
+def fixed(array: Array) -> Array:
+    """Return an array that cannot be changed in place, so that sorting one answer does not spoil the next."""
+    array.flags.writeable = False
+    return array

@@ -157,19 +157,34 @@ class Family:
         return self.name if shipped else self.path
 
     def offered(self, construction: str) -> tuple[Dimension, ...]:
-        """Return the dimensions that a construction has."""
+        """Return the dimensions that a construction has.
+
+        Raises:
+            RequestError: The family has no such construction.
+        """
+        if construction not in self.curves:
+            raise unknown("construction", str(construction), self.curves, f"family {self.name}")
         return tuple(d for d in self.dimensions if construction in d.constructions)
 
     def dimension(self, name: str, construction: str) -> Dimension:
         """Return a dimension by its script name.
 
         Raises:
-            RequestError: The family has no such dimension in this construction.
+            RequestError: The family has no such dimension in this construction, or no such construction.
         """
         for d in self.offered(construction):
             if d.name == name:
                 return d
         raise unknown("dimension", name, [d.name for d in self.offered(construction)], f"family {self.name}")
+
+    def __eq__(self, other: object) -> bool:
+        """Whether both were read from the same words in the same place."""
+        if not isinstance(other, Family):
+            return NotImplemented
+        return self is other or (self.source, self.path) == (other.source, other.path)
+
+    def __hash__(self) -> int:
+        return hash((self.source, self.path))
 
     def __repr__(self) -> str:
         return f"<Family {self.name}: {', '.join(self.curves)}; {len(self.dimensions)} dimensions>"
