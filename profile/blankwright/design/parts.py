@@ -186,6 +186,10 @@ class Family:
     def __hash__(self) -> int:
         return hash((self.source, self.path))
 
+    def __dask_tokenize__(self) -> tuple[str, str]:
+        """Return what tells it from others on a cluster, which would walk through all curves for every design."""
+        return self.source, self.path
+
     def __repr__(self) -> str:
         return f"<Family {self.name}: {', '.join(self.curves)}; {len(self.dimensions)} dimensions>"
 

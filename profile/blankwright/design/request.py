@@ -80,6 +80,10 @@ class Design:
     def __hash__(self) -> int:
         return hash((self.name, self.family, self.construction, self.overall_mm, len(self.dimensions_mm)))
 
+    def __dask_tokenize__(self) -> tuple[object, ...]:
+        """Return what tells it from others on a cluster."""
+        return tuple(dict(part) if isinstance(part, dict) else part for part in self._words)
+
     @property
     def _words(self) -> tuple[object, ...]:
         asked = (self.dimensions_mm, self.overall_mm, self.settings, self.sources, self.folder)

@@ -34,8 +34,9 @@ if TYPE_CHECKING:
 _FINE = 8
 """Chords between two places of a curvature: the length along the curve is then good to a millionth."""
 
-WINDOW = 64
-"""Lists that are sent ahead of the row that is asked for: enough to keep a hall of workers busy."""
+FIRST, WINDOW = 8, 64
+"""Lists that are sent ahead of the row that is asked for: few at first, for who looks at some rows of an endless sweep,
+twice as many with each list that comes back, until they keep a hall of workers busy."""
 
 CHUNK = 16
 """Designs sent to a worker at a time: enough to hide the cost of sending, few enough to share evenly."""
@@ -337,11 +338,13 @@ def sweep(
     if not hasattr(executor, "submit"):
         raise RequestError(f"sweep: an executor has a method submit, got {told(executor)}.")
     ahead: deque[Any] = deque()
+    most = min(FIRST, WINDOW)
     try:
         for chunk in _chunks(designs):
             ahead.append(executor.submit(_rows, chunk, weights))
-            if len(ahead) >= WINDOW:
+            if len(ahead) >= most:
                 yield from ahead.popleft().result()
+                most = min(2 * most, WINDOW)
         while ahead:
             yield from ahead.popleft().result()
     finally:
