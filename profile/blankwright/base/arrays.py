@@ -1,4 +1,4 @@
-"""Kinds of numbers that every room hands on: rows of coordinates, and one place."""
+"""Kinds of numbers that every room hands on: rows of coordinates, one place, and arrays that stay."""
 
 from __future__ import annotations
 
@@ -46,3 +46,9 @@ def within(values: Array, low: float, high: float) -> Array:
 def following(rows: Array) -> Array:
     """Return the row after each of a closed chain's."""
     return np.concatenate([rows[1:], rows[:1]])
+
+
+def fixed(array: Array) -> Array:
+    """Return an array that cannot be changed in place, so that sorting one answer does not spoil the next."""
+    array.flags.writeable = False
+    return array

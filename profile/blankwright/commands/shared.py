@@ -201,7 +201,7 @@ def designs_from(sources: list[str], sets: list[str] | None, process: str | None
         changes[key.strip()] = value.strip()
     if process is not None:
         changes["cutting.process"] = process
-    designs = [read_design(source, changes) for source in sources]
+    designs = [read_design(source, changes, told_as="--set") for source in sources]
     seen: dict[str, str] = {}
     for source, design in zip(sources, designs, strict=True):
         if design.slug in seen:

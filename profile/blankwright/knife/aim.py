@@ -56,7 +56,7 @@ class Change:
         return (self.value - self.knob.start) / (self.knob.greatest - self.knob.least)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Aimed:
     """What aiming came to.
 
@@ -77,6 +77,13 @@ class Aimed:
     changes: tuple[Change, ...]
     reached: bool
     limits: tuple[Line, ...]
+
+    def __repr__(self) -> str:
+        figures = ", ".join(f"{name} {self.figures[name]:.1f}" for name in self.asked)
+        turned = ", ".join(f"{c.knob.key} {c.value:g}" for c in self.changes)
+        return (
+            f"<Aimed {self.design.name}: {figures}{'' if self.reached else ', not reached'}; {turned or 'no change'}>"
+        )
 
 
 _WITHIN = {"weight_g": (1, 20_000), "balance_mm": (-1000, 1000), "blade_area_mm2": (1, 1e6)}
@@ -102,7 +109,9 @@ def aim(design: Design, asked: dict[str, float], let: Sequence[str]) -> Aimed:
             raise unknown("target", name, FIGURES, "aim")
     asked = {name: a_number(value, f"aim: {name}", *_WITHIN[name]) for name, value in asked.items()}
     if not asked:
-        raise RequestError("aim: give a target, such as --weight 190g or --balance 12mm.")
+        raise RequestError(
+            "aim: give a target, such as --weight 190g or --balance 12mm (in a script weight_g=190 or balance_mm=12)."
+        )
     knife = finish(design)
     knobs = [knob_of(knife, words) for words in some_words(let, "aim: let")]
     if not 1 <= len(knobs) <= _MOST_KNOBS or len({k.key for k in knobs}) < len(knobs):
