@@ -233,8 +233,7 @@ class _Search:
             return None
         slopes, measured = self._slopes(base, point, off), True
         for _ in range(_ROUNDS):
-            step = self._step(slopes, point, off)
-            there, there_off = self._along(base, point, off, step, again=measured)
+            there, there_off = self._along(base, point, off, slopes, again=measured)
             if there_off is not None:
                 turn = (there - point) / self.span
                 shown = there_off - off - slopes @ turn
@@ -251,24 +250,40 @@ class _Search:
             slopes, measured = self._slopes(base, point, off), True
         return point, off
 
-    def _along(self, base: Design, point: Array, off: Array, step: Array, *, again: bool) -> tuple[Array, Array | None]:
+    def _along(
+        self, base: Design, point: Array, off: Array, slopes: Array, *, again: bool
+    ) -> tuple[Array, Array | None]:
         """Return the first better point of a step, of its half and so on, and how far it is off; None for none.
+
+        With more knobs than targets a step runs along the targets, and they bend away from it: there a second step
+        from its end, by the same slopes, brings the figures home before the two are judged together.
 
         Args:
             base: The design.
             point: Where the step begins.
             off: How far the figures are off there.
-            step: The step.
+            slopes: How the figures answer.
             again: Whether a step that does not help is shortened.
         """
+        step = self._step(slopes, point, off)
         size = float((np.abs(step) / self.span).max(initial=0.0))
-        cost = self._cost(off, point)
-        for halving in range(_HALVINGS if again and size > _NEAR else 1 if size > _STILL else 0):
-            there = np.clip(point + step / 2**halving, self.low, self.high)
+        if size <= _STILL:
+            return point, None
+        cost, free = self._cost(off, point), len(point) > len(off)
+        for halving in range(_HALVINGS if again and (size > _NEAR or free) else 1):
+            there = self._clipped(point + step / 2**halving)
             there_off = self.off(base, there)
+            if there_off is None:
+                continue
+            if free and self._cost(there_off, there) >= cost:
+                there = self._clipped(there + self._step(slopes, there, there_off))
+                there_off = self.off(base, there)
             if there_off is not None and self._cost(there_off, there) < cost:
                 return there, there_off
         return point, None
+
+    def _clipped(self, point: Array) -> Array:
+        return np.clip(point, self.low, self.high)
 
     def _cost(self, off: Array, point: Array) -> float:
         return float(((_FIRM * off) ** 2).sum()) + self.change(point)
