@@ -16,6 +16,7 @@ from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, within
 from blankwright.base.errors import RequestError
@@ -127,6 +128,12 @@ def _notch_weights(points: Array, frames: list[str]) -> Array:
     return weights
 
 
+@lru_cache(maxsize=64)
+def _masks(frames: tuple[str, ...]) -> dict[str, NDArray[np.bool_]]:
+    """Return for each frame which points it moves."""
+    return {name: np.array([f == name for f in frames]) for name in FRAMES}
+
+
 @dataclass(frozen=True)
 class Frame:
     """The named places of one knife and how far its points move from the family's drawing.
@@ -154,7 +161,7 @@ class Frame:
 
     def place(self, points: Array, frames: tuple[str, ...], notch_weights: Array) -> Array:
         """Return (n, 2) control points moved from the drawing to this knife's dimensions [mm]."""
-        masks = {name: np.array([f == name for f in frames]) for name in FRAMES}
+        masks = _masks(frames)
         out = points.copy()
         v, d = self.values_mm, self._defaults
         long, tip, tip0 = v["blade_length"] / d["blade_length"], v["tip_height"], d["tip_height"]

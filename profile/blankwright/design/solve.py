@@ -198,17 +198,24 @@ def _correct(points: list[Array], plans: tuple[SplinePlan, ...], readings: list[
             for axis, weights in ((0, on_x), (1, on_y)):
                 if weights is not None:
                     slopes[number][row, axis, first : first + len(weights)] += weights
-    # the axis (x, y) leads, so that each is a plain matrix; sums in one order, or last digits follow the processor
-    pulls = [s.transpose(1, 0, 2) for s in slopes]
-    eased = [product(s, p.loosening) for s, p in zip(pulls, plans, strict=True)]
-    crossed = [product(e, s.transpose(0, 2, 1)) for e, s in zip(eased, pulls, strict=True)]
-    system = np.asarray(sum(c[0] + c[1] for c in crossed))
+    system = np.zeros((len(active), len(active)))
+    eased = []
+    for number, (slope, stretch) in enumerate(zip(slopes, plans, strict=True)):
+        used = np.flatnonzero(slope.any(axis=(0, 1)))  # most control points lie far from every station
+        if not len(used):
+            continue
+        # the axis (x, y) leads, so that each is a plain matrix; sums in one order, or last digits follow the processor
+        pull = slope[:, :, used].transpose(1, 0, 2)
+        ease = product(pull, stretch.loosening[:, used])
+        x, y = product(ease[:, :, used], pull.transpose(0, 2, 1))
+        system = system + (x + y)
+        eased.append((number, ease))
     try:
         force = solution(system, gaps[active][:, None])[:, 0]
     except GeometryError:
         raise DesignError("These dimensions cannot hold together: two of them measure the same thing.") from None
-    for number, e in enumerate(eased):
-        points[number] += product(force[None, None, :], e)[:, 0].T
+    for number, ease in eased:
+        points[number] += product(force[None, None, :], ease)[:, 0].T
 
 
 def _assembled(splines: tuple[Spline, ...], plans: tuple[SplinePlan, ...], tolerance_mm: float) -> Outline:

@@ -84,7 +84,7 @@ def _deviation(q: Array, tangent: Array, curvature: Array) -> Array:
     """
     across = -q[..., 0] * tangent[:, None, 1] + q[..., 1] * tangent[:, None, 0]
     k = curvature[:, None]
-    w = k * (q * q).sum(axis=2) - 2 * across
+    w = k * dot(q, q) - 2 * across
     distance: Array = np.abs(w / (1 + np.sqrt(np.maximum(1 + k * w, 0.0))))
     return distance
 
@@ -106,7 +106,7 @@ def _biarc_errors(spline: Spline, breaks: Array) -> tuple[Array, Array, Array, A
     cos, sin = (1 - b1 * b1) / (1 + b1 * b1), 2 * b1 / (1 + b1 * b1)
     chord = c1 / np.hypot(c1[:, 0], c1[:, 1])[:, None]
     joint_tan = pairs(chord[:, 0] * cos - chord[:, 1] * sin, chord[:, 0] * sin + chord[:, 1] * cos)
-    before = ((q - joint[:, None]) * joint_tan[:, None]).sum(axis=2) < 0
+    before = dot(q - joint[:, None], joint_tan[:, None]) < 0
     error = np.where(before, first, second).max(axis=1) * _MARGIN
     return joint, b1, b2, error
 

@@ -33,16 +33,17 @@ def solution(matrix: Array, right: Array) -> Array:
     """
     n = len(matrix)
     rows = np.concatenate([matrix, right], axis=1).astype(np.float64)
-    numbers = np.arange(n)
     least = np.abs(matrix).max(initial=0.0) * n * np.finfo(np.float64).eps
     for k in range(n):
         pivot = k + int(np.abs(rows[k:, k]).argmax())
         if not abs(rows[pivot, k]) > least:
             raise GeometryError("a system of equations has no single solution")
-        rows[[k, pivot]] = rows[[pivot, k]]
+        if pivot != k:
+            rows[[k, pivot]] = rows[[pivot, k]]
         rows[k] = rows[k] / rows[k, k]
-        others = numbers != k
-        rows[others] = rows[others] - rows[others, k, None] * rows[k]
+        taken = rows[:, k].copy()
+        taken[k] = 0.0
+        rows = rows - taken[:, None] * rows[k]
     return rows[:, n:]
 
 
