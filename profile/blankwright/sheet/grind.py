@@ -110,7 +110,7 @@ def to_finish(knife: Knife) -> Stage:
             *lines("Both sides alike: no twist when you sight along the edge." if start.soft else
                    "No colour anywhere near the edge. Blue steel is soft steel."),
         ),
-        cautions=grind_cautions(knife, 0) if start.soft else grind_cautions(knife, 0, 4),
+        cautions=grind_cautions(knife, 0) if start.soft else grind_cautions(knife, 5, 0, 4),
     )  # fmt: skip
 
 
