@@ -5,7 +5,7 @@ from __future__ import annotations
 from blankwright.base.said import NOT_CHECKED, Line, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import wood_dust
-from blankwright.sheet.model import Row, Stage, Table
+from blankwright.sheet.model import BESIDE, Row, Stage, Table
 from blankwright.sheet.quantities import ASKED, PLACES, STATIONS, WEIGHED, computed, deg, grams, lines, mm, said
 from blankwright.sheet.tablelines import cautions_of, to_do, to_know
 from blankwright.shop.edges import TYPES, edge_angle, edge_remark
@@ -27,8 +27,7 @@ def grit_table(title: str, name: str) -> Table:
     papers = sequence(name).grits
     standings = {p.status: p.source for p in papers}
     status = NOT_CHECKED if NOT_CHECKED in standings else papers[0].status
-    row = Row("mean grain", tuple(f"{p.size_um:g} µm" for p in papers), Standing(standings[status], status),
-              card="paper")  # fmt: skip
+    row = Row("mean grain", tuple(f"{p.size_um:g} µm" for p in papers), Standing(standings[status], status))
     names = tuple(f"P{p.number}" for p in papers)
     return Table(title, names, (row,), card=dict(enumerate(names)))
 
@@ -76,7 +75,7 @@ def edge(knife: Knife) -> Stage:
                 (deg(right),),
                 ASKED,
                 "to the stone; jig angle the same",
-                card="edge, each side",
+                card=BESIDE,
             )
         ]
     else:
@@ -172,8 +171,8 @@ def _last_rows(knife: Knife) -> tuple[Row, ...]:
     whole, balance = knife.weights.finished_knife, knife.weights.balance_mm
     rows = []
     if whole is not None:
-        rows.append(Row("Weight, finished", (grams(whole.mass_g),), WEIGHED, card="weighs"))
+        rows.append(Row("Weight, finished", (grams(whole.mass_g),), WEIGHED, card=BESIDE))
     if balance is not None:
         where = "ahead of the heel" if balance >= 0 else "behind the heel"
-        rows.append(Row("Balance", (mm(abs(balance)),), WEIGHED, where, card="balance"))
+        rows.append(Row("Balance", (mm(abs(balance)),), WEIGHED, where, card=f"balance, {where}"))
     return tuple(rows)

@@ -27,7 +27,7 @@ def before_hardening(knife: Knife) -> Stage:
     rows = [Row("Grind", (_kind(knife),), ASKED)]
     if before is not None:
         rows.append(Row("Leave at the edge", (mm(before.behind_edge_mm, 2),), ASKED, "until after hardening",
-                        card="leave at the edge"))  # fmt: skip
+                        card="edge"))  # fmt: skip
     if weights.before_hardening is not None:
         off = knife.finished_blank.mass_g - weights.before_hardening.mass_g
         rows.append(Row("Steel to take off", (grams(off),), WEIGHED))
@@ -91,7 +91,7 @@ def to_finish(knife: Knife) -> Stage:
             said("Behind the edge it is {} at heel, middle and near the tip.", ASKED, mm(bevels.behind_edge_mm, 2)),
             Line("No colour anywhere near the edge. Blue steel is soft steel."),
         ),
-        cautions=grind_cautions(knife, 0, 3),
+        cautions=grind_cautions(knife, 0, 3, 4),
     )  # fmt: skip
 
 
@@ -141,7 +141,7 @@ def _heights(knife: Knife, *, spine: bool = False) -> list[Row]:
         rows.append(Row("grind line above the edge", tuple(mm(s.grind_height_mm) for s in places), GROUND,
                         card="grind line"))  # fmt: skip
     label = "spine" if spine else "spine, when tapered"
-    rows.append(Row(label, tuple(mm(s.spine_mm, 2) for s in places), GROUND, card="spine"))
+    rows.append(Row(label, tuple(mm(s.spine_mm, 2) for s in places), GROUND))
     return rows
 
 

@@ -97,7 +97,7 @@ def _figures(knife: Knife) -> tuple[Row, ...]:
     entry = _known(knife)
     if entry is None:
         return ()
-    rows = [band_row("Harden at", entry.harden, card="harden at")]
+    rows = [band_row("Harden at", entry.harden)]
     rows.append(
         Row(
             "Quench in",
