@@ -86,6 +86,8 @@ def profile(height_mm: float, spine_mm: float, bevels: Bevels, top_mm: float | N
     """
     end = height_mm if top_mm is None else min(top_mm, height_mm)
     stops = {0.0, end, *np.linspace(0.0, end, _STEPS + 1).tolist()}
+    if bevels.blunt:
+        stops |= {float(v) for v in bevels.edge_radius_mm * (1 - np.cos(np.linspace(0, np.pi / 2, 13))) if v <= end}
     for side in sides(np.array([height_mm]), np.array([spine_mm]), bevels):
         stops |= {float(v) for v in (side.foot[0], side.top[0]) if v <= end}
     u = np.array(sorted(stops))
@@ -111,8 +113,9 @@ def _blade(knife: Knife, ground: Ground, s: BenchStation, letter: str, scale: fl
         f"spine {bare(s.spine_mm, 2, units)}",
         f"height {bare(s.height_mm, 1, units)}",
         f"bevel {_pair(s.bevel_deg, bevels, 1)}",
-        f"behind the edge {bare(bevels.behind_edge_mm, 2, units)}",
-    ]
+        f"edge {bare(bevels.behind_edge_mm, 2, units)} thick, rounded" if bevels.blunt
+        else f"behind the edge {bare(bevels.behind_edge_mm, 2, units)}",
+    ]  # fmt: skip
     if s.grind_height_mm < s.height_mm - 0.05:
         facts.insert(2, f"grind line {bare(s.grind_height_mm, 1, units)} above the edge")
     if bool(cuts_through(np.array([s.height_mm]), np.array([s.spine_mm]), bevels)[0]):
@@ -141,12 +144,18 @@ def _edge(knife: Knife, ground: Ground, s: BenchStation, detail_mm: float, units
     scale = next((n for n in DETAIL_SCALES if wide * n <= detail_mm), DETAIL_SCALES[-1])
     high = min(max(DETAIL_HIGH_MM / scale, 1.6 * bevels.edge_bevel_mm), s.height_mm)
     right, left = profile(s.height_mm, s.spine_mm, bevels, high)
-    angles = (bevels.edge_angle_deg, bevels.edge_angle_left_deg or bevels.edge_angle_deg)
-    facts = [
-        f"edge {_pair(angles, bevels, 0)}",
-        f"edge bevel {bare(bevels.edge_bevel_mm, 2, units)} high",
-        f"behind the edge {bare(bevels.behind_edge_mm, 2, units)}",
-    ]
+    facts = (
+        [
+            f"edge {bare(bevels.behind_edge_mm, 2, units)} thick",
+            f"rounded, radius {bare(bevels.edge_radius_mm, 2, units)}",
+        ]
+        if bevels.blunt
+        else [
+            f"edge {_pair(bevels.edge_angles_deg, bevels, 0)}",
+            f"edge bevel {bare(bevels.edge_bevel_mm, 2, units)} high",
+            f"behind the edge {bare(bevels.behind_edge_mm, 2, units)}",
+        ]
+    )
     finished = Area(_closed(right, left), "steel" if knife.material.kind != "wood" else "wood", bordered=False)
     chains = _ending(right, left)
     title = f"edge at A-A, {scale:g}:1"

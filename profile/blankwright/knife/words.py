@@ -61,9 +61,12 @@ class StageNames:
 _STEEL = StageNames(
     "blank, ground to the line", "ground, before hardening", "ground and sharpened", "blade and tang, ground"
 )
+_BLUNT = StageNames(
+    "blank, ground to the line", "ground, before hardening", "ground and rounded", "blade and tang, ground"
+)
 _WOOD = StageNames("blank, worked to the line", "shaped", "shaped", "blade, shaped")
 
 
 def stage_names(knife: Knife) -> StageNames:
-    """Return the names of a blade's stages: wood is shaped, steel is ground."""
-    return _WOOD if knife.start.wooden else _STEEL
+    """Return the names of a blade's stages: wood is shaped, steel is ground, and sharpened unless its edge is blunt."""
+    return _WOOD if knife.start.wooden else _BLUNT if knife.ground.bevels.blunt else _STEEL

@@ -7,11 +7,12 @@ from blankwright.knife.knife import Knife
 from blankwright.sheet.model import BESIDE, Row, Stage, Table
 from blankwright.sheet.quantities import ASKED, OUTLINE, WEIGHED, computed, grams, lines, mm, practice, published, said
 from blankwright.sheet.quantities import standing as standing_of
-from blankwright.sheet.tablelines import band_row, cautions_of, rule_lines
+from blankwright.sheet.tablelines import band_row, cautions_of, rule_line, rule_lines
 from blankwright.shop.hardening import hardening
 from blankwright.shop.services import Table as OwnTable
 from blankwright.shop.stagecautions import cutting_cautions
 from blankwright.shop.tables import process
+from blankwright.shop.woodblades import wood_blade
 
 _FIRE = published("29 CFR 1910.252(a), fire prevention when cutting and welding")
 
@@ -32,7 +33,8 @@ def stock(knife: Knife) -> Stage:
     if start.bought:
         title = "Look the blank over"
     steps, checks, cautions = _stock_words(knife)
-    return Stage("stock", title, tuple(rows), steps=steps, checks=checks, cautions=cautions)
+    facts = (rule_line(wood_blade().grain),) if start.wooden else ()
+    return Stage("stock", title, tuple(rows), facts=facts, steps=steps, checks=checks, cautions=cautions)
 
 
 def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
@@ -48,21 +50,22 @@ def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tupl
         return (
             lines(
                 "Choose a tight-grained, sound wood without knots where the blade will be thin.",
-                "Lay the grain along the blade; slanting grain breaks out at the tip.",
+                "Lay the grain along the blade, from handle to tip.",
             ),
             lines("The board is dry and flat: it does not rock on a level surface.",
                   "The wood is untreated and known to be fit for food."),
             lines("Some woods irritate skin and lungs: read its safety sheet first."),
         )  # fmt: skip
     if start.name == "found":
-        return _found()
+        return _found(knife)
     if start.name == "hardened-blank":
         return _hardened(knife)
     if start.name == "blank":
         return (
             lines("Ask the seller for the grade and the maker's data sheet, and whether the blank is annealed.",
                   _laid(knife),
-                  "Finish the heel notch to its last polish before hardening: afterwards a hollow is slow work."),
+                  *(("Finish the heel notch to its last polish before hardening: afterwards a hollow is slow work.",)
+                    if start.heated else ())),
             lines("A file bites everywhere on it; where it skates, the blank is not soft.",
                   *_holes_there(knife),
                   "It is flat, and as thick as the figure above; otherwise change the design, not the steel."),
@@ -77,7 +80,7 @@ def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tupl
     )  # fmt: skip
 
 
-def _found() -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
+def _found(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
     return (
         lines(
             "First ask: is it plated, galvanised, painted or chromed? If it may be, or if nobody can say, do not heat, "
@@ -91,8 +94,12 @@ def _found() -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
             "It is as thick as the figure above wherever the template lies.",
         ),
         (
-            *lines("The grade is unknown: no temperature, soak, hardness or temper on any chart is meant for it."),
-            *cautions_of("found-steel", 1, 2),
+            *(
+                lines("The grade is unknown: no temperature, soak, hardness or temper on any chart is meant for it.")
+                if knife.start.heated
+                else ()
+            ),
+            *(cautions_of("found-steel", 1, 2) if knife.start.heated else cautions_of("found-steel", 1)),
         ),
     )
 
@@ -291,7 +298,7 @@ def profile(knife: Knife) -> Stage:
         checks=lines("Held on the template, no white of the paper and no steel outside it shows." if not wood else
                      "Held on the template, line and wood agree all round.",
                      "Faces are flat, edges square."),
-        cautions=grind_cautions(knife, 0, 1, 2, 3),
+        cautions=grind_cautions(knife, 0, 1, 2, 3, 4),
     )  # fmt: skip
 
 
@@ -357,4 +364,5 @@ def _hole_steps(knife: Knife, how: set[str]) -> list[str]:
         steps.append("Ream what was cut under size from one side, slowly and with oil, the work clamped down.")
     if knife.start.wooden:
         return [*steps, "Back the board with scrap so that it does not break out."]
-    return [*steps, "Countersink both sides a hair: a sharp rim starts a crack in the quench."]
+    rim = "a sharp rim starts a crack in the quench" if knife.start.heated else "a sharp rim cuts glue and cord"
+    return [*steps, f"Countersink both sides a hair: {rim}."]

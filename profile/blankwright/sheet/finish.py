@@ -6,14 +6,26 @@ from blankwright.base.said import NOT_CHECKED, Line, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import wood_dust
 from blankwright.sheet.model import BESIDE, Row, Stage, Table
-from blankwright.sheet.quantities import ASKED, PLACES, STATIONS, WEIGHED, computed, deg, grams, lines, mm, said
+from blankwright.sheet.quantities import (
+    ASKED,
+    PLACES,
+    PRACTICE,
+    STATIONS,
+    WEIGHED,
+    computed,
+    deg,
+    grams,
+    lines,
+    mm,
+    said,
+)
 from blankwright.sheet.tablelines import cautions_of, to_do, to_know
 from blankwright.shop.edges import TYPES, edge_angle, edge_remark
 from blankwright.shop.finishes import blade_care
 from blankwright.shop.grit import sequence
 
-_RAISE = computed("height of the blade times the sine of the edge angle")
-_GAP = computed("the same less half the spine's thickness times the cosine")
+_RAISE = computed("the section laid on its edge bevel: height times sine, less the middle's offset times cosine")
+_GAP = computed("the same, of the spine's corner on that side")
 _STONE = "Stone numbers are other scales than paper numbers: go by the size of the grain."
 
 
@@ -58,33 +70,15 @@ def blade(knife: Knife) -> Stage:
 
 
 def edge(knife: Knife) -> Stage:
-    """Return the edge: angles, raise of the spine on the stone, jig angle."""
+    """Return the edge: angles, raise of the spine on the stone, jig angle; of a blunt one its radius."""
+    if knife.ground.bevels.blunt:
+        return _blunt_edge(knife)
     if knife.start.wooden:
         return _wooden_edge(knife)
-    bevels = knife.ground.bevels
-    right, left = bevels.edge_angle_deg, bevels.edge_angle_left_deg or bevels.edge_angle_deg
-    sided = "right" if bevels.right_share == 1.0 else "left"
-    if knife.single:
-        angle = right if sided == "right" else left
-        rows = [Row(f"Edge angle, {sided} face only", (deg(angle),), ASKED, "to the stone; the other face stays flat",
-                    card=f"edge, {sided} only")]  # fmt: skip
-    elif abs(right - left) < 1e-6:
-        rows = [
-            Row(
-                "Edge angle, each side",
-                (deg(right),),
-                ASKED,
-                "to the stone; jig angle the same",
-                card=BESIDE,
-            )
-        ]
-    else:
-        rows = [Row("Edge angle, right and left", (deg(right), deg(left)), ASKED, "to the stone", sign=" and ",
-                    card="edge, right and left")]  # fmt: skip
     return Stage(
         "edge",
         "Edge",
-        tuple(rows),
+        (_angles(knife),),
         (Table("Spine above the stone", tuple(s.place for s in knife.stations), tuple(_lifts(knife)), PLACES,
                STATIONS),),
         facts=(*_usual(knife), Line(_STONE)),
@@ -98,10 +92,43 @@ def edge(knife: Knife) -> Stage:
     )  # fmt: skip
 
 
+def _angles(knife: Knife) -> Row:
+    """Return the edge angle: of the ground side alone, of both, or of each, with the side named."""
+    right, left = knife.ground.bevels.edge_angles_deg
+    if knife.single:
+        sided, angle = ("right", right) if knife.ground.bevels.right_share == 1.0 else ("left", left)
+        return Row(f"Edge angle, {sided} face only", (deg(angle),), ASKED, "to the stone; the other face stays flat",
+                   card=f"edge, {sided} only")  # fmt: skip
+    if abs(right - left) < 1e-6:
+        return Row("Edge angle, each side", (deg(right),), ASKED, "to the stone; jig angle the same",
+                   card=BESIDE)  # fmt: skip
+    return Row("Edge angle, right and left", (deg(right), deg(left)), ASKED, "to the stone", sign=" and ",
+               card="edge, right and left")  # fmt: skip
+
+
+def _blunt_edge(knife: Knife) -> Stage:
+    """Return the rounding of an edge that is not to cut, of steel or of wood."""
+    bevels, wood = knife.ground.bevels, knife.start.wooden
+    tool = "a sanding block" if wood else "a fine file or a stone"
+    cloth = "a strip of fine sanding cloth" if wood else "strips of abrasive cloth, coarse to fine"
+    return Stage(
+        "edge",
+        "Round the edge",
+        (Row("Edge, thick", (mm(bevels.behind_edge_mm, 2),), ASKED, card="edge"),
+         Row("Rounded to a radius of", (mm(bevels.edge_radius_mm, 2),), ASKED, card="radius")),
+        facts=(Line("Rounded over its whole thickness it spreads and does not cut.", (), PRACTICE),),
+        steps=lines(f"Break both corners of the edge from heel to tip with {tool}, both sides alike.",
+                    f"Round what is left with {cloth}, pulled over the edge to and fro."),
+        checks=lines("A finger drawn along the edge and round the tip feels no corner and nothing that bites.",
+                     *(("No splinter lifts when you wipe along it with a cloth.",) if wood else ())),
+        cautions=wood_dust(0, 2) if wood else (),
+    )  # fmt: skip
+
+
 def _usual(knife: Knife) -> tuple[Line, ...]:
     """Return how the edge angle lies to what is usual for this type of knife."""
     family = knife.design.family.name
-    if family not in TYPES:
+    if family not in TYPES or knife.single:
         return ()
     usual = edge_angle(family)
     words = edge_remark(family, knife.ground.bevels.edge_angle_deg)
@@ -109,16 +136,16 @@ def _usual(knife: Knife) -> tuple[Line, ...]:
 
 
 def _lifts(knife: Knife) -> list[Row]:
-    share = knife.ground.bevels.right_share
-    sides = (0,) if share == 1.0 else (1,) if share == 0.0 else (0, 1)
-    pairs = [s.raise_mm for s in knife.stations]
-    alike = len(sides) == 2 and all(abs(a - b) < 1e-6 for a, b in pairs)
+    """Return raise and clear gap at every place, for each side that lies on a stone at an angle."""
+    sides = [side for side in (0, 1) if all(s.raise_mm[side] is not None for s in knife.stations)]
+    raised = [[(s.raise_mm[side] or 0.0, s.gap_mm[side] or 0.0) for s in knife.stations] for side in sides]
+    alike = len(sides) == 2 and all(abs(a[0] - b[0]) < 1e-6 for a, b in zip(*raised, strict=True))
     rows = []
-    for side in sides[:1] if alike else sides:
-        name = "" if alike or len(sides) == 1 else f", {('right', 'left')[side]}"
-        rows.append(Row(f"middle of the spine{name}", tuple(mm(s.raise_mm[side]) for s in knife.stations), _RAISE,
+    for side, figures in list(zip(sides, raised, strict=True))[: 1 if alike else 2]:
+        name = "" if alike else f", {('right', 'left')[side]} side on the stone"
+        rows.append(Row(f"middle of the spine{name}", tuple(mm(lift) for lift, _ in figures), _RAISE,
                         card=f"raise{name}"))  # fmt: skip
-        rows.append(Row(f"clear gap below it{name}", tuple(mm(s.gap_mm[side]) for s in knife.stations), _GAP))
+        rows.append(Row(f"clear gap below it{name}", tuple(mm(gap) for _, gap in figures), _GAP))
     return rows
 
 
@@ -127,10 +154,10 @@ def _wooden_edge(knife: Knife) -> Stage:
     return Stage(
         "edge",
         "Edge",
-        (Row("Edge", (mm(bevels.behind_edge_mm, 2),), ASKED, "thick, then rounded", card="edge"),
+        (Row("Thickness behind the edge", (mm(bevels.behind_edge_mm, 2),), ASKED, card="behind the edge"),
          Row("Slope of the last bevel, each side", (deg(bevels.edge_angle_deg),), ASKED, card="last bevel, each side")),
         steps=lines("Shape the last bevel with a sanding block, both faces alike.",
-                    "Round the edge itself until a finger runs along it without catching: it spreads, not cuts."),
+                    "Take the last fibres off with a fine block, along the edge, until it catches nowhere."),
         checks=lines("No splinter lifts when you wipe along it with a cloth."),
         cautions=wood_dust(0, 2),
     )  # fmt: skip
@@ -144,7 +171,7 @@ def sanding(kind: str) -> Table:
 
 def care(knife: Knife) -> Stage:
     """Return the last look and what to tell the one who gets it."""
-    kept = [rule for found in blade_care(knife.material.kind) for rule in found.rules]
+    kept = [rule for found in blade_care(knife.material.kind, blunt=knife.ground.bevels.blunt) for rule in found.rules]
     steps = to_do(kept) if not knife.start.wooden else lines("Wash by hand, dry it standing, never in the machine.",
                                                       "Oil it again when it looks grey.")  # fmt: skip
     weighed = knife.weights.finished_knife

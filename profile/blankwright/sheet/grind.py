@@ -8,7 +8,20 @@ from blankwright.base.said import Line, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import grind_cautions, wood_dust
 from blankwright.sheet.model import Row, Stage, Table
-from blankwright.sheet.quantities import ASKED, GROUND, PLACES, STATIONS, WEIGHED, computed, deg, grams, lines, mm, said
+from blankwright.sheet.quantities import (
+    ASKED,
+    GROUND,
+    PLACES,
+    PRACTICE,
+    STATIONS,
+    WEIGHED,
+    computed,
+    deg,
+    grams,
+    lines,
+    mm,
+    said,
+)
 from blankwright.solid.stations import BenchStation
 
 _SET = computed("bevel against the faces of the untapered stock, with the edge left thick")
@@ -63,36 +76,62 @@ def before_hardening(knife: Knife) -> Stage:
 
 
 def to_finish(knife: Knife) -> Stage:
-    """Return grinding to the finished bevel in hardened steel."""
-    weights, bevels = knife.weights, knife.ground.bevels
-    first = knife.start.heated
+    """Return grinding to the finished bevel: cool in hardened steel, freely in soft."""
+    weights, bevels, start = knife.weights, knife.ground.bevels, knife.start
+    first = start.heated
+    thick = ("Thickness of the edge", "edge") if bevels.blunt else ("Thickness behind the edge", "behind the edge")
     rows = [
         Row("Grind", (_kind(knife),), ASKED),
-        Row("Thickness behind the edge", (mm(bevels.behind_edge_mm, 2),), ASKED, card="behind the edge"),
+        Row(thick[0], (mm(bevels.behind_edge_mm, 2),), ASKED, card=thick[1]),
     ]
     if weights.ground_blade is not None:
-        start = weights.before_hardening if first and weights.before_hardening else knife.finished_blank
-        note = "sharpening included" if first else "from a flat blank; less if yours is ground already"
-        rows.append(Row("Steel to take off", (grams(start.mass_g - weights.ground_blade.mass_g),), WEIGHED, note))
+        body = weights.before_hardening if first and weights.before_hardening else knife.finished_blank
+        note = "the edge included" if first or start.soft else "from a flat blank; less if yours is ground already"
+        rows.append(Row("Steel to take off", (grams(body.mass_g - weights.ground_blade.mass_g),), WEIGHED, note))
     table = [*_heights(knife, spine=True), *_pairs(knife, "bevel", lambda s: s.bevel_deg, GROUND, angle=True)]
     return Stage(
         "thin",
-        "Grind to the finished bevel, cool" if not knife.start.wooden else "Thin the blade",
+        "Grind to the finished bevel" if start.soft else "Grind to the finished bevel, cool",
         tuple(rows),
         (Table("Along the blade", tuple(s.place for s in knife.stations), tuple(table), PLACES, STATIONS),),
+        facts=_left_soft(knife),
         steps=lines(
+            "Fresh belt, long even passes, turning sides often." if start.soft else
             "Fresh belt, light passes, and into the water after each one.",
+            "Bring the bevel down evenly to the thickness of the edge; it is rounded last." if bevels.blunt else
             "Bring the bevel down evenly to the thickness behind the edge; leave the edge itself for the stone.",
             *(("Grind the heel notch to the line, light and wet: a hollow in hard steel heats at once.",)
               if first and knife.design.cutting.notch_after_hardening else ()),
             *(_taper_words(knife) if not first else ()),
         ),
         checks=(
-            said("Behind the edge it is {} at heel, middle and near the tip.", ASKED, mm(bevels.behind_edge_mm, 2)),
-            Line("No colour anywhere near the edge. Blue steel is soft steel."),
+            said(f"{'The edge' if bevels.blunt else 'Behind the edge it'} is {{}} at heel, middle and near the tip.",
+                 ASKED, mm(bevels.behind_edge_mm, 2)),
+            *lines("Both sides alike: no twist when you sight along the edge." if start.soft else
+                   "No colour anywhere near the edge. Blue steel is soft steel."),
         ),
-        cautions=grind_cautions(knife, 0, 3, 4),
+        cautions=grind_cautions(knife, 0, 4) if start.soft else grind_cautions(knife, 0, 4, 5),
     )  # fmt: skip
+
+
+_SOFT = (
+    "This blade stays soft: it bends where a hard one chips, takes dents, and holds no keen edge. For spreading that is "
+    "all it needs."
+)
+_SOFT_SHARP = (
+    "This blade stays soft, by wish: its edge rolls and dents after little work and is made anew often. It bends where a "
+    "hard one chips."
+)
+_SOFT_STAINLESS = "Stainless steel that is not hardened rusts sooner: much of its chromium is bound in carbides."
+
+
+def _left_soft(knife: Knife) -> tuple[Line, ...]:
+    """Say what it means that a blade stays soft."""
+    if not knife.start.soft:
+        return ()
+    words = [_SOFT if knife.ground.bevels.blunt else _SOFT_SHARP]
+    words += [_SOFT_STAINLESS] if knife.material.kind == "stainless" else []
+    return tuple(Line(text, (), PRACTICE) for text in words)
 
 
 def thin_wood(knife: Knife) -> Stage:

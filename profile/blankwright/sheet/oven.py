@@ -14,6 +14,9 @@ from blankwright.shop.ovenplan import DOOR, LOAD, OvenPlan, oven_plan
 COLD_C = 20.0
 """A blade without preheat goes into the oven at this temperature [°C]."""
 
+_WRAPPED = {"none": "bare", "coat": "coated", "foil": "in its foil"}
+"""What the time is for."""
+
 FINISH = "ground"
 """The surface of a blade before hardening: ground, without scale."""
 
@@ -44,12 +47,21 @@ def oven_table(knife: Knife, entry: Hardening) -> Table:
             *(band_row("preheat", band) for band in plan.preheat),
             Row("set point; the steel comes to it in the soak", (celsius(plan.set_c),), harden, card="oven set to"),
             Row("soak begins at", (celsius(plan.at_heat_c),), time),
-            Row("that is, after the oven is back", (Quantity(low, "min", 1, high),), time),
-            band_row("then soak", plan.soak, digits=0 if plan.soak.low % 1 == 0 else 1, card="soak"),
+            Row(f"that is, {_WRAPPED[plan.wrap]}, after the oven is back", (Quantity(low, "min", 1, high),), time),
+            band_row(
+                f"then soak, {plan.soak.uncovered}" if plan.soak.uncovered else "then soak",
+                plan.soak.time,
+                digits=0 if plan.soak.time.low % 1 == 0 else 1,
+                card=_card_soak(plan),
+            ),
         ),
         ASKED,
         card={0: ""},
     )
+
+
+def _card_soak(plan: OvenPlan) -> str:
+    return "soak, at least" if plan.soak.uncovered else "soak"
 
 
 def oven_lines() -> tuple[Line, ...]:

@@ -16,7 +16,7 @@ DATA = files("blankwright.shop") / "data"
 NAMES = ("steels", "woods", "laminates", "metals", "processes", "fits")
 GRADES = [  # the grades that makers of kitchen knives ask for
     "1075", "1084", "1095", "15N20", "5160", "52100", "O1", "W2",
-    "80CrV2", "A2", "D2", "440C", "13C26", "14C28N", "1.4116", "unknown",
+    "80CrV2", "A2", "D2", "440C", "13C26", "AEB-L", "14C28N", "1.4116", "unknown",
 ]  # fmt: skip
 
 
@@ -97,7 +97,7 @@ def test_a_flame_or_an_arc_never_cuts_wood():
 
 @pytest.mark.parametrize(
     ("asked", "name"),
-    [("80crv2", "80CrV2"), (" o1 ", "O1"), ("AEB-L", "13C26"), ("Sugar Maple", "sugar-maple"),
+    [("80crv2", "80CrV2"), (" o1 ", "O1"), ("AEBL", "AEB-L"), ("Sugar Maple", "sugar-maple"),
      ("black_walnut", "black-walnut"), ("walnut", "black-walnut"), ("G10", "glass-epoxy"),
      ("1.4116", "1.4116")],
 )  # fmt: skip
