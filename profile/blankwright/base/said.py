@@ -132,6 +132,15 @@ def exact_mm(value: float) -> Quantity:
     return mm(value, len(decimals))
 
 
+def bare(value_mm: float, digits: int = 2, units: str = "mm") -> str:
+    """Return a length [mm] without its unit, as a drawing has it, whose head says what its figures are in.
+
+    >>> bare(2.0), bare(25.4, 1, "in")
+    ('2.00', '1.000')
+    """
+    return mm(value_mm, digits).shown(units).rsplit(" ", 1)[0]
+
+
 @dataclass(frozen=True)
 class Spot:
     """A place in the drawing [mm]."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from blankwright.base.said import Line, Standing, Status
 from blankwright.knife.knife import Knife
-from blankwright.sheet.model import Row, Stage, Table
+from blankwright.sheet.model import BESIDE, Row, Stage, Table
 from blankwright.sheet.quantities import ASKED, OUTLINE, WEIGHED, computed, grams, lines, mm, practice, published, said
 from blankwright.sheet.quantities import standing as standing_of
 from blankwright.sheet.tablelines import band_row, cautions_of, rule_line, rule_lines
@@ -22,8 +22,8 @@ def stock(knife: Knife) -> Stage:
     start = knife.start
     size = knife.finished.size_mm if start.bought else knife.cut.size_mm
     rows = [
-        Row("Material", (knife.material.title,), ASKED, card="material"),
-        Row("Thickness", (mm(knife.stock_mm, 2),), ASKED, card="thick"),
+        Row("Material", (knife.material.title,), ASKED),
+        Row("Thickness", (mm(knife.stock_mm, 2),), ASKED, card=BESIDE),
         Row("Smallest piece" if not start.bought else "Outline of the blank", (mm(size[0]), mm(size[1])), OUTLINE,
             "no room for saw or cutter included" if not start.bought else ""),
     ]  # fmt: skip
@@ -159,7 +159,7 @@ def cut(knife: Knife) -> Stage:
     made_of = Table("What it is made of", ("amount",), parts)
     rows = []
     size = knife.cut.size_mm
-    rows.append(Row("Cut outline", (mm(size[0]), mm(size[1])), OUTLINE, card="cut outline"))
+    rows.append(Row("Cut outline", (mm(size[0]), mm(size[1])), OUTLINE, card=BESIDE))
     rows.append(Row("Steel to remove down to the line" if not start.wooden else "Wood to remove down to the line",
                     (grams(knife.cut_blank.mass_g - knife.finished_blank.mass_g),), WEIGHED))  # fmt: skip
     rows.append(Row("Kerf, not part of the allowance", (mm(way.kerf_mm.value, 2),), standing_of(way.kerf_mm)))
@@ -274,7 +274,7 @@ def profile(knife: Knife) -> Stage:
     """Return grinding to the line."""
     wood = knife.start.wooden
     size = knife.finished.size_mm
-    rows = [Row("Finished outline", (mm(size[0]), mm(size[1])), OUTLINE, card="outline")]
+    rows = [Row("Finished outline", (mm(size[0]), mm(size[1])), OUTLINE, card=BESIDE)]
     if not knife.start.bought:
         rows.append(Row("Take off", (grams(knife.cut_blank.mass_g - knife.finished_blank.mass_g),), WEIGHED))
     notch = (
@@ -298,7 +298,7 @@ def profile(knife: Knife) -> Stage:
         checks=lines("Held on the template, no white of the paper and no steel outside it shows." if not wood else
                      "Held on the template, line and wood agree all round.",
                      "Faces are flat, edges square."),
-        cautions=grind_cautions(knife),
+        cautions=grind_cautions(knife, 0, 1, 2, 3, 4),
     )  # fmt: skip
 
 
@@ -337,9 +337,9 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
         hole, from_front = made.hole, front - made.hole.x_mm
         cut = mm(made.made.cut_diameter_mm, 2) if made.made.cut_diameter_mm else "not cut"
         shown = (mm(from_front), mm(hole.y_mm), cut, mm(hole.diameter_mm, 2))
-        rows.append(Row(f"{hole.purpose}: {_MADE[made.made.made_by]}", shown, OUTLINE, card=hole.purpose))
+        rows.append(Row(f"{hole.purpose}: {_MADE[made.made.made_by]}", shown, OUTLINE))
     heads = ("behind the handle front", "above the board line", "cut", "finished")
-    places = Table("Hole", heads, tuple(rows), card={0: "from front", 1: "above board", 3: "finished"})
+    places = Table("Hole", heads, tuple(rows))
     how = {made.made.made_by for made in knife.holes}
     word = "Drill" if "drill" in how else "Ream" if "ream" in how else "Clean the holes"
     return Stage(

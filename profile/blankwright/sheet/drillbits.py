@@ -51,8 +51,8 @@ def tang_bits(knife: Knife) -> tuple[Row, ...]:
         pin, how = wish.diameter_mm, wish.fit
         hole, figure = finished_hole_mm(pin, how)
         rows.append(Row("Pin", (mm(pin, 2),), ASKED, fit(how).title, card="pin"))
-        rows.append(Row("Hole in the tang", (mm(hole, 2),), standing(figure)))
-        rows += bit_rows("Drill or reamer for it", hole, "drill, reamer")
+        rows.append(Row("Hole in the tang", (mm(hole, 2),), standing(figure), card="hole"))
+        rows += bit_rows("Drill or reamer for it", hole, "drill or reamer")
     others = {(h.hole.purpose, h.hole.diameter_mm) for h in knife.holes if h.hole.purpose != "pin"}
     for purpose, size in sorted(others):
         rows += bit_rows(f"Drill, {purpose} hole", size, f"drill, {purpose}")
@@ -66,4 +66,4 @@ def scale_bits(knife: Knife) -> tuple[Row, ...]:
         return ()
     hole, figure = scale_hole_mm(wish.diameter_mm, wish.fit)
     where = standing(figure) if knife.start.heated else Standing("bored through the tang's holes", figure.status)
-    return (Row("Hole in the handle", (mm(hole, 2),), where), *bit_rows("Bit for it", hole, "bit"))
+    return (Row("Hole in the handle", (mm(hole, 2),), where), *bit_rows("Bit for it", hole))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from blankwright.base.said import NOT_CHECKED, Line, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import wood_dust
-from blankwright.sheet.model import Row, Stage, Table
+from blankwright.sheet.model import BESIDE, Row, Stage, Table
 from blankwright.sheet.quantities import (
     ASKED,
     PLACES,
@@ -39,8 +39,7 @@ def grit_table(title: str, name: str) -> Table:
     papers = sequence(name).grits
     standings = {p.status: p.source for p in papers}
     status = NOT_CHECKED if NOT_CHECKED in standings else papers[0].status
-    row = Row("mean grain", tuple(f"{p.size_um:g} µm" for p in papers), Standing(standings[status], status),
-              card="paper")  # fmt: skip
+    row = Row("mean grain", tuple(f"{p.size_um:g} µm" for p in papers), Standing(standings[status], status))
     names = tuple(f"P{p.number}" for p in papers)
     return Table(title, names, (row,), card=dict(enumerate(names)))
 
@@ -102,7 +101,7 @@ def _angles(knife: Knife) -> Row:
                    card=f"edge, {sided} only")  # fmt: skip
     if abs(right - left) < 1e-6:
         return Row("Edge angle, each side", (deg(right),), ASKED, "to the stone; jig angle the same",
-                   card="edge, each side")  # fmt: skip
+                   card=BESIDE)  # fmt: skip
     return Row("Edge angle, right and left", (deg(right), deg(left)), ASKED, "to the stone", sign=" and ",
                card="edge, right and left")  # fmt: skip
 
@@ -200,8 +199,8 @@ def _last_rows(knife: Knife) -> tuple[Row, ...]:
     whole, balance = knife.weights.finished_knife, knife.weights.balance_mm
     rows = []
     if whole is not None:
-        rows.append(Row("Weight, finished", (grams(whole.mass_g),), WEIGHED, card="weighs"))
+        rows.append(Row("Weight, finished", (grams(whole.mass_g),), WEIGHED, card=BESIDE))
     if balance is not None:
         where = "ahead of the heel" if balance >= 0 else "behind the heel"
-        rows.append(Row("Balance", (mm(abs(balance)),), WEIGHED, where, card="balance"))
+        rows.append(Row("Balance", (mm(abs(balance)),), WEIGHED, where, card=f"balance, {where}"))
     return tuple(rows)

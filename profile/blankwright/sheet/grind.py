@@ -40,7 +40,7 @@ def before_hardening(knife: Knife) -> Stage:
     rows = [Row("Grind", (_kind(knife),), ASKED)]
     if before is not None:
         rows.append(Row("Leave at the edge", (mm(before.behind_edge_mm, 2),), ASKED, "until after hardening",
-                        card="leave at the edge"))  # fmt: skip
+                        card="edge"))  # fmt: skip
     if weights.before_hardening is not None:
         off = knife.finished_blank.mass_g - weights.before_hardening.mass_g
         rows.append(Row("Steel to take off", (grams(off),), WEIGHED))
@@ -110,7 +110,7 @@ def to_finish(knife: Knife) -> Stage:
             *lines("Both sides alike: no twist when you sight along the edge." if start.soft else
                    "No colour anywhere near the edge. Blue steel is soft steel."),
         ),
-        cautions=grind_cautions(knife, 0) if start.soft else grind_cautions(knife, 5, 0, 4),
+        cautions=grind_cautions(knife, 0, 4) if start.soft else grind_cautions(knife, 0, 4, 5),
     )  # fmt: skip
 
 
@@ -180,7 +180,7 @@ def _heights(knife: Knife, *, spine: bool = False) -> list[Row]:
         rows.append(Row("grind line above the edge", tuple(mm(s.grind_height_mm) for s in places), GROUND,
                         card="grind line"))  # fmt: skip
     label = "spine" if spine else "spine, when tapered"
-    rows.append(Row(label, tuple(mm(s.spine_mm, 2) for s in places), GROUND, card="spine"))
+    rows.append(Row(label, tuple(mm(s.spine_mm, 2) for s in places), GROUND))
     return rows
 
 

@@ -116,7 +116,7 @@ def fit_handle(knife: Knife, hand: str | None) -> Stage:
         size = tuple(mm(v) for v in piece.size_mm)
         rows.append(Row(f"Saw {piece.count} {piece.name}{'s' if piece.count > 1 else ''}", size, _SAWN,
                         f"{piece.material.title}{_grain(knife, ', grain along the handle')}",
-                        card="saw to"))  # fmt: skip
+                        card=f"saw {piece.count} to"))  # fmt: skip
         rows += _finished(knife, handle.swell)
         rows += scale_bits(knife)
         if knife.pins:
@@ -132,11 +132,11 @@ def fit_handle(knife: Knife, hand: str | None) -> Stage:
                     _THROUGH if bolted else _PIN,
                     metal,
                     sign=" and ",
-                    card="through, at the bolts" if bolted else "pins, cut to",
+                    card="through, at the bolts" if bolted else "pins cut to",
                 )
             )
         rows += [band_row("In clamps", glue(GLUE).clamp, "the glue's own label goes first", card="in clamps"),
-                 band_row("Work at", glue(GLUE).work, card="work at")]  # fmt: skip
+                 band_row("Work at", glue(GLUE).work)]  # fmt: skip
     rows += hand_rows(knife, hand)
     steps = _scale_steps(knife) if knife.construction == "full" else _block_steps(knife)
     return Stage(
@@ -153,11 +153,11 @@ def fit_handle(knife: Knife, hand: str | None) -> Stage:
 def _finished(knife: Knife, swell: Swell) -> list[Row]:
     thick: Quantity = mm(swell.thickness_mm, 1, swell.thickness_mm + swell.more_mm if swell.more_mm else None)
     if knife.construction == "full":
-        return [Row("Finished, one scale thick", (thick,), ASKED, card="one scale, finished")]
+        return [Row("Finished, one scale thick", (thick,), ASKED, card="one scale")]
     shape = knife.shape
     depth = shape.front_x_mm - shape.tang_end_x_mm
     return [
-        Row("Finished, block across", (thick,), ASKED, card="block across, finished"),
+        Row("Finished, block across", (thick,), ASKED, card="block across"),
         Row("Slot for the tang, deep", (mm(depth),), OUTLINE, "and a little room for glue at its end",
             card="slot, deep"),
         Row("Tang, high at the shoulders", (mm(shape.values_mm["tang_front"]),), OUTLINE, card="tang, high"),

@@ -140,8 +140,9 @@ def _figures(heat: Heat) -> tuple[Row, ...]:
     entry, protect = heat.entry, heat.entry.protect
     others = f"or {' or '.join(heat.media[1:])}, each with its own steps" if len(heat.media) > 1 else ""
     return (
-        band_row("Harden at", entry.harden, card="harden at"),
-        Row("Against the air", (_WRAPS[protect.by],), Standing(protect.source, protect.status), card="wrap"),
+        band_row("Harden at", entry.harden),
+        Row("Against the air", (_WRAPS[protect.by],), Standing(protect.source, protect.status),
+            card="" if protect.by == "none" else "wrap"),
         Row("Quench in", (heat.medium.title,), Standing(heat.quench.source, heat.quench.status), others,
             card="quench in"),
         band_row("Before any temper", entry.as_quenched, "as printed; not promised"),

@@ -13,6 +13,9 @@ from typing import Any
 from blankwright.base.errors import RequestError
 from blankwright.base.said import NUMBER_WITH_UNIT, Line, Size, Spot, Standing, Value
 
+BESIDE = "beside the title"
+"""On the bench card such a figure stands beside its stage's title and needs no label."""
+
 
 @dataclass(frozen=True)
 class Row:
@@ -24,7 +27,7 @@ class Row:
         standing: Where it comes from.
         note: Words behind it.
         sign: What stands between several values of a single figure.
-        card: Its short label on the bench card; empty where hands at the bench do not need it.
+        card: Its short label on the bench card, or BESIDE; empty where hands at the bench do not need it.
 
     Raises:
         RequestError: No label or no value.

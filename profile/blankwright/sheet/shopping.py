@@ -14,8 +14,6 @@ from blankwright.sheet.quantities import computed, lines
 from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
 
 _PIECE = computed("least sizes of the pieces and their densities; saw and planing come on top")
-_CARD = {"stock": "stock", "handle": "handle", "pins": "rod"}
-"""Names on the bench card, by key."""
 
 
 @dataclass(frozen=True)
@@ -66,11 +64,8 @@ def shopping(knife: Knife, prices: Prices | None) -> Stage:
         prices: The user's prices, or None.
     """
     needed = items(knife)
-    rows = tuple(
-        Row(i.name, (str(i.pieces), Size(i.size_mm), Quantity(i.mass_g, "g", 1)), _PIECE, card=_CARD[i.key])
-        for i in needed
-    )
-    tables = [Table("To buy and cut", ("pieces", "least size", "mass"), rows, card={0: "pieces", 1: "at least"})]
+    rows = tuple(Row(i.name, (str(i.pieces), Size(i.size_mm), Quantity(i.mass_g, "g", 1)), _PIECE) for i in needed)
+    tables = [Table("To buy and cut", ("pieces", "least size", "mass"), rows)]
     if prices is not None:
         tables.append(_costs(needed, prices))
     glued = any(i.key == "handle" for i in needed)

@@ -58,6 +58,7 @@ def test_the_main_job_in_a_process_of_its_own(tmp_path: Path) -> None:
         "chef_drawing_mm.svg",
         "chef_note.txt",
         "chef_sheet.html",
+        "chef_card_a4.pdf",
         "chef_template_a4.pdf",
     ]
 

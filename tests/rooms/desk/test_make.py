@@ -57,6 +57,7 @@ def test_the_files_are_those_of_the_contract(tmp_path: Path) -> None:
             "galley-chef_drawing_mm.svg",
             "galley-chef_template_a4.pdf",
             "galley-chef_sheet.html",
+            "galley-chef_card_a4.pdf",
             "galley-chef_note.txt",
             "galley-chef_check_mm.pdf",
             "galley-chef.json",

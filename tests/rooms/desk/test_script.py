@@ -105,6 +105,7 @@ def test_writing_from_a_script(tmp_path: Path) -> None:
         "chef_drawing_mm.svg",
         "chef_note.txt",
         "chef_sheet.html",
+        "chef_card_a4.pdf",
         "chef_template_a4.pdf",
     ]
     assert all(p.is_file() for p in paths)

@@ -53,9 +53,9 @@ def sheet(name: str) -> Sheet:
 
 @cache
 def files(name: str, units: str = "mm", paper: str = "A4") -> dict[str, str | bytes]:
-    """Return the sheet's files by their ending."""
+    """Return the sheet's files by their ending, and its bench card."""
     made = sheet_files(work(name), SheetWishes(sheet_paper(paper), units, "men 50"))
-    return {key.rsplit(".", 1)[1]: content for key, content in made.items()}
+    return {"card" if "_card_" in key else key.rsplit(".", 1)[1]: content for key, content in made.items()}
 
 
 def page(name: str, units: str = "mm", paper: str = "A4") -> str:
