@@ -150,7 +150,7 @@ class _Words(Paragraph):  # type: ignore[misc]
     _wrapped: tuple[float, tuple[float, float]] = (0.0, (0.0, 0.0))
 
     def wrap(self, wide: float, high: float) -> tuple[float, float]:
-        if self._wrapped[0] != wide:
+        if self._wrapped[0] != wide or not hasattr(self, "blPara"):  # a split that finds no room drops its lines
             self._wrapped = (wide, super().wrap(wide, high))
         return self._wrapped[1]
 

@@ -273,13 +273,13 @@ def hardening(steel_name: str) -> Hardening | None:
     """Return how a steel of the tables is hardened; None for found steel and where nothing is known.
 
     Args:
-        steel_name: Name or alias in the table of steels, such as "AEB-L".
+        steel_name: Name or alias in the table of steels, such as "AEBL".
 
     Raises:
         RequestError: No such material; the message suggests the nearest.
 
-    >>> hardening("aeb-l").name
-    '13C26'
+    >>> hardening("aebl").name
+    'AEB-L'
     >>> hardening("unknown") is None
     True
     """
