@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from blankwright.base.errors import BlankwrightError, DesignError, ProofError, RequestError
+    from blankwright.design.dimensions import Dimensions
     from blankwright.design.family import family_from_table, family_names, load_family
     from blankwright.design.parts import Family
     from blankwright.design.request import Design, read_design
@@ -25,7 +26,7 @@ __version__ = "0.1.0"
 _HOMES = {
     "Family": "design.parts", "load_family": "design.family",
     "family_from_table": "design.family", "family_names": "design.family",
-    "Design": "design.request", "read_design": "design.request",
+    "Dimensions": "design.dimensions", "Design": "design.request", "read_design": "design.request",
     "BlankwrightError": "base.errors", "DesignError": "base.errors",
     "ProofError": "base.errors", "RequestError": "base.errors",
     "Outline": "geometry.outline",
@@ -36,6 +37,7 @@ __all__ = [
     "BlankwrightError",
     "Design",
     "DesignError",
+    "Dimensions",
     "Family",
     "Knife",
     "Outline",

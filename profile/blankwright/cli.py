@@ -81,6 +81,9 @@ def _whole(
 WRONG_LINE: type[Exception] = typer.BadParameter.__mro__[1]
 """What the library raises for a line it cannot read; its own name for it is not public in all releases."""
 
+_MOST_TOLD = 400
+"""Letters of what is wrong with a line."""
+
 
 def _wrong_line(error: Any) -> tuple[str, int]:
     """Return what is wrong with a line, in our voice, and the exit code."""
@@ -88,6 +91,8 @@ def _wrong_line(error: Any) -> tuple[str, int]:
     possible = getattr(error, "possibilities", None)
     if possible:
         text = f"{error.message.strip().rstrip('.')}. Did you mean {' or '.join(sorted(possible))}?"
+    if len(text) > _MOST_TOLD:  # the library repeats the wrong word, however long it is
+        text = f"{text[: _MOST_TOLD // 2]} ... {text[-_MOST_TOLD // 2 :]}"
     if not text.endswith("?"):
         text += "."
     path = error.ctx.command_path if error.ctx is not None else "blankwright"

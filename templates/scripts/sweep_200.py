@@ -14,8 +14,8 @@ def main(path: str | None) -> None:
     lengths = [115 + 3.25 * i for i in range(20)]
     heights = [27.5 + 0.8 * i for i in range(10)]
     designs = [bw.request("utility", blade_length_mm=x, heel_height_mm=y) for x in lengths for y in heights]
-    rows = sorted(bw.sweep(designs), key=lambda row: row["finished_area_mm2"])
-    solved = [row for row in rows if row["error"] is None]
+    rows = list(bw.sweep(designs))
+    solved = sorted((row for row in rows if row["error"] is None), key=lambda row: row["finished_area_mm2"])
     print(f"{len(rows)} variants, {len(solved)} solved")
     for row in (solved[0], solved[-1]):
         print(

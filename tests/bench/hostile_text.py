@@ -9,23 +9,16 @@ that its time and its memory are its own. Every fault is told, and ends with exi
 from __future__ import annotations
 
 import argparse
-import contextlib
-import importlib
-import os
-import pkgutil
-import resource
 import sys
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
-os.environ["OPENBLAS_NUM_THREADS"] = "1"  # a process that forks has one thread
+from forks import loaded, ran
+
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-import blankwright
-from properties.hostile import Hostile, Maker, laid, wrong
-
-MOST_S, MOST_MB = 5.0, 500.0
+from properties.hostile import Maker, laid, wrong
 
 
 @dataclass(frozen=True)
@@ -41,25 +34,6 @@ class Outcome:
     faults: tuple[str, ...]
 
 
-def child(hostile: Hostile, folder: Path) -> None:
-    """Run the line in this fork, and end it."""
-    from blankwright.cli import main
-
-    resource.setrlimit(resource.RLIMIT_CPU, (60, 60))
-    os.chdir(folder)
-    os.environ["XDG_CONFIG_HOME"] = "config"
-    for number, name in ((1, "out.txt"), (2, "err.txt")):
-        os.dup2(os.open(folder.parent / name, os.O_WRONLY | os.O_CREAT | os.O_TRUNC), number)
-    sys.argv = ["blankwright", *hostile.line]
-    code = 70
-    with contextlib.suppress(BaseException):
-        try:
-            main()
-        except SystemExit as end:
-            code = end.code if isinstance(end.code, int) else 0
-    os._exit(code)
-
-
 def tried(maker: Maker, number: int) -> Outcome:
     """Read one file."""
     hostile = maker.file(number)
@@ -67,29 +41,12 @@ def tried(maker: Maker, number: int) -> Outcome:
         folder = Path(name) / "work"
         folder.mkdir()
         laid(hostile, folder)
-        process = os.fork()
-        if process == 0:
-            child(hostile, folder)
-        _, status, used = os.wait4(process, 0)
-        code = os.waitstatus_to_exitcode(status)
-        out, err = ((Path(name) / one).read_text(encoding="utf-8", errors="replace") for one in ("out.txt", "err.txt"))
-        faults = wrong(hostile, folder, code, out, err)
-        if faults:
-            faults.append(err[:300])
-    took_s, took_mb = used.ru_utime + used.ru_stime, used.ru_maxrss / 1000
-    if took_s > MOST_S:
-        faults.append(f"{took_s:.1f} s")
-    if took_mb > MOST_MB:
-        faults.append(f"{took_mb:.0f} MB")
-    return Outcome(number, hostile.kind, " ".join(hostile.line), code, took_s, took_mb, tuple(faults))
-
-
-def loaded() -> None:
-    """Load everything once, so that a fork has it."""
-    for found in pkgutil.walk_packages(blankwright.__path__, "blankwright."):
-        importlib.import_module(found.name)
-    for name in ("ezdxf", "shapely", "svgwrite", "reportlab.pdfgen.canvas", "reportlab.platypus", "scipy.optimize"):
-        importlib.import_module(name)
+        run = ran(folder, *hostile.line)
+        faults = wrong(hostile, folder, run.code, run.out, run.err)
+    if faults:
+        faults.append(run.err[:300])
+    faults += run.excess()
+    return Outcome(number, hostile.kind, " ".join(hostile.line), run.code, run.took_s, run.took_mb, tuple(faults))
 
 
 def share(seed: int, numbers: range) -> list[Outcome]:

@@ -11,10 +11,8 @@ the next run mends it. Every fault is told, and ends with exit code 1.
 from __future__ import annotations
 
 import argparse
-import importlib
 import itertools
 import os
-import pkgutil
 import random
 import shutil
 import signal
@@ -26,9 +24,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-os.environ["OPENBLAS_NUM_THREADS"] = "1"  # a process that forks has one thread
+from forks import loaded
 
-import blankwright
 from blankwright.base.files import staging, write_files, write_over
 from blankwright.base.written import RECORD
 
@@ -45,12 +42,14 @@ class Case:
         old: Writes the older state.
         new: Writes the newer one over it; this is what is killed.
         edited: Whether the older state was edited by hand, and has to be kept.
+        words: The command line that is `new`; empty where it is none.
     """
 
     name: str
     old: Callable[[], object]
     new: Callable[[], object]
     edited: bool = False
+    words: tuple[str, ...] = ()
 
 
 def state(folder: Path) -> State:
@@ -124,6 +123,14 @@ def mended(folder: Path) -> None:
             pass
 
 
+def begun(case: Case, folder: Path) -> None:
+    """Write the older state into a folder."""
+    forked(case.old, folder, None, signal.SIGTERM)
+    if case.edited:
+        edited = next(p for p in sorted(folder.rglob("*")) if p.is_file() and p.name != RECORD)
+        edited.write_bytes(edited.read_bytes() + b"\n")
+
+
 def at_every_move(case: Case, number: int) -> tuple[int, list[str]]:
     """Kill a case at each of its moves; return how many kills there were and what was wrong."""
     wrong: list[str] = []
@@ -131,10 +138,7 @@ def at_every_move(case: Case, number: int) -> tuple[int, list[str]]:
         top = Path(name)
         begin, through = top / "begin", top / "through"
         begin.mkdir()
-        forked(case.old, begin, None, number)
-        if case.edited:
-            edited = next(p for p in sorted(begin.rglob("*")) if p.is_file() and p.name != RECORD)
-            edited.write_bytes(edited.read_bytes() + b"\n")
+        begun(case, begin)
         shutil.copytree(begin, through)
         status, moves = forked(case.new, through, None, number)
         old, new = state(begin), state(through)
@@ -200,8 +204,11 @@ def command_cases() -> list[Case]:
     """Return every command that writes, over the files of another length of blade."""
     short, long = "blade.length=200mm", "blade.length=240mm"
 
+    def over(name: str, old: Callable[[], object], *words: str, edited: bool = False) -> Case:
+        return Case(name, old, line(*words), edited, words)
+
     def pair(name: str, *words: str, edited: bool = False) -> Case:
-        return Case(name, line(*words, "--set", short), line(*words, "--set", long), edited)
+        return over(name, line(*words, "--set", short), *words, "--set", long, edited=edited)
 
     def loose() -> None:
         text = "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n"
@@ -209,7 +216,8 @@ def command_cases() -> list[Case]:
         for (x, y), (u, v) in itertools.pairwise(corners):
             text += f"0\nLINE\n8\n0\n10\n{x}\n20\n{y}\n11\n{u}\n21\n{v}\n"
         Path("in.dxf").write_text(text + "0\nENDSEC\n0\nEOF\n")
-        Path("out.dxf").write_text("something older\n")
+        for name in ("out.dxf", "out.svg"):
+            Path(name).write_text("something older\n")
 
     return [
         pair("make", "make", "chef"),
@@ -220,71 +228,84 @@ def command_cases() -> list[Case]:
         pair("sheet", "sheet", "chef"),
         pair("template", "template", "chef"),
         pair("weigh --with sections", "weigh", "chef", "--with", "sections"),
-        Case(
+        over(
             "aim",
             lambda: Path("chef-aimed.toml").write_text("# something older\n"),
-            line("aim", "chef", "--weight", "190g", "--let", "scales.thickness", "--force"),
+            *("aim", "chef", "--weight", "190g", "--let", "scales.thickness", "--force"),
         ),
-        Case(
+        over(
             "printer",
             line("printer", "office", "--measured-x", "99.2mm", "--measured-y", "100.4mm"),
-            line("printer", "office", "--measured-x", "99.3mm", "--measured-y", "100.5mm"),
+            *("printer", "office", "--measured-x", "99.3mm", "--measured-y", "100.5mm"),
         ),
-        Case("inspect --mend", loose, line("inspect", "in.dxf", "--mend", "out.dxf", "--force")),
+        over("inspect --mend", loose, "inspect", "in.dxf", "--mend", "out.dxf", "--force"),
+        over("inspect --picture", loose, "inspect", "in.dxf", "--picture", "out.svg", "--force"),
+        over("new", lambda: Path("my.toml").write_text("# something older\n"), "new", "chef", "my.toml", "--force"),
     ]
 
 
-def loaded() -> None:
-    """Load everything once, so that a fork has it."""
-    for found in pkgutil.walk_packages(blankwright.__path__, "blankwright."):
-        importlib.import_module(found.name)
-    for name in ("ezdxf", "shapely", "svgwrite", "reportlab.pdfgen.canvas", "reportlab.platypus", "scipy.optimize"):
-        importlib.import_module(name)
-
-
-def started(folder: Path, length: int) -> subprocess.Popen[bytes]:
+def started(folder: Path, *words: str) -> subprocess.Popen[bytes]:
     """Begin a whole run of its own."""
-    words = [sys.executable, "-m", "blankwright.cli", "make", "chef", "--set", f"blade.length={length}mm"]
-    return subprocess.Popen(words, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    line_of = [sys.executable, "-m", "blankwright.cli", *words]
+    env = os.environ | {"XDG_CONFIG_HOME": str(folder / "config")}
+    return subprocess.Popen(line_of, cwd=folder, env=env, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+
+
+def chef(length: int) -> tuple[str, ...]:
+    return ("make", "chef", "--set", f"blade.length={length}mm")
 
 
 def made(top: Path, length: int) -> State:
     folder = top / f"whole-{length}"
     folder.mkdir()
-    assert started(folder, length).wait() == 0
+    assert started(folder, *chef(length)).wait() == 0
     return state(folder)
 
 
 def random_kills(count: int, dice: random.Random) -> list[str]:
-    """Kill whole runs at random times over an older set."""
+    """Kill whole runs of every command at random times over an older set, one command after the other."""
     wrong: list[str] = []
     outcomes = {"old": 0, "new": 0, "between": 0}
+    cases = command_cases()
+    for k, case in enumerate(cases):
+        share = len(range(k, count, len(cases)))
+        found = _random_kills(case, share, dice, outcomes)
+        wrong += found
+        print(f"{case.name}: {share} kills at random times, {len(found)} faults", flush=True)
+    print(f"{count} kills at random times: {outcomes}, {len(wrong)} faults", flush=True)
+    return wrong
+
+
+def _random_kills(case: Case, count: int, dice: random.Random, outcomes: dict[str, int]) -> list[str]:
+    wrong: list[str] = []
     with tempfile.TemporaryDirectory(prefix="kills-") as name:
         top = Path(name)
-        old, new = made(top, 200), made(top, 240)
-        begin = time.monotonic()
-        shutil.copytree(top / "whole-200", top / "timed")
-        started(top / "timed", 240).wait()
-        took = time.monotonic() - begin
+        begin = top / "begin"
+        begin.mkdir()
+        begun(case, begin)
+        shutil.copytree(begin, top / "through")
+        clock = time.monotonic()
+        code = started(top / "through", *case.words).wait()
+        took = time.monotonic() - clock
+        old, new = state(begin), state(top / "through")
         for i in range(count):
             work = top / "work"
-            shutil.copytree(top / "whole-200", work)
+            shutil.copytree(begin, work)
             number = SIGNALS[i % 3]
-            run = started(work, 240)
+            run = started(work, *case.words)
             time.sleep(dice.uniform(0.3, 1.05) * took)
             run.send_signal(number)
             run.wait()
             found = state(work)
             outcomes["old" if found == old else "new" if found == new else "between"] += 1
             fault = judged(found, old, new, number)
-            if fault is None and started(work, 240).wait():
-                fault = "the next run fails"
+            if fault is None and started(work, *case.words).wait() != code:
+                fault = "the next run ends otherwise"
             if fault is None and state(work) != new:
                 fault = "the next run does not write the new state"
             if fault is not None:
-                wrong.append(f"random kill {i}, {signal.Signals(number).name}: {fault}: {sorted(found)}")
+                wrong.append(f"{case.name}, random kill {i}, {number.name}: {fault}: {sorted(found)}")
             shutil.rmtree(work)
-    print(f"{count} kills at random times: {outcomes}, {len(wrong)} faults", flush=True)
     return wrong
 
 
@@ -298,9 +319,9 @@ def races(count: int, dice: random.Random) -> list[str]:
         for i in range(count):
             work = top / f"race-{i}"
             work.mkdir()
-            first = started(work, 200)
+            first = started(work, *chef(200))
             time.sleep(dice.uniform(0, 0.15))
-            second = started(work, 240)
+            second = started(work, *chef(240))
             codes = first.wait(), second.wait()
             found = state(work)
             who = [length for length, one in whole.items() if one == found]
@@ -318,6 +339,7 @@ def main() -> int:
     asked.add_argument("--quick", action="store_true")
     asked.add_argument("--random", type=int, default=200)
     asked.add_argument("--races", type=int, default=50)
+    asked.add_argument("--only", metavar="NAME", help="One case, by its name.")
     asked.add_argument("--seed", type=int, default=1)
     given = asked.parse_args()
     dice = random.Random(given.seed)
@@ -325,14 +347,15 @@ def main() -> int:
     wrong: list[str] = []
     if not given.quick:
         loaded()
-    for case in plain_cases() if given.quick else [*plain_cases(), *command_cases()]:
+    cases = plain_cases() if given.quick else [*plain_cases(), *command_cases()]
+    for case in (one for one in cases if given.only in (None, one.name)):
         kills = 0
         before = len(wrong)
         for number in SIGNALS:
             count, found = at_every_move(case, number)
             kills, wrong = kills + count, wrong + found
         print(f"{case.name}: {kills} kills, {len(wrong) - before} faults", flush=True)
-    if not given.quick:
+    if not given.quick and given.only is None:
         wrong += random_kills(given.random, dice)
         wrong += races(given.races, dice)
     print("\n".join([*wrong, f"{len(wrong)} faults"]))

@@ -19,3 +19,16 @@ def clear_of(shape: shapely.Geometry, points: np.ndarray, apart: float) -> bool:
     """Return whether no point is nearer to a shape than asked."""
     shapely.prepare(shape)
     return not shapely.dwithin(shape, shapely.points(points), np.nextafter(apart, 0)).any()
+
+
+def away(line: shapely.LineString | shapely.LinearRing, points: np.ndarray) -> np.ndarray:
+    """Return how far each point is from a line, as GEOS measures it to the nearest of its chords."""
+    corners = shapely.get_coordinates(line)
+    chords = shapely.STRtree(shapely.linestrings(np.stack([corners[:-1], corners[1:]], axis=1)))
+    return np.asarray(chords.query_nearest(shapely.points(points), all_matches=False, return_distance=True)[1])
+
+
+def apart(one: shapely.Polygon, other: shapely.Polygon) -> float:
+    """Return how far two polygons that do not meet lie apart: the least is at a corner of one of them."""
+    rims = one.exterior, other.exterior
+    return float(min(away(a, shapely.get_coordinates(b)).min() for a, b in (rims, rims[::-1])))

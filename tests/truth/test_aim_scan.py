@@ -19,6 +19,7 @@ from blankwright.knife.aim import Aimed, aim
 from blankwright.knife.knife import finish
 from blankwright.knife.knobs import Knob, knob_of
 from blankwright.knife.moves import with_dimension, with_setting
+from rooms.often import often, repeated
 
 SOURCE = "A brute-force scan by this test; scipy for nothing."
 TOLERANCE_G = TOLERANCE_MM = 0.1
@@ -61,7 +62,8 @@ def change(knobs: list[Knob], point: tuple[float, ...]) -> float:
     return sum(((v - k.start) / (k.greatest - k.least)) ** 2 for k, v in zip(knobs, point, strict=True))
 
 
-@pytest.mark.parametrize("seed", range(20))
+@repeated
+@pytest.mark.parametrize("seed", range(often(20, 8)))
 def test_what_is_within_reach_is_reached(seed: int) -> None:
     design, knobs, rng = drawn(seed, settings_only=False)
     goal = None
@@ -108,7 +110,8 @@ PAIRS = (100, 101, 102, 103, 104, 105, 106, 107, 108, 110, 111, 112, 113, 114, 1
 """Seeds whose pairs of settings are met at most twice: a scan is hundreds of weighings."""
 
 
-@pytest.mark.parametrize("seed", PAIRS)
+@repeated
+@pytest.mark.parametrize("seed", PAIRS[: often(len(PAIRS), 6)])
 def test_what_is_out_of_reach_is_refused_with_the_nearest_figures(seed: int) -> None:
     design, knobs, rng = drawn(seed, settings_only=True)
     part = finish(design)

@@ -1,4 +1,4 @@
-"""Parallel outlines against two polygon libraries, on 2,500 random outlines of lines and arcs.
+"""Parallel outlines against two polygon libraries, on up to 2,500 random outlines of lines and arcs.
 
 Clipper2 (through pyclipr) judges area and the number of loops. GEOS (through shapely) judges again, on a
 coarser polygon: its buffer of a polygon with very many short sides beside an inner corner loses whole strips.
@@ -14,6 +14,7 @@ import shapely
 from blankwright.geometry.offset import parallel
 from rooms.geometry.test_figures import comb, drawn, notched, pocketed, star
 from rooms.near import clear_of
+from rooms.often import often, repeated
 
 SOURCE = "Clipper2 (pyclipr) and GEOS (shapely), both from the package index."
 TOLERANCE_MM = 1e-4
@@ -28,7 +29,7 @@ REASON = (
 CLIPPER_UNITS_PER_MM = 100_000
 RISE_MM, LINE_MM = 1e-3, 1e-5  # an arc over its chords; one that rises less is taken as a line
 LEAST_AREA_MM2 = 0.05  # smaller loops come and go with flattening
-BATCH = 250
+BATCH = often(250, 60)
 
 
 def distance_for(seed):
@@ -98,6 +99,7 @@ def separated(outline, d):
     return len(clipper_areas(outline, d - step)) == len(clipper_areas(outline, d + step))
 
 
+@repeated
 @pytest.mark.parametrize("batch", range(5))
 @pytest.mark.parametrize("make", [star, comb])
 def test_area_and_loops_agree_with_clipper(make, batch):

@@ -27,7 +27,7 @@ from blankwright.shop.dialects import dialect_names
 from blankwright.shop.services import service_from
 from rooms.design.cases import KINDS
 from rooms.every import every
-from rooms.near import clear_of, within
+from rooms.near import apart, clear_of, within
 from truth.rs274 import Move, Played, RefusedError, play
 from truth.services_by_hand import changed
 
@@ -208,8 +208,8 @@ def test_bridges_of_the_drawing_are_as_wide_as_asked(one: Run) -> None:
     """What was cut through before: the drawing was one closed line, with points where bridges should stand."""
     holes = sum(kind == "hole" for kind in kinds(one))
     around = [slot(points, one.table.kerf_mm) for points in one.drawn[holes:]]
-    apart = [a.distance(b) for a, b in pairwise(around)]
-    assert apart == pytest.approx([one.table.tab_width_mm] * one.table.tabs, abs=BRIDGE_MM)
+    wide = [apart(a, b) for a, b in pairwise(around)]
+    assert wide == pytest.approx([one.table.tab_width_mm] * one.table.tabs, abs=BRIDGE_MM)
 
 
 DIALECTS: dict[str, dict[str, Any]] = {
@@ -263,8 +263,8 @@ def test_every_bridge_is_as_wide_as_asked(one: Run) -> None:
     """A bridge is as wide as the two slots beside it are apart; the slots of one cut follow each other."""
     around = [s for s, kind in zip(one.slots, kinds(one), strict=True) if kind == "outline"]
     assert len(around) == 1 + one.table.tabs
-    apart = [a.distance(b) for a, b in pairwise(around)]
-    assert apart == pytest.approx([one.table.tab_width_mm] * one.table.tabs, abs=BRIDGE_MM)
+    wide = [apart(a, b) for a, b in pairwise(around)]
+    assert wide == pytest.approx([one.table.tab_width_mm] * one.table.tabs, abs=BRIDGE_MM)
 
 
 def kinds(one: Run) -> list[str]:

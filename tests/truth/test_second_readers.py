@@ -24,6 +24,7 @@ from blankwright.desk.make import make
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import KINDS
 from rooms.every import every
+from rooms.near import away
 
 SOURCE = (
     "DXF reference (R2000: LWPOLYLINE code 42, $INSUNITS, $MEASUREMENT); ezdxf and GDAL's DXF driver "
@@ -169,15 +170,15 @@ def test_the_clearance_measured_by_geos_is_the_allowance_or_more(one: Written) -
     points, piece = one.finished.sampled(0.2)
     regions = np.array(one.report["outlines"]["finished"]["regions"])
     asked = np.array([one.report["allowance"]["regions_mm"][r] for r in regions])
-    away = shapely.distance(shapely.points(points), cut.exterior)
+    off = away(cut.exterior, points)
     assert shapely.contains_xy(cut, points).all()
-    assert (away - asked[piece] + FLAT_MM).min() >= -TOLERANCE_MM
+    assert (off - asked[piece] + FLAT_MM).min() >= -TOLERANCE_MM
     # at a vertex both neighbours count, the larger one first
     larger = np.maximum(asked, np.roll(asked, 1))
-    at_vertex = shapely.distance(shapely.points(one.finished.starts), cut.exterior)
+    at_vertex = away(cut.exterior, one.finished.starts)
     assert (at_vertex - np.minimum(asked, np.roll(asked, 1)) + FLAT_MM).min() >= -TOLERANCE_MM
     assert (at_vertex <= larger.max() * 1.5 + 0.1).all()
-    assert one.report["clearance"]["least_mm"] == pytest.approx(float(away.min()), abs=0.01)
+    assert one.report["clearance"]["least_mm"] == pytest.approx(float(off.min()), abs=0.01)
 
 
 @every(CASES, "written")

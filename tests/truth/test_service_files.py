@@ -32,6 +32,7 @@ from blankwright.shop.services import Service, service, service_from, service_na
 from blankwright.shop.tables import process
 from rooms.design.cases import KINDS
 from rooms.every import every
+from rooms.near import away
 from truth.services_by_hand import VARIANTS
 
 SOURCE = (
@@ -257,12 +258,12 @@ def test_the_finished_outline_is_inside_with_the_asked_allowance(one: Sent) -> N
     points, piece = finished.sampled(0.3)
     asked = np.array([one.knife.oversize.regions_mm[r] for r in finished.regions])
     slack = FLAT_MM + SAME_MM + TOLERANCE_MM
-    away = shapely.distance(shapely.points(points), cut.exterior)
+    off = away(cut.exterior, points)
     assert shapely.contains_xy(cut, points).all()
-    assert (away - asked[piece] + slack).min() >= 0
-    at_vertex = shapely.distance(shapely.points(finished.starts), cut.exterior)
+    assert (off - asked[piece] + slack).min() >= 0
+    at_vertex = away(cut.exterior, finished.starts)
     assert (at_vertex - np.minimum(asked, np.roll(asked, 1)) + slack).min() >= 0
-    assert away.min() <= asked.min() + (one.shop.deviation_mm or 0) + 0.02, "nothing is given away either"
+    assert off.min() <= asked.min() + (one.shop.deviation_mm or 0) + 0.02, "nothing is given away either"
 
 
 @every(PATHS, "sent")

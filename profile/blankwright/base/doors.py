@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import operator
 import os
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
@@ -61,6 +62,17 @@ def a_number(value: object, where: str, least: float = -math.inf, greatest: floa
         ends = f" {least:g} to {greatest:g}" if math.isfinite(least + greatest) else ""
         raise RequestError(f"{where}: expected a number{ends}, got {told(value)}.")
     return number
+
+
+def a_whole_number(value: object, where: str, least: int, greatest: int) -> int:
+    """Return a whole number; one of numpy is one, 2.0 is none.
+
+    Raises:
+        RequestError: It is none, or out of its range.
+    """
+    if isinstance(value, bool) or not hasattr(value, "__index__") or not least <= operator.index(value) <= greatest:
+        raise RequestError(f"{where}: expected a whole number {least} to {greatest}, got {told(value)}.")
+    return operator.index(value)
 
 
 def a_path(value: object, where: str) -> Path:

@@ -12,11 +12,12 @@ import math
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from types import MappingProxyType, NoneType, UnionType
+from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.fields import Fields, read_toml
+from blankwright.base.fixed import FixedTable
 from blankwright.base.said import STATUSES, TABLED
 from blankwright.base.units import apart
 
@@ -200,7 +201,7 @@ def _read(value: Any, hint: Any, mark: In, where: str, key: str) -> Any:
         return _read_items(value, get_args(hint), mark, where, key)
     if origin is not None and issubclass(_class(origin), Mapping):
         table = Fields({key: value}, where).sub(key)
-        return MappingProxyType({k: _read(v, get_args(hint)[1], mark, table.where, k) for k, v in table.table.items()})
+        return FixedTable({k: _read(v, get_args(hint)[1], mark, table.where, k) for k, v in table.table.items()})
     if dataclasses.is_dataclass(hint) and isinstance(hint, type):
         table = Fields({key: value}, where).sub(key)
         return _read_one(hint, table, mark)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, get_type_hints
 
 import typer
 
-from blankwright.base.errors import RequestError
+from blankwright.base.errors import RequestError, told
 
 if TYPE_CHECKING:
     from blankwright.design.request import Design
@@ -76,6 +76,14 @@ class Asked:
         return designs_from(self.sources, self.sets, self.process)
 
 
+def _quantity(text: object) -> int:
+    """Read how many parts are asked for; the range is the note's own."""
+    try:
+        return int(str(text))
+    except ValueError:
+        raise RequestError(f"--quantity: {told(text)} is not a whole number. Example: --quantity 4") from None
+
+
 @dataclass(frozen=True)
 class Order:
     """Who cuts the blank, and how many."""
@@ -89,7 +97,8 @@ class Order:
         ),
     ] = None
     quantity: Annotated[
-        int, typer.Option("--quantity", metavar="N", help="How many parts the cover note asks for.")
+        int,
+        typer.Option("--quantity", metavar="N", parser=_quantity, help="How many parts the cover note asks for."),
     ] = 1
 
     def shop(self) -> Service | None:
@@ -192,7 +201,7 @@ def designs_from(sources: list[str], sets: list[str] | None, process: str | None
         changes[key.strip()] = value.strip()
     if process is not None:
         changes["cutting.process"] = process
-    designs = [read_design(source, changes) for source in sources]
+    designs = [read_design(source, changes, told_as="--set") for source in sources]
     seen: dict[str, str] = {}
     for source, design in zip(sources, designs, strict=True):
         if design.slug in seen:

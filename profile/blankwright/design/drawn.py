@@ -15,7 +15,7 @@ from blankwright.base.errors import FamilyError, GeometryError, ToleranceNotMetE
 from blankwright.base.units import show_mm
 from blankwright.design.check import Measured, measured
 from blankwright.design.layout import plan
-from blankwright.design.parts import Family
+from blankwright.design.parts import Dimension, Family
 from blankwright.design.solve import FINISHED_TOLERANCE_MM, Shape, Solved
 from blankwright.geometry.spline import Spline
 
@@ -24,6 +24,13 @@ DRAWN_MM = 0.5
 
 _POINTS_MM = 0.01
 """The two named points are typed, not drawn: they hold to the decimals that are written."""
+
+
+FURTHEST = {"ahead": 1, "foremost": 1, "behind": -1, "rearmost": -1}
+"""Measures of how far the outline reaches, and which way along x."""
+
+_PLACE_MM = 0.2
+"""Steps in which the place that reaches furthest is looked for, to name it."""
 
 
 def drawn_shape(family: Family, construction: str) -> Shape:
@@ -53,7 +60,7 @@ def drawing_faults(family: Family, construction: str) -> tuple[str, ...]:
         if one.key not in by_key or abs(one.found_mm - one.stated_mm) <= DRAWN_MM + one.within_mm:
             continue  # the overall length is a sum of others; a size of the part is stated nowhere
         d = by_key[one.key]
-        faults.append(_fault(one, f"{file} [[dimension]] {d.name}", construction, d.measure.curve or ""))
+        faults.append(_fault(one, f"{file} [[dimension]] {d.name}", shape, d))
     return tuple(faults)
 
 
@@ -71,14 +78,24 @@ def check_drawing(family: Family, construction: str) -> None:
         )
 
 
-def _fault(one: Measured, place: str, construction: str, curve: str) -> str:
-    stated, drawn = show_mm(one.stated_mm), show_mm(one.found_mm)
+def _fault(one: Measured, place: str, shape: Shape, d: Dimension) -> str:
+    stated, drawn, construction = show_mm(one.stated_mm), show_mm(one.found_mm), shape.construction
+    curve = next(c for c in shape.family.curves[construction] if c.name == d.measure.curve)
+    start = f"{place} ({one.key}): default is {stated}"
     if math.isnan(one.found_mm):  # nothing stands at that station
-        return f"{place} ({one.key}): default is {stated}, but curve '{curve}' of {construction} does not reach there."
-    return (
-        f"{place} ({one.key}): default is {stated}, the points of curve '{curve}' ({construction}) measure {drawn}: "
-        f'move them, or write default = "{one.found_mm:.2f} mm".'
-    )
+        return f"{start}, but curve '{curve.name}' of {construction} does not reach there."
+    region = _furthest(shape, FURTHEST[d.measure.kind]) if d.measure.kind in FURTHEST else curve.region
+    if region != curve.region:  # another curve stands out further: its points are the ones to move
+        measured_by = f"the points of the {region} ({construction}) reach further than curve '{curve.name}', to {drawn}"
+    else:
+        measured_by = f"the points of curve '{curve.name}' ({construction}) measure {drawn}"
+    return f'{start}, {measured_by}: move them, or write default = "{one.found_mm:.2f} mm".'
+
+
+def _furthest(shape: Shape, way: int) -> str:
+    """Return the region that reaches furthest along x, ahead or behind."""
+    points, piece = shape.finished.sampled(_PLACE_MM)
+    return shape.finished.regions[int(piece[(way * points[:, 0]).argmax()])]
 
 
 def _points(family: Family, construction: str, file: str) -> list[str]:

@@ -5,7 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
 
+from blankwright.base.doors import a_number
 from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.plain import MOST_WHOLE
 from blankwright.base.units import angle_deg, apart, hardness_hrc, length_mm, mass_g, share_percent
@@ -114,26 +117,60 @@ SETTING_UNITS = {"angle": "deg", "mass": "g", "share": "%", "hardness": "HRC"}
 _ENDS = {"_mm": "mm", "_deg": "deg", "_g": "g", "_percent": "%", "_hrc": "HRC"}
 """Units that a script may put behind a key."""
 
+_BARE = ("count", "name", "choice")
+"""Kinds of settings that have no unit."""
+
 BY_KEY = {s.key: s for s in SETTINGS}
 """Settings by their key."""
 
 
+def with_unit(key: str) -> str:
+    """Return a key with its unit behind it, as with_units takes it and as a column of a table is headed.
+
+    >>> with_unit("material.thickness"), with_unit("pins.count")
+    ('material.thickness_mm', 'pins.count')
+    """
+    setting = BY_KEY[key]
+    if setting.kind in _BARE:
+        return key
+    return key + next(end for end, unit in _ENDS.items() if unit == SETTING_UNITS.get(setting.kind, "mm"))
+
+
 def with_units(settings: Mapping[str, object]) -> dict[str, object]:
-    """Return settings as a design file has them: a number gets the unit of its key, a unit behind a key goes."""
+    """Return settings as a design file has them: a number gets the unit of its key, a unit behind a key goes.
+
+    Args:
+        settings: Values by key; numbers may be those of numpy, decimal or fractions, lists may be arrays.
+
+    Raises:
+        RequestError: A unit that is not the key's, or a key given with and without its unit.
+    """
     out: dict[str, object] = {}
-    for key, value in settings.items():
+    for key, given in settings.items():
+        value = _own(given, key)
         plain = next((key.removesuffix(end) for end in _ENDS if key.endswith(end)), key)
         setting = BY_KEY.get(plain)
         unit = SETTING_UNITS.get(setting.kind, "mm") if setting else "mm"
         if plain != key and _ENDS[key[len(plain) :]] != unit:
             raise RequestError(f"{key}: {plain} is in {unit}.")
+        if plain in out:
+            raise RequestError(f"{key}: {plain} is given twice; leave one out.")
         words = plain in ("name", "family", "handle.construction")
-        bare = words or (setting is not None and setting.kind in ("count", "name", "choice"))
-        if isinstance(value, (list, tuple)) and not bare:
+        bare = words or (setting is not None and setting.kind in _BARE)
+        if isinstance(value, list) and not bare:
             out[plain] = [f"{item!r} {unit}" if _is_number(item) else item for item in value]
         else:
             out[plain] = f"{value!r} {unit}" if _is_number(value) and not bare else value
     return out
+
+
+def _own(value: object, key: str) -> object:
+    """Return a number or an array of another library as Python's own; anything else as it is."""
+    if isinstance(value, (Decimal, Fraction)):
+        return a_number(value, key)
+    if isinstance(value, (list, tuple)):
+        return [_own(item, key) for item in value]
+    return value.tolist() if hasattr(value, "tolist") else value
 
 
 def _is_number(value: object) -> bool:

@@ -12,12 +12,13 @@ Five frames say how a point moves, so that a blade is scaled while a handle keep
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
-from blankwright.base.arrays import Array
+from blankwright.base.arrays import Array, within
 from blankwright.base.errors import RequestError
 from blankwright.design.parts import FRAMES, Curve, Family
 from blankwright.geometry.spline import greville
@@ -112,7 +113,7 @@ def _loosening(points: Array, frames: list[str]) -> Array:
         free[[0, -1]] = False  # corners are placed exactly
         if axis == 1:
             free &= ~((points[:, 1] == 0) & (np.array(frames) == "edge"))  # the flat stays on the board line
-        rows = np.flatnonzero(free)
+        rows = free.nonzero()[0]
         if len(rows):
             out[axis][np.ix_(rows, rows)] = inverse(metric[np.ix_(rows, rows)])
     return out
@@ -123,8 +124,14 @@ def _notch_weights(points: Array, frames: list[str]) -> Array:
     rows = [i for i, f in enumerate(frames) if f == "notch"]
     if rows:
         run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points[rows[::-1]], axis=0).T))])[::-1]
-        weights[rows] = np.clip(2 * run / max(run.max(), 1e-9), 0, 1)
+        weights[rows] = within(2 * run / max(run.max(), 1e-9), 0, 1)
     return weights
+
+
+@lru_cache(maxsize=64)
+def _masks(frames: tuple[str, ...]) -> dict[str, NDArray[np.bool_]]:
+    """Return for each frame which points it moves."""
+    return {name: np.array([f == name for f in frames]) for name in FRAMES}
 
 
 @dataclass(frozen=True)
@@ -154,7 +161,7 @@ class Frame:
 
     def place(self, points: Array, frames: tuple[str, ...], notch_weights: Array) -> Array:
         """Return (n, 2) control points moved from the drawing to this knife's dimensions [mm]."""
-        masks = {name: np.array([f == name for f in frames]) for name in FRAMES}
+        masks = _masks(frames)
         out = points.copy()
         v, d = self.values_mm, self._defaults
         long, tip, tip0 = v["blade_length"] / d["blade_length"], v["tip_height"], d["tip_height"]
@@ -192,19 +199,23 @@ class Frame:
         beyond = x > d["blade_length"]  # a round tip has control points ahead of the foremost point
         return np.where(beyond, x * (v["blade_length"] / d["blade_length"]), moved)
 
-    @property
+    @cached_property
     def _defaults(self) -> dict[str, float]:
         return {d.name: d.default_mm for d in self.family.offered(self.construction)}
 
     def _growth(self, share: Array) -> Array:
         """Growth of the tang's height over the drawing, at a share of the way from front to butt [mm]."""
+        return np.asarray(np.polynomial.polynomial.polyval(within(share, 0, 1), self._growth_curve), dtype=np.float64)
+
+    @cached_property
+    def _growth_curve(self) -> Array:
+        """Coefficients of the growth in powers of the share [mm]."""
         v, d = self.values_mm, self._defaults
         known = [(s, v[n] - d[n]) for s, n in ((0.0, "tang_front"), (0.5, "tang_middle"), (1.0, "tang_butt")) if n in v]
         if not known:
-            return np.zeros(len(share))
+            return np.zeros(1)
         at, grow = np.array(known).T
-        curve = solution(np.vander(at, increasing=True), grow[:, None])[:, 0]
-        return np.asarray(np.polynomial.polynomial.polyval(np.clip(share, 0, 1), curve), dtype=np.float64)
+        return solution(np.vander(at, increasing=True), grow[:, None])[:, 0]
 
     def _spread(self, points: Array) -> Array:
         """Movement of handle points up or down from the growth of the tang's height [mm]."""
@@ -217,7 +228,7 @@ class Frame:
         d = self._defaults
         heights = [d.get(n, d["heel_height"] / 2) for n in ("tang_front", "tang_middle", "tang_butt")]
         height = np.interp(share, [0, 0.5, 1], heights)
-        above = np.clip(0.5 + (points[:, 1] - middle) / height, 0, 1)  # 0 underside, 1 top
+        above = within(0.5 + (points[:, 1] - middle) / height, 0, 1)  # 0 underside, 1 top
         if self.construction == "hidden":
             above = np.where(points[:, 1] >= middle, 1.0, 0.0)  # a stick between two lines has no inside
         # the top of a full handle runs on from the spine, so at the front all growth goes down
@@ -235,8 +246,8 @@ def _kept_lean(drawn: Array, moved_y: Array, weights: Array) -> Array:
     if not len(drawn):
         return np.zeros(0)
     ratio = np.where(drawn[:, 1] > 0, moved_y / np.where(drawn[:, 1] > 0, drawn[:, 1], 1.0), 1.0)
-    shift: Array = drawn[:, 0] * (np.clip(ratio, 0.6, 1.6) - 1)
-    full = np.flatnonzero(weights >= 1)
+    shift: Array = drawn[:, 0] * (within(ratio, 0.6, 1.6) - 1)
+    full = (weights >= 1).nonzero()[0]
     if not len(full):
         return shift
     last = int(full[-1])  # the points run from the handle to the heel

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
-from blankwright.base.arrays import Array
+from blankwright.base.arrays import Array, evenly
 from blankwright.base.errors import GeometryError
 from blankwright.design.layout import SplinePlan
 from blankwright.design.parts import Dimension, Station
@@ -27,17 +28,39 @@ class Reading:
 
 def _row(spline: Spline, t: float, order: int) -> tuple[int, Array]:
     """Return the first control point and the weights that give the point, or a derivative, at t."""
-    span = min(max(int(t), 0), spline.spans - 1)
+    last = spline.spans - 1
+    span = int(t) if t < last else last
     u = t - span
     p = spline.degree
-    powers = np.zeros(p + 1)
+    powers = [0.0] * (p + 1)
     for k in range(order, p + 1):
         factor = 1.0
         for j in range(order):
             factor *= k - j
         powers[k] = factor * u ** (k - order)
-    weights = product(powers[None], span_matrices(p, len(spline.points))[span])[0]
-    return span, weights
+    # a handful of numbers: plain sums are ten times as fast as arrays
+    weights = [_sum_of(powers, column) for column in _columns(p, spline.spans + p)[span]]
+    return span, np.array(weights)
+
+
+@lru_cache(maxsize=64)
+def _columns(degree: int, count: int) -> list[list[list[float]]]:
+    """Return, for each span and control point, the coefficients of its weight in powers of the place in the span."""
+    rows: list[list[list[float]]] = span_matrices(degree, count).transpose(0, 2, 1).tolist()
+    return rows
+
+
+def _sum_of(powers: list[float], coefficients: list[float]) -> float:
+    total = powers[0] * coefficients[0]
+    for k in range(1, len(powers)):
+        total += powers[k] * coefficients[k]
+    return total
+
+
+def _stepped(t: float, step: float, longest: float, spans: int) -> float:
+    """Return a parameter after a step that is cut to the longest one, inside of the spline."""
+    there = t + (longest if step > longest else -longest if step < -longest else step)
+    return 0.0 if there < 0 else float(spans) if there > spans else there
 
 
 class Reader:
@@ -50,13 +73,16 @@ class Reader:
         self._where = {
             curve.name: (i, plan.ranges[j]) for i, plan in enumerate(plans) for j, curve in enumerate(plan.curves)
         }
+        self._samples: dict[tuple[int, float, float], tuple[Array, Array]] = {}
         self.splines: list[Spline] = []
         self._powers: list[list[list[list[float]]]] = []
+        """Of each spline and span, the highest power first."""
 
     def look_at(self, splines: list[Spline]) -> None:
         """Set the splines that the next readings are taken from."""
         self.splines = splines
-        self._powers = [s.powers.tolist() for s in splines]
+        self._samples.clear()
+        self._powers = [s.powers[:, ::-1].tolist() for s in splines]
 
     def has(self, curve: str | None) -> bool:
         """Return whether this construction has a curve."""
@@ -113,7 +139,7 @@ class Reader:
     def _flat(self, number: int) -> Reading:
         spline = self.splines[number]
         straight = spline.straight_spans
-        run = len(straight) if straight.all() else int(np.argmin(straight))
+        run = len(straight) if straight.all() else int(straight.argmin())
         if run == 0:
             raise GeometryError("the edge has no flat: its first points do not lie on one line")
         index, weights = _row(spline, float(run), 0)
@@ -124,11 +150,11 @@ class Reader:
 
     def _horner(self, number: int, t: float) -> tuple[float, float, float, float, float]:
         """Return x, y, x', y', x'' at t in plain floats (numpy is slow on single numbers)."""
-        powers = self._powers[number]
-        span = min(max(int(t), 0), len(powers) - 1)
+        last = self.splines[number].spans - 1
+        span = int(t) if t < last else last
         u = t - span
         x = y = dx = dy = ddx = 0.0
-        for cx, cy in reversed(powers[span]):
+        for cx, cy in self._powers[number][span]:
             ddx = ddx * u + 2 * dx
             dx = dx * u + x
             dy = dy * u + y
@@ -143,13 +169,14 @@ class Reader:
         t = self._found.get(key)
         if t is None:
             t = self._search(number, t0, t1, x_mm, curve)
+        enough = 1e-13 * spline.spans
         for _ in range(30):
             x, y, dx, dy, _ = self._horner(number, t)
             if dx == 0:
                 break
             step = (x_mm - x) / dx
-            t = min(max(t + max(-0.5, min(0.5, step)), 0.0), float(spline.spans))
-            if abs(step) < 1e-13 * max(1.0, spline.spans):
+            t = _stepped(t, step, 0.5, spline.spans)
+            if -enough < step < enough:
                 break
         x, y, dx, dy, _ = self._horner(number, t)
         if abs(x - x_mm) > 1e-7 or dx == 0:
@@ -160,31 +187,39 @@ class Reader:
 
     def _search(self, number: int, t0: float, t1: float, x_mm: float, curve: str) -> float:
         """Find the crossing of a station nearest to the middle of a curve's own stretch."""
-        spline = self.splines[number]
-        t = np.linspace(max(t0 - 2, 0.0), min(t1 + 2, float(spline.spans)), max(16, 8 * int(t1 - t0 + 4)))
-        off = spline.at(t)[:, 0] - x_mm
-        cross = np.flatnonzero(off[:-1] * off[1:] <= 0)
+        t, x = self._sampled(number, t0, t1)
+        off = x - x_mm
+        cross = (off[:-1] * off[1:] <= 0).nonzero()[0]
         if not len(cross):
             raise GeometryError(f"the curve '{curve}' does not reach x = {x_mm:.2f} mm")
-        i = int(cross[np.argmin(np.abs(t[cross] - (t0 + t1) / 2))])
+        i = int(cross[np.abs(t[cross] - (t0 + t1) / 2).argmin()])
         share = off[i] / (off[i] - off[i + 1]) if off[i] != off[i + 1] else 0.0
         return float(t[i] + (t[i + 1] - t[i]) * share)
+
+    def _sampled(self, number: int, t0: float, t1: float) -> tuple[Array, Array]:
+        """Return parameters on and about a curve's stretch, and x there [mm]."""
+        key = (number, t0, t1)
+        if key not in self._samples:
+            spline = self.splines[number]
+            t = evenly(max(t0 - 2, 0.0), min(t1 + 2, float(spline.spans)), max(16, 8 * int(t1 - t0 + 4)))
+            self._samples[key] = t, spline.at(t)[:, 0]
+        return self._samples[key]
 
     def _extreme(self, kind: str, curve: str, number: int, t0: float, t1: float) -> Reading:
         spline = self.splines[number]
         key = (curve, "rear" if kind == "rearmost" else "fore")
         t = self._found.get(key)
         if t is None:
-            grid = np.linspace(max(t0 - 1, 0.0), min(t1 + 1, float(spline.spans)), max(16, 10 * int(t1 - t0 + 3)))
+            grid = evenly(max(t0 - 1, 0.0), min(t1 + 1, float(spline.spans)), max(16, 10 * int(t1 - t0 + 3)))
             x = spline.at(grid)[:, 0]
-            t = float(grid[int(np.argmin(x) if kind == "rearmost" else np.argmax(x))])
+            t = float(grid[int(x.argmin() if kind == "rearmost" else x.argmax())])
         for _ in range(30):
             _, _, dx, _, ddx = self._horner(number, t)
             if ddx == 0:
                 break
             step = -dx / ddx
-            t = min(max(t + max(-0.3, min(0.3, step)), 0.0), float(spline.spans))
-            if abs(step) < 1e-12:
+            t = _stepped(t, step, 0.3, spline.spans)
+            if -1e-12 < step < 1e-12:
                 break
         x_mm, y_mm, dx, dy, ddx = self._horner(number, t)
         if abs(dx) > 1e-6 or ddx == 0:

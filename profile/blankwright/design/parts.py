@@ -13,6 +13,7 @@ Glossary:
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -157,19 +158,42 @@ class Family:
         return self.name if shipped else self.path
 
     def offered(self, construction: str) -> tuple[Dimension, ...]:
-        """Return the dimensions that a construction has."""
-        return tuple(d for d in self.dimensions if construction in d.constructions)
+        """Return the dimensions that a construction has.
+
+        Raises:
+            RequestError: The family has no such construction.
+        """
+        if construction not in self.curves:
+            raise unknown("construction", str(construction), self.curves, f"family {self.name}")
+        return self._offered[construction]
+
+    @cached_property
+    def _offered(self) -> dict[str, tuple[Dimension, ...]]:
+        return {c: tuple(d for d in self.dimensions if c in d.constructions) for c in self.curves}
 
     def dimension(self, name: str, construction: str) -> Dimension:
         """Return a dimension by its script name.
 
         Raises:
-            RequestError: The family has no such dimension in this construction.
+            RequestError: The family has no such dimension in this construction, or no such construction.
         """
         for d in self.offered(construction):
             if d.name == name:
                 return d
         raise unknown("dimension", name, [d.name for d in self.offered(construction)], f"family {self.name}")
+
+    def __eq__(self, other: object) -> bool:
+        """Whether both were read from the same words in the same place."""
+        if not isinstance(other, Family):
+            return NotImplemented
+        return self is other or (self.source, self.path) == (other.source, other.path)
+
+    def __hash__(self) -> int:
+        return hash((self.source, self.path))
+
+    def __dask_tokenize__(self) -> tuple[str, str]:
+        """Return what tells it from others on a cluster, which would walk through all curves for every design."""
+        return self.source, self.path
 
     def __repr__(self) -> str:
         return f"<Family {self.name}: {', '.join(self.curves)}; {len(self.dimensions)} dimensions>"

@@ -10,15 +10,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
-from types import MappingProxyType
-from typing import Any
+from typing import Any, Unpack
 
 from blankwright.base.doors import a_number, a_path, a_table
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import read_toml
+from blankwright.base.fixed import FixedTable
 from blankwright.base.plain import RESERVED, plain_text, plain_value
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.units import length_mm, show_mm
+from blankwright.design.dimensions import Dimensions
 from blankwright.design.family import load_family
 from blankwright.design.keys import BY_KEY, read_value, with_units
 from blankwright.design.parts import CONSTRUCTIONS, REGIONS, Family
@@ -68,6 +69,28 @@ class Design:
     settings: dict[str, Value]
     sources: dict[str, str]
     folder: Path | None = None
+
+    def __post_init__(self) -> None:
+        for field in ("dimensions_mm", "settings", "sources"):
+            object.__setattr__(self, field, FixedTable(getattr(self, field)))
+
+    def __eq__(self, other: object) -> bool:
+        """Whether both ask for the same knife: name, family, construction, dimensions, settings and who gave them."""
+        if not isinstance(other, Design):
+            return NotImplemented
+        return self is other or self._words == other._words
+
+    def __hash__(self) -> int:
+        return hash((self.name, self.family, self.construction, self.overall_mm, len(self.dimensions_mm)))
+
+    def __dask_tokenize__(self) -> tuple[object, ...]:
+        """Return what tells it from others on a cluster."""
+        return tuple(dict(part) if isinstance(part, dict) else part for part in self._words)
+
+    @property
+    def _words(self) -> tuple[object, ...]:
+        asked = (self.dimensions_mm, self.overall_mm, self.settings, self.sources, self.folder)
+        return (self.name, self.family, self.construction, *asked)
 
     @property
     def slug(self) -> str:
@@ -142,7 +165,7 @@ class Design:
         return self.sources.get(key) == "asked"
 
     def replace(
-        self, settings: Mapping[str, object] | None = None, name: str | None = None, **dimensions_mm: float
+        self, settings: Mapping[str, object] | None = None, name: str | None = None, **dimensions_mm: Unpack[Dimensions]
     ) -> Design:
         """Return the same request with something changed; what was asked before stays asked.
 
@@ -197,12 +220,15 @@ class Design:
         return self.sources.get(key) not in ("asked", BY_CUTTER, None)
 
 
-def read_design(source: str | Path, changes: Mapping[str, object] | None = None) -> Design:
+def read_design(
+    source: str | Path, changes: Mapping[str, object] | None = None, *, told_as: str = "settings"
+) -> Design:
     """Read a design.
 
     Args:
         source: A family's name, a family file, or a design file (.toml).
         changes: Values by dotted key that replace the file's, such as {"blade.length": "210 mm"}.
+        told_as: What the changes are called in a message.
 
     Raises:
         RequestError: An unknown name or key, a missing or bad value, an unreadable file.
@@ -212,15 +238,15 @@ def read_design(source: str | Path, changes: Mapping[str, object] | None = None)
     if not text.strip():
         raise RequestError("Name a family, such as chef, or a design file (.toml).")
     if not text.endswith(".toml"):
-        return build_design({"name": text, "family": text}, changes or {}, text, None)
+        return build_design({"name": text, "family": text}, changes or {}, text, None, told_as=told_as)
     path = Path(text)
     if not is_plain_file(path):
         raise RequestError(f"{text[:200]}: {why_no_file(path, 'design file')}.")
     table = read_toml(path)
     if "curve" in table or "construction" in table:
         family = load_family(text)
-        return build_design({"name": family.name, "family": text}, changes or {}, path.name, None)
-    return build_design(table, changes or {}, path.name, path.parent)
+        return build_design({"name": family.name, "family": text}, changes or {}, path.name, None, told_as=told_as)
+    return build_design(table, changes or {}, path.name, path.parent, told_as=told_as)
 
 
 def build_design(
@@ -229,6 +255,8 @@ def build_design(
     where: str,
     beside: Path | None,
     family: Family | None = None,
+    *,
+    told_as: str = "settings",
 ) -> Design:
     """Build a design from a parsed design file and changes to it.
 
@@ -238,6 +266,7 @@ def build_design(
         where: File name for messages.
         beside: Folder of the design file, for a family named by a relative path.
         family: A family made in a script, instead of the one named in the table.
+        told_as: What the changes are called in a message.
 
     Raises:
         RequestError: As read_design.
@@ -248,9 +277,9 @@ def build_design(
         if key not in ("name", "family") and (key.count(".") != 1 or key.split(".")[0] not in _TABLES):
             known = [*BY_KEY, "name", "family", "handle.construction", "blade.length"]
             raise unknown(
-                "key", key, known, "--set", "All of them stand in a file of: blankwright new FAMILY FILE.toml."
+                "key", key, known, told_as, "All of them stand in a file of: blankwright new FAMILY FILE.toml."
             )
-        plain_value(changes[key], f"--set {key}")
+        plain_value(changes[key], f"{told_as} {key}")
     flat.update(changes)
     if family is None:
         named = flat.get("family")
@@ -303,7 +332,7 @@ def family_settings(family: Family, construction: str) -> Mapping[str, tuple[Val
             same = [k.split(".")[1] for k in BY_KEY if k.startswith(f"{table}.")]
             raise unknown("key", word, same or BY_KEY, f"{file} [defaults.{table}]")
         found[key] = (read_value(BY_KEY[key], default.value, f"{file} [defaults.{table}] {word}"), default.source)
-    return MappingProxyType(found)
+    return FixedTable(found)
 
 
 def _flattened(table: Mapping[str, Any], where: str) -> dict[str, Any]:

@@ -185,7 +185,7 @@ def _solved_splines(
         if worst <= HOLDS_MM:
             return tuple(splines), readings
         _correct(points, plans, readings, gaps)
-    at = dimensions[int(np.argmax(np.abs(gaps)))]
+    at = dimensions[int(np.abs(gaps).argmax())]
     raise DesignError(f"These dimensions cannot hold together: {at.key} stays {worst:.3g} mm off.")
 
 
@@ -198,17 +198,24 @@ def _correct(points: list[Array], plans: tuple[SplinePlan, ...], readings: list[
             for axis, weights in ((0, on_x), (1, on_y)):
                 if weights is not None:
                     slopes[number][row, axis, first : first + len(weights)] += weights
-    # the axis (x, y) leads, so that each is a plain matrix; sums in one order, or last digits follow the processor
-    pulls = [s.transpose(1, 0, 2) for s in slopes]
-    eased = [product(s, p.loosening) for s, p in zip(pulls, plans, strict=True)]
-    crossed = [product(e, s.transpose(0, 2, 1)) for e, s in zip(eased, pulls, strict=True)]
-    system = np.asarray(sum(c[0] + c[1] for c in crossed))
+    system = np.zeros((len(active), len(active)))
+    eased = []
+    for number, (slope, stretch) in enumerate(zip(slopes, plans, strict=True)):
+        used = np.flatnonzero(slope.any(axis=(0, 1)))  # most control points lie far from every station
+        if not len(used):
+            continue
+        # the axis (x, y) leads, so that each is a plain matrix; sums in one order, or last digits follow the processor
+        pull = slope[:, :, used].transpose(1, 0, 2)
+        ease = product(pull, stretch.loosening[:, used])
+        x, y = product(ease[:, :, used], pull.transpose(0, 2, 1))
+        system = system + (x + y)
+        eased.append((number, ease))
     try:
         force = solution(system, gaps[active][:, None])[:, 0]
     except GeometryError:
         raise DesignError("These dimensions cannot hold together: two of them measure the same thing.") from None
-    for number, e in enumerate(eased):
-        points[number] += product(force[None, None, :], e)[:, 0].T
+    for number, ease in eased:
+        points[number] += product(force[None, None, :], ease)[:, 0].T
 
 
 def _assembled(splines: tuple[Spline, ...], plans: tuple[SplinePlan, ...], tolerance_mm: float) -> Outline:
@@ -220,7 +227,7 @@ def _assembled(splines: tuple[Spline, ...], plans: tuple[SplinePlan, ...], toler
         limits = [r[1] for r in stretch.ranges[:-1]]
         changes = [t for j, t in enumerate(limits) if stretch.curves[j].region != stretch.curves[j + 1].region]
         chain = split_at(chain, changes)
-        rows.append(np.column_stack([chain.points[:-1], chain.bulges]))
+        rows.append(np.concatenate([chain.points[:-1], chain.bulges[:, None]], axis=1))
         part = np.searchsorted(limits, (chain.params[1:] + chain.params[:-1]) / 2)
         regions += [stretch.curves[j].region for j in part]
         corners.append(len(regions))
@@ -234,7 +241,7 @@ def _rounded(outline: Outline, corners: list[int], plans: tuple[SplinePlan, ...]
     standing = [place for place, _ in places]  # corners, and the ends of rounds already made
     for place, joint in places:
         if isinstance(joint, float):
-            corner = int(np.argmin(((outline.starts - place) ** 2).sum(axis=1)))
+            corner = int((((outline.starts - place) ** 2).sum(axis=1)).argmin())
             before, outline = outline, round_corner(outline, corner, joint)
             standing = [p for p in standing if p is not place]
             _check_standing(outline, standing, place, joint)

@@ -6,6 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from blankwright.base.arrays import evenly
 from blankwright.base.errors import DesignError, GeometryError, ToleranceNotMetError
 from blankwright.design.parts import Family
 from blankwright.design.solve import Shape, solve_shape
@@ -59,7 +60,7 @@ def ahead_of_heel_mm(shape: Shape) -> float:
     for curve in shape.family.curves[shape.construction]:
         if curve.region == "heel":
             spline, t0, t1 = shape.stretch_of(curve.name)
-            reach = max(reach, float(spline.at(np.linspace(t0, t1, 40))[:, 0].max()))
+            reach = max(reach, float(spline.at(evenly(t0, t1, 40))[:, 0].max()))
     return reach
 
 

@@ -15,6 +15,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from blankwright.base.arrays import evenly
 from blankwright.base.errors import DesignError
 from blankwright.base.units import show_mm
 from blankwright.design.solve import Shape
@@ -119,7 +120,7 @@ def _pin_stations(shape: Shape, count: int, by_hand: Sequence[float], spacing: f
             fits = 2 * min(middle - shape.tang_end_x_mm - FRONT_MM, front - FRONT_MM - middle) / (count - 1)
             raise DesignError(f"{count} pins {show_mm(spacing)} apart do not fit; at most {show_mm(fits)} does.")
         return [middle + half - spacing * i for i in range(count)]
-    return [float(x) for x in np.linspace(first, last, count)]
+    return [float(x) for x in evenly(first, last, count)]
 
 
 def _between(shape: Shape, pins: list[float], count: int) -> list[float]:

@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
+import os
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol, Unpack
 
 import numpy as np
 
 from blankwright.base.arrays import Array
-from blankwright.base.doors import a_path, a_table, many, one_of, some_words
+from blankwright.base.doors import a_path, a_table, a_whole_number, many, one_of, some_words
 from blankwright.base.errors import BlankwrightError, RequestError, told, unknown
+from blankwright.base.fixed import FixedTable
+from blankwright.design.dimensions import Dimensions
 from blankwright.design.family import load_family
-from blankwright.design.keys import with_units
+from blankwright.design.keys import with_unit, with_units
 from blankwright.design.parts import Family
 from blankwright.design.request import Design, build_design, read_design
+from blankwright.design.settings import Value
 from blankwright.design.tang import Hole
-from blankwright.geometry.outline import Outline
+from blankwright.geometry.outline import MOST_POINTS, Outline
 from blankwright.knife import knife as whole
 from blankwright.knife.blank import cut_outline, oversize_of
 from blankwright.report.data import document, masses_g
@@ -30,11 +34,16 @@ if TYPE_CHECKING:
 _FINE = 8
 """Chords between two places of a curvature: the length along the curve is then good to a millionth."""
 
-WINDOW = 64
-"""Lists that are sent ahead of the row that is asked for: enough to keep a hall of workers busy."""
+FIRST, WINDOW = 8, 64
+"""Lists that are sent ahead of the row that is asked for: few at first, for who looks at some rows of an endless sweep,
+twice as many with each list that comes back, until they keep a hall of workers busy."""
 
 CHUNK = 16
 """Designs sent to a worker at a time: enough to hide the cost of sending, few enough to share evenly."""
+
+
+_FLAT = ("finished_area_mm2", "cut_area_mm2", "finished_blank_g", "cut_blank_g")
+_WEIGHED = ("finished_knife_g", "balance_mm")
 
 
 class Runner(Protocol):
@@ -70,7 +79,7 @@ class Knife:
     @cached_property
     def dimensions_mm(self) -> dict[str, float]:
         """Every dimension reached, by name, with overall_length [mm]."""
-        return {**self.core.shape.values_mm, "overall_length": self.core.shape.overall_length_mm}
+        return FixedTable(self.core.shape.values_mm, overall_length=self.core.shape.overall_length_mm)
 
     def cut(self, process: str | None = None) -> Outline:
         """Return the outline to cut.
@@ -98,14 +107,13 @@ class Knife:
             the way round the outline, counter-clockwise.
 
         Raises:
-            RequestError: The family has no such curve, or the count is below 2.
+            RequestError: The family has no such curve, or the count is no whole number from 2 on.
         """
+        count = a_whole_number(count, "count", 2, MOST_POINTS // _FINE)
         curves = self.design.family.curves[self.design.construction]
         name = next((c.name for c in curves if curve in (c.name, c.region)), None)
         if name is None:
-            raise unknown("curve", curve, [c.name for c in curves], f"family {self.design.family.name}")
-        if count < 2:
-            raise RequestError(f"count: at least 2 places are needed, got {count}.")
+            raise unknown("curve", str(curve), [c.name for c in curves], f"family {self.design.family.name}")
         spline, first, last = self.core.shape.stretch_of(name)
         t = np.linspace(first, last, count)
         points = spline.at(t)
@@ -182,6 +190,13 @@ class Knife:
         marks = tuple(HoleMark(h.x_mm, h.y_mm, h.diameter_mm, "") for h in self.holes)
         return outline_svg(self.finished, self.core.cut, marks)
 
+    def __eq__(self, other: object) -> bool:
+        """Whether both were solved from the same request: the answer is the same then, to the last digit."""
+        return self.design == other.design if isinstance(other, Knife) else NotImplemented
+
+    def __hash__(self) -> int:
+        return hash(self.design)
+
     def __repr__(self) -> str:
         v = self.dimensions_mm
         return (
@@ -191,48 +206,67 @@ class Knife:
 
 
 def request(
-    what: str | Path | Family | Design,
+    what: str | Path | Family | Design | Knife | Aimed,
     *,
     construction: str | None = None,
     settings: Mapping[str, object] | None = None,
-    **dimensions_mm: float,
+    name: str | None = None,
+    **dimensions_mm: Unpack[Dimensions],
 ) -> Design:
     """Return a design without solving it.
 
     Args:
-        what: A family's name, a design or family file, a Family, or a Design to change.
+        what: A family's name, a design or family file, a Family, or a Design to change; a Knife or what aim() found
+            stands for its design.
         construction: "full", "hidden" or "one-piece"; None for the family's first.
-        settings: Values by dotted key as in a design file, such as {"material.thickness": "2.5 mm"}.
-        **dimensions_mm: Dimensions by name with _mm at the end, such as blade_length_mm=210.
+        settings: Values by dotted key as in a design file, such as {"material.thickness": "2.5 mm"}; a number is in
+            mm, degrees, g or %, by its key.
+        name: Name of the knife; None for that of the design, or of the family.
+        **dimensions_mm: Dimensions by name with _mm at the end, such as blade_length_mm=210. A type checker knows
+            those of the shipped families; others of one's own family it takes as settings, by key.
 
     Raises:
         RequestError: An unknown name, key or dimension.
+
+    >>> request("chef", blade_length_mm=200, settings={"material.thickness": 2.5}, name="Galley")
+    <Design Galley: chef, full; blade_length 200 mm, material.thickness 2.5>
     """
     changes = a_table(settings, "settings")
     if construction is not None:
         changes["handle.construction"] = construction
-    if isinstance(what, Design):
-        base = what.replace(changes)
-    elif isinstance(what, Family):
-        base = build_design({"name": what.name}, with_units(changes), f"family {what.name}", None, what)
+    if name is not None:
+        changes["name"] = name
+    start = getattr(what, "design", what)
+    if isinstance(start, Design):
+        base = start.replace(changes)
+    elif isinstance(start, Family):
+        base = build_design({"name": start.name}, with_units(changes), f"family {start.name}", None, start)
     else:
-        base = read_design(what, with_units(changes))
+        base = read_design(_named(start), with_units(changes))
     return base.asking(dimensions_mm)
 
 
+def _named(what: object) -> str | Path:
+    if not isinstance(what, (str, os.PathLike)):
+        raise RequestError(f"expected a family's name, a design file, a Family, a Design or a Knife, got {told(what)}.")
+    return a_path(what, "a family's name or a design file") if isinstance(what, os.PathLike) else what
+
+
 def solve(
-    what: str | Path | Family | Design,
+    what: str | Path | Family | Design | Knife | Aimed,
     *,
     construction: str | None = None,
     settings: Mapping[str, object] | None = None,
-    **dimensions_mm: float,
+    name: str | None = None,
+    **dimensions_mm: Unpack[Dimensions],
 ) -> Knife:
     """Solve a knife.
 
     Args:
-        what: A family's name, a design or family file, a Family, or a Design.
+        what: A family's name, a design or family file, a Family, a Design, or a Knife to change.
         construction: "full", "hidden" or "one-piece"; None for the family's first.
-        settings: Values by dotted key as in a design file.
+        settings: Values by dotted key as in a design file; a number is in mm, degrees, g or %, by its key.
+        name: Name of the knife; None for that of the design, or of the family.
         **dimensions_mm: Dimensions by name with _mm at the end.
 
     Raises:
@@ -242,11 +276,15 @@ def solve(
     >>> solve("chef", blade_length_mm=210, heel_height_mm=48)
     <Knife chef: blade 210.00 mm, heel 48.00 mm, overall 344.00 mm>
     """
-    return Knife(request(what, construction=construction, settings=settings, **dimensions_mm))
+    return Knife(request(what, construction=construction, settings=settings, name=name, **dimensions_mm))
 
 
 def row(one: Design, weights: bool = False) -> dict[str, Any]:
-    """Solve one design and return it as a plain row: name, dimensions, areas, weights, and "error" (None when fine).
+    """Solve one design and return it as a plain row.
+
+    Every row of a family and construction has the same columns: name, family, construction, error (None when fine),
+    the settings that were asked for, by key with the unit behind it, dimensions, areas and weights. What a design that
+    cannot be solved has no answer for is None.
 
     Args:
         one: The design.
@@ -254,20 +292,27 @@ def row(one: Design, weights: bool = False) -> dict[str, Any]:
     """
     one = one_of(one, Design, "a design of the sweep")
     out: dict[str, Any] = {"name": one.name, "family": one.family.name, "construction": one.construction, "error": None}
+    out |= {with_unit(key): _cell(value) for key, value in one.settings.items() if one.asked(key)}
+    lengths = dict.fromkeys((*(d.name for d in one.family.offered(one.construction)), "overall_length"))
+    found: dict[str, float | None] = {f"{name}_mm": None for name in lengths}
+    found |= dict.fromkeys((*_FLAT, *(_WEIGHED if weights else ())))
     try:
         work = whole.finish(one)
+        found |= {f"{name}_mm": value for name, value in work.shape.values_mm.items()}
+        found["overall_length_mm"] = work.shape.overall_length_mm
+        found |= dict(zip(_FLAT, (work.finished.area_mm2, work.cut.area_mm2, work.finished_blank.mass_g,
+                                  work.cut_blank.mass_g), strict=True))  # fmt: skip
+        if weights and (finished := work.weights.finished_knife) is not None:
+            found |= dict(zip(_WEIGHED, (finished.mass_g, finished.centre_mm[0]), strict=True))
     except BlankwrightError as error:
         out["error"] = str(error)
-        return out
-    out |= {f"{name}_mm": value for name, value in work.shape.values_mm.items()}
-    out["overall_length_mm"] = work.shape.overall_length_mm
-    out["finished_area_mm2"], out["cut_area_mm2"] = work.finished.area_mm2, work.cut.area_mm2
-    out["finished_blank_g"], out["cut_blank_g"] = work.finished_blank.mass_g, work.cut_blank.mass_g
-    if weights:
-        finished = work.weights.finished_knife
-        out["finished_knife_g"] = finished.mass_g if finished else None
-        out["balance_mm"] = finished.centre_mm[0] if finished else None
-    return out
+        found = dict.fromkeys(found)
+    return out | found
+
+
+def _cell(value: Value) -> float | int | str:
+    """Return a setting as one cell of a table; several lengths are words."""
+    return ", ".join(f"{item:g}" for item in value) if isinstance(value, tuple) else value
 
 
 def _rows(designs: list[Design], weights: bool) -> list[dict[str, Any]]:
@@ -282,7 +327,8 @@ def sweep(
     Args:
         designs: Designs, as from request(). A design that cannot be solved gives a row with its "error".
         executor: Anything with `submit` that returns a future, such as those of concurrent.futures or of a cluster;
-            None solves here, one after the other. Designs are read as they are needed, a few lists ahead.
+            None solves here, one after the other. Designs are read as they are needed, a few lists ahead; what was
+            sent ahead is called back when nobody asks for more rows.
         weights: Whether finished knives are weighed as well; without, the rows hold the flat blank's weight.
     """
     designs = many(designs, "sweep")
@@ -292,12 +338,19 @@ def sweep(
     if not hasattr(executor, "submit"):
         raise RequestError(f"sweep: an executor has a method submit, got {told(executor)}.")
     ahead: deque[Any] = deque()
-    for chunk in _chunks(designs):
-        ahead.append(executor.submit(_rows, chunk, weights))
-        if len(ahead) >= WINDOW:
+    most = min(FIRST, WINDOW)
+    try:
+        for chunk in _chunks(designs):
+            ahead.append(executor.submit(_rows, chunk, weights))
+            if len(ahead) >= most:
+                yield from ahead.popleft().result()
+                most = min(2 * most, WINDOW)
+        while ahead:
             yield from ahead.popleft().result()
-    while ahead:
-        yield from ahead.popleft().result()
+    finally:
+        for future in ahead:
+            if hasattr(future, "cancel"):
+                future.cancel()
 
 
 def _chunks(designs: Iterable[Design]) -> Iterator[list[Design]]:

@@ -13,7 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from blankwright.base.arrays import Array
+from blankwright.base.arrays import Array, dot, evenly, pairs, within
 from blankwright.base.errors import ToleranceNotMetError
 from blankwright.geometry.outline import points_on
 from blankwright.geometry.spline import Spline
@@ -61,16 +61,16 @@ def biarcs(a: Array, ta: Array, b: Array, tb: Array) -> tuple[Array, Array, Arra
         (n, 2) joints [mm], (n,) bulges of the first arcs and (n,) of the second.
     """
     v = b - a
-    vv = (v * v).sum(axis=1)
+    vv = dot(v, v)
     t = ta + tb
-    vt = (v * t).sum(axis=1)
-    spread = 2 * (1 - (ta * tb).sum(axis=1))
+    vt = dot(v, t)
+    spread = 2 * (1 - dot(ta, tb))
     # the positive root of spread d^2 + 2 vt d - vv = 0, in the form that stays exact as spread goes to 0
     d = vv / (vt + np.sqrt(vt * vt + spread * vv))
     joint = (a + b + d[:, None] * (ta - tb)) / 2
     c1, c2 = joint - a, b - joint
-    first = (ta[:, 0] * c1[:, 1] - ta[:, 1] * c1[:, 0]) / (np.hypot(c1[:, 0], c1[:, 1]) + (ta * c1).sum(axis=1))
-    second = (c2[:, 0] * tb[:, 1] - c2[:, 1] * tb[:, 0]) / (np.hypot(c2[:, 0], c2[:, 1]) + (tb * c2).sum(axis=1))
+    first = (ta[:, 0] * c1[:, 1] - ta[:, 1] * c1[:, 0]) / (np.hypot(c1[:, 0], c1[:, 1]) + dot(ta, c1))
+    second = (c2[:, 0] * tb[:, 1] - c2[:, 1] * tb[:, 0]) / (np.hypot(c2[:, 0], c2[:, 1]) + dot(tb, c2))
     return joint, first, second
 
 
@@ -84,7 +84,7 @@ def _deviation(q: Array, tangent: Array, curvature: Array) -> Array:
     """
     across = -q[..., 0] * tangent[:, None, 1] + q[..., 1] * tangent[:, None, 0]
     k = curvature[:, None]
-    w = k * (q * q).sum(axis=2) - 2 * across
+    w = k * dot(q, q) - 2 * across
     distance: Array = np.abs(w / (1 + np.sqrt(np.maximum(1 + k * w, 0.0))))
     return distance
 
@@ -105,21 +105,15 @@ def _biarc_errors(spline: Spline, breaks: Array) -> tuple[Array, Array, Array, A
     # half the arc's angle, 2 atan(b1), without trigonometry: numpy's differs by processor, and breaks hang on it
     cos, sin = (1 - b1 * b1) / (1 + b1 * b1), 2 * b1 / (1 + b1 * b1)
     chord = c1 / np.hypot(c1[:, 0], c1[:, 1])[:, None]
-    joint_tan = np.stack(
-        [
-            chord[:, 0] * cos - chord[:, 1] * sin,
-            chord[:, 0] * sin + chord[:, 1] * cos,
-        ],
-        axis=1,
-    )
-    before = ((q - joint[:, None]) * joint_tan[:, None]).sum(axis=2) < 0
+    joint_tan = pairs(chord[:, 0] * cos - chord[:, 1] * sin, chord[:, 0] * sin + chord[:, 1] * cos)
+    before = dot(q - joint[:, None], joint_tan[:, None]) < 0
     error = np.where(before, first, second).max(axis=1) * _MARGIN
     return joint, b1, b2, error
 
 
 def _density(spline: Spline, t0: float, t1: float, tol_mm: float) -> tuple[Array, Array]:
     """Return parameters and the share of a biarc that each step between them needs by the law."""
-    t = np.linspace(t0, t1, max(9, int(np.ceil((t1 - t0) * 10)) + 1))
+    t = evenly(t0, t1, max(9, int(np.ceil((t1 - t0) * 10)) + 1))
     p, k = spline.at(t), spline.curvature(t)
     step = np.hypot(*np.diff(p, axis=0).T)
     # below the floor the slope of the root carries rounding of the curvature, 1e-17, to 1e-10 mm in the joints
@@ -137,17 +131,17 @@ def _fit_curved(spline: Spline, t0: float, t1: float, tol_mm: float) -> ArcChain
             break
         count = max(1, int(np.ceil(total[-1] - 1e-9)))
         if len(need) < 4 * count:  # several steps to each biarc, or their shares cannot be told apart
-            finer = np.linspace(t0, t1, 8 * count + 1)
+            finer = evenly(t0, t1, 8 * count + 1)
             total = np.interp(finer, t, total)
             t, need = finer, np.diff(total)
-        breaks = np.interp(np.linspace(0, total[-1], count + 1), total, t)
+        breaks = np.interp(evenly(0, total[-1], count + 1), total, t)
         joint, b1, b2, error = _biarc_errors(spline, breaks)
         worst = float(error.max())
         if worst <= tol_mm:
             return _interleave(spline, breaks, joint, b1, b2, worst)
         share = cube_roots(error / (_AIM * tol_mm))
-        of_step = np.clip(np.searchsorted(breaks, (t[1:] + t[:-1]) / 2) - 1, 0, count - 1)
-        need = need * np.clip(share[of_step], 0.95 if turn < _SPREADING_ROUNDS else 1.01, 2.0)
+        of_step = np.minimum(np.maximum(breaks.searchsorted((t[1:] + t[:-1]) / 2) - 1, 0), count - 1)
+        need = need * within(share[of_step], 0.95 if turn < _SPREADING_ROUNDS else 1.01, 2.0)
     raise ToleranceNotMetError(f"the curve was not reached within {tol_mm} mm by arcs", worst)
 
 
@@ -212,7 +206,7 @@ def fit_arcs(spline: Spline, breaks: tuple[float, ...], tol_mm: float) -> ArcCha
 def _with_straight_ends(spline: Spline, breaks: tuple[float, ...]) -> list[float]:
     """Add the ends of straight runs to the breaks, so that a true flat becomes one true line."""
     straight = spline.straight_spans
-    change = np.flatnonzero(np.diff(straight.astype(int))) + 1
+    change = np.diff(straight.astype(int)).nonzero()[0] + 1
     inner = [float(t) for t in change if breaks[0] < t < breaks[-1]]
     return sorted({*breaks, *inner})
 
@@ -224,7 +218,7 @@ def split_at(chain: ArcChain, params: list[float]) -> ArcChain:
     """
     points, bulges, t = chain.points, chain.bulges, chain.params
     for at in params:
-        i = int(np.clip(np.searchsorted(t, at) - 1, 0, len(bulges) - 1))
+        i = min(max(int(t.searchsorted(at)) - 1, 0), len(bulges) - 1)
         share = (at - t[i]) / (t[i + 1] - t[i])
         if not 0.05 < share < 0.95:
             continue  # a sliver helps nobody; the joint nearby is the boundary

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from blankwright.base.arrays import Array
+from blankwright.base.arrays import Array, within
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline, circles, points_on
 
@@ -61,10 +61,10 @@ class Chain:
     def flattened(self, tol_mm: float) -> Array:
         """Return (m, 2) points on the chain, both ends among them, no arc further than tol_mm from its chord [mm]."""
         count = np.ones(len(self.bulges), dtype=int)
-        arcs = np.flatnonzero(np.abs(self.bulges) > _FLAT_BULGE)
+        arcs = (np.abs(self.bulges) > _FLAT_BULGE).nonzero()[0]
         if len(arcs):
             _, radius = circles(self.starts[arcs], self.ends[arcs], self.bulges[arcs])
-            step = 2 * np.arccos(np.clip(1 - tol_mm / radius, -1.0, 1.0))
+            step = 2 * np.arccos(within(1 - tol_mm / radius, -1.0, 1.0))
             count[arcs] = np.maximum(1, np.ceil(4 * np.arctan(np.abs(self.bulges[arcs])) / step)).astype(int)
         piece = np.repeat(np.arange(len(count)), count)
         share = (np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)) / count[piece]

@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.base.arrays import Array
+from blankwright.base.arrays import Array, following
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.distance import crossings
 from blankwright.geometry.outline import Outline, points_on
@@ -28,7 +28,7 @@ def upright_crossings(outline: Outline, x_mm: float) -> tuple[Index, Array, Arra
         For every crossing: the piece, the share of its length, and y [mm].
     """
     low, high = outline.piece_boxes
-    reached = np.flatnonzero((low[:, 0] <= x_mm + _NEAR_MM) & (x_mm - _NEAR_MM <= high[:, 0]))
+    reached = ((low[:, 0] <= x_mm + _NEAR_MM) & (x_mm - _NEAR_MM <= high[:, 0])).nonzero()[0]
     y0, y1 = outline.bounds_mm[1] - 1, outline.bounds_mm[3] + 1
     starts = np.vstack([outline.starts[reached], [x_mm, y0]])
     ends = np.vstack([outline.ends[reached], [x_mm, y1]])
@@ -56,7 +56,7 @@ def behind(outline: Outline, x_mm: float, region: str) -> Outline:
     if len(piece) < 2:
         raise GeometryError(f"the outline does not cross x = {x_mm:.2f} mm")
     points = points_on(outline.starts[piece], outline.ends[piece], outline.bulges[piece], share)
-    top, bottom = int(np.argmax(points[:, 1])), int(np.argmin(points[:, 1]))
+    top, bottom = int(points[:, 1].argmax()), int(points[:, 1].argmin())
     i, j = int(piece[top]), int(piece[bottom])
     if i == j and share[top] < share[bottom]:  # a round end: one arc crosses the line twice
         bulge = float(np.tan(np.arctan(outline.bulges[i]) * (share[bottom] - share[top])))
@@ -69,7 +69,7 @@ def behind(outline: Outline, x_mm: float, region: str) -> Outline:
     rows += [(*outline.starts[j], float(np.tan(quarter[j] * share[bottom]))), (*points[bottom], 0.0)]
     names = [outline.regions[i], *(outline.regions[k] for k in between), outline.regions[j], region]
     vertices = np.array(rows)
-    long = np.hypot(*(np.roll(vertices[:, :2], -1, axis=0) - vertices[:, :2]).T) > 1e-9
+    long = np.hypot(*(following(vertices[:, :2]) - vertices[:, :2]).T) > 1e-9
     part = Outline(
         vertices[long], tuple(name for name, keep in zip(names, long, strict=True) if keep), outline.max_error_mm
     )

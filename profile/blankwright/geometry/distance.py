@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.base.arrays import Array
+from blankwright.base.arrays import Array, dot, pairs, within
 from blankwright.geometry.outline import circles, piece_bounds, piece_tangents
 
 Index = NDArray[np.intp]
@@ -61,7 +61,7 @@ def _to_lines(points: Array, starts: Array, ends: Array) -> Array:
     d = ends - starts
     wx = points[:, :, 0] - starts[:, 0]
     wy = points[:, :, 1] - starts[:, 1]
-    t = np.clip((wx * d[:, 0] + wy * d[:, 1]) / (d * d).sum(axis=1), 0, 1)
+    t = within((wx * d[:, 0] + wy * d[:, 1]) / dot(d, d), 0, 1)
     result: Array = np.hypot(wx - t * d[:, 0], wy - t * d[:, 1])
     return result
 
@@ -126,7 +126,7 @@ def crossings(starts: Array, ends: Array, bulges: Array, i: Index, j: Index) -> 
             s = shares(starts[p], ends[p], bulges[p], points[:, side])
             t = shares(starts[q], ends[q], bulges[q], points[:, side])
             on = good[:, side] & (s >= -1e-9) & (s <= 1 + 1e-9) & (t >= -1e-9) & (t <= 1 + 1e-9)
-            found.append((p[on], np.clip(s[on], 0, 1), q[on], np.clip(t[on], 0, 1)))
+            found.append((p[on], within(s[on], 0, 1), q[on], within(t[on], 0, 1)))
     if not found:
         empty, none = np.zeros(0, dtype=np.intp), np.zeros(0)
         return empty, none, empty, none
@@ -137,7 +137,7 @@ def crossings(starts: Array, ends: Array, bulges: Array, i: Index, j: Index) -> 
 def shares(starts: Array, ends: Array, bulges: Array, points: Array) -> Array:
     """Return where along its piece each point lies: 0 start, 1 end, outside 0..1 when beyond; elementwise."""
     d, w = ends - starts, points - starts
-    out: Array = (w * d).sum(axis=1) / (d * d).sum(axis=1)
+    out: Array = dot(w, d) / dot(d, d)
     arc = np.abs(bulges) > LINE_BULGE
     if arc.any():
         u = piece_tangents(starts[arc], ends[arc], bulges[arc], -1.0)
@@ -145,7 +145,7 @@ def shares(starts: Array, ends: Array, bulges: Array, points: Array) -> Array:
         sweep, sign = 4 * np.arctan(np.abs(b)), np.sign(b)
         radius = np.hypot(d[arc, 0], d[arc, 1]) * (1 + b * b) / (4 * np.abs(b))
         # seen from the centre, yet without it: along the tangent, and outward beside the radius
-        turn = np.arctan2((w * u).sum(axis=1), radius - sign * (u[:, 0] * w[:, 1] - u[:, 1] * w[:, 0]))
+        turn = np.arctan2(dot(w, u), radius - sign * (u[:, 0] * w[:, 1] - u[:, 1] * w[:, 0]))
         # turns a little before the start stay negative, everything else counts forward
         over = (2 * np.pi - sweep) / 2
         turn = np.where(turn < -over, turn + 2 * np.pi, turn)
@@ -166,7 +166,7 @@ def _line_circle(starts: Array, ends: Array, bulges: Array, p: Index, q: Index) 
     u = ends[p] - starts[p]
     u = u / np.hypot(u[:, 0], u[:, 1])[:, None]
     w = centre - starts[p]
-    foot = starts[p] + u * (w * u).sum(axis=1)[:, None]
+    foot = starts[p] + u * dot(w, u)[:, None]
     off = np.hypot(*(centre - foot).T)
     return _chord_points(foot, u, radius, off)
 
@@ -184,7 +184,7 @@ def _circle_circle(starts: Array, ends: Array, bulges: Array, p: Index, q: Index
     u = d / np.where(same, 1, apart)[:, None]
     # (apart^2 + r1^2 - r2^2) / 2 apart without squaring two large radii against each other
     along = apart / 2 + (r1 - r2) * (r1 + r2) / (2 * np.where(same, 1, apart))
-    points, good = _chord_points(c1 + u * along[:, None], np.stack([-u[:, 1], u[:, 0]], axis=1), r1, np.abs(along))
+    points, good = _chord_points(c1 + u * along[:, None], pairs(-u[:, 1], u[:, 0]), r1, np.abs(along))
     return points, good & ~same[:, None]
 
 

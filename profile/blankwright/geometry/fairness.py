@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from blankwright.base.arrays import Array
+from blankwright.base.arrays import Array, evenly
 from blankwright.geometry.spline import Spline
 
 STEADY = 0.05
@@ -44,10 +44,10 @@ def fairness(spline: Spline, t0: float, t1: float) -> Fairness:
 
     Sampled 24 times a span: a bump narrower than an eighth of a span cannot be drawn by a cubic.
     """
-    t = np.linspace(t0, t1, max(2, int(np.ceil((t1 - t0) * _PER_SPAN))) + 1)
+    t = evenly(t0, t1, max(2, int(np.ceil((t1 - t0) * _PER_SPAN))) + 1)
     p, k = spline.at(t), spline.curvature(t)
     top = float(np.abs(k).max())
-    least = int(np.argmax(np.abs(k)))
+    least = int(np.abs(k).argmax())
     flat, start = _longest_straight(spline, t0, t1)
     return Fairness(
         bumps_mm=tuple(_place(p[i]) for i in _dips(k, STEADY * top)),
@@ -82,8 +82,8 @@ def _dips(k: Array, depth: float) -> list[int]:
 
 
 def _sign_changes(k: Array, least: float) -> list[int]:
-    strong = np.flatnonzero(np.abs(k) > least)
-    flips = np.flatnonzero(np.diff(np.sign(k[strong])))
+    strong = (np.abs(k) > least).nonzero()[0]
+    flips = np.diff(np.sign(k[strong])).nonzero()[0]
     return [int(strong[i + 1]) for i in flips]
 
 

@@ -67,9 +67,8 @@ class Moments:
     ixy_mm4: float
 
 
-def _odd(coefficients: tuple[float, ...], a: Array) -> Array:
-    result: Array = a * np.polynomial.polynomial.polyval(a * a, np.array(coefficients))
-    return result
+_SERIES = np.array([_AREA, (*_FIRST, 0.0), _ALONG, _ACROSS]).T[::-1, :, None]
+"""The coefficients of one power after the other, the highest first, of all four."""
 
 
 def _segments(half: Array, alpha: Array) -> tuple[Array, Array, Array, Array]:
@@ -83,10 +82,12 @@ def _segments(half: Array, alpha: Array) -> tuple[Array, Array, Array, Array]:
     """
     small = np.abs(alpha) < SERIES_BELOW_RAD
     a = np.where(small, alpha, 0.0)
-    area = _odd(_AREA, a)
-    first = a * _odd(_FIRST, a)
-    along = _odd(_ALONG, a)
-    across = _odd(_ACROSS, a)
+    square = a * a
+    value = _SERIES[0] + square * 0.0
+    for coefficients in _SERIES[1:]:
+        value = coefficients + value * square
+    area, first, along, across = a * value
+    first = a * first
     if not small.all():
         t = np.where(small, 1.0, alpha)
         s, c = np.sin(t), np.cos(t)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.base.arrays import Array
+from blankwright.base.arrays import Array, dot, following
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.distance import crossings, overlapping_boxes
 from blankwright.geometry.outline import Outline
@@ -103,9 +103,9 @@ def _with_biarcs(
     """Replace the pieces on a ramp by biarcs with the ramp's own ends and tangents."""
     from blankwright.geometry.arcfit import biarcs  # noqa: PLC0415 - only ramps need it
 
-    v = np.flatnonzero(varying)
+    v = varying.nonzero()[0]
     joint, b1, b2 = biarcs(q0[v], t0[v], q1[v], t1[v])
-    keep = np.flatnonzero(~varying)
+    keep = (~varying).nonzero()[0]
     starts = np.concatenate([q0[keep], q0[v], joint])
     ends = np.concatenate([q1[keep], joint, q1[v]])
     both = np.concatenate([bulges[keep], b1, b2])
@@ -120,18 +120,18 @@ def _corner_arcs(
     lane: Lane, q0: Array, q1: Array, t0: Array, t1: Array
 ) -> tuple[Array, Array, Array, NDArray[np.intp], Array]:
     """Return the arcs about corners that open on the side moved to, with their place in the order."""
-    after_q, after_t = np.roll(q0, -1, axis=0), np.roll(t0, -1, axis=0)
-    turn = np.arctan2(t1[:, 0] * after_t[:, 1] - t1[:, 1] * after_t[:, 0], (t1 * after_t).sum(axis=1))
+    after_q, after_t = following(q0), following(t0)
+    turn = np.arctan2(t1[:, 0] * after_t[:, 1] - t1[:, 1] * after_t[:, 0], dot(t1, after_t))
     apart = np.hypot(*(after_q - q1).T)
     opens = (apart > _SAME_PLACE_MM) & (np.sign(turn) == lane.side)
-    i = np.flatnonzero(opens)
+    i = opens.nonzero()[0]
     bulges: Array = np.tan(turn[i] / 4)
     order: Array = np.asarray(i + 0.7, dtype=np.float64)
     return q1[i], after_q[i], bulges, lane.source[i], order
 
 
 def _connected(raw: RawPieces) -> bool:
-    gap = np.hypot(*(np.roll(raw.starts, -1, axis=0) - raw.ends).T)
+    gap = np.hypot(*(following(raw.starts) - raw.ends).T)
     return bool((gap <= 2 * _SAME_PLACE_MM).all())
 
 
@@ -145,5 +145,6 @@ def _crosses_itself(raw: RawPieces) -> bool:
 
 
 def _as_outline(raw: RawPieces, source: Outline) -> Outline:
-    vertices = np.column_stack([raw.starts, raw.bulges])
-    return Outline(vertices, tuple(source.regions[i] for i in raw.source), source.max_error_mm)
+    vertices = np.concatenate([raw.starts, raw.bulges[:, None]], axis=1)
+    regions = [source.regions[i] for i in raw.source.tolist()]
+    return Outline(vertices, tuple(regions), source.max_error_mm)

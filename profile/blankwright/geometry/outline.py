@@ -9,7 +9,7 @@ Words used here:
 
 from __future__ import annotations
 
-import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -17,8 +17,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import DTypeLike, NDArray
 
-from blankwright.base.arrays import Array
-from blankwright.base.errors import GeometryError, RequestError
+from blankwright.base.arrays import Array, dot, fixed, following, pairs, within
+from blankwright.base.doors import a_number
+from blankwright.base.errors import GeometryError, RequestError, told
 from blankwright.geometry import moments
 from blankwright.geometry.moments import Boundary, boundary
 
@@ -59,7 +60,10 @@ class Outline:
     max_error_mm: float = 0.0
 
     def __post_init__(self) -> None:
-        v = np.array(self.vertices, dtype=np.float64)
+        try:
+            v = np.array(self.vertices, dtype=np.float64)
+        except (TypeError, ValueError):
+            raise GeometryError(f"an outline needs rows of x, y and bulge, got {told(self.vertices)}") from None
         if v.ndim != 2 or v.shape[1] != 3 or len(v) < 2:
             raise GeometryError("an outline needs at least two vertices of x, y and bulge")
         if not np.isfinite(v).all():
@@ -71,11 +75,23 @@ class Outline:
         if len(self.regions) != len(v):
             raise GeometryError("an outline needs one region for each piece")
         if not (self.chord_lengths > 0).all():
-            at = int(np.argmin(self.chord_lengths))
+            at = int(self.chord_lengths.argmin())
             raise GeometryError(f"an outline has a piece of no length at ({v[at, 0]:.3f}, {v[at, 1]:.3f})")
 
     def __len__(self) -> int:
         return len(self.vertices)
+
+    def __eq__(self, other: object) -> bool:
+        """Whether both run through the same vertices by the same pieces, to the last digit."""
+        if not isinstance(other, Outline):
+            return NotImplemented
+        return self is other or (np.array_equal(self.vertices, other.vertices) and self.regions == other.regions)
+
+    def __hash__(self) -> int:
+        return hash((len(self), *map(float, self.vertices[0])))
+
+    def __reduce__(self) -> tuple[type[Outline], tuple[Array, tuple[str, ...], float]]:
+        return Outline, (self.vertices, self.regions, self.max_error_mm)  # its answers are computed where it arrives
 
     @cached_property
     def starts(self) -> Array:
@@ -85,7 +101,7 @@ class Outline:
     @cached_property
     def ends(self) -> Array:
         """(n, 2) end of each piece [mm]."""
-        return np.roll(self.vertices[:, :2], -1, axis=0)
+        return fixed(following(self.vertices[:, :2]))
 
     @cached_property
     def bulges(self) -> Array:
@@ -96,12 +112,12 @@ class Outline:
     def chord_lengths(self) -> Array:
         """(n,) straight distance from start to end of each piece [mm]."""
         d = self.ends - self.starts
-        return np.hypot(d[:, 0], d[:, 1])
+        return fixed(np.hypot(d[:, 0], d[:, 1]))
 
     @cached_property
     def lengths(self) -> Array:
         """(n,) length of each piece along the arc [mm]."""
-        return arc_lengths(self.chord_lengths, self.bulges)
+        return fixed(arc_lengths(self.chord_lengths, self.bulges))
 
     @property
     def perimeter_mm(self) -> float:
@@ -131,18 +147,18 @@ class Outline:
     @cached_property
     def start_tangents(self) -> Array:
         """(n, 2) unit tangent at the start of each piece."""
-        return piece_tangents(self.starts, self.ends, self.bulges, -1.0)
+        return fixed(piece_tangents(self.starts, self.ends, self.bulges, -1.0))
 
     @cached_property
     def end_tangents(self) -> Array:
         """(n, 2) unit tangent at the end of each piece."""
-        return piece_tangents(self.starts, self.ends, self.bulges, 1.0)
+        return fixed(piece_tangents(self.starts, self.ends, self.bulges, 1.0))
 
     @cached_property
     def curvatures(self) -> Array:
         """(n,) signed curvature of each piece [1/mm], positive turning left, 0 for a line."""
         b = self.bulges
-        return 4 * b / ((1 + b * b) * self.chord_lengths)
+        return fixed(4 * b / ((1 + b * b) * self.chord_lengths))
 
     @cached_property
     def corner_angles_deg(self) -> Array:
@@ -150,14 +166,13 @@ class Outline:
         before = np.roll(self.end_tangents, 1, axis=0)
         after = self.start_tangents
         cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-        dot = (before * after).sum(axis=1)
-        angles: Array = np.degrees(np.arctan2(cross, dot))
-        return angles
+        return fixed(np.degrees(np.arctan2(cross, dot(before, after))))
 
     @cached_property
     def piece_boxes(self) -> tuple[Array, Array]:
         """(n, 2) low and (n, 2) high corners of the pieces' exact boxes [mm]."""
-        return piece_bounds(self.starts, self.ends, self.bulges)
+        low, high = piece_bounds(self.starts, self.ends, self.bulges)
+        return fixed(low), fixed(high)
 
     @cached_property
     def bounds_mm(self) -> tuple[float, float, float, float]:
@@ -184,7 +199,12 @@ class Outline:
         return Outline(np.column_stack([points, bulges]), regions, self.max_error_mm)
 
     def moved(self, dx_mm: float, dy_mm: float) -> Outline:
-        """Return the outline shifted by (dx, dy) [mm]."""
+        """Return the outline shifted by (dx, dy) [mm].
+
+        Raises:
+            RequestError: A shift is no number.
+        """
+        dx_mm, dy_mm = a_number(dx_mm, "dx_mm"), a_number(dy_mm, "dy_mm")
         return Outline(self.vertices + np.array([dx_mm, dy_mm, 0.0]), self.regions, self.max_error_mm)
 
     def mirrored(self) -> Outline:
@@ -193,7 +213,18 @@ class Outline:
         return Outline(flipped, self.regions, self.max_error_mm).reversed()
 
     def placed(self, angle_deg: float, dx_mm: float, dy_mm: float) -> Outline:
-        """Return the outline turned counter-clockwise about the origin, then shifted."""
+        """Return the outline turned counter-clockwise about the origin, then shifted.
+
+        Args:
+            angle_deg: Angle [degrees].
+            dx_mm: Shift along x [mm].
+            dy_mm: Shift along y [mm].
+
+        Raises:
+            RequestError: The angle or a shift is no number.
+        """
+        angle_deg = a_number(angle_deg, "angle_deg")
+        dx_mm, dy_mm = a_number(dx_mm, "dx_mm"), a_number(dy_mm, "dy_mm")
         c, s = np.cos(np.radians(angle_deg)), np.sin(np.radians(angle_deg))
         x, y, b = self.vertices.T
         turned = np.column_stack([c * x - s * y + dx_mm, s * x + c * y + dy_mm, b])
@@ -207,9 +238,11 @@ class Outline:
         Files written from it hold these very numbers, so that the last digits of a computation, which differ from
         processor to processor, reach no file.
         """
-        rounded = np.column_stack([_on_grid(self.vertices[:, :2], GRID_MM), _on_grid(self.bulges, BULGE_GRID)])
+        rounded = np.concatenate(
+            [_on_grid(self.vertices[:, :2], GRID_MM), _on_grid(self.vertices[:, 2:], BULGE_GRID)], axis=1
+        )
         moved = GRID_MM / np.sqrt(2) + float(self.chord_lengths.max()) / 2 * BULGE_GRID / 2
-        stays = (np.roll(rounded[:, :2], -1, axis=0) != rounded[:, :2]).any(axis=1)
+        stays = (following(rounded[:, :2]) != rounded[:, :2]).any(axis=1)
         regions = self.regions
         if not stays.all():
             regions = tuple(r for r, keep in zip(self.regions, stays.tolist(), strict=True) if keep)
@@ -227,7 +260,7 @@ class Outline:
         Raises:
             RequestError: The step is no length above 0, or so small that nobody could hold the points.
         """
-        _check_step(step_mm, "step_mm", self.perimeter_mm / max(step_mm, 1e-300))
+        step_mm = _length(step_mm, "step_mm", lambda mm: self.perimeter_mm / mm)
         count = np.maximum(1, np.ceil(self.lengths / step_mm).astype(int))
         piece = np.repeat(np.arange(len(self)), count)
         first = np.repeat(np.cumsum(count) - count, count)
@@ -246,10 +279,10 @@ class Outline:
         Raises:
             RequestError: The tolerance is no length above 0, or so small that nobody could hold the points.
         """
-        _check_step(tol_mm, "tol_mm", self.perimeter_mm / max(tol_mm, 1e-300) ** 0.5)
+        tol_mm = _length(tol_mm, "tol_mm", lambda mm: self.perimeter_mm / mm**0.5)
         angle = 4 * np.arctan(np.abs(self.bulges))
         radius = 1 / np.maximum(np.abs(self.curvatures), 1e-12)
-        step = 2 * np.arccos(np.clip(1 - tol_mm / radius, -1.0, 1.0))
+        step = 2 * np.arccos(within(1 - tol_mm / radius, -1.0, 1.0))
         count = np.maximum(1, np.ceil(angle / np.maximum(step, 1e-9)).astype(int))
         piece = np.repeat(np.arange(len(self)), count)
         first = np.repeat(np.cumsum(count) - count, count)
@@ -276,7 +309,7 @@ class Outline:
         return {"type": "Polygon", "coordinates": ((*points, points[0]),)}
 
     def __array__(self, dtype: DTypeLike | None = None, copy: bool | None = None) -> NDArray[Any]:
-        """Return the vertices: (n, 3) x [mm], y [mm] and bulge."""
+        """Return the vertices: (n, 3) x [mm], y [mm] and bulge; np.array(outline) is a copy that may be changed."""
         return np.array(self.vertices, dtype=dtype, copy=copy)
 
     def _repr_svg_(self) -> str:
@@ -290,12 +323,14 @@ class Outline:
         return f"<Outline: {len(self)} pieces, {wide:.2f} x {high:.2f} mm, {self.area_mm2:.1f} mm2>"
 
 
-def _check_step(value_mm: float, name: str, points: float) -> None:
-    """Refuse a length that is none, and one that asks for more points than a machine holds."""
-    if not (math.isfinite(value_mm) and value_mm > 0):
-        raise RequestError(f"{name}: a length above 0 mm is needed, got {value_mm:g}.")
-    if points > MOST_POINTS:
-        raise RequestError(f"{name}: {value_mm:g} mm asks for more than {MOST_POINTS} points; ask for a larger one.")
+def _length(value_mm: float, name: str, points: Callable[[float], float]) -> float:
+    """Return a length; refuse what is none, and one that asks for more points than a machine holds."""
+    number = a_number(value_mm, name)
+    if number <= 0:
+        raise RequestError(f"{name}: a length above 0 mm is needed, got {number:g}.")
+    if points(max(number, 1e-300)) > MOST_POINTS:
+        raise RequestError(f"{name}: {number:g} mm asks for more than {MOST_POINTS} points; ask for a larger one.")
+    return number
 
 
 def _on_grid(values: Array, step: float) -> Array:
@@ -321,7 +356,7 @@ def points_on(starts: Array, ends: Array, bulges: Array, t: Array) -> Array:
     turn = (t - 1) * half
     d = ends - starts
     c, s = ratio * np.cos(turn), ratio * np.sin(turn)
-    return np.stack([starts[:, 0] + d[:, 0] * c - d[:, 1] * s, starts[:, 1] + d[:, 0] * s + d[:, 1] * c], axis=1)
+    return pairs(starts[:, 0] + d[:, 0] * c - d[:, 1] * s, starts[:, 1] + d[:, 0] * s + d[:, 1] * c)
 
 
 def piece_tangents(starts: Array, ends: Array, bulges: Array, side: float) -> Array:
@@ -340,14 +375,14 @@ def piece_tangents(starts: Array, ends: Array, bulges: Array, side: float) -> Ar
     u = chord / np.hypot(chord[:, 0], chord[:, 1])[:, None]
     # the tangent leaves the chord by half the arc's angle, 2 atan(bulge)
     cos, sin = (1 - bulges**2) / (1 + bulges**2), side * 2 * bulges / (1 + bulges**2)
-    return np.stack([u[:, 0] * cos - u[:, 1] * sin, u[:, 0] * sin + u[:, 1] * cos], axis=1)
+    return pairs(u[:, 0] * cos - u[:, 1] * sin, u[:, 0] * sin + u[:, 1] * cos)
 
 
 def piece_bounds(starts: Array, ends: Array, bulges: Array) -> tuple[Array, Array]:
     """Return the exact boxes of pieces: (n, 2) low corners and (n, 2) high corners [mm]."""
     low = np.minimum(starts, ends)
     high = np.maximum(starts, ends)
-    arcs = np.flatnonzero(np.abs(bulges) > 1e-12)
+    arcs = (np.abs(bulges) > 1e-12).nonzero()[0]
     if len(arcs):
         a, b, g = starts[arcs], ends[arcs], bulges[arcs]
         centre, radius = circles(a, b, g)
@@ -367,7 +402,7 @@ def circles(starts: Array, ends: Array, bulges: Array) -> tuple[Array, Array]:
     """Return centres (n, 2) and radii (n,) of arcs [mm]; the bulges must not be zero."""
     d = ends - starts
     chord = np.hypot(d[:, 0], d[:, 1])
-    normal = np.stack([-d[:, 1], d[:, 0]], axis=1)  # left of the chord, as long as the chord
+    normal = pairs(-d[:, 1], d[:, 0])  # left of the chord, as long as the chord
     height = (1 - bulges**2) / (4 * bulges)  # signed distance chord to centre, in chords
     centre = (starts + ends) / 2 + normal * height[:, None]
     radius = chord * (1 + bulges**2) / (4 * np.abs(bulges))

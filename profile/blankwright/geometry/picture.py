@@ -1,4 +1,7 @@
-"""Pictures for a notebook: an outline, or the points a family is drawn with. Small SVG, seen with y upward."""
+"""Pictures for a notebook: an outline, or the points a family is drawn with.
+
+Small SVG seen with y upward, on white, for a notebook may be dark.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +13,7 @@ from blankwright.base.arrays import Array
 
 _WIDE_PX, _PAD = 640, 0.03
 _STRAIGHT = 1e-9
+_LIGHT = "#bbb"
 
 Box = tuple[float, float, float, float]
 
@@ -35,7 +39,7 @@ def outline_picture(starts: Array, ends: Array, bulges: Array, bounds_mm: Box) -
 
 
 def points_picture(lines: Sequence[Iterable[tuple[float, float]]]) -> str:
-    """Return open lines with their points as a picture.
+    """Return the lines of a loop with their points as a picture; what joins one line to the next is lighter.
 
     Args:
         lines: Points of each line [mm].
@@ -44,11 +48,15 @@ def points_picture(lines: Sequence[Iterable[tuple[float, float]]]) -> str:
     every = np.concatenate(found)
     (x0, y0), (x1, y1) = every.min(axis=0), every.max(axis=0)
     dot = max(float(x1 - x0), float(y1 - y0)) / 250
-    shapes = []
+    shapes = [f'<polygon stroke="{_LIGHT}" points="{_pairs(every)}"/>']
     for line in found:
-        shapes.append('<polyline points="' + " ".join(f"{x:.4f},{-y:.4f}" for x, y in line) + '"/>')
+        shapes.append(f'<polyline points="{_pairs(line)}"/>')
         shapes += [f'<circle cx="{x:.4f}" cy="{-y:.4f}" r="{dot:.4f}"/>' for x, y in line]
     return _framed(shapes, (float(x0), float(y0), float(x1), float(y1)))
+
+
+def _pairs(points: Array) -> str:
+    return " ".join(f"{x:.4f},{-y:.4f}" for x, y in points)
 
 
 def _framed(shapes: Sequence[str], bounds_mm: Box) -> str:
@@ -58,5 +66,6 @@ def _framed(shapes: Sequence[str], bounds_mm: Box) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{_WIDE_PX}" height="{_WIDE_PX * high / wide:.0f}" '
         f'viewBox="{x0 - pad:.4f} {-y1 - pad:.4f} {wide:.4f} {high:.4f}">'
+        f'<rect x="{x0 - pad:.4f}" y="{-y1 - pad:.4f}" width="{wide:.4f}" height="{high:.4f}" fill="#fff"/>'
         f'<g fill="none" stroke="#222" stroke-width="{wide / _WIDE_PX:.4f}">{"".join(shapes)}</g></svg>\n'
     )

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.base.arrays import Array
+from blankwright.base.arrays import Array, evenly, following, pairs, within
 from blankwright.geometry.outline import Outline, points_on
 
 RAMP_PER_MM = 12.0
@@ -59,7 +59,7 @@ class Lane:
         out = []
         for end, points in ((0, self.starts), (1, self.ends)):
             t = self.tangents[:, end]
-            right = np.stack([t[:, 1], -t[:, 0]], axis=1)
+            right = pairs(t[:, 1], -t[:, 0])
             s = self.slope[:, end, None]
             c = np.sqrt(1 - s * s)
             out.append((points + self.near[:, end, None] * (c * right - s * t), c * t + s * right))
@@ -75,8 +75,8 @@ class Lane:
 
     def samples(self) -> tuple[Array, Array]:
         """Return points on the varying pieces and the distance asked there, for the trim's own check."""
-        v = np.flatnonzero(self.varying)
-        share = np.linspace(0, 1, 7)
+        v = self.varying.nonzero()[0]
+        share = evenly(0, 1, 7)
         i, t = np.repeat(v, len(share)), np.tile(share, len(v))
         length = np.hypot(*(self.ends[i] - self.starts[i]).T)
         d0, d1 = self.near[i].T
@@ -172,7 +172,7 @@ def _cut(
     stops = [along[:-1]]
     for a, b, x, y in ramps:
         parts = int(np.ceil(np.cbrt(12 * abs(y - x) / (324 * _PIECE_ERROR_MM))))
-        inner = np.linspace(a, b, parts + 1)[1:-1] % total
+        inner = evenly(a, b, parts + 1)[1:-1] % total
         clear = np.abs(inner[:, None] - along[None, :]).min(axis=1) > LEAST_PIECE_MM
         stops.append(np.concatenate([[a % total, b % total], inner[clear]]))
     at = np.sort(np.concatenate(stops))
@@ -180,9 +180,9 @@ def _cut(
     ends = np.concatenate([at[1:], [total]])
     keep = ends - at > 1e-6
     at, ends = at[keep], ends[keep]
-    piece = np.clip(np.searchsorted(along, (at + ends) / 2) - 1, 0, len(outline) - 1)
-    s0 = np.clip((at - along[piece]) / outline.lengths[piece], 0, 1)
-    s1 = np.clip((ends - along[piece]) / outline.lengths[piece], 0, 1)
+    piece = np.minimum(np.maximum(along.searchsorted((at + ends) / 2) - 1, 0), len(outline) - 1)
+    s0 = within((at - along[piece]) / outline.lengths[piece], 0, 1)
+    s1 = within((ends - along[piece]) / outline.lengths[piece], 0, 1)
     a, b, g = outline.starts[piece], outline.ends[piece], outline.bulges[piece]
     near, slope = _distance_at(at, ends, runs, ramps, total)
     turn = 4 * np.arctan(g)
@@ -190,7 +190,7 @@ def _cut(
     starts = points_on(a, b, g, s0)
     return Lane(
         starts,
-        np.roll(starts, -1, axis=0),
+        following(starts),
         np.tan(np.arctan(g) * (s1 - s0)),
         piece,
         near,
@@ -202,13 +202,13 @@ def _cut(
 
 def _snapped(at: float, along: Array, total: float) -> float:
     """Return the end of a ramp, moved to a joint of the outline when one is nearer than LEAST_PIECE_MM."""
-    joint = float(along[np.argmin(np.abs(along - at % total))])
+    joint = float(along[np.abs(along - at % total).argmin()])
     return joint if abs(joint - at % total) < LEAST_PIECE_MM else at % total
 
 
 def _turned(u: Array, angle: Array) -> Array:
     c, s = np.cos(angle), np.sin(angle)
-    return np.stack([u[:, 0] * c - u[:, 1] * s, u[:, 0] * s + u[:, 1] * c], axis=1)
+    return pairs(u[:, 0] * c - u[:, 1] * s, u[:, 0] * s + u[:, 1] * c)
 
 
 def _distance_at(
@@ -229,7 +229,7 @@ def _distance_at(
         inside = ((middle - a) % total) < (b - a)
         for end, place in ((0, at), (1, ends)):
             ahead = (place[inside] - a + total / 2) % total - total / 2  # a ramp is far shorter than half the outline
-            v = np.clip(ahead / (b - a), 0, 1)
+            v = within(ahead / (b - a), 0, 1)
             near[inside, end] = x + (y - x) * v * v * (3 - 2 * v)
             slope[inside, end] = (y - x) * 6 * v * (1 - v) / (b - a)
     slope[np.abs(slope) < 1e-12] = 0

@@ -32,16 +32,18 @@ def solution(matrix: Array, right: Array) -> Array:
         GeometryError: The matrix is singular to rounding.
     """
     n = len(matrix)
-    rows = np.hstack([matrix, right]).astype(np.float64)
+    rows = np.concatenate([matrix, right], axis=1).astype(np.float64)
     least = np.abs(matrix).max(initial=0.0) * n * np.finfo(np.float64).eps
     for k in range(n):
-        pivot = k + int(np.argmax(np.abs(rows[k:, k])))
+        pivot = k + int(np.abs(rows[k:, k]).argmax())
         if not abs(rows[pivot, k]) > least:
             raise GeometryError("a system of equations has no single solution")
-        rows[[k, pivot]] = rows[[pivot, k]]
+        if pivot != k:
+            rows[[k, pivot]] = rows[[pivot, k]]
         rows[k] = rows[k] / rows[k, k]
-        others = np.arange(n) != k
-        rows[others] = rows[others] - rows[others, k, None] * rows[k]
+        taken = rows[:, k].copy()
+        taken[k] = 0.0
+        rows = rows - taken[:, None] * rows[k]
     return rows[:, n:]
 
 

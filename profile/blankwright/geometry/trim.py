@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.base.arrays import Array
+from blankwright.base.arrays import Array, following
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.distance import crossings, overlapping_boxes, points_to_pieces
 from blankwright.geometry.outline import points_on
@@ -95,7 +95,7 @@ def _far_enough(starts: Array, ends: Array, bulges: Array, lane: Lane) -> NDArra
 
 def _doubled(starts: Array, ends: Array, bulges: Array, good: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Return which good slices are run back over by another: a passage two distances wide leaves no area."""
-    at = np.flatnonzero(good)
+    at = good.nonzero()[0]
     s, e, b = starts[at], ends[at], bulges[at]
     back = (np.hypot(s[:, None, 0] - e[:, 0], s[:, None, 1] - e[:, 1]) < _SLIVER_MM) & (
         np.hypot(e[:, None, 0] - s[:, 0], e[:, None, 1] - s[:, 1]) < _SLIVER_MM
@@ -120,7 +120,7 @@ def _loops(starts: Array, ends: Array, bulges: Array, source: Index) -> list[Raw
         alive = ok
     lost = np.where(alive, 0.0, np.hypot(*(ends - starts).T))
     if lost.max() > _LEFT_OVER_MM:
-        x, y = starts[int(np.argmax(lost))]
+        x, y = starts[int(lost.argmax())]
         raise GeometryError(
             f"the parallel outline could not be stitched near ({x:.2f}, {y:.2f}): there the outline crosses "
             "itself, or is thinner than its distances differ"
@@ -148,7 +148,7 @@ def _walk(
     chain, seen = [first], {first}
     while True:
         last = chain[-1]
-        ahead = [int(k) for k in np.flatnonzero(follows[last] & free)]
+        ahead = [int(k) for k in (follows[last] & free).nonzero()[0]]
         if first in ahead and (len(chain) > 1 or len(ahead) == 1):
             return chain
         ahead = [k for k in ahead if k not in seen]
@@ -166,4 +166,4 @@ def _closed(chain: Index, starts: Array, ends: Array, bulges: Array, source: Ind
     if long.sum() >= 2:
         chain = chain[long]
     s = starts[chain]
-    return RawPieces(s, np.roll(s, -1, axis=0), bulges[chain], source[chain])
+    return RawPieces(s, following(s), bulges[chain], source[chain])

@@ -27,7 +27,7 @@ def without_short_pieces(outline: Outline, least_mm: float) -> Outline:
     """
     left: set[tuple[float, float]] = set()
     while len(outline) > 3:
-        short = [int(i) for i in np.flatnonzero(outline.lengths < least_mm)]
+        short = [int(i) for i in (outline.lengths < least_mm).nonzero()[0]]
         short = [i for i in short if tuple(outline.starts[i]) not in left]
         if not short:
             break

@@ -37,6 +37,9 @@ _FIRM = 1e4
 _STEP = 1e-4
 """Share of a range over which slopes are measured."""
 _ROUNDS, _HALVINGS, _STILL = 25, 12, 1e-7
+_NEAR = 0.01
+"""Within this share of every range figures answer nearly straight: steps lead to a known end, and a step that does not
+help at once does not help when it is shorter."""
 _MOST_KNOBS = 6
 
 
@@ -53,7 +56,7 @@ class Change:
         return (self.value - self.knob.start) / (self.knob.greatest - self.knob.least)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Aimed:
     """What aiming came to.
 
@@ -74,6 +77,13 @@ class Aimed:
     changes: tuple[Change, ...]
     reached: bool
     limits: tuple[Line, ...]
+
+    def __repr__(self) -> str:
+        figures = ", ".join(f"{name} {self.figures[name]:.1f}" for name in self.asked)
+        turned = ", ".join(f"{c.knob.key} {c.value:g}" for c in self.changes)
+        return (
+            f"<Aimed {self.design.name}: {figures}{'' if self.reached else ', not reached'}; {turned or 'no change'}>"
+        )
 
 
 _WITHIN = {"weight_g": (1, 20_000), "balance_mm": (-1000, 1000), "blade_area_mm2": (1, 1e6)}
@@ -99,7 +109,9 @@ def aim(design: Design, asked: dict[str, float], let: Sequence[str]) -> Aimed:
             raise unknown("target", name, FIGURES, "aim")
     asked = {name: a_number(value, f"aim: {name}", *_WITHIN[name]) for name, value in asked.items()}
     if not asked:
-        raise RequestError("aim: give a target, such as --weight 190g or --balance 12mm.")
+        raise RequestError(
+            "aim: give a target, such as --weight 190g or --balance 12mm (in a script weight_g=190 or balance_mm=12)."
+        )
     knife = finish(design)
     knobs = [knob_of(knife, words) for words in some_words(let, "aim: let")]
     if not 1 <= len(knobs) <= _MOST_KNOBS or len({k.key for k in knobs}) < len(knobs):
@@ -192,16 +204,15 @@ class _Search:
 
     def from_base(self, base: Design) -> tuple[Array, Array] | None:
         """Return the best point for a base design and how far it is off; further starts only when the first misses."""
-        best: tuple[Array, Array] | None = None
+        ends: list[tuple[Array, Array]] = []
         for start in self._starts():
-            found = self._descend(base, start)
+            found = self._descend(base, start, [point for point, _ in ends])
             if found is None:
                 continue
-            if best is None or _miss(found[1]) < _miss(best[1]):
-                best = found
-            if self.met(best[1]):
+            ends.append(found)
+            if self.met(found[1]):
                 break
-        return best
+        return min(ends, key=lambda end: _miss(end[1])) if ends else None
 
     def _starts(self) -> list[Array]:
         middle = (self.low + self.high) / 2
@@ -210,36 +221,75 @@ class _Search:
         ]
         return [np.clip(self.start, self.low, self.high), middle, *corners[:16]]
 
-    def _descend(self, base: Design, start: Array) -> tuple[Array, Array] | None:
-        point = start
-        off = self.off(base, point)
+    def _descend(self, base: Design, start: Array, known: Sequence[Array]) -> tuple[Array, Array] | None:
+        """Return where steps from a start end and how far it is off there; None where they have nowhere to begin.
+
+        Slopes are measured once and corrected by what each step shows (Broyden, Mathematics of Computation 19, 1965,
+        577-593); they are measured again where they lead no further, and only then is the end the end. Steps that come
+        near a known end go no further: they would only find it again.
+        """
+        point, off = start, self.off(base, start)
         if off is None:
             return None
-        cost = self._cost(off, point)
+        slopes, measured = self._slopes(base, point, off), True
         for _ in range(_ROUNDS):
-            step = self._step(base, point, off)
-            moved = False
-            for halving in range(_HALVINGS):
-                there = np.clip(point + step / 2**halving, self.low, self.high)
-                there_off = self.off(base, there)
-                if there_off is not None and self._cost(there_off, there) < cost:
-                    moved = True
+            there, there_off = self._along(base, point, off, slopes, again=measured)
+            if there_off is not None:
+                turn = (there - point) / self.span
+                shown = there_off - off - slopes @ turn
+                slopes = slopes + np.outer(shown, turn) / float(turn @ turn)
+                still = bool((np.abs(turn) <= _STILL).all())
+                point, off = there, there_off
+                if any((np.abs(end - point) <= _NEAR * self.span).all() for end in known):
                     break
-            if not moved or there_off is None:
+                if not still:
+                    measured = False
+                    continue
+            if measured:
                 break
-            still = bool((np.abs(there - point) <= _STILL * self.span).all())
-            point, off, cost = there, there_off, self._cost(there_off, there)
-            if still:
-                break
+            slopes, measured = self._slopes(base, point, off), True
         return point, off
+
+    def _along(
+        self, base: Design, point: Array, off: Array, slopes: Array, *, again: bool
+    ) -> tuple[Array, Array | None]:
+        """Return the first better point of a step, of its half and so on, and how far it is off; None for none.
+
+        With more knobs than targets a step runs along the targets, and they bend away from it: there a second step
+        from its end, by the same slopes, brings the figures home before the two are judged together.
+
+        Args:
+            base: The design.
+            point: Where the step begins.
+            off: How far the figures are off there.
+            slopes: How the figures answer.
+            again: Whether a step that does not help is shortened.
+        """
+        step = self._step(slopes, point, off)
+        size = float((np.abs(step) / self.span).max(initial=0.0))
+        if size <= _STILL:
+            return point, None
+        cost, free = self._cost(off, point), len(point) > len(off)
+        for halving in range(_HALVINGS if again and (size > _NEAR or free) else 1):
+            there = self._clipped(point + step / 2**halving)
+            there_off = self.off(base, there)
+            if there_off is None:
+                continue
+            if free and self._cost(there_off, there) >= cost:
+                there = self._clipped(there + self._step(slopes, there, there_off))
+                there_off = self.off(base, there)
+            if there_off is not None and self._cost(there_off, there) < cost:
+                return there, there_off
+        return point, None
+
+    def _clipped(self, point: Array) -> Array:
+        return np.clip(point, self.low, self.high)
 
     def _cost(self, off: Array, point: Array) -> float:
         return float(((_FIRM * off) ** 2).sum()) + self.change(point)
 
-    def _step(self, base: Design, point: Array, off: Array) -> Array:
-        """Return the step to the smallest change that would bring the figures home, were they straight."""
-        from scipy.optimize import lsq_linear  # noqa: PLC0415 - heavy, and only aiming needs it
-
+    def _slopes(self, base: Design, point: Array, off: Array) -> Array:
+        """Return how the figures answer at a point, each knob in shares of its range."""
         slopes = np.zeros((len(off), len(point)))
         for i, span in enumerate(self.span):
             for sign in (1.0, -1.0):
@@ -247,10 +297,16 @@ class _Search:
                 there[i] = np.clip(point[i] + sign * _STEP * span, self.low[i], self.high[i])
                 there_off = self.off(base, there) if there[i] != point[i] else None
                 if there_off is not None:
-                    slopes[:, i] = (there_off - off) / (there[i] - point[i])
+                    slopes[:, i] = (there_off - off) / ((there[i] - point[i]) / span)
                     break
+        return slopes
+
+    def _step(self, slopes: Array, point: Array, off: Array) -> Array:
+        """Return the step to the smallest change that would bring the figures home, were they straight."""
+        from scipy.optimize import lsq_linear  # noqa: PLC0415 - heavy, and only aiming needs it
+
         # in shares of the ranges, so that the solver sees numbers of one size
-        matrix = np.vstack([_FIRM * slopes * self.span, np.eye(len(point))])
+        matrix = np.vstack([_FIRM * slopes, np.eye(len(point))])
         wanted = np.concatenate([-_FIRM * off, (self.start - point) / self.span])
         low, high = (self.low - point) / self.span, (self.high - point) / self.span
         found = lsq_linear(matrix, wanted, bounds=(low - 1e-12, high + 1e-12), method="bvls")

@@ -50,7 +50,7 @@ def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tupl
         return (
             lines(
                 "Choose a tight-grained, sound wood without knots where the blade will be thin.",
-                "Lay the grain along the blade, from handle to tip.",
+                "Lay the template so that the grain runs along the blade.",
             ),
             lines("The board is dry and flat: it does not rock on a level surface.",
                   "The wood is untreated and known to be fit for food."),
@@ -211,8 +211,8 @@ def _marked(knife: Knife) -> str:
 
 
 def _part(knife: Knife, source: str, status: Status) -> Standing:
-    """Return the standing of a part of the allowance; what its source says of steel is no matter of a board."""
-    ours = knife.start.wooden and status == "common practice"
+    """Return the standing of a part of the allowance; what its source says of hard steel is said of that alone."""
+    ours = not knife.start.heated and status == "common practice"
     return practice("left to clean up by hand after the cut") if ours else Standing(source, status)
 
 
@@ -303,12 +303,17 @@ def profile(knife: Knife) -> Stage:
     )  # fmt: skip
 
 
+_SOFT_GRINDING = (0, 1, 2, 3, 4)
+"""Cautions for grinding steel that is not hardened."""
+
+
 def grind_cautions(knife: Knife, *which: int) -> tuple[Line, ...]:
     """Return the cautions for grinding: those at some places of the table's list, or all."""
     if knife.start.wooden:
         return wood_dust(*(() if knife.start.bought else (0, 2)))
     dust = lines("Dust of stainless steel holds chromium and nickel: draw it off or grind wet.")
-    return (*cautions_of("grinding", *which), *(dust if knife.material.kind == "stainless" else ()))
+    found = cautions_of("grinding", *(which or _SOFT_GRINDING))
+    return (*found, *(dust if knife.material.kind == "stainless" else ()))
 
 
 def wood_dust(*which: int) -> tuple[Line, ...]:

@@ -110,13 +110,14 @@ def _blunt_edge(knife: Knife) -> Stage:
     """Return the rounding of an edge that is not to cut, of steel or of wood."""
     bevels, wood = knife.ground.bevels, knife.start.wooden
     tool = "a sanding block" if wood else "a fine file or a stone"
+    does = "spreads" if knife.design.family.name == "spreader" or not wood else "parts soft food"
     cloth = "a strip of fine sanding cloth" if wood else "strips of abrasive cloth, coarse to fine"
     return Stage(
         "edge",
         "Round the edge",
         (Row("Edge, thick", (mm(bevels.behind_edge_mm, 2),), ASKED, card="edge"),
          Row("Rounded to a radius of", (mm(bevels.edge_radius_mm, 2),), ASKED, card="radius")),
-        facts=(Line("Rounded over its whole thickness it spreads and does not cut.", (), PRACTICE),),
+        facts=(Line(f"Rounded over its whole thickness it {does} and does not cut.", (), PRACTICE),),
         steps=lines(f"Break both corners of the edge from heel to tip with {tool}, both sides alike.",
                     f"Round what is left with {cloth}, pulled over the edge to and fro."),
         checks=lines("A finger drawn along the edge and round the tip feels no corner and nothing that bites.",

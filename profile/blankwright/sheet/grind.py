@@ -115,12 +115,12 @@ def to_finish(knife: Knife) -> Stage:
 
 
 _SOFT = (
-    "This blade stays soft: it bends where a hard one chips, takes dents, and holds no keen edge. For spreading that is "
-    "all it needs."
+    "This blade stays soft: it bends where a hard one chips, takes dents, and holds no keen edge. For spreading that "
+    "is all it needs."
 )
 _SOFT_SHARP = (
-    "This blade stays soft, by wish: its edge rolls and dents after little work and is made anew often. It bends where a "
-    "hard one chips."
+    "This blade stays soft, by wish: its edge rolls and dents after little work and is made anew often. It bends where "
+    "a hard one chips."
 )
 _SOFT_STAINLESS = "Stainless steel that is not hardened rusts sooner: much of its chromium is bound in carbides."
 

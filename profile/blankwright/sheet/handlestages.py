@@ -270,8 +270,8 @@ def shape(knife: Knife) -> Stage:
         "Sand and oil" if wood else "Shape, sand and oil the handle" if oiled else "Shape and sand the handle",
         rows,
         steps=(
-            *lines("File scales and tang flush, then round the edges: cut, feel, cut again." if not wood and
-                   knife.construction == "full" else "Round every edge that a hand or lip will meet.",
+            *lines(f"File scales and {'board' if wood else 'tang'} flush, then round the edges: cut, feel, cut again."
+                   if knife.construction == "full" else "Round every edge that a hand or lip will meet.",
                    "Wet the wood once, let it dry, and take off the raised grain." if oiled else
                    "Sand wet, and rinse the dust away."),
             *(to_do(advice("food-oil").rules) if oiled else ()),

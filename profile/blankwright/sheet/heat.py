@@ -7,7 +7,7 @@ from blankwright.knife.heat import Heat
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Stage
 from blankwright.sheet.oven import oven_lines, oven_table
-from blankwright.sheet.quantities import ASKED, celsius, lines, mm, said
+from blankwright.sheet.quantities import ASKED, lines, mm
 from blankwright.sheet.tablelines import band_row, cautions_of, rule_line, rule_lines, to_do, to_know
 from blankwright.shop.hardening import Hardening, found_steel
 
@@ -33,11 +33,10 @@ _SKIN = (
     "tells nothing."
 )
 _HARD = "A file skates along the whole edge. Where it bites, the blade was not hot there or not fast enough."
-_STRAIGHT = {
-    "liquid": "Sight along it in the first minute: while it is warm it can still be pressed straight. Never bend it "
-    "cold before tempering.",
-    "dry": "Sight along it while it is warm: it can still be clamped straight. Never bend it cold before tempering.",
-}
+_STRAIGHT = (
+    "Sight along it in the first minute: while it is warm it can still be pressed straight. Never bend it cold before "
+    "tempering."
+)
 
 
 def coupon(knife: Knife) -> Stage:
@@ -56,7 +55,7 @@ def coupon(knife: Knife) -> Stage:
 
 
 def normalise(knife: Knife) -> Stage | None:
-    """Return normalising of stock as bought, where its sources ask for it; a forging is normalised when it is forged."""
+    """Return normalising of stock as bought, where its sources ask for it; a forging had it at the forge."""
     heat = knife.heat
     if heat is None or knife.start.bought or knife.start.name == "forged":
         return None
@@ -100,7 +99,7 @@ def harden(knife: Knife) -> Stage:
             *lines("Heat evenly, edge and spine alike."),
             *rule_lines(medium.steps),
         ),
-        checks=(*skin, *lines(_HARD, _STRAIGHT[medium.kind]), *rule_lines(medium.checks)),
+        checks=(*skin, *lines(_HARD), *rule_lines(medium.checks)),
         cautions=(
             *(() if heat.foil else lines(_TORCH)),
             *cautions_of("heat"),
@@ -125,7 +124,7 @@ def _without_figures(knife: Knife, rows: tuple[Row, ...], start: tuple[Line, ...
         rows,
         facts=() if found else lines(_LABEL, _NOTHING_KNOWN),
         steps=(*start, *(lines(*told) if found else (*lines(asked[0]), *oven_lines(), *lines(asked[1])))),
-        checks=lines(_SKIN, _HARD, _STRAIGHT["liquid"]),
+        checks=lines(_SKIN, _HARD, _STRAIGHT),
         cautions=(*lines(_TORCH), *cautions_of("heat"), *cautions_of("quench-oil"), *cautions_of("quench")),
     )
 
@@ -153,7 +152,7 @@ def _figures(heat: Heat) -> tuple[Row, ...]:
 def _weighed(entry: Hardening) -> tuple[Line, ...]:
     """Return what other sources print, and what was taken and why."""
     others = tuple(
-        said("Others print {} for hardening.", Standing(band.source, band.status), celsius(band.low, band.high))
+        Line(f"Others print {band.printed} for hardening.", (), Standing(band.source, band.status))
         for band in entry.harden_others
     )
     return (*others, *rule_lines(entry.choices))

@@ -14,7 +14,7 @@ from blankwright.shop.ovenplan import DOOR, LOAD, OvenPlan, oven_plan
 COLD_C = 20.0
 """A blade without preheat goes into the oven at this temperature [°C]."""
 
-_WRAPPED = {"none": "bare", "coat": "coated", "foil": "in its foil"}
+_WRAPPED = {"none": "for the bare blade", "coat": "for the coated blade", "foil": "for the blade in its foil"}
 """What the time is for."""
 
 FINISH = "ground"
@@ -47,21 +47,25 @@ def oven_table(knife: Knife, entry: Hardening) -> Table:
             *(band_row("preheat", band) for band in plan.preheat),
             Row("set point; the steel comes to it in the soak", (celsius(plan.set_c),), harden, card="oven set to"),
             Row("soak begins at", (celsius(plan.at_heat_c),), time),
-            Row(f"that is, {_WRAPPED[plan.wrap]}, after the oven is back", (Quantity(low, "min", 1, high),), time),
-            band_row(
-                f"then soak, {plan.soak.uncovered}" if plan.soak.uncovered else "then soak",
-                plan.soak.time,
-                digits=0 if plan.soak.time.low % 1 == 0 else 1,
-                card=_card_soak(plan),
+            Row(
+                "that is, after the oven is back",
+                (Quantity(low, "min", 1, high),),
+                time,
+                _WRAPPED[plan.wrap],
+                card="until then",
             ),
+            _soak(plan),
         ),
         ASKED,
         card={0: ""},
     )
 
 
-def _card_soak(plan: OvenPlan) -> str:
-    return "soak, at least" if plan.soak.uncovered else "soak"
+def _soak(plan: OvenPlan) -> Row:
+    """Return the time at heat; what no rule covers is at least the nearest that is printed."""
+    time, why = plan.soak.time, plan.soak.uncovered
+    least = ", at least" if why else ""
+    return band_row(f"then soak{least}", time, why, 0 if time.low % 1 == 0 else 1, card=f"soak{least}")
 
 
 def oven_lines() -> tuple[Line, ...]:

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from blankwright.base.said import Line, Quantity, Standing
 from blankwright.sheet.model import Row
 from blankwright.shop.bands import Band, Rule
 from blankwright.shop.stagecautions import stage
-
-_FAHRENHEIT = re.compile(r"(\d+(?: to \d+)?) F\b")
 
 
 def rule_line(rule: Rule, before: str = "") -> Line:
@@ -52,17 +49,4 @@ def band_row(label: str, band: Band, note: str = "", digits: int = 0, card: str 
     """Return a row of a range from the tables."""
     unit = {"C": "°C", "times": "times"}.get(band.unit, band.unit)
     value = Quantity(band.low, unit, digits, band.high if band.high != band.low else None)
-    printed = heat_note(band.printed) if band.unit == "C" else ""
-    words = f"{printed}{note}" if note else printed.rstrip(", ")
-    return Row(label, (value,), Standing(band.source, band.status), words, card=card)
-
-
-def heat_note(*printed: str) -> str:
-    """Return Fahrenheit figures as their source prints them, for a note; nothing where it prints Celsius.
-
-    >>> heat_note("1475 to 1500 F"), heat_note("1060 C"), heat_note("400 F", "450 F")
-    ('1475 to 1500 °F, ', '', '400 to 450 °F, ')
-    """
-    found = [_FAHRENHEIT.match(text) for text in printed]
-    ends = list(dict.fromkeys(match[1] for match in found if match is not None))
-    return f"{' to '.join(ends)} °F, " if ends and all(found) else ""
+    return Row(label, (value,), Standing(band.source, band.status), note, card=card)

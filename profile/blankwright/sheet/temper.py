@@ -7,7 +7,7 @@ from blankwright.knife.heat import Heat
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Stage, Table
 from blankwright.sheet.quantities import ASKED, celsius, lines
-from blankwright.sheet.tablelines import band_row, cautions_of, heat_note, rule_line
+from blankwright.sheet.tablelines import band_row, cautions_of, rule_line
 from blankwright.shop.hardening import TemperPoint, TemperTable
 from blankwright.shop.ovenplan import THERMOMETER
 
@@ -80,7 +80,7 @@ def _figures(heat: Heat) -> tuple[Row, ...]:
     first, last = choice.points[0], choice.points[-1]
     table = entry.chosen_temper
     value = celsius(first.temper_c, last.temper_c if last is not first else None)
-    note = f"{heat_note(first.printed, last.printed)}{choice.words} of the chart below; {_BEGIN}"
+    note = f"{choice.words} of the chart below; {_BEGIN}"
     rows.insert(0, Row(label, (value,), Standing(table.source, table.status), note, card="temper at"))
     return tuple(rows)
 
@@ -96,17 +96,10 @@ def _facts(heat: Heat) -> tuple[Line, ...]:
 
 
 def _chart(table: TemperTable) -> Table:
-    """Return hardness against temper, as the table that is used has it; Fahrenheit as its source prints it."""
+    """Return hardness against temper, as the table that is used has it."""
     standing = Standing(table.source, table.status)
-    rows = tuple(
-        Row(f"{celsius(p.temper_c).shown()}{_also(p.printed)}", (hrc(p),), standing) for p in table.points
-    )  # fmt: skip
+    rows = tuple(Row(celsius(p.temper_c).shown(), (hrc(p),), standing) for p in table.points)
     return Table(f"Temper: {table.name}", ("hardness, not promised",), rows, standing)
-
-
-def _also(printed: str) -> str:
-    """Return a printed Fahrenheit figure for behind its Celsius."""
-    return f" ({printed.replace(' F', ' °F')})" if printed.endswith("F") else ""
 
 
 def hrc(point: TemperPoint) -> Quantity:

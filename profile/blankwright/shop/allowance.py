@@ -11,13 +11,14 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.said import STATUSES, Status
 from blankwright.shop import iso9013
 from blankwright.shop.records import KINDS, REGIONS, Process
 from blankwright.shop.tables import process, processes
-from blankwright.shop.tolerance import size_tolerance
+from blankwright.shop.tolerance import Tolerance, size_tolerance
 
 GIVEN: Status = "given by the design"
 """Name and standing of an allowance that the maker gives."""
@@ -117,14 +118,32 @@ def allowance(
     chosen = process(process_name)
     _check_stock(chosen, thickness_mm, material_kind)
     _check_overrides(overrides)
-    losses = _losses(chosen, thickness_mm, size_mm, material_kind)
+    if not (math.isfinite(size_mm) and size_mm > 0):
+        raise RequestError(f"the size of the blank must be above 0 mm, got {size_mm:g}.")
+    off = size_tolerance(chosen, thickness_mm=thickness_mm, size_mm=size_mm)
+    given = tuple((region, float(value)) for region, value in overrides.items())
+    return _summed(chosen.name, thickness_mm, off, material_kind, given, notch_after_hardening)
+
+
+@lru_cache(maxsize=256)
+def _summed(
+    process_name: str,
+    thickness_mm: float,
+    off: Tolerance,
+    material_kind: str,
+    given: tuple[tuple[str, float], ...],
+    notch_after_hardening: bool,
+) -> Allowance:
+    """Return the allowance of a blank whose request was checked; kept, for a table's step holds for many sizes."""
+    chosen, overrides = process(process_name), dict(given)
+    losses = _losses(chosen, thickness_mm, off, material_kind)
     loss_mm = sum(part.mm for part in losses)
 
     summed = tuple(region for region in REGIONS if region not in overrides)
     parts = [Part(p.name, p.mm, p.source, p.status, summed) for p in losses if summed]
     parts += _clean_up(chosen, summed, notch_after_hardening)
     parts += [
-        Part(GIVEN, float(overrides[region]), f"the design's allowance for the {region}", GIVEN, (region,))
+        Part(GIVEN, overrides[region], f"the design's allowance for the {region}", GIVEN, (region,))
         for region in REGIONS
         if region in overrides
     ]
@@ -133,10 +152,7 @@ def allowance(
     totals_mm = {region: round(_sum_mm(parts, region), 9) for region in REGIONS}
     needed_mm = totals_mm
     if overrides:
-        needed_mm = allowance(
-            process_name, thickness_mm=thickness_mm, size_mm=size_mm, material_kind=material_kind, overrides={},
-            notch_after_hardening=notch_after_hardening,
-        ).regions_mm  # fmt: skip
+        needed_mm = _summed(process_name, thickness_mm, off, material_kind, (), notch_after_hardening).regions_mm
     return Allowance(chosen.name, totals_mm, dict.fromkeys(REGIONS, loss_mm), tuple(parts), needed_mm)
 
 
@@ -144,19 +160,16 @@ def _sum_mm(parts: list[Part], region: str) -> float:
     return sum(part.mm for part in parts if region in part.regions)
 
 
-def _losses(chosen: Process, thickness_mm: float, size_mm: float, material_kind: str) -> list[Part]:
+def _losses(chosen: Process, thickness_mm: float, off: Tolerance, material_kind: str) -> list[Part]:
     """Return what the cut itself may take from an edge."""
-    if not (math.isfinite(size_mm) and size_mm > 0):
-        raise RequestError(f"the size of the blank must be above 0 mm, got {size_mm:g}.")
-    parts = [_half_deviation(chosen, thickness_mm, size_mm), _squareness(chosen, thickness_mm)]
+    parts = [_half_deviation(off), _squareness(chosen, thickness_mm)]
     burnt = chosen.burnt_layer_for(material_kind)
     if burnt.value > 0:
         parts.append(Part("burnt layer", burnt.value, burnt.source, burnt.status, REGIONS))
     return parts
 
 
-def _half_deviation(chosen: Process, thickness_mm: float, size_mm: float) -> Part:
-    off = size_tolerance(chosen, thickness_mm=thickness_mm, size_mm=size_mm)
+def _half_deviation(off: Tolerance) -> Part:
     source = f"half of ±{off.plus_minus_mm:g} mm on a size; {off.source}"
     return Part("half the limit deviation", off.plus_minus_mm / 2, source, off.status, REGIONS)
 

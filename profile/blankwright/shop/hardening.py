@@ -325,7 +325,7 @@ def soak_for(entry: Hardening, thickness_mm: float) -> Soak:
     >>> soak_for(hardening("14C28N"), 3.0).time.words()
     '6 min'
     >>> soak_for(hardening("14C28N"), 6.0).uncovered
-    'not covered: the rule ends at 4 mm; at least'
+    'not covered: the rule ends at 4 mm'
     """
     law = entry.soak_law
     if law is None:
@@ -333,9 +333,9 @@ def soak_for(entry: Hardening, thickness_mm: float) -> Soak:
     first, last = law.points[0], law.points[-1]
     uncovered = ""
     if thickness_mm > last.thickness:
-        minutes, uncovered = last.minutes, f"not covered: the rule ends at {last.thickness:g} mm; at least"
+        minutes, uncovered = last.minutes, f"not covered: the rule ends at {last.thickness:g} mm"
     elif thickness_mm < first.thickness:
-        minutes, uncovered = first.minutes, f"not covered: the rule begins at {first.thickness:g} mm; at least"
+        minutes, uncovered = first.minutes, f"not covered: the rule begins at {first.thickness:g} mm"
     else:
         sizes, times = [p.thickness for p in law.points], [p.minutes for p in law.points]
         at = max(i for i, size in enumerate(sizes) if size <= thickness_mm)

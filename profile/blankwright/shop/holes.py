@@ -147,7 +147,7 @@ def _drilled(why: Line) -> HoleCut:
 
 def drilled_because(why: Line) -> Line:
     """Return the sentence on a hole that is left to the drill."""
-    return said(f"Drill (steel: before hardening): {why.words}.", *why.values)
+    return said(f"Drill: {why.words}.", *why.values)
 
 
 def _widened_mm(pin_diameter_mm: float, figure: Figure) -> float:

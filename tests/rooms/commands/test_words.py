@@ -52,7 +52,7 @@ def test_the_version_and_a_bare_line(command: Command) -> None:
         (("make",), "blankwright: missing argument 'DESIGN'. See: blankwright make --help\n"),
         (("make", "chef", "--papr", "A4"), "blankwright: no such option: --papr. Did you mean --paper? See:"),
         (("mkae", "chef"), "blankwright: no such command 'mkae'. Did you mean 'make'? See: blankwright --help\n"),
-        (("cut", "chef", "--quantity", "two"), "blankwright: invalid value for '--quantity': "),
+        (("cut", "chef", "--quantity", "two"), "blankwright: --quantity: 'two' is not a whole number."),
         (("--nonsense",), "blankwright: no such option: --nonsense. See: blankwright --help\n"),
         (("make", "chfe"), "blankwright: unknown family 'chfe'. Did you mean 'chef'?"),
     ],
