@@ -108,7 +108,7 @@ def slices_of(knife: Knife, units: str = "mm") -> tuple[Slice, ...]:
     slices = []
     for n, s in enumerate(found):
         right, left = profile(s.height_mm, s.spine_mm, knife.ground.bevels)
-        place = "near the tip" if n == len(found) - 1 else s.place.text(units)
+        place = "near tip" if n == len(found) - 1 else s.place.text(units)
         words = f"{place}: {bare(s.height_mm, 1, units)} high, spine {bare(s.spine_mm, 2, units)}"
         slices.append(Slice(words, np.concatenate([right, left[::-1]])[:, ::-1] * scale))
     return tuple(slices)
