@@ -144,6 +144,7 @@ def cut(knife: Knife) -> Stage:
         "Left outside the line",
         ("allowance",),
         tuple(Row(_region(knife, r), (mm(v, 2),), by_part, card=_region(knife, r)) for r, v in regions.items()),
+        standing=by_part,
         card={0: "leave outside"},
     )
     parts = tuple(

@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from blankwright.base.said import Line
+from blankwright.sheet.model import Stage
 
 MOST = 3
 """So many cautions stand at a stage of the card."""
@@ -79,6 +80,28 @@ def briefs(cautions: Sequence[Line]) -> tuple[str, ...]:
     """
     said = " ".join(line.words for line in cautions)
     return tuple(dict.fromkeys(short for words, short in BRIEF if words in said))
+
+
+def told_once(stages: Sequence[Stage]) -> list[tuple[Line, ...]]:
+    """Return the cautions of each stage as paper has them: whole where they come first, afterwards in few words.
+
+    Args:
+        stages: The head of the sheet first, then the stages of the work, by whose numbers is told where the whole is.
+    """
+    first: dict[Line, int] = {}
+    found = []
+    for number, stage in enumerate(stages):
+        again: dict[int, list[Line]] = {}
+        own = []
+        for line in stage.cautions:
+            if line in first and briefs([line]):
+                again.setdefault(first[line], []).append(line)
+            else:
+                own.append(line)
+                first.setdefault(line, number)
+        own += [Line(f"As at stage {n}: {'; '.join(briefs(each))}.") for n, each in again.items()]
+        found.append(tuple(own))
+    return found
 
 
 def shared(stages: Sequence[tuple[str, ...]]) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from blankwright.base.said import Quantity, Value, joined
+from blankwright.base.said import Named, Quantity, Value, joined
 from blankwright.sheet.brief import MOST, briefs, shared
 from blankwright.sheet.model import BESIDE, Row, Sheet, Stage, Table
 
@@ -151,5 +151,5 @@ def _first(title: str) -> str:
 def _bare(value: Value, units: str) -> str:
     """Return a figure as a column of the card has it: a length without its unit, which stands in the card's head."""
     text = joined((value,), units, "")
-    length = not isinstance(value, str) and (not isinstance(value, Quantity) or value.unit == "mm")
+    length = not isinstance(value, str | Named) and (not isinstance(value, Quantity) or value.unit == "mm")
     return re.sub(r" (mm|in)$", "", text) if length else text

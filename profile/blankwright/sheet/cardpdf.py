@@ -26,7 +26,7 @@ from blankwright.sheet.picture import Slice
 
 SIDE, TOP, FOOT = 12 * MM, 12 * MM, 11 * MM
 BETWEEN = 8 * MM
-LARGER = (1.25, 1.1, 1.0)
+LARGER = (1.25, 1.1, 1.0, 0.92)
 """By how much the part's picture is larger than the sheet's, lettering and lines with it."""
 MOST_PT, LEAST_PT, STEP_PT = 12.0, 11.0, 0.5
 """The body's lettering, as large as fits [points]."""
@@ -34,8 +34,8 @@ SMALL_PT = 9.0
 """Heads of columns and the foot: nothing on the card is smaller [points]."""
 _REGULAR, _BOLD, _SLANTED = "Helvetica", "Helvetica-Bold", "Helvetica-Oblique"
 _HAIR, _RULE, _BAR = 0.4, 0.9, 1.4
-_INDENT, _GAP, _LEAST_GAP = 6.4 * MM, 2.4 * MM, 1.2 * MM
-_UNDER, _UNDER_RULE, _MOST_AIR = 3 * MM, 3 * MM, 2.6 * MM
+_INDENT, _GAP, _LEAST_GAP = 6.4 * MM, 2.4 * MM, 1.1 * MM
+_UNDER, _UNDER_RULE, _MOST_AIR = 2.4 * MM, 2.6 * MM, 2.6 * MM
 _MOST_WORDS = 200
 
 
@@ -119,7 +119,7 @@ class _Page:
     def __init__(self, canvas: Any, size: tuple[float, float]) -> None:
         self.canvas = canvas
         self.left, self.right = SIDE, size[0] - SIDE
-        self.y, self.low = size[1] - TOP, FOOT + SMALL_PT + 3.4 * MM
+        self.y, self.low = size[1] - TOP, FOOT + SMALL_PT + 2.8 * MM
         self.always = ""
 
     def say(self, x: float, y: float, words: str, font: str, pt: float, anchor: str = "start") -> None:
@@ -154,7 +154,7 @@ class _Page:
 
     @property
     def _always_high(self) -> float:
-        return LEAST_PT + 3.2 * MM if self.always else 0.0
+        return LEAST_PT + 2.8 * MM if self.always else 0.0
 
     def picture(self, part: Marks, larger: float) -> None:
         """Draw the part with its sizes, in the middle."""
@@ -196,7 +196,7 @@ class _Page:
         self.rule(self.y, _RULE)
         if self.always:
             words = _fitted(self.always, _SLANTED, LEAST_PT, self.right - self.left)
-            self.say(self.left, self.y - LEAST_PT - 1.2 * MM, words, _SLANTED, LEAST_PT)
+            self.say(self.left, self.y - LEAST_PT - 1.0 * MM, words, _SLANTED, LEAST_PT)
             self.y -= self._always_high
             self.rule(self.y, _HAIR)
         self.y -= _UNDER_RULE
@@ -219,7 +219,7 @@ def _deep(slices: Sequence[Slice]) -> float:
 
 
 def _slices_high(slices: Sequence[Slice]) -> float:
-    return 11 + 2.2 * MM + _deep(slices) + 3.2 * MM if slices else 0.0
+    return 11 + 2.2 * MM + _deep(slices) + 2.6 * MM if slices else 0.0
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from blankwright.base.said import Standing
+from blankwright.base.said import Named, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row
 from blankwright.sheet.quantities import ASKED, mm, standing
@@ -34,7 +34,7 @@ def bit_rows(label: str, hole_mm: float, card: str = "") -> tuple[Row, ...]:
     drills = bits_for(hole_mm)
     for status in dict.fromkeys(drill.status for drill in drills):
         alike = [drill for drill in drills if drill.status == status]
-        names = tuple(d.name if d.series == "metric" else f"{d.name} ({d.diameter_mm:.2f} mm)" for d in alike)
+        names = tuple(Named(d.name, mm(d.diameter_mm, 2)) for d in alike)
         source = "; ".join(dict.fromkeys(drill.source for drill in alike))
         first = not rows
         rows.append(

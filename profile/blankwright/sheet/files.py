@@ -27,6 +27,9 @@ WIDE_MM = 186.0
 DETAIL_MM = 40.0
 """Width of the enlarged edge among the sections [mm]."""
 
+PHONE_MM, PHONE_DETAIL_MM = 94.0, 24.0
+"""Width of the pictures on a phone of 390 px, and of the enlarged edge among them [mm]."""
+
 
 @dataclass(frozen=True)
 class SheetWishes:
@@ -75,6 +78,17 @@ def pictures_of(knife: Knife, units: str = "mm") -> tuple[Picture, ...]:
     )
 
 
+def phone_pictures(knife: Knife, units: str = "mm") -> tuple[Picture, ...]:
+    """Return the same pictures as narrow as a phone, their lettering as large."""
+    name = knife.design.name
+    return (
+        part_picture(part_drawing(knife, units=units), PHONE_MM, f"{name}: outline with dimensions", units),
+        section_picture(
+            sections_of(knife, 1.0, PHONE_DETAIL_MM, units), PHONE_MM, f"{name}: sections along the blade", units
+        ),
+    )
+
+
 def sheet_page(
     knife: Knife, wishes: SheetWishes, sheet: Sheet | None = None, pictures: tuple[Picture, ...] = ()
 ) -> dict[str, str | bytes]:
@@ -90,7 +104,8 @@ def sheet_page(
         RequestError: Start and stock do not go together, or no such hand.
     """
     shown = sheet or sheet_data(knife, wishes)
-    page = sheet_html(shown, pictures or pictures_of(knife, wishes.units), units=wishes.units, paper=wishes.paper.name)
+    broad, narrow = pictures or pictures_of(knife, wishes.units), phone_pictures(knife, wishes.units)
+    page = sheet_html(shown, broad, narrow, units=wishes.units, paper=wishes.paper.name)
     return {f"{knife.design.slug}_sheet.html": page}
 
 

@@ -7,13 +7,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from html import escape
 
 from blankwright.base.said import Line, Size, Standing, Value, joined
 from blankwright.ink import lettering
 from blankwright.ink.svg import marks_svg
+from blankwright.sheet.brief import told_once
 from blankwright.sheet.model import Row, Sheet, Stage, Table
 from blankwright.sheet.picture import Picture
+from blankwright.sheet.quantities import OWN, OWN_WORDS, marked
 from blankwright.sheet.style import style
 
 _MOST_TITLE, _MOST_SUBTITLE = 120, 400
@@ -23,18 +26,22 @@ _SVG_HEAD = re.compile(r"^<\?xml[^>]*\?>\s*<svg ([^>]*)>")
 _KEPT = re.compile(r'(?:viewBox)="[^"]*"')
 
 
-def sheet_html(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: str) -> str:
+def sheet_html(
+    sheet: Sheet, pictures: Sequence[Picture], narrow: Sequence[Picture], *, units: str, paper: str
+) -> str:  # fmt: skip
     """Return a build sheet as a complete HTML document.
 
     Args:
         sheet: The sheet.
         pictures: Pictures of its head.
+        narrow: The same for a phone, one for each.
         units: "mm" or "in".
         paper: "A4" or "Letter", for printing.
     """
-    notes = {standing: n for n, standing in enumerate(sheet.standings, start=1)}
+    notes = marked(sheet)
     page = _Page(notes, units)
-    head, *stages = sheet.stages
+    told = zip(sheet.stages, told_once(sheet.stages), strict=True)
+    head, *stages = [replace(stage, cautions=cautions) for stage, cautions in told]
     title = _words(lettering.clean(sheet.title, _MOST_TITLE))
     parts = [
         "<!DOCTYPE html>",
@@ -50,10 +57,10 @@ def sheet_html(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: 
         f"<h1>{title}</h1>",
         f'<p class="sub">{_words(lettering.clean(sheet.subtitle, _MOST_SUBTITLE))}</p>',
         f'<p class="code">Build sheet, design <b>{_words(sheet.code)}</b>. The same code stands on drawing, template '
-        "and report. Small numbers lead to where a figure comes from.</p>",
+        "and report. Numbers in brackets lead to where a figure comes from.</p>",
         "</header>",
         "<main>",
-        *(_picture(p) for p in pictures),
+        *(_picture(one, slim) for one, slim in zip(pictures, narrow, strict=True)),
         page.stage(head, None),
         _order(stages),
         *(page.stage(stage, n) for n, stage in enumerate(stages, start=1)),
@@ -75,8 +82,12 @@ def _words(text: str) -> str:
     return escape(text, quote=True)
 
 
-def _picture(picture: Picture) -> str:
-    return f"<figure>\n{inline_svg(picture)}\n<figcaption>{_words(picture.caption)}</figcaption>\n</figure>"
+def _picture(picture: Picture, narrow: Picture) -> str:
+    """Return a picture twice, for a wide page and for a phone; the page's style shows one of them."""
+    return "\n".join(
+        f'<figure class="{kind}">\n{inline_svg(one)}\n<figcaption>{_words(one.caption)}</figcaption>\n</figure>'
+        for kind, one in (("broad", picture), ("slim", narrow))
+    )
 
 
 def inline_svg(picture: Picture) -> str:
@@ -101,7 +112,10 @@ def _notes(notes: dict[Standing, int]) -> str:
     rows = "\n".join(
         f'<li id="note-{n}" value="{n}"><b>{_words(s.status)}</b>: {_words(s.source)}</li>' for s, n in notes.items()
     )
-    return f'<section class="notes"><h2>Where the figures come from</h2>\n<ol>\n{rows}\n</ol></section>'
+    return (
+        f'<section class="notes"><h2>Where the figures come from</h2>\n<p>{_words(OWN_WORDS)}</p>\n'
+        f"<ol>\n{rows}\n</ol></section>"
+    )
 
 
 class _Page:
@@ -136,7 +150,7 @@ class _Page:
 
     def _rows(self, rows: Iterable[Row]) -> str:
         body = "\n".join(
-            f'<tr class="fig"><th scope="row">{_words(r.label)}{self._mark(r.standing)}</th>'
+            f'<tr class="{_kind(r.standing)}"><th scope="row">{_words(r.label)}{self._mark(r.standing)}</th>'
             f"<td>{_words(joined(r.values, self._units, r.sign))}{_note(r.note)}</td></tr>"
             for r in rows
         )
@@ -145,11 +159,11 @@ class _Page:
     def _table(self, table: Table) -> str:
         heads = "".join(f'<th scope="col">{_words(h)}</th>' for h in table.head_words(self._units))
         body = "\n".join(
-            f'<tr class="fig{" same" if r.standing == table.standing else ""}"><th scope="row">{_words(r.label)}'
+            f'<tr class="{_kind(r.standing, table.standing)}"><th scope="row">{_words(r.label)}'
             f"{self._mark(r.standing, table.standing)}</th>" + "".join(self._cell(v) for v in r.values) + "</tr>"
             for r in table.rows
         )
-        mark, fig = (self._mark(table.standing), ' class="fig"') if table.standing else ("", "")
+        mark, fig = (self._mark(table.standing), f' class="{_kind(table.standing)}"') if table.standing else ("", "")
         kind = "wide full" if len(table.heads) > _NARROW else "wide"
         return (
             f'<div class="{kind}"><table class="many">\n'
@@ -170,7 +184,7 @@ class _Page:
     def _line(self, line: Line) -> str:
         if line.standing is None:
             return f"<li>{_words(line.text(self._units))}</li>"
-        return f'<li class="fig">{_words(line.text(self._units))}{self._mark(line.standing)}</li>'
+        return f'<li class="{_kind(line.standing)}">{_words(line.text(self._units))}{self._mark(line.standing)}</li>'
 
     def weighed(self, sheet: Sheet) -> str:
         """Return where sources disagree, as the end of the sheet has it."""
@@ -185,11 +199,16 @@ class _Page:
 
     def _mark(self, standing: Standing, above: Standing | None = None) -> str:
         """Return the mark of a standing; none where the head of the table has it already."""
-        if standing == above:
+        if standing == above or standing in OWN:
             return ""
         n = self._notes[standing]
         title = _words(f"{standing.source} ({standing.status})")
-        return f'<sup class="mark"><a href="#note-{n}" title="{title}">{n}</a></sup>'
+        return f' <span class="mark">[<a href="#note-{n}" title="{title}">{n}</a>]</span>'
+
+
+def _kind(standing: Standing, above: Standing | None = None) -> str:
+    """Return the classes of a figure: its mark is its own, the table's, or needless as the design itself has it."""
+    return "fig own" if standing in OWN else "fig same" if standing == above else "fig"
 
 
 def _note(note: str) -> str:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from blankwright.base.errors import RequestError
-from blankwright.base.said import NUMBER_WITH_UNIT, Line, Size, Spot, Standing, Value
+from blankwright.base.said import NUMBER_WITH_UNIT, Line, Named, Size, Spot, Standing, Value
 
 BESIDE = "beside the title"
 """On the bench card such a figure stands beside its stage's title and needs no label."""
@@ -202,6 +202,8 @@ def _line(line: Line) -> dict[str, Any]:
 def _value(value: Value) -> Any:
     if isinstance(value, str):
         return value
+    if isinstance(value, Named):
+        return {"name": value.name, **_value(value.size)}
     if isinstance(value, Size):
         return {"value": [round(v, 9) + 0.0 for v in value.lengths_mm], "unit": "mm"}
     if isinstance(value, Spot):

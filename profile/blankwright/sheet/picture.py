@@ -16,6 +16,7 @@ from blankwright.drawing.sectionmarks import Section
 from blankwright.drawing.sections import blade_stations, profile
 from blankwright.drawing.svg import part_marks
 from blankwright.geometry.chain import Chain
+from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
 from blankwright.ink.marks import Marks
 from blankwright.knife.knife import Knife
@@ -23,6 +24,8 @@ from blankwright.knife.knife import Knife
 _BESIDE_MM = 26.0
 """Room for dimensions beside the part [mm]."""
 _TRIES = 4
+SEEN_MM = 0.9
+"""A cut line nearer to the finished one than this cannot be told from it, on paper or on a phone [mm]."""
 SLICE_MM = 56.0
 """A section on the bench card is no longer than this [mm]; three lie side by side."""
 _UNITS = {"mm": "mm", "in": "inches"}
@@ -54,16 +57,24 @@ def part_picture(drawing: PartDrawing, width_mm: float, desc: str, units: str = 
     """
     long = (drawing.cut or drawing.finished).size_mm[0]
     scale = min(1.0, (width_mm - _BESIDE_MM) / long)
-    marks = part_marks(scaled(drawing, scale))
+    marks = part_marks(_to_be_seen(scaled(drawing, scale)))
     for _ in range(_TRIES):
         wide = marks.box.x1 - marks.box.x0
         if wide <= width_mm:
             break
         scale *= max(0.5, (long * scale - (wide - width_mm)) / (long * scale))
-        marks = part_marks(scaled(drawing, scale))
+        marks = part_marks(_to_be_seen(scaled(drawing, scale)))
     words = "true size" if scale == 1.0 else f"not to scale ({scale:.2f}:1): measure on the template"
-    dashed = " Dashed: where to cut." if drawing.cut is not None else ""
+    dashed = " Dashed: where to cut, drawn further out to be seen." if drawing.cut is not None else ""
     return Picture(marks, f"Sizes in {_UNITS[units]}; {words}.{dashed}", desc)
+
+
+def _to_be_seen(drawing: PartDrawing) -> PartDrawing:
+    """Return a small drawing whose cut line lies far enough outside the finished line to be told from it."""
+    if drawing.cut is None:
+        return drawing
+    apart = np.abs(np.array(drawing.cut.bounds_mm) - np.array(drawing.finished.bounds_mm)).min()
+    return drawing if apart >= SEEN_MM else replace(drawing, cut=parallel(drawing.finished, SEEN_MM).outline)
 
 
 def section_picture(sections: Sequence[Section], width_mm: float, desc: str, units: str = "mm") -> Picture:
@@ -97,7 +108,7 @@ def slices_of(knife: Knife, units: str = "mm") -> tuple[Slice, ...]:
     slices = []
     for n, s in enumerate(found):
         right, left = profile(s.height_mm, s.spine_mm, knife.ground.bevels)
-        place = "near the tip" if n == len(found) - 1 else s.place.text(units)
+        place = "near tip" if n == len(found) - 1 else s.place.text(units)
         words = f"{place}: {bare(s.height_mm, 1, units)} high, spine {bare(s.spine_mm, 2, units)}"
         slices.append(Slice(words, np.concatenate([right, left[::-1]])[:, ::-1] * scale))
     return tuple(slices)

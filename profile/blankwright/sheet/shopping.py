@@ -65,7 +65,7 @@ def shopping(knife: Knife, prices: Prices | None) -> Stage:
     """
     needed = items(knife)
     rows = tuple(Row(i.name, (str(i.pieces), Size(i.size_mm), Quantity(i.mass_g, "g", 1)), _PIECE) for i in needed)
-    tables = [Table("To buy and cut", ("pieces", "least size", "mass"), rows)]
+    tables = [Table("To buy and cut", ("pieces", "least size", "mass"), rows, _PIECE)]
     if prices is not None:
         tables.append(_costs(needed, prices))
     glued = any(i.key == "handle" for i in needed)

@@ -20,6 +20,7 @@ header { border-bottom: 2px solid var(--ink); padding-bottom: 0.7rem; }
 figure { margin: 1.2rem 0 0; }
 figure svg { display: block; max-width: 100%; height: auto; }
 figcaption { color: var(--soft); font-size: 0.88rem; margin-top: 0.2rem; }
+.slim { display: none; }
 section.stage { border-top: 1px solid var(--line); margin-top: 1.6rem; padding-top: 1.1rem; }
 .n { display: inline-block; min-width: 2.1em; margin-right: 0.35em; padding: 0.05em 0.4em; text-align: center;
   background: var(--ink); color: #fff; border-radius: 0.25em; font-variant-numeric: tabular-nums; }
@@ -42,7 +43,7 @@ th, td { padding: 0.22rem 0.7rem 0.22rem 0; vertical-align: baseline; border-bot
 .many td, .many thead th:not(:first-child) { text-align: right; padding-right: 0; padding-left: 0.7rem; }
 .many td { font-weight: 600; white-space: nowrap; }
 .note { font-weight: 400; color: var(--soft); }
-.mark { font-size: 0.68em; line-height: 0; font-weight: 400; vertical-align: super; padding-left: 0.15em; }
+.mark { font-size: 0.78em; font-weight: 400; color: var(--soft); white-space: nowrap; }
 .mark a { color: var(--soft); text-decoration: none; }
 .mark a:hover, .mark a:focus { color: var(--accent); text-decoration: underline; }
 ol, ul { margin: 0; padding-left: 1.5rem; }
@@ -68,6 +69,8 @@ footer { border-top: 2px solid var(--ink); margin-top: 1.8rem; padding-top: 1rem
 @media (max-width: 46rem) {
   body { padding: 1rem 0.9rem 2rem; }
   h1 { font-size: 1.6rem; }
+  .broad { display: none; }
+  .slim { display: block; }
   .figures { columns: 1; }
   .words { grid-template-columns: minmax(0, 1fr); }
   .many { font-size: 0.86rem; }
@@ -98,7 +101,7 @@ _PRINT = """\
   nav a, .mark a { text-decoration: none; }
   tr, li { break-inside: avoid; }
   .wide { overflow: visible; }
-  .notes ol { font-size: 9pt; }
+  .mark, .many thead th, .notes ol, .notes ul { font-size: 9pt; }
   .last { break-inside: avoid; }
 }
 """

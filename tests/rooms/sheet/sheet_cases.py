@@ -16,6 +16,7 @@ CASES: dict[str, tuple[str, dict[str, object]]] = {
     "chef": ("chef", {}),
     "hidden": ("chef", {"handle.construction": "hidden", "material.grade": "1095", "pins.count": "1"}),
     "utility": ("utility", {"material.grade": "O1", "pins.fit": "bolted"}),
+    "paring-1095": ("paring", {"material.grade": "1095"}),
     "stainless": ("paring", {"material.grade": "14C28N"}),
     "file": (str(DESIGNS / "mill_file_paring.toml"), {}),
     "spring": (str(DESIGNS / "leaf_spring_chef.toml"), {}),

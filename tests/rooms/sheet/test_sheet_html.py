@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from blankwright.base.said import NUMBER_WITH_UNIT, STATUSES
-from blankwright.sheet.files import pictures_of
+from blankwright.sheet.files import phone_pictures, pictures_of
 from blankwright.sheet.html import sheet_html
 from rooms.sheet.sheet_cases import CASES, page, sheet, work
 
@@ -68,7 +68,7 @@ class Walk(HTMLParser):
         if "fig" in kind.split():
             inside_head = "thead" in {tag for tag, _ in self.open}
             self._head_marked = self._marked if inside_head else self._head_marked
-            if not self._marked and not ("same" in kind.split() and self._head_marked):
+            if not self._marked and "own" not in kind.split() and not ("same" in kind.split() and self._head_marked):
                 self.unmarked.append(" ".join(self._row))
             self._row = []
 
@@ -97,7 +97,7 @@ def test_every_element_is_closed_and_every_figure_marked(name: str) -> None:
 @pytest.mark.parametrize("name", CASES)
 def test_no_mark_reads_as_a_power(name: str) -> None:
     """A mark stands at a label or behind a full stop, never right behind a figure or its unit."""
-    before = re.findall(r'([^<>]*)<sup class="mark">', page(name))
+    before = re.findall(r'([^<>]*) <span class="mark">', page(name))
     assert len(before) > 15
     assert [text for text in before if re.search(r"[\d°]$|\d°? ?[CF]\)$", text)] == []
     assert [text for text in before if re.search(NUMBER_WITH_UNIT.pattern + "$", text)] == []
@@ -107,7 +107,7 @@ def test_the_walk_sees_what_is_not_marked() -> None:
     whole = page("chef")
     bad = whole.replace("<main>", "<main><p>soak 5 min</p>", 1)
     assert Walk(bad).unmarked == ["soak 5 min"]
-    mark = re.search(r'<sup class="mark">.*?</sup>', whole)
+    mark = re.search(r' <span class="mark">.*?</span>', whole)
     assert mark is not None
     assert Walk(whole.replace(mark[0], "", 1)).unmarked
 
@@ -137,7 +137,7 @@ def test_a_name_cannot_bring_in_markup() -> None:
     hostile = '</title><script>alert(1)</script><img src=x onerror="x">&amp; "quoted" \'q\' {} \u202e'
     named = replace(sheet("chef"), title=hostile, subtitle=hostile)
     pictures = [replace(p, caption=hostile, desc=hostile) for p in pictures_of(work("chef"))]
-    text = sheet_html(named, pictures, units="mm", paper="A4")
+    text = sheet_html(named, pictures, pictures, units="mm", paper="A4")
     walk = Walk(text)
     assert not walk.open
     assert not walk.tags & {"script", "img"}
@@ -146,7 +146,7 @@ def test_a_name_cannot_bring_in_markup() -> None:
 
 def test_classes_of_the_pictures_have_names_of_their_own() -> None:
     svgs = re.findall(r"<svg .*?</svg>", page("chef"), re.S)
-    assert len(svgs) == 2
+    assert len(svgs) == 4  # for a wide page, and for a phone
     for svg in svgs:
         assert all(name.startswith("pic-") for name in re.findall(r'class="([^"]*)"', svg))
         assert not re.search(r'\bid="', svg)
@@ -163,8 +163,10 @@ def test_inches_and_letter() -> None:
 
 
 def test_the_same_bytes_twice() -> None:
-    one = sheet_html(sheet("chef"), pictures_of(work("chef")), units="mm", paper="A4")
-    assert one == sheet_html(sheet("chef"), pictures_of(work("chef")), units="mm", paper="A4")
+    one = sheet_html(sheet("chef"), pictures_of(work("chef")), phone_pictures(work("chef")), units="mm", paper="A4")
+    assert one == sheet_html(
+        sheet("chef"), pictures_of(work("chef")), phone_pictures(work("chef")), units="mm", paper="A4"
+    )
 
 
 PROBE = """<script>
