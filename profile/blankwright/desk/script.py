@@ -29,7 +29,7 @@ from blankwright.knife.blank import cut_outline, oversize_of
 from blankwright.report.data import document, masses_g
 
 if TYPE_CHECKING:
-    from blankwright.knife.aim import Aimed
+    from blankwright.knife.aimed import Aimed
 
 _FINE = 8
 """Chords between two places of a curvature: the length along the curve is then good to a millionth."""

@@ -15,7 +15,7 @@ import blankwright as bw
 from blankwright.base.errors import RequestError, told
 from blankwright.design.request import read_design
 from blankwright.desk.script import Knife, row
-from blankwright.knife.aim import aimed_text
+from blankwright.knife.aimed import aimed_text
 from rooms.every import every
 
 NOTHING: Any = None

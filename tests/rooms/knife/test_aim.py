@@ -72,7 +72,7 @@ def test_a_design_file_keeps_what_it_asked(tmp_path: Path) -> None:
         'weighed_size = ["130 mm", "40 mm", "24 mm"]\n',
         encoding="utf-8",
     )
-    from blankwright.knife.aim import aimed_text
+    from blankwright.knife.aimed import aimed_text
 
     design = read_design(file)
     found = aim(design, {"weight_g": 170.0}, ["scales.thickness"])
