@@ -9,7 +9,8 @@ counting as much as a millimetre of balance and as 50 mm2 of blade.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -38,6 +39,9 @@ _ROUNDS, _HALVINGS, _STILL = 25, 12, 1e-7
 _NEAR = 0.01
 """Within this share of every range figures answer nearly straight: steps lead to a known end, and a step that does not
 help at once does not help when it is shorter."""
+_KNOWN = 1e-3
+"""Share of a range to which a value is known where targets are out of reach: figures hardly change about the nearest
+ones, so that the last digits of a computation, which differ from processor to processor, move it by 3e-5 of it."""
 _MOST_KNOBS = 6
 
 
@@ -270,24 +274,34 @@ class _Search:
 
     def result(self, design: Design, knobs: Sequence[Knob], before: dict[str, float], point: Array) -> Aimed:
         """Return the outcome, its values rounded to what is written."""
+        new, changes = self._rounded(design, knobs, lambda _: DIGITS)
+        figures = self.figures(finish(new))
+        reached = all(abs(figures[name] - value) <= 2 * _GOOD[name] for name, value in self.asked.items())
+        if reached:
+            return Aimed(new, self.asked, before, figures, changes, reached, ())
+        limits = (*self._limits(new, point), *self._counted(new, knobs, figures))
+        new, changes = self._rounded(design, knobs, _digits_known)
+        return Aimed(new, self.asked, before, self.figures(finish(new)), changes, reached, limits)
+
+    def _rounded(
+        self, design: Design, knobs: Sequence[Knob], digits_of: Callable[[Knob], int]
+    ) -> tuple[Design, tuple[Change, ...]]:
+        """Return the design with its knobs rounded, and what that changed."""
         changes = []
         for knob in knobs:
             value = _value(design, knob)
             if value is None:
                 continue
-            shown = min(max(round(value, DIGITS), knob.least), knob.greatest)
+            shown = min(max(round(value, digits_of(knob)), knob.least), knob.greatest)
+            if abs(value - knob.start) < 0.5 * 10**-DIGITS:
+                shown = knob.start
             if abs(shown - knob.start) >= 0.5 * 10**-DIGITS:
                 changes.append(Change(knob, shown))
             if knob.dimension is not None:
                 design = with_dimension(design, knob.dimension, shown)
             elif knob.unit:
                 design = with_setting(design, knob.key, shown)
-        if not changes:
-            design = self.design
-        figures = self.figures(finish(design))
-        reached = all(abs(figures[name] - value) <= 2 * _GOOD[name] for name, value in self.asked.items())
-        limits = () if reached else (*self._limits(design, point), *self._counted(design, knobs, figures))
-        return Aimed(design, self.asked, before, figures, tuple(changes), reached, limits)
+        return (design if changes else self.design), tuple(changes)
 
     def _counted(self, design: Design, knobs: Sequence[Knob], figures: dict[str, float]) -> list[Line]:
         """Say of every count what one more would do, and what all of it is worth: holes do less than one hopes."""
@@ -332,6 +346,11 @@ class _Search:
             except BlankwrightError as error:
                 return str(error)
         return ""
+
+
+def _digits_known(knob: Knob) -> int:
+    """Return the decimals that a value out of reach is known to."""
+    return min(DIGITS, max(0, round(-math.log10((knob.greatest - knob.least) * _KNOWN))))
 
 
 def _sign(value: float) -> str:
