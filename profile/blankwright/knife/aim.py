@@ -11,6 +11,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -104,6 +105,15 @@ def _miss(off: Array) -> float:
     return float(np.sqrt((off**2).sum()))
 
 
+@dataclass(frozen=True, eq=False)
+class _End:
+    """Where steps ended: the point, how far the figures are off there, and how they answer."""
+
+    point: Array
+    off: Array
+    slopes: Array
+
+
 class _Search:
     """One search: designs from points, figures from designs, steps between points."""
 
@@ -163,15 +173,16 @@ class _Search:
 
     def from_base(self, base: Design) -> tuple[Array, Array] | None:
         """Return the best point for a base design and how far it is off; further starts only when the first misses."""
-        ends: list[tuple[Array, Array]] = []
+        ends: list[_End] = []
         for start in self._starts():
-            found = self._descend(base, start, [point for point, _ in ends])
+            found = self._descend(base, start, ends)
             if found is None:
                 continue
             ends.append(found)
-            if self.met(found[1]):
+            if self.met(found.off):
                 break
-        return min(ends, key=lambda end: _miss(end[1])) if ends else None
+        best = min(ends, key=lambda end: _miss(end.off), default=None)
+        return None if best is None else (best.point, best.off)
 
     def _starts(self) -> list[Array]:
         middle = (self.low + self.high) / 2
@@ -180,17 +191,17 @@ class _Search:
         ]
         return [np.clip(self.start, self.low, self.high), middle, *corners[:16]]
 
-    def _descend(self, base: Design, start: Array, known: Sequence[Array]) -> tuple[Array, Array] | None:
-        """Return where steps from a start end and how far it is off there; None where they have nowhere to begin.
+    def _descend(self, base: Design, start: Array, known: Sequence[_End]) -> _End | None:
+        """Return where steps from a start end; None where they have nowhere to begin.
 
-        Slopes are measured once and corrected by what each step shows (Broyden, Mathematics of Computation 19, 1965,
-        577-593); they are measured again where they lead no further, and only then is the end the end. Steps that come
-        near a known end go no further: they would only find it again.
+        Slopes are those of the last known end, or measured; each step corrects them by what it shows (Broyden,
+        Mathematics of Computation 19, 1965, 577-593). They are measured again where they lead no further, and only
+        then is the end the end. Steps that come near a known end go no further: they would only find it again.
         """
         point, off = start, self.off(base, start)
         if off is None:
             return None
-        slopes, measured = self._slopes(base, point, off), True
+        slopes, measured = (known[-1].slopes, False) if known else (self._slopes(base, point, off), True)
         for _ in range(_ROUNDS):
             there, there_off = self._along(base, point, off, slopes, again=measured)
             if there_off is not None:
@@ -199,7 +210,7 @@ class _Search:
                 slopes = slopes + np.outer(shown, turn) / float(turn @ turn)
                 still = bool((np.abs(turn) <= _STILL).all())
                 point, off = there, there_off
-                if any((np.abs(end - point) <= _NEAR * self.span).all() for end in known):
+                if any((np.abs(end.point - point) <= _NEAR * self.span).all() for end in known):
                     break
                 if not still:
                     measured = False
@@ -207,7 +218,7 @@ class _Search:
             if measured:
                 break
             slopes, measured = self._slopes(base, point, off), True
-        return point, off
+        return _End(point, off, slopes)
 
     def _along(
         self, base: Design, point: Array, off: Array, slopes: Array, *, again: bool
