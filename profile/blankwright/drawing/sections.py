@@ -198,8 +198,8 @@ def _handle(knife: Knife, ground: Ground, letter: str, scale: float, units: str)
     thick = float(ground.taper.at(np.array([x]))[0])
     tang = _rectangle(thick, low, high)
     title = f"{letter}-{letter}, handle, {scale:g}:1"
+    kind = "wood" if knife.material.kind == "wood" else "steel"
     if knife.construction == "one-piece":
-        kind = "wood" if knife.material.kind == "wood" else "steel"
         board = (f"board {bare(thick, 1, units)} thick", f"height {bare(high - low, 1, units)}")
         return [Section(letter, title, x, scale, (Area(tang, kind),), board)]
     facts: tuple[str, ...] = (f"tang {bare(thick, 2, units)} thick, {bare(high - low, 1, units)} high",)
@@ -208,10 +208,10 @@ def _handle(knife: Knife, ground: Ground, letter: str, scale: float, units: str)
     handle = knife.handle
     if handle is None:
         return []
-    one, name, kind = handle.swell.at(x), handle.material.title, handle.section
-    halves = [Area(_half_round(one, low, high, kind, thick / 2, side), "wood") for side in (1.0, -1.0)]
+    one, name = handle.swell.at(x), handle.material.title
+    halves = [Area(_half_round(one, low, high, handle.section, thick / 2, side), "wood") for side in (1.0, -1.0)]
     facts += (f"scales {bare(one, 1, units)} each", name, f"across {bare(thick + 2 * one, 1, units)}")
-    return [Section(letter, title, x, scale, (Area(tang, "steel"), *halves), facts)]
+    return [Section(letter, title, x, scale, (Area(tang, kind), *halves), facts)]
 
 
 def handle_place_mm(knife: Knife) -> float:

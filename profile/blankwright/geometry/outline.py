@@ -70,8 +70,7 @@ class Outline:
             raise GeometryError("an outline holds a number that is not finite")
         v.setflags(write=False)
         object.__setattr__(self, "vertices", v)
-        if not self.regions:
-            object.__setattr__(self, "regions", ("",) * len(v))
+        object.__setattr__(self, "regions", tuple(self.regions) or ("",) * len(v))
         if len(self.regions) != len(v):
             raise GeometryError("an outline needs one region for each piece")
         if not (self.chord_lengths > 0).all():

@@ -9,6 +9,7 @@ GENERAL_CAUTION = "Local rules, the makers' data sheets and licensed practice co
 STEEL_CAUTION = "Wear eye, ear and lung protection."
 DRILL_CAUTION = "Drill before hardening; hardened steel cannot be drilled."
 WOOD_CAUTION = "Wear eye and lung protection: wood dust harms the lungs."
+DUST_CAUTION = "Wood dust harms the lungs: draw it off."
 FOUND_CAUTION = "Found steel: never heat or cut plated or galvanised stock; harden and break a test piece first."
 PLATED_CAUTION = "Found steel: never heat or cut plated or galvanised stock."
 ASK_CAUTION = "The grade is unknown: ask the seller."
@@ -26,7 +27,7 @@ def cautions(start: Start, process: Process | None, *, drilled: bool) -> str:
     """
     cutting = [process.caution] if process is not None else [EDGE_CAUTION]
     if start.wooden:
-        own = [] if "lungs" in cutting[0] else [WOOD_CAUTION]
+        own = [DUST_CAUTION if "lungs" in cutting[0] else WOOD_CAUTION]
         return " ".join([*own, *([] if process is None else cutting), GENERAL_CAUTION])
     own = [STEEL_CAUTION]
     if drilled and not start.bought and start.heated:

@@ -38,7 +38,8 @@ def cut_words(knife: Knife) -> str:
     """Say how the blank comes about: the way of cutting, or from what the work starts."""
     if knife.process is None:
         return knife.start.words
-    rough = f"{knife.start.words}, " if knife.start.name in ("forged", "found") else ""
+    told = knife.start.name in ("forged", "found") or knife.start.soft
+    rough = f"{knife.start.words}, " if told else ""
     return f"{rough}cutting: {knife.process.title}"
 
 

@@ -22,7 +22,7 @@ def stock(knife: Knife) -> Stage:
     start = knife.start
     size = knife.finished.size_mm if start.bought else knife.cut.size_mm
     rows = [
-        Row("Material", (knife.material.title,), ASKED),
+        Row("Material", (knife.material.title,), ASKED, "a mill's trade name" if knife.material.trade_name else ""),
         Row("Thickness", (mm(knife.stock_mm, 2),), ASKED, card=BESIDE),
         Row("Smallest piece" if not start.bought else "Outline of the blank", (mm(size[0]), mm(size[1])), OUTLINE,
             "no room for saw or cutter included" if not start.bought else ""),

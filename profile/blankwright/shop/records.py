@@ -60,6 +60,7 @@ class Material(TableRow):
         aliases: Other names that mean the same row.
         note: What the maker should know, or empty.
         along: Why a blade is laid along the direction of rolling (common practice); empty where nothing is known.
+        trade_name: Whether the name is a mill's trade name, not that of a standard.
     """
 
     name: str
@@ -69,6 +70,7 @@ class Material(TableRow):
     aliases: tuple[str, ...] = ()
     note: str = ""
     along: str = ""
+    trade_name: bool = False
 
     def check(self) -> None:
         """Refuse a density in another unit; the density of balsa is about 150, of tungsten 19300."""

@@ -7,6 +7,7 @@ import pytest
 from blankwright.base.errors import RequestError
 from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
+from blankwright.knife.words import knife_words
 from rooms.every import every
 
 FAMILIES = ("chef", "utility", "paring", "spreader")
@@ -63,6 +64,11 @@ def test_soft_is_a_wish_and_contradictions_are_refused() -> None:
     assert soft.ground.before is None
     assert soft.start.words.endswith("left soft")
     assert "hardening" not in soft.cautions
+    assert "left soft" in knife_words(soft)
+    for process in ("saw", "trace"):  # what a cut throws up depends on what is cut
+        of_steel, of_wood = (knife("spreader", cutting__process=process, material__grade=g) for g in ("1075", "beech"))
+        assert "ood dust" not in of_steel.cautions
+        assert of_wood.cautions.count("ood dust harms the lungs") == 1
     for words, changes in (
         ("contradicts a blank that is bought hardened", {"start__from": "hardened-blank", "material__hardened": "no"}),
         ("has none to wish for", {"material__hardened": "no", "material__hardness": "60 HRC"}),
