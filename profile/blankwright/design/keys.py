@@ -190,7 +190,7 @@ def read_value(setting: Setting, value: object, where: str) -> Value:
         RequestError: Not a value of this setting's kind, or out of its range.
     """
     if setting.kind == "name":
-        if not isinstance(value, str) or not value.strip() or len(value) > 60:
+        if not isinstance(value, str) or not value.strip() or len(value) > (400 if value.endswith(".toml") else 60):
             raise RequestError(f"{where}: expected a name, got {told(value)}.")
         return value.strip()
     if setting.kind == "choice":

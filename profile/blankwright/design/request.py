@@ -307,6 +307,7 @@ def build_design(
         raise unknown("handle.construction", str(construction), [c for c in CONSTRUCTIONS if c in family.curves], where)
     rest = {k: v for k, v in flat.items() if k not in ("name", "family", "handle.construction")}
     dimensions, overall, settings = _sorted_values(rest, family, str(construction), where)
+    settings = {key: _beside(key, value, beside) for key, value in settings.items()}
     defaults = family_settings(family, str(construction))
     defaults = _edge_of({**defaults}, settings, where)
     merged = {key: value for key, (value, _) in defaults.items()} | settings
@@ -314,6 +315,13 @@ def build_design(
     order = [key for key in BY_KEY if key in merged]  # that of a design file, whoever gave the value
     merged, sources = {key: merged[key] for key in order}, {key: sources[key] for key in order}
     return Design(name.strip(), family, str(construction), dimensions, overall, merged, sources, beside)
+
+
+def _beside(key: str, value: Value, folder: Path | None) -> Value:
+    """Return where a table of one's own lies that a setting names: beside the design file, or as it is written."""
+    if BY_KEY[key].kind != "name" or not isinstance(value, str) or not value.endswith(".toml") or folder is None:
+        return value
+    return (folder / value).as_posix() if is_plain_file(folder / value) else value
 
 
 def _edge_of(

@@ -63,6 +63,15 @@ _WORDS = {
 }  # fmt: skip
 
 
+def start_words(name: str) -> str:
+    """Return a start in words.
+
+    Args:
+        name: One of those of a `Start`.
+    """
+    return _WORDS[name]
+
+
 def start_of(design: Design, stock: Material) -> Start:
     """Return how the work starts: as the design says, else found for an unknown grade, sheet for a machine's cut.
 

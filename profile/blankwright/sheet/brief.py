@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 
 from blankwright.base.said import Line
-from blankwright.sheet.model import Stage
+from blankwright.sheet.model import Sheet
 
 MOST = 3
 """So many cautions stand at a stage of the card."""
@@ -82,15 +83,15 @@ def briefs(cautions: Sequence[Line]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(short for words, short in BRIEF if words in said))
 
 
-def told_once(stages: Sequence[Stage]) -> list[tuple[Line, ...]]:
-    """Return the cautions of each stage as paper has them: whole where they come first, afterwards in few words.
+def told_once(sheet: Sheet) -> Sheet:
+    """Return a sheet as paper has it: each caution whole where it comes first, afterwards in few words.
 
     Args:
-        stages: The head of the sheet first, then the stages of the work, by whose numbers is told where the whole is.
+        sheet: The sheet; by the numbers of its stages is told where the whole is.
     """
     first: dict[Line, int] = {}
     found = []
-    for number, stage in enumerate(stages):
+    for number, stage in enumerate(sheet.stages):
         again: dict[int, list[Line]] = {}
         own = []
         for line in stage.cautions:
@@ -100,8 +101,8 @@ def told_once(stages: Sequence[Stage]) -> list[tuple[Line, ...]]:
                 own.append(line)
                 first.setdefault(line, number)
         own += [Line(f"As at stage {n}: {'; '.join(briefs(each))}.") for n, each in again.items()]
-        found.append(tuple(own))
-    return found
+        found.append(replace(stage, cautions=tuple(own)))
+    return replace(sheet, stages=tuple(found))
 
 
 def shared(stages: Sequence[tuple[str, ...]]) -> tuple[str, ...]:

@@ -127,10 +127,10 @@ class _Page:
         self.canvas.setFont(font, pt)
         {"start": self.canvas.drawString, "end": self.canvas.drawRightString}[anchor](x, y, words)
 
-    def rule(self, y: float, width: float, left: float | None = None, right: float | None = None) -> None:
+    def rule(self, y: float, thick_pt: float) -> None:
         """Draw a level line."""
-        self.canvas.setLineWidth(width)
-        self.canvas.line(left or self.left, y, right or self.right, y)
+        self.canvas.setLineWidth(thick_pt)
+        self.canvas.line(self.left, y, self.right, y)
 
     def head(self, card: Card) -> None:
         """Write name, what it is, and the design code."""

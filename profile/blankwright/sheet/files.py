@@ -11,6 +11,7 @@ from blankwright.drawing.sections import sections_of
 from blankwright.ink.marks import Marks
 from blankwright.ink.papers import Paper, paper
 from blankwright.knife.knife import Knife
+from blankwright.sheet.brief import told_once
 from blankwright.sheet.html import sheet_html
 from blankwright.sheet.model import Sheet
 from blankwright.sheet.picture import Picture, bench_drawing, part_picture, section_picture, slices_of
@@ -105,7 +106,7 @@ def sheet_page(
     """
     shown = sheet or sheet_data(knife, wishes)
     broad, narrow = pictures or pictures_of(knife, wishes.units), phone_pictures(knife, wishes.units)
-    page = sheet_html(shown, broad, narrow, units=wishes.units, paper=wishes.paper.name)
+    page = sheet_html(told_once(shown), broad, narrow, units=wishes.units, paper=wishes.paper.name)
     return {f"{knife.design.slug}_sheet.html": page}
 
 
@@ -114,7 +115,7 @@ def sheet_files(knife: Knife, wishes: SheetWishes, sheet: Sheet | None = None) -
     from blankwright.sheet.pdf import sheet_pdf  # noqa: PLC0415 - needs the PDF library
 
     shown, pictures = sheet or sheet_data(knife, wishes), pictures_of(knife, wishes.units)
-    printed = sheet_pdf(shown, pictures, units=wishes.units, paper=wishes.paper)
+    printed = sheet_pdf(told_once(shown), pictures, units=wishes.units, paper=wishes.paper)
     name = f"{knife.design.slug}_sheet_{wishes.paper.name.lower()}.pdf"
     return {**sheet_page(knife, wishes, shown, pictures), name: printed, **card_file(knife, wishes, shown)}
 

@@ -7,16 +7,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from html import escape
 
 from blankwright.base.said import Line, Size, Standing, Value, joined
 from blankwright.ink import lettering
 from blankwright.ink.svg import marks_svg
-from blankwright.sheet.brief import told_once
-from blankwright.sheet.model import Row, Sheet, Stage, Table
+from blankwright.sheet.model import OWN_WORDS, Row, Sheet, Stage, Table
 from blankwright.sheet.picture import Picture
-from blankwright.sheet.quantities import OWN, OWN_WORDS, marked
 from blankwright.sheet.style import style
 
 _MOST_TITLE, _MOST_SUBTITLE = 120, 400
@@ -38,10 +35,9 @@ def sheet_html(
         units: "mm" or "in".
         paper: "A4" or "Letter", for printing.
     """
-    notes = marked(sheet)
+    notes = sheet.marks
     page = _Page(notes, units)
-    told = zip(sheet.stages, told_once(sheet.stages), strict=True)
-    head, *stages = [replace(stage, cautions=cautions) for stage, cautions in told]
+    head, *stages = sheet.stages
     title = _words(lettering.clean(sheet.title, _MOST_TITLE))
     parts = [
         "<!DOCTYPE html>",
@@ -150,7 +146,7 @@ class _Page:
 
     def _rows(self, rows: Iterable[Row]) -> str:
         body = "\n".join(
-            f'<tr class="{_kind(r.standing)}"><th scope="row">{_words(r.label)}{self._mark(r.standing)}</th>'
+            f'<tr class="{self._kind(r.standing)}"><th scope="row">{_words(r.label)}{self._mark(r.standing)}</th>'
             f"<td>{_words(joined(r.values, self._units, r.sign))}{_note(r.note)}</td></tr>"
             for r in rows
         )
@@ -159,11 +155,13 @@ class _Page:
     def _table(self, table: Table) -> str:
         heads = "".join(f'<th scope="col">{_words(h)}</th>' for h in table.head_words(self._units))
         body = "\n".join(
-            f'<tr class="{_kind(r.standing, table.standing)}"><th scope="row">{_words(r.label)}'
+            f'<tr class="{self._kind(r.standing, table.standing)}"><th scope="row">{_words(r.label)}'
             f"{self._mark(r.standing, table.standing)}</th>" + "".join(self._cell(v) for v in r.values) + "</tr>"
             for r in table.rows
         )
-        mark, fig = (self._mark(table.standing), f' class="{_kind(table.standing)}"') if table.standing else ("", "")
+        mark, fig = (
+            (self._mark(table.standing), f' class="{self._kind(table.standing)}"') if table.standing else ("", "")
+        )
         kind = "wide full" if len(table.heads) > _NARROW else "wide"
         return (
             f'<div class="{kind}"><table class="many">\n'
@@ -184,7 +182,9 @@ class _Page:
     def _line(self, line: Line) -> str:
         if line.standing is None:
             return f"<li>{_words(line.text(self._units))}</li>"
-        return f'<li class="{_kind(line.standing)}">{_words(line.text(self._units))}{self._mark(line.standing)}</li>'
+        return (
+            f'<li class="{self._kind(line.standing)}">{_words(line.text(self._units))}{self._mark(line.standing)}</li>'
+        )
 
     def weighed(self, sheet: Sheet) -> str:
         """Return where sources disagree, as the end of the sheet has it."""
@@ -197,18 +197,17 @@ class _Page:
         )
         return f'<section class="notes weighed"><h2>Where sources disagree</h2>\n<ul>\n{items}\n</ul></section>'
 
+    def _kind(self, standing: Standing, above: Standing | None = None) -> str:
+        """Return the classes of a figure: its mark is its own, the table's, or needless as the design itself has it."""
+        return "fig own" if standing not in self._notes else "fig same" if standing == above else "fig"
+
     def _mark(self, standing: Standing, above: Standing | None = None) -> str:
         """Return the mark of a standing; none where the head of the table has it already."""
-        if standing == above or standing in OWN:
+        if standing == above or standing not in self._notes:
             return ""
         n = self._notes[standing]
         title = _words(f"{standing.source} ({standing.status})")
         return f' <span class="mark">[<a href="#note-{n}" title="{title}">{n}</a>]</span>'
-
-
-def _kind(standing: Standing, above: Standing | None = None) -> str:
-    """Return the classes of a figure: its mark is its own, the table's, or needless as the design itself has it."""
-    return "fig own" if standing in OWN else "fig same" if standing == above else "fig"
 
 
 def _note(note: str) -> str:

@@ -13,6 +13,12 @@ from typing import Any
 from blankwright.base.errors import RequestError
 from blankwright.base.said import NUMBER_WITH_UNIT, Line, Named, Size, Spot, Standing, Value
 
+OWN_WORDS = (
+    "A figure without a mark is this design's own: asked for, its family's default, or computed from its outline, "
+    "stock, grind and densities."
+)
+"""What the end of the sheet says of them."""
+
 BESIDE = "beside the title"
 """On the bench card such a figure stands beside its stage's title and needs no label."""
 
@@ -138,6 +144,7 @@ class Sheet:
         code: The design code.
         stages: The head first, then the stages in the order of the work.
         closing: The last words.
+        own: Standings of the design itself: on paper such a figure has no mark, for it has no source to look up.
     """
 
     title: str
@@ -145,11 +152,17 @@ class Sheet:
     code: str
     stages: tuple[Stage, ...]
     closing: str
+    own: frozenset[Standing] = frozenset()
 
     @property
     def standings(self) -> tuple[Standing, ...]:
         """Every standing once, in the order of the sheet."""
         return tuple(dict.fromkeys(s for stage in self.stages for s in stage.standings()))
+
+    @property
+    def marks(self) -> dict[Standing, int]:
+        """The number of the mark of every standing that has one, in the order of the sheet."""
+        return {s: n for n, s in enumerate((s for s in self.standings if s not in self.own), start=1)}
 
     @property
     def weighed(self) -> tuple[tuple[str, Line], ...]:

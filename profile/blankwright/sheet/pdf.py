@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
 from functools import lru_cache, partial
 from typing import Any
 from xml.sax.saxutils import escape
@@ -38,10 +37,8 @@ from blankwright.base.said import STATUSES, Line, Standing, joined
 from blankwright.ink import lettering
 from blankwright.ink.papers import Paper
 from blankwright.ink.pdf import cleaned, describe, draw_marks, new_canvas, printable
-from blankwright.sheet.brief import told_once
-from blankwright.sheet.model import Row, Sheet, Stage, Table
+from blankwright.sheet.model import OWN_WORDS, Row, Sheet, Stage, Table
 from blankwright.sheet.picture import Picture
-from blankwright.sheet.quantities import OWN, OWN_WORDS, marked
 
 _SIDE, _TOP, _BOTTOM, _BETWEEN = 12 * mm, 19 * mm, 12 * mm, 9 * mm
 _LABEL, _GAP, _INDENT, _BOX, _AIR = 0.46, 2.5 * mm, 5.5 * mm, 2.7 * mm, 1.6 * mm
@@ -161,9 +158,8 @@ def _opening(sheet: Sheet, pictures: Sequence[Picture], wide: float) -> list[Any
 
 
 def _story(sheet: Sheet, units: str, wide: float) -> list[Any]:
-    notes = marked(sheet)
-    stages = [replace(s, cautions=c) for s, c in zip(sheet.stages, told_once(sheet.stages), strict=True)]
-    found = [part for n, stage in enumerate(stages) for part in _stage(stage, n, notes, units, wide)]
+    notes = sheet.marks
+    found = [part for n, stage in enumerate(sheet.stages) for part in _stage(stage, n, notes, units, wide)]
     return [*found, *_end(sheet, notes, units, wide), KeepTogether([_rule(), _said(f"<b>{_safe(sheet.closing)}</b>")])]
 
 
@@ -199,7 +195,7 @@ def _said(words: str, style: ParagraphStyle = _BODY) -> Any:
 
 def _mark(notes: Notes, standing: Standing | None, above: Standing | None = None) -> str:
     """Return the mark of a standing: none where the head has it, or where the figure is the design's own."""
-    if standing is None or standing == above or standing in OWN:
+    if standing is None or standing == above or standing not in notes:
         return ""
     return f' <font size="{_SMALL_PT}" color="#666666">[{notes[standing]}]</font>'
 

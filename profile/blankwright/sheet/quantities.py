@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from blankwright.base.said import Line, Quantity, Standing, Value
-from blankwright.sheet.model import Sheet
 from blankwright.shop.records import Figure
 
 OUTLINE = Standing("from the solved outline of this design", "computed")
@@ -15,12 +14,6 @@ PRACTICE = Standing("rule of the trade", "common practice")
 
 OWN = frozenset({OUTLINE, WEIGHED, GROUND, ASKED, PLACES})
 """Standings of the design itself: on paper such a figure has no mark, for it has no source to look up."""
-
-OWN_WORDS = (
-    "A figure without a mark is this design's own: asked for, its family's default, or computed from its outline, "
-    "stock, grind and densities."
-)
-"""What the end of the sheet says of them."""
 
 STATIONS = {0: "heel", 1: "middle", 2: "near tip"}
 """Heads of the places that are measured, on the bench card."""
@@ -64,11 +57,6 @@ def computed(source: str) -> Standing:
 def standing(figure: Figure) -> Standing:
     """Return the standing of a row of the trade's tables."""
     return Standing(figure.source, figure.status)
-
-
-def marked(sheet: Sheet) -> dict[Standing, int]:
-    """Return the number of the mark of every standing that has one, in the order of the sheet."""
-    return {s: n for n, s in enumerate((s for s in sheet.standings if s not in OWN), start=1)}
 
 
 def lines(*words: str) -> tuple[Line, ...]:

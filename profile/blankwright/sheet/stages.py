@@ -14,6 +14,7 @@ from blankwright.sheet.drillbits import tang_bits
 from blankwright.sheet.head import head
 from blankwright.sheet.model import Sheet, Stage
 from blankwright.sheet.prices import Prices
+from blankwright.sheet.quantities import OWN
 
 HEAT = ("coupon", "forge", "normalise", "harden", "cold", "temper")
 """Codes of the stages at which steel is made hot on purpose."""
@@ -42,7 +43,12 @@ def sheet_of(knife: Knife, prices: Prices | None = None, hand: str | None = None
     stages = (head(knife), *in_order(knife, prices, hand))
     check_order(stages)
     return Sheet(
-        design.title, subtitle, knife.code, stages, f"{WOOD_CAUTION if knife.start.wooden else STEEL_CAUTION} {CLOSING}"
+        design.title,
+        subtitle,
+        knife.code,
+        stages,
+        f"{WOOD_CAUTION if knife.start.wooden else STEEL_CAUTION} {CLOSING}",
+        OWN,
     )
 
 

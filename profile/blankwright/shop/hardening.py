@@ -11,6 +11,7 @@ from blankwright.base.fields import Fields, read_toml
 from blankwright.base.readrows import In, TableRow, need, read_row, read_rows
 from blankwright.base.said import NOT_CHECKED, Status
 from blankwright.shop.bands import Band, Rule, printed_c
+from blankwright.shop.own import HARDENING, is_own, own_fields
 from blankwright.shop.records import UNKNOWN
 from blankwright.shop.tables import DATA, material
 
@@ -273,17 +274,25 @@ def hardening(steel_name: str) -> Hardening | None:
     """Return how a steel of the tables is hardened; None for found steel and where nothing is known.
 
     Args:
-        steel_name: Name or alias in the table of steels, such as "AEBL".
+        steel_name: Name or alias in the table of steels, such as "AEB-L", or the file of one's own.
 
     Raises:
         RequestError: No such material; the message suggests the nearest.
 
-    >>> hardening("aebl").name
+    >>> hardening("AEBL").name
     'AEB-L'
     >>> hardening("unknown") is None
     True
     """
+    if is_own(steel_name):
+        return _own(steel_name)
     return hardenings().get(material(steel_name, "[material] grade").name)
+
+
+def _own(name: str) -> Hardening | None:
+    """Return how a steel of one's own is hardened, as its file has it; None where it says nothing."""
+    fields = own_fields(name, "[material] grade")
+    return read_row(Hardening, fields.sub(HARDENING), name=name) if HARDENING in fields.table else None
 
 
 @cache

@@ -12,7 +12,6 @@ from blankwright.base.said import COMPUTED, NUMBER_WITH_UNIT, Line
 from blankwright.sheet.files import sheet_paper
 from blankwright.sheet.model import Row, Sheet, Stage
 from blankwright.sheet.pdf import sheet_pdf
-from blankwright.sheet.quantities import marked
 from rooms.sheet.sheet_cases import CASES, files, sheet
 
 
@@ -46,7 +45,7 @@ def test_every_stage_stands_in_its_order(name: str) -> None:
 def test_where_everything_comes_from_stands_at_the_end_and_nowhere_else() -> None:
     whole = _read(_bytes("chef"))
     before, _, end = whole.partition("Where the figures come from")
-    for standing, n in marked(sheet("chef")).items():
+    for standing, n in sheet("chef").marks.items():
         assert f"[{n}] {standing.source.rstrip('.')}." in end
         assert f"[{n}]" in before
     for _, line in sheet("chef").weighed:
