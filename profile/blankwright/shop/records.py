@@ -186,18 +186,24 @@ class Fit(TableRow):
         name: The name used in design files.
         title: The name in words.
         tang: Hole in the tang: an addition in mm, or a factor in "x pin".
+        tang_most: The widest that still holds it so, likewise.
         scale: Hole in the scale, likewise.
+        scale_most: The widest there.
         note: What else the fit asks for, or empty.
     """
 
     name: str
     title: str
     tang: Figure
+    tang_most: Figure
     scale: Figure
+    scale_most: Figure
     note: str = ""
 
     def check(self) -> None:
-        """Refuse a unit that is neither mm nor a factor, and a hole smaller than its pin."""
-        for figure in (self.tang, self.scale):
+        """Refuse a unit that is neither mm nor a factor, a hole smaller than its pin, and a widest that is narrower."""
+        for figure, most in ((self.tang, self.tang_most), (self.scale, self.scale_most)):
             need(figure.unit in {"mm", PIN_FACTOR}, f"unit '{figure.unit}' must be mm or '{PIN_FACTOR}'.")
             need(figure.unit == "mm" or figure.value >= 1, "a hole cannot be smaller than its pin.")
+            need(most.unit == figure.unit, "a hole and its widest must have one unit.")
+            need(most.value >= figure.value, "the widest hole must not be narrower than the hole.")
