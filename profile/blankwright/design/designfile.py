@@ -125,6 +125,7 @@ def _rows(family: Family, construction: str, table: str) -> list[str]:
 
 _EXAMPLES = {
     "cutting.heel_notch": '"before hardening"',
+    "cutting.nozzle_radius": '"8 mm"',
     "pins.positions": '["-40 mm", "-100 mm"]',
     "pins.spacing": '"40 mm"',
     "pins.diameter": '"5 mm"',

@@ -104,6 +104,7 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("start.from", "choice", choices=STARTS, meaning="what the work starts from"),
     Setting("cutting.process", "name", meaning="how the blank is cut"),
     Setting("cutting.heel_notch", "choice", choices=NOTCH_STAGES, meaning="when the heel notch is finished"),
+    Setting("cutting.nozzle_radius", "length", 2, 40, meaning="half the width of your torch's nozzle or shield"),
     *(Setting(**row) for row in MORE),
     *(
         Setting(f"allowance.{r}", "length", 0, 25, meaning=f"oversize of the {r}, instead of the process's")

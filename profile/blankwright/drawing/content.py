@@ -34,6 +34,7 @@ def part_drawing(knife: Knife, *, sections: bool = False, units: str = "mm") -> 
             f"{knife_words(knife)}. All sizes in mm; design {knife.code}",
             part_words(knife),
             *_allowance_lines(knife),
+            *((knife.guide.words.text(),) if knife.guide else ()),
         ),
         finished=knife.finished,
         cut=None if knife.start.bought else knife.cut,
@@ -48,6 +49,7 @@ def part_drawing(knife: Knife, *, sections: bool = False, units: str = "mm") -> 
         thin=(*lines.chains, *((around(block),) if block else ())),
         thin_words=", ".join(words),
         sections=sections_of(knife) if sections else (),
+        guide=knife.guide.outline if knife.guide else None,
     )
 
 

@@ -27,6 +27,7 @@ from blankwright.knife.kinds import of_kind
 from blankwright.knife.materials import check_materials
 from blankwright.knife.rules import design_figures, design_findings
 from blankwright.knife.start import Start, start_of
+from blankwright.knife.torch import Guide, guide_of
 from blankwright.knife.weights import Weights, unweighed, weigh
 from blankwright.shop.allowance import Allowance
 from blankwright.shop.records import UNKNOWN, Material, Process
@@ -131,6 +132,11 @@ class Knife:
     def cut(self) -> Outline:
         """The blank's outline: as it is cut, or as it was bought, which is the finished one."""
         return self.finished if self.outward is None else self.outward.outline
+
+    @cached_property
+    def guide(self) -> Guide | None:
+        """What a torch in the hand runs along, outside the cut; None where nothing is run along a guide."""
+        return guide_of(self.design, self.cut, self.process)
 
     @cached_property
     def cut_blank(self) -> FlatBlank:

@@ -9,7 +9,7 @@ from blankwright.base.units import MM_PER_INCH
 from blankwright.knife.cautions import STEEL_CAUTION, WOOD_CAUTION
 from blankwright.knife.knife import Knife
 from blankwright.knife.words import CONSTRUCTION_WORDS
-from blankwright.sheet import blank, finish, grind, handlestages, heat, shaping, shopping, temper
+from blankwright.sheet import blank, cutstage, finish, grind, handlestages, heat, shaping, shopping, temper
 from blankwright.sheet.drillbits import tang_bits
 from blankwright.sheet.head import head
 from blankwright.sheet.model import Sheet, Stage
@@ -64,7 +64,7 @@ def in_order(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Sta
     if start.name == "forged":
         found.append(blank.forge(knife))
     if not start.bought:
-        found += [blank.cut(knife), blank.profile(knife)]
+        found += [cutstage.cut(knife), blank.profile(knife)]
     if drilled:
         found.append(blank.drill(knife, tang_bits(knife)))
     gripped = [shaping.grip(knife, hand)] if knife.construction == "one-piece" else []
@@ -94,7 +94,7 @@ def _hardened(knife: Knife) -> list[Stage]:
 def _wooden(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Stage, ...]:
     found = [shopping.shopping(knife, prices), blank.stock(knife)]
     if not knife.start.bought:
-        found += [blank.cut(knife), blank.profile(knife)]
+        found += [cutstage.cut(knife), blank.profile(knife)]
         if knife.holes:
             found.append(blank.drill(knife, tang_bits(knife)))
     found.append(grind.thin_wood(knife))
