@@ -196,7 +196,9 @@ class _Search:
 
         Slopes are those of the last known end, or measured; each step corrects them by what it shows (Broyden,
         Mathematics of Computation 19, 1965, 577-593). They are measured again where they lead no further, and only
-        then is the end the end. Steps that come near a known end go no further: they would only find it again.
+        then is the end the end. With more knobs than targets they are measured at every step: the way along the valley
+        to the smallest change is short by them, and the same on every processor. Steps that come near a known end go
+        no further: they would only find it again.
         """
         point, off = start, self.off(base, start)
         if off is None:
@@ -212,6 +214,9 @@ class _Search:
                 point, off = there, there_off
                 if any((np.abs(end.point - point) <= _NEAR * self.span).all() for end in known):
                     break
+                if not still and len(point) > len(off):  # along a valley corrected slopes lead astray
+                    slopes, measured = self._slopes(base, point, off), True
+                    continue
                 if not still:
                     measured = False
                     continue
