@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ from shapely.geometry import Polygon
 
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.weld import without_short_pieces
+from rooms.counting import calls_in
 
 LEAST_MM = 0.012
 R = 10.0
@@ -69,3 +71,9 @@ def test_a_shallow_arc_keeps_its_area() -> None:
 def test_a_tiny_figure_is_left_alone() -> None:
     tiny = Outline(np.array([[0.0, 0, 0], [0.005, 0, 0], [0, 0.005, 0]]))
     assert len(without_short_pieces(tiny, LEAST_MM)) == 3
+
+
+def test_twice_the_short_pieces_are_twice_the_work() -> None:
+    few, many = (circle_cut_at(0.3, 0.6, *np.linspace(0, n * 1e-4, n)) for n in (100, 200))
+    calls = [calls_in(partial(without_short_pieces, outline, LEAST_MM)) for outline in (few, many)]
+    assert calls[1] < 2.2 * calls[0]
