@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import math
-from functools import partial
 
 import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
+from blankwright.geometry import weld
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.weld import without_short_pieces
-from rooms.counting import calls_in
 
 LEAST_MM = 0.012
 R = 10.0
@@ -73,7 +72,11 @@ def test_a_tiny_figure_is_left_alone() -> None:
     assert len(without_short_pieces(tiny, LEAST_MM)) == 3
 
 
-def test_twice_the_short_pieces_are_twice_the_work() -> None:
-    few, many = (circle_cut_at(0.3, 0.6, *np.linspace(0, n * 1e-4, n)) for n in (100, 200))
-    calls = [calls_in(partial(without_short_pieces, outline, LEAST_MM)) for outline in (few, many)]
-    assert calls[1] < 2.2 * calls[0]
+def test_a_whole_outline_is_built_once_however_many_pieces_are_short(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Once for each short piece is work by the square: a fine polyline took minutes."""
+    built = []
+    monkeypatch.setattr(weld, "Outline", lambda *parts: built.append(parts) or Outline(*parts))
+    welded = without_short_pieces(circle_cut_at(0.3, 0.6, *np.linspace(0, 0.01, 100)), LEAST_MM)
+    assert welded.area_mm2 == pytest.approx(math.pi * R**2, rel=1e-9)
+    assert len(welded) < 60
+    assert len(built) == 1
