@@ -57,13 +57,11 @@ def blade(knife: Knife) -> Stage:
         "Hand finish the blade",
         tables=(grit_table("Paper for steel", "steel, hand"),),
         steps=(
+            *lines("One grit after the other, each across the one before, until no line of the last is left."),
             sequence_line("steel, hand"),
-            *lines(
-                "One grit after the other, each across the one before, until no line of the last is left.",
-                "Last strokes from heel to tip, all one way, over a hard flat block.",
-                "Keep this paper for steel: grains of steel in wood turn black.",
-            ),
+            *lines("Draw the last strokes from heel to tip, all one way, over a hard flat block."),
         ),
+        facts=lines("This paper is for steel alone: grains of steel in wood turn black."),
         checks=lines("Slanting light shows scratches one way only.", "Spine and notch are rounded where fingers lie."),
         cautions=(Line("Clamp the blade flat on a board, edge away from you; never over the corner of a bench."),),
     )
