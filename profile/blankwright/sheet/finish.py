@@ -141,9 +141,10 @@ def _lifts(knife: Knife) -> list[Row]:
     alike = len(sides) == 2 and all(abs(a[0] - b[0]) < 1e-6 for a, b in zip(*raised, strict=True))
     rows = []
     for side, figures in list(zip(sides, raised, strict=True))[: 1 if alike else 2]:
-        name = "" if alike else f", {('right', 'left')[side]} side on the stone"
+        short = "" if alike else f", {('right', 'left')[side]}"
+        name = f"{short} side on the stone" if short else ""
         rows.append(Row(f"middle of the spine{name}", tuple(mm(lift) for lift, _ in figures), _RAISE,
-                        card=f"raise{name}"))  # fmt: skip
+                        card=f"raise{short}"))  # fmt: skip
         rows.append(Row(f"clear gap below it{name}", tuple(mm(gap) for _, gap in figures), _GAP))
     return rows
 
