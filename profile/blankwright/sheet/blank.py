@@ -157,7 +157,7 @@ def cut(knife: Knife) -> Stage:
         )
         for p in oversize.parts
     )
-    made_of = Table("What it is made of", ("amount",), parts)
+    made_of = Table("Made up of", ("amount",), parts)
     rows = []
     size = knife.cut.size_mm
     rows.append(Row("Cut outline", (mm(size[0]), mm(size[1])), OUTLINE, card=BESIDE))
@@ -173,7 +173,7 @@ def cut(knife: Knife) -> Stage:
         if served
         else lines("Glue or tape the printed template on, or trace it, and scribe the dashed cut line.",
                    "Measure the template's bars first: a print at another scale is a knife of another size.",
-                   *((f"{_marked(knife)} the holes before anything is cut.",) if knife.holes else ()),
+                   *((f"{_marked(knife, 'the holes')} before anything is cut.",) if knife.holes else ()),
                    "Cut outside the dashed line, never on it.")
     )  # fmt: skip
     checks = [
@@ -205,9 +205,9 @@ def _on_own_table(table: OwnTable) -> list[str]:
     return steps
 
 
-def _marked(knife: Knife) -> str:
-    """Return how a hole's centre is marked: a punch splits wood."""
-    return "Prick with an awl" if knife.start.wooden else "Centre-punch"
+def _marked(knife: Knife, what: str) -> str:
+    """Say that the centres of holes are marked, and how: a punch splits wood."""
+    return f"Prick {what} with an awl" if knife.start.wooden else f"Centre-punch {what}"
 
 
 def _part(knife: Knife, source: str, status: Status) -> Standing:
@@ -363,7 +363,7 @@ def _hole_steps(knife: Knife, how: set[str]) -> list[str]:
     steps = []
     if "drill" in how:
         which = "the centres" if how == {"drill"} else "the centres of the holes that are not cut"
-        steps.append(f"{_marked(knife)} {which}, start with a short stiff bit, clamp the work down.")
+        steps.append(f"{_marked(knife, which)}, start with a short stiff bit, clamp the work down.")
         if sum(made.made.made_by == "drill" for made in knife.pins) > 2:
             steps.append("Drill the two outermost pins first, peg them, then the rest.")
     if "ream" in how:

@@ -122,7 +122,7 @@ def edge_remark(knife_type: str, angle_deg: float) -> str:
         if knife_type in TYPES
         else "a kitchen knife"
     )
-    span = f"{usual.low:g} to {usual.high:g}° each side ({usual.status})"
+    span = f"{usual.low:g} to {usual.high:g}° each side"
     if usual.holds(angle_deg):
         return f"{angle_deg:g}° each side is usual for {of}: {span}."
     way = "thinner, keener and more easily chipped" if angle_deg < usual.low else "stouter, and asks more force"

@@ -21,7 +21,7 @@ from rooms.sheet.sheet_cases import CASES, files, sheet
 PAPERS = {"A4": (595.276, 841.89), "Letter": (612.0, 792.0)}
 LEAST_PT, BODY_PT = 9.0, 11.0
 """Nothing on the card is smaller, and what is read at arm's length no smaller than this [points]."""
-DANGEROUS = {"cut", "drill", "grind", "harden", "thin", "handle", "forge", "coupon"}
+DANGEROUS = {"cut", "drill", "grind", "harden", "temper", "thin", "handle", "forge", "coupon", "normalise", "cold"}
 
 
 @cache
