@@ -62,9 +62,8 @@ designs = sorted((templates_dir() / "designs").glob("*.toml"))
 lines = [[word, str(path)] for path in designs for word in ("make", "sheet")]
 lines += [["cut", "chef", "--service", shop, "--out", "out/" + shop] for shop in ("laser", "plasma")]
 let = [word for key in ("heel_height", "scales.thickness", "material.thickness") for word in ("--let", key)]
-lines += [["aim", "chef", "--weight", "190g", "--balance", "2mm", *let, "--out", "out/met"],
-          ["aim", "chef", "--weight", "190g", "--balance", "2mm", "--blade-area", "7000mm2", *let, "--nearest",
-           "--out", "out/nearest"]]
+aim = ["aim", "chef", "--weight", "190g", "--balance", "2mm", *let]
+lines += [[*aim, "--out", "out/met"], [*aim, "--blade-area", "7000mm2", "--nearest", "--out", "out/nearest"]]
 for line in lines:
     sys.argv = ["blankwright", *line]
     try:

@@ -25,17 +25,17 @@ class Counted:
         name: What it is.
         ready: Returns the work, after everything that is not counted.
         most: Calls allowed.
-        reached: Calls when this was written.
+        warm: Rounds before, that fill what is kept for good.
     """
 
     name: str
     ready: Callable[[], Callable[[], object]]
     most: int
-    reached: int
+    warm: int = 3
 
     def calls(self) -> int:
-        """Return the calls that it takes, after three rounds that fill what is kept for good."""
-        for _ in range(3):
+        """Return the calls that it takes, once it is warm."""
+        for _ in range(self.warm):
             self.ready()()
         return calls_in(self.ready())
 
@@ -64,15 +64,15 @@ def _aim(let: list[str], weight_g: float, balance_mm: float) -> Callable[[], obj
 
 
 WORKS = (
-    Counted("solve, finished outline and its area", _solve, 3_500, 3_290),
-    Counted("cut outline and its area, another process", _cut, 720, 650),
-    Counted("mass of every stage, balance", _mass, 2_300, 2_160),
+    Counted("solve, finished outline and its area", _solve, 3_300),
+    Counted("cut outline and its area, another process", _cut, 720),
+    Counted("mass of every stage, balance", _mass, 2_300),
     Counted(
         "aim at weight and balance, two things let",
-        partial(_aim, ["heel_height", "scales.thickness"], 174.0, -5.0), 60_000, 50_000,
+        partial(_aim, ["heel_height", "scales.thickness"], 174.0, -5.0), 60_000, 1,
     ),
     Counted(
         "aim at what two things cannot reach",
-        partial(_aim, ["heel_height", "blade_length"], 174.0, -4.6), 200_000, 180_000,
+        partial(_aim, ["heel_height", "blade_length"], 174.0, -4.6), 200_000, 1,
     ),
 )  # fmt: skip

@@ -87,7 +87,7 @@ class Outline:
         return self is other or (np.array_equal(self.vertices, other.vertices) and self.regions == other.regions)
 
     def __hash__(self) -> int:
-        return hash((len(self), *map(float, self.vertices[0])))
+        return hash((self.vertices + 0.0).tobytes())  # of all: many begin at one heel; a negative zero is zero
 
     def __reduce__(self) -> tuple[type[Outline], tuple[Array, tuple[str, ...], float]]:
         return Outline, (self.vertices, self.regions, self.max_error_mm)  # its answers are computed where it arrives

@@ -42,6 +42,7 @@ class Frame:
         self._section = ""
         self._seen: list[str] = []
         self._open = ""
+        self._before = ""
 
     def record(self, record: Record) -> None:
         """Look at the next record of a file."""
@@ -53,14 +54,15 @@ class Frame:
         elif kind == "ENDSEC":
             self._end(record.line)
             self._section = ""
-        elif kind == "EOF":
-            return
-        elif not self._section:
+        elif not self._section and kind != "EOF":
             self._fault("frame", "something stands outside of every section", record.line)
         elif self._section == "TABLES":
             self._row(record)
         elif self._section == "BLOCKS":
             self._block(record)
+        elif self._section == "OBJECTS" and self._before == "SECTION" and kind != "DICTIONARY":
+            self._fault("frame", "the first of the objects is not their dictionary", record.line)
+        self._before = kind
 
     def _begin(self, record: Record) -> None:
         name = _first_name(record)

@@ -37,6 +37,7 @@ _FIRM = 1e4
 _STEP = 1e-4
 """Share of a range over which slopes are measured."""
 _ROUNDS, _HALVINGS, _STILL = 25, 12, 1e-7
+_BENDS = 3
 _NEAR = 0.01
 """Within this share of every range figures answer nearly straight: steps lead to a known end, and a step that does not
 help at once does not help when it is shorter."""
@@ -196,7 +197,9 @@ class _Search:
 
         Slopes are those of the last known end, or measured; each step corrects them by what it shows (Broyden,
         Mathematics of Computation 19, 1965, 577-593). They are measured again where they lead no further, and only
-        then is the end the end. Steps that come near a known end go no further: they would only find it again.
+        then is the end the end. With more knobs than targets they are measured at every step: the way along the valley
+        to the smallest change is short by them, and the same on every processor. Steps that come near a known end go
+        no further: they would only find it again.
         """
         point, off = start, self.off(base, start)
         if off is None:
@@ -212,6 +215,9 @@ class _Search:
                 point, off = there, there_off
                 if any((np.abs(end.point - point) <= _NEAR * self.span).all() for end in known):
                     break
+                if not still and len(point) > len(off):  # along a valley corrected slopes lead astray
+                    slopes, measured = self._slopes(base, point, off), True
+                    continue
                 if not still:
                     measured = False
                     continue
@@ -225,8 +231,8 @@ class _Search:
     ) -> tuple[Array, Array | None]:
         """Return the first better point of a step, of its half and so on, and how far it is off; None for none.
 
-        With more knobs than targets a step runs along the targets, and they bend away from it: there a second step
-        from its end, by the same slopes, brings the figures home before the two are judged together.
+        With more knobs than targets a step runs along the targets, and they bend away from it: there further steps
+        from its end, by the same slopes, bring the figures home before all are judged together.
 
         Args:
             base: The design.
@@ -240,12 +246,13 @@ class _Search:
         if size <= _STILL:
             return point, None
         cost, free = self._cost(off, point), len(point) > len(off)
-        for halving in range(_HALVINGS if again and (size > _NEAR or free) else 1):
+        halvings = _HALVINGS if size > _NEAR else _BENDS if free else 1
+        for halving in range(halvings if again else 1):
             there = self._clipped(point + step / 2**halving)
             there_off = self.off(base, there)
-            if there_off is None:
-                continue
-            if free and self._cost(there_off, there) >= cost:
+            for _ in range(_BENDS if free else 0):
+                if there_off is None or self._cost(there_off, there) < cost:
+                    break
                 there = self._clipped(there + self._step(slopes, there, there_off))
                 there_off = self.off(base, there)
             if there_off is not None and self._cost(there_off, there) < cost:

@@ -255,9 +255,9 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
     )  # fmt: skip
 
 
-def marked(knife: Knife) -> str:
-    """Return how a hole's centre is marked: a punch splits wood."""
-    return "Prick with an awl" if knife.start.wooden else "Centre-punch"
+def marked(knife: Knife, what: str) -> str:
+    """Say that the centres of holes are marked, and how: a punch splits wood."""
+    return f"Prick {what} with an awl" if knife.start.wooden else f"Centre-punch {what}"
 
 
 def _hole_steps(knife: Knife, how: set[str]) -> list[str]:
@@ -265,7 +265,7 @@ def _hole_steps(knife: Knife, how: set[str]) -> list[str]:
     steps = []
     if "drill" in how:
         which = "the centres" if how == {"drill"} else "the centres of the holes that are not cut"
-        steps.append(f"{marked(knife)} {which}, start with a short stiff bit, clamp the work down.")
+        steps.append(f"{marked(knife, which)}, start with a short stiff bit, clamp the work down.")
         if sum(made.made.made_by == "drill" for made in knife.pins) > 2:
             steps.append("Drill the two outermost pins first, peg them, then the rest.")
     if "ream" in how:

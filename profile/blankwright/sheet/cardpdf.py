@@ -28,7 +28,7 @@ SIDE, TOP, FOOT = 12 * MM, 12 * MM, 11 * MM
 BETWEEN = 8 * MM
 LARGER = (1.25, 1.1, 1.0, 0.92)
 """By how much the part's picture is larger than the sheet's, lettering and lines with it."""
-MOST_PT, LEAST_PT, STEP_PT = 12.0, 11.0, 0.5
+MOST_PT, LEAST_PT, STEP_PT = 13.0, 11.0, 0.5
 """The body's lettering, as large as fits [points]."""
 SMALL_PT = 9.0
 """Heads of columns and the foot: nothing on the card is smaller [points]."""
@@ -36,7 +36,7 @@ _REGULAR, _BOLD, _SLANTED = "Helvetica", "Helvetica-Bold", "Helvetica-Oblique"
 _HAIR, _RULE, _BAR = 0.4, 0.9, 1.4
 _INDENT, _GAP, _LEAST_GAP = 6.4 * MM, 2.4 * MM, 1.1 * MM
 _UNDER, _UNDER_RULE, _MOST_AIR = 2.4 * MM, 2.6 * MM, 2.6 * MM
-_MOST_WORDS = 200
+_MOST_WORDS, _MOST_TITLE = 200, 3
 
 
 def card_pdf(card: Card, part: Callable[[float], Marks], slices: Sequence[Slice], paper: Paper) -> bytes:
@@ -77,6 +77,8 @@ def _fit(card: Card, part: Callable[[float], Marks], slices: Sequence[Slice], pa
     ways = [(pt, MOST, _GAP) for pt in steps] + [(LEAST_PT, most, _LEAST_GAP) for most in range(MOST, 0, -1)]
     for pt, most, gap in (*ways, (10.0, 1, _LEAST_GAP), (SMALL_PT, 1, _LEAST_GAP)):
         laid = _laid(card.stages, pt, most, wide, gap)
+        if pt > LEAST_PT and laid.cramped:
+            continue
         for larger in LARGER:
             if laid.high <= page.room(part(larger), larger, slices):
                 return larger, laid
@@ -134,15 +136,15 @@ class _Page:
 
     def head(self, card: Card) -> None:
         """Write name, what it is, and the design code."""
-        code = f"design {card.code}"
+        code = f"{card.sizes}, design {card.code}"
         self.y -= 20 * 0.76
         room = self.right - self.left - _wide(code, _BOLD, 11) - 8 * MM
         self.say(self.left, self.y, _fitted(_safe(card.title), _BOLD, 20, room), _BOLD, 20)
         self.say(self.right, self.y, code, _BOLD, 11, "end")
         self.y -= 16
-        room = self.right - self.left - _wide(card.sizes, _REGULAR, 11) - 8 * MM
-        self.say(self.left, self.y, _fitted(_safe(card.subtitle), _REGULAR, 11, room), _REGULAR, 11)
-        self.say(self.right, self.y, card.sizes, _REGULAR, 11, "end")
+        words, room = _safe(card.subtitle), self.right - self.left
+        pt = max(min(11.0, 11.0 * room / _wide(words, _REGULAR, 11)), SMALL_PT)
+        self.say(self.left, self.y, _fitted(words, _REGULAR, pt, room), _REGULAR, pt)
         self.y -= 2.4 * MM
         self.rule(self.y, _RULE)
         self.y -= 2 * MM
@@ -231,6 +233,11 @@ class _Laid:
     gap: float
 
     @property
+    def cramped(self) -> bool:
+        """Whether words are cut, a figure breaks or a title takes more than three lines: the lettering is too large."""
+        return any(block.cramped for block in (*self.left, *self.right))
+
+    @property
     def high(self) -> float:
         """Height of the taller column."""
         return max(_tall(self.left, self.gap), _tall(self.right, self.gap))
@@ -254,11 +261,10 @@ class _Block:
         self.stage, self.pt, self.wide = stage, pt, wide
         self.row = pt * 1.22
         self.high = 0.0
-        self._laid = False
+        self.cramped = False
         self._page: _Page | None = None
         self._x = self._top = 0.0
         self._lay()
-        self._laid = True
 
     def draw(self, page: _Page, x: float, top: float) -> None:
         """Draw the stage with its upper left corner at a place."""
@@ -271,7 +277,9 @@ class _Block:
         inset = _INDENT + _wide("00 ", _BOLD, title)
         room = self.wide - inset - (_wide(beside, _BOLD, title) + 3 * MM if beside else 0.0)
         self._box(title)
-        for n, line in enumerate(_lines(_safe(stage.title), _BOLD, title, room)):
+        name = _lines(_safe(stage.title), _BOLD, title, room)
+        self.cramped = len(name) > _MOST_TITLE
+        for n, line in enumerate(name):
             self._down(title if n == 0 else title * 1.2)
             self._say(inset, line, _BOLD, title)
             if n == 0:
@@ -309,6 +317,7 @@ class _Block:
         figure, label = _safe(one.figure), _safe(one.label)
         room = self.wide - _INDENT - _wide(label, _REGULAR, self.pt) - 3 * MM
         lines = _lines(figure, _BOLD, self.pt + 0.5, room)
+        self.cramped = self.cramped or len(lines) > 1
         for n, line in enumerate(lines):
             self._down(self.row)
             if n == 0:
@@ -320,16 +329,24 @@ class _Block:
         if not grid.heads:
             self._run(*grid.rows[0])
             return
-        label = max(_wide(_safe(name), _REGULAR, self.pt) for name, _ in grid.rows)
-        column = (self.wide - _INDENT - label) / many
-        needed = max(_wide(_safe(v), _BOLD, self.pt + 0.5) for _, values in grid.rows for v in values) + 1.2 * MM
-        size = (self.pt + 0.5) * min(1.0, column / needed)
+        room = self.wide - _INDENT
+        heads = max(_wide(_safe(head), _REGULAR, SMALL_PT) for head in grid.heads)
+        needed = max(_wide(_safe(v), _BOLD, self.pt + 0.5) for _, values in grid.rows for v in values)
+        least = max(heads, needed) + 1.6 * MM
+        label = min(
+            max(_wide(_safe(name), _REGULAR, self.pt) for name, _ in grid.rows), max(room - many * least, 0.3 * room)
+        )
+        column = (room - label) / many
+        names = [_safe(name) for name, _ in grid.rows]
+        cut = any(_fitted(name, _REGULAR, self.pt, label) != name for name in names)
+        self.cramped = self.cramped or cut or column < least
+        size = (self.pt + 0.5) * min(1.0, column / (needed + 1.2 * MM))
         self._down(SMALL_PT * 1.25)
         for n, head in enumerate(grid.heads):
             self._say(self.wide - (many - 1 - n) * column, _safe(head), _REGULAR, SMALL_PT, "end")
         for name, values in grid.rows:
             self._down(self.row)
-            self._say(_INDENT, _safe(name), _REGULAR, self.pt)
+            self._say(_INDENT, _fitted(_safe(name), _REGULAR, self.pt, label), _REGULAR, self.pt)
             for n, value in enumerate(values):
                 self._say(self.wide - (many - 1 - n) * column, _safe(value), _BOLD, max(size, SMALL_PT), "end")
 
@@ -340,6 +357,7 @@ class _Block:
         wides = [_wide(_safe(v), _BOLD, size) for v in values]
         least = 1.6 * MM * (len(values) - 1)
         size *= min(1.0, (room - least) / sum(wides))
+        self.cramped = self.cramped or size < LEAST_PT
         wides = [_wide(_safe(v), _BOLD, size) for v in values]
         apart = min((room - sum(wides)) / max(len(values) - 1, 1), 6 * MM)
         self._down(self.row)

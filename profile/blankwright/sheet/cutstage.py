@@ -38,7 +38,7 @@ def cut(knife: Knife) -> Stage:
         )
         for p in oversize.parts
     )
-    made_of = Table("What it is made of", ("amount",), parts)
+    made_of = Table("Made up of", ("amount",), parts)
     rows = []
     size = knife.cut.size_mm
     rows.append(Row("Cut outline", (mm(size[0]), mm(size[1])), OUTLINE, card=BESIDE))
@@ -95,7 +95,7 @@ def _cut_steps(knife: Knife) -> tuple[Line, ...]:
             "Say that the part starts at the butt or on the spine, never at the tip, heel or edge.",
         )
     bars = "Measure the template's bars first: a print at another scale is a knife of another size."
-    punched = (f"{marked(knife)} the holes before anything is cut.",) if knife.holes else ()
+    punched = (f"{marked(knife, 'the holes')} before anything is cut.",) if knife.holes else ()
     if knife.guide is None:
         return (
             *lines(bars, "Glue or tape the printed template on, or trace it, and scribe the dashed cut line.", *punched,

@@ -57,13 +57,11 @@ def blade(knife: Knife) -> Stage:
         "Hand finish the blade",
         tables=(grit_table("Paper for steel", "steel, hand"),),
         steps=(
+            *lines("One grit after the other, each across the one before, until no line of the last is left."),
             sequence_line("steel, hand"),
-            *lines(
-                "One grit after the other, each across the one before, until no line of the last is left.",
-                "Last strokes from heel to tip, all one way, over a hard flat block.",
-                "Keep this paper for steel: grains of steel in wood turn black.",
-            ),
+            *lines("Draw the last strokes from heel to tip, all one way, over a hard flat block."),
         ),
+        facts=lines("This paper is for steel alone: grains of steel in wood turn black."),
         checks=lines("Slanting light shows scratches one way only.", "Spine and notch are rounded where fingers lie."),
         cautions=(Line("Clamp the blade flat on a board, edge away from you; never over the corner of a bench."),),
     )
@@ -143,9 +141,10 @@ def _lifts(knife: Knife) -> list[Row]:
     alike = len(sides) == 2 and all(abs(a[0] - b[0]) < 1e-6 for a, b in zip(*raised, strict=True))
     rows = []
     for side, figures in list(zip(sides, raised, strict=True))[: 1 if alike else 2]:
-        name = "" if alike else f", {('right', 'left')[side]} side on the stone"
+        short = "" if alike else f", {('right', 'left')[side]}"
+        name = f"{short} side on the stone" if short else ""
         rows.append(Row(f"middle of the spine{name}", tuple(mm(lift) for lift, _ in figures), _RAISE,
-                        card=f"raise{name}"))  # fmt: skip
+                        card=f"raise{short}"))  # fmt: skip
         rows.append(Row(f"clear gap below it{name}", tuple(mm(gap) for _, gap in figures), _GAP))
     return rows
 

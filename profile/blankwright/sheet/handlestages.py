@@ -258,7 +258,10 @@ def _glue(knife: Knife) -> tuple[Line, ...]:
             "Tape the blade and the front of the handle.",
         ),
         *to_do(glue(GLUE).rules),
-        *lines("Wipe the front edge and the blade clean before the glue sets."),
+        *lines(
+            "Wipe the front edge and the blade clean before the glue sets.",
+            "Leave it in its clamps for the time above.",
+        ),
         *(lines("Head the pins with many light blows, from both sides in turn, on a small anvil.") if peened else ()),
     )  # fmt: skip
 

@@ -6,7 +6,7 @@ from blankwright.base.said import Line, Standing
 from blankwright.knife.heat import Heat
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Stage
-from blankwright.sheet.oven import oven_lines, oven_table
+from blankwright.sheet.oven import oven_facts, oven_lines, oven_table
 from blankwright.sheet.quantities import ASKED, lines, mm
 from blankwright.sheet.tablelines import band_row, cautions_of, rule_line, rule_lines, to_do, to_know
 from blankwright.shop.hardening import Hardening, found_steel
@@ -90,7 +90,7 @@ def harden(knife: Knife) -> Stage:
         "Harden",
         (*rows, *_figures(heat)),
         (oven_table(knife, heat.entry),),
-        facts=(*lines(_LABEL), rule_line(heat.quench, "Quench: "), *rule_lines(heat.entry.notes)),
+        facts=(*lines(_LABEL), rule_line(heat.quench, "Quench: "), *oven_facts(), *rule_lines(heat.entry.notes)),
         ready=(rule_line(medium.ready),),
         steps=(
             *start,

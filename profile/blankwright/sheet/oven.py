@@ -9,7 +9,7 @@ from blankwright.sheet.quantities import ASKED, celsius
 from blankwright.sheet.tablelines import band_row, rule_lines
 from blankwright.shop.hardening import Hardening
 from blankwright.shop.heating import surface
-from blankwright.shop.ovenplan import DOOR, LOAD, OvenPlan, oven_plan
+from blankwright.shop.ovenplan import DOOR, DOOR_COST, LOAD, OvenPlan, oven_plan
 
 COLD_C = 20.0
 """A blade without preheat goes into the oven at this temperature [°C]."""
@@ -69,5 +69,10 @@ def _soak(plan: OvenPlan) -> Row:
 
 
 def oven_lines() -> tuple[Line, ...]:
-    """Return what the door and the load ask for."""
-    return rule_lines((DOOR, LOAD))
+    """Return what the load and the door ask for, in the order of the hands."""
+    return rule_lines((LOAD, DOOR))
+
+
+def oven_facts() -> tuple[Line, ...]:
+    """Return what to know of the oven."""
+    return rule_lines((DOOR_COST,))

@@ -8,8 +8,8 @@ from __future__ import annotations
 import io
 from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache, partial
+from html import escape
 from typing import Any
-from xml.sax.saxutils import escape
 
 from reportlab.lib.colors import Color, black
 from reportlab.lib.enums import TA_RIGHT
@@ -179,7 +179,7 @@ class _Drawn(Flowable):  # type: ignore[misc]
 
 def _safe(words: str) -> str:
     """Return words as a paragraph takes them."""
-    return escape(printable(lettering.clean(words, _MOST_WORDS)))
+    return escape(printable(lettering.clean(words, _MOST_WORDS)), quote=False)
 
 
 @lru_cache(maxsize=4096)
@@ -262,7 +262,7 @@ def _table(table: Table, notes: Notes, units: str, wide: float) -> Any:
     title = f"<b>{_safe(table.title)}</b>{_mark(notes, table.standing)}"
     cells = [[_said(title), *(_said(_safe(head), _HEAD) for head in table.head_words(units))]]
     for row in table.rows:
-        values = [_said(escape(_shown(row, i, units)), style) for i in range(len(widths))]
+        values = [_said(escape(_shown(row, i, units), quote=False), style) for i in range(len(widths))]
         cells.append([_said(_safe(row.label) + _mark(notes, row.standing, table.standing)), *values])
     return _grid(cells, (first, *(w + spare for w in widths)), _LINED)
 

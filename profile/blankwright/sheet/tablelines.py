@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from blankwright.base.said import Line, Quantity, Standing
@@ -9,11 +10,18 @@ from blankwright.sheet.model import Row
 from blankwright.shop.bands import Band, Rule
 from blankwright.shop.stagecautions import stage
 
+_DEGREES = re.compile(r"(\d) ([CF])\b")
+
 
 def rule_line(rule: Rule, before: str = "") -> Line:
     """Return a rule of the tables as a line."""
-    words = (before + rule.text).replace("{", "(").replace("}", ")")
+    words = _spelled(before + rule.text).replace("{", "(").replace("}", ")")
     return Line(words, (), Standing(rule.source, rule.status))
+
+
+def _spelled(text: str) -> str:
+    """Return a text of the tables with its units as they are printed: 210 C as 210 °C, mg/m3 as mg/m³."""
+    return _DEGREES.sub(r"\1 °\2", text).replace("g/m3", "g/m³")
 
 
 def rule_lines(rules: Sequence[Rule]) -> tuple[Line, ...]:

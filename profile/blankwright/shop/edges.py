@@ -50,6 +50,24 @@ class EdgeAngle(TableRow):
     angle: Band
 
 
+@dataclass(frozen=True)
+class UsualHardness(TableRow):
+    """The hardness that is usual for a type of knife.
+
+    Args:
+        name: The type, or "kitchen" for any other and "blunt" for one that does not cut.
+        hardness: The range [HRC].
+    """
+
+    name: str
+    hardness: Band
+
+
+def usual_hardnesses() -> tuple[UsualHardness, ...]:
+    """Return every row of the table of hardness."""
+    return tuple(UsualHardness(name, band) for name, band in _edges().hardness.items())
+
+
 def edge_angles() -> tuple[EdgeAngle, ...]:
     """Return every row of the table."""
     table = _edges()
@@ -104,7 +122,7 @@ def edge_remark(knife_type: str, angle_deg: float) -> str:
         if knife_type in TYPES
         else "a kitchen knife"
     )
-    span = f"{usual.low:g} to {usual.high:g}° each side ({usual.status})"
+    span = f"{usual.low:g} to {usual.high:g}° each side"
     if usual.holds(angle_deg):
         return f"{angle_deg:g}° each side is usual for {of}: {span}."
     way = "thinner, keener and more easily chipped" if angle_deg < usual.low else "stouter, and asks more force"

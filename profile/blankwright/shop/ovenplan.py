@@ -22,17 +22,24 @@ SHORT_C = 10.0
 
 PRACTICE = "shop practice"
 
-DOOR = Rule(
-    "Opening the door costs about 55 °C (100 °F) each time: let the oven settle at its set point, load quickly, and "
-    "count nothing until it shows that again. Never set it higher to make up for the door.",
+DOOR_COST = Rule(
+    "Opening the door costs about 55 °C (100 °F) each time. The oven is never set higher to make up for it.",
     PRACTICE,
     "common practice",
+    "know",
 )
 """What the door costs."""
 
+DOOR = Rule(
+    "Let the oven settle at its set point, load quickly, and count nothing until it shows that again.",
+    PRACTICE,
+    "common practice",
+)
+"""What is done about it."""
+
 LOAD = Rule(
-    "Load only as many blades as the oven recovers from within a few minutes, on edge in a rack, faces free and a "
-    "finger's breadth apart; faces that see each other heat later than this time says.",
+    "Load on edge in a rack, faces free and a finger's breadth apart, only as many as the oven recovers from within a "
+    "few minutes.",
     PRACTICE,
     "common practice",
 )

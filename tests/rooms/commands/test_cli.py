@@ -140,6 +140,7 @@ def test_every_command_explains_itself_with_an_example(command: Command, page: l
 
 
 BAD_LINES: dict[str, tuple[list[str], list[str]]] = {
+    "a drawing of thousands of letters": (["inspect", "x" * 5000 + ".dxf"], ["xxx...", "too long"]),
     "unknown family": (["make", "chfe"], ["chfe", "'chef'", "Allowed"]),
     "unknown command": (["mkae", "chef"], ["mkae"]),
     "no design": (["make"], ["DESIGN"]),

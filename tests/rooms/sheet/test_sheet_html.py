@@ -6,6 +6,7 @@ import re
 import shutil
 import subprocess
 from dataclasses import replace
+from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -14,6 +15,7 @@ import pytest
 from blankwright.base.said import NUMBER_WITH_UNIT, STATUSES
 from blankwright.sheet.files import phone_pictures, pictures_of
 from blankwright.sheet.html import sheet_html
+from rooms.commands.test_inches import left_in_mm
 from rooms.sheet.sheet_cases import CASES, page, sheet, work
 
 VOID = {"meta", "br", "img", "hr", "link", "input", "rect", "circle", "line", "path"}
@@ -160,6 +162,13 @@ def test_inches_and_letter() -> None:
     assert "size: Letter" in text
     assert "8.268 in" in text
     assert ">210.0 mm<" not in text
+
+
+@pytest.mark.parametrize("name", ["chef", "utility", "stainless", "spring", "spreader"])
+def test_an_inch_page_has_no_length_in_mm_alone(name: str) -> None:
+    text = page(name, "in", "Letter").split("</style>")[1].split("Where the figures come from")[0]
+    lines = re.sub(r"<[^>]+>", "", re.sub(r"</(?:p|li|td|th|figcaption|text|desc)>", "\n", text))
+    assert [line for line in left_in_mm(unescape(lines)) if not re.search(r"mm [^()]*\([^()]* in\)", line)] == []
 
 
 def test_the_same_bytes_twice() -> None:
