@@ -15,7 +15,7 @@ from blankwright.drawing.svg import drawing_svg
 from blankwright.knife.knife import Knife, finish
 from blankwright.template.scenes import scenes
 
-SOURCE = "GEOS (shapely) for distances and for a nozzle that is rolled along the guide; Clipper2 (pyclipr) for the area."
+SOURCE = "GEOS (shapely) for distances and for a nozzle rolled along the guide; Clipper2 (pyclipr) for the area."
 TOLERANCE = 2e-3
 REASON = "Chords of 0.0004 mm stand for arcs on both sides, and a buffer's circles are 720 corners."
 FLAT_MM = 0.0004
@@ -68,7 +68,7 @@ def test_a_nozzle_that_rolls_along_it_takes_nothing_of_the_part(number: int) -> 
     inside = shapely.Polygon(guide.outline.flattened(0.002))
     middle = inside.buffer(-(away - kerf / 2), quad_segs=180)
     burnt = shapely.LineString(middle.exterior.coords).buffer(kerf / 2, quad_segs=180)
-    assert burnt.intersection(cut).area < 0.02 * knife.cut.perimeter_mm * 0.1
+    assert burnt.intersection(cut).area < TOLERANCE * knife.cut.perimeter_mm
     assert burnt.distance(shapely.Point(cut.exterior.coords[0])) < 0.02, "the butt, which is round, is reached"
     left = middle.buffer(-kerf / 2).area - cut.area
     assert (left < 1.0) == guide.follows, f"{left:.2f} mm2 are left in the hollows"
