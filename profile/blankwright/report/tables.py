@@ -190,7 +190,10 @@ _FIGURES: dict[type, Callable[[Any, str], list[tuple[str, str]]]] = {
     hardening.Protection: lambda v, what: [(what, v.by)],
     hardening.Cold: lambda v, what: [(f"{what}, {v.when}", v.text)],
     sheets.PartFigure: lambda v, _: [(v.what, v.value)],
-    sheets.SheetStock: lambda v, _: [("cut by", ", ".join(v.cut_by)), ("caution", v.caution)],
+    sheets.SheetStock: lambda v, _: [
+        ("cut by", ", ".join(v.cut_by)),
+        ("caution", v.cautions(laser=True)),
+    ],
 }
 """What is told of a figure or rule that has source and standing of its own: what it is, and its value."""
 

@@ -44,6 +44,7 @@ class SheetStock(TableRow):
         etched: Whether a laser marks it.
         note: What the maker should know.
         caution: The usual caution.
+        under_laser: What a laser adds to it, or empty.
         source: Where that comes from.
         status: How far it can be trusted.
     """
@@ -57,6 +58,11 @@ class SheetStock(TableRow):
     caution: str
     source: str
     status: Status
+    under_laser: str = ""
+
+    def cautions(self, *, laser: bool) -> str:
+        """Return what to mind, with what a laser adds where one may cut it."""
+        return f"{self.caution} {self.under_laser}".rstrip() if laser else self.caution
 
     def check(self) -> None:
         """Refuse a way of cutting that no table knows."""
