@@ -25,6 +25,7 @@ from blankwright.knife.heat import Heat, heat_findings, heat_of
 from blankwright.knife.holes import MadeHole, made_holes
 from blankwright.knife.kinds import of_kind
 from blankwright.knife.materials import check_materials
+from blankwright.knife.rough import Forging, FoundStock, forging_of, found_stock, rough_findings
 from blankwright.knife.rules import design_figures, design_findings
 from blankwright.knife.start import Start, start_of
 from blankwright.knife.torch import Guide, guide_of
@@ -92,6 +93,16 @@ class Knife:
     def process(self) -> Process | None:
         """How the blank is cut; None for one that is bought."""
         return None if self.start.bought else process(self.design.cutting.process, "[cutting] process")
+
+    @cached_property
+    def found(self) -> FoundStock | None:
+        """What is known of the found piece it is made of; None where nothing is, or none is found."""
+        return found_stock(self.design, self.start)
+
+    @cached_property
+    def forging(self) -> Forging | None:
+        """What is forged, and from how much steel; None where nothing is."""
+        return forging_of(self.design, self.start, self.cut, self.material.density_kg_m3.value)
 
     @cached_property
     def holes(self) -> tuple[MadeHole, ...]:
@@ -209,7 +220,8 @@ class Knife:
         found = design_findings(
             self.shape, holes, self.ground, self._block, self.allowance, self.outward, wooden=self.start.wooden
         )
-        return (*found, *heat_findings(self.heat), *cutter_findings(self.asked, self.service, self.allowance))
+        rough = rough_findings(self.found, self.forging)
+        return (*found, *rough, *heat_findings(self.heat), *cutter_findings(self.asked, self.service, self.allowance))
 
     @cached_property
     def figures(self) -> tuple[Figure, ...]:

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from blankwright.base.said import Line
 from blankwright.knife.knife import Knife
+from blankwright.sheet import rough
 from blankwright.sheet.model import BESIDE, Row, Stage, Table
-from blankwright.sheet.quantities import ASKED, OUTLINE, WEIGHED, grams, lines, mm, published, said
-from blankwright.sheet.tablelines import band_row, cautions_of, rule_line
-from blankwright.shop.hardening import hardening
+from blankwright.sheet.quantities import ASKED, OUTLINE, WEIGHED, grams, lines, mm
+from blankwright.sheet.tablelines import cautions_of, rule_line
 from blankwright.shop.woodblades import wood_blade
-
-_FIRE = published("29 CFR 1910.252(a), fire prevention when cutting and welding")
 
 
 def stock(knife: Knife) -> Stage:
     """Return what to look at before anything is cut."""
     start = knife.start
+    if knife.forging is not None:
+        return rough.bar(knife, knife.forging)
     size = knife.finished.size_mm if start.bought else knife.cut.size_mm
     rows = [
         Row("Material", (knife.material.title,), ASKED, "a mill's trade name" if knife.material.trade_name else ""),
@@ -23,13 +23,14 @@ def stock(knife: Knife) -> Stage:
         Row("Smallest piece" if not start.bought else "Outline of the blank", (mm(size[0]), mm(size[1])), OUTLINE,
             "no room for saw or cutter included" if not start.bought else ""),
     ]  # fmt: skip
+    rows += rough.found_rows(knife.found)
     if not start.bought:
         rows.append(Row("Weight of the cut blank", (grams(knife.cut_blank.mass_g),), WEIGHED))
     title = {"board": "Choose the board", "found": "What steel is it?"}.get(start.name, "The steel")
     if start.bought:
         title = "Look the blank over"
     steps, checks, cautions = _stock_words(knife)
-    facts = (rule_line(wood_blade().grain),) if start.wooden else ()
+    facts = (rule_line(wood_blade().grain),) if start.wooden else rough.found_facts(knife.found)
     return Stage("stock", title, tuple(rows), facts=facts, steps=steps, checks=checks, cautions=cautions)
 
 
@@ -78,16 +79,21 @@ def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tupl
 
 def _found(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
     return (
-        lines(
-            "First ask: is it plated, galvanised, painted or chromed? If it may be, or if nobody can say, do not heat, "
-            "cut hot or grind it. Take another piece.",
-            "Clean it, look for cracks, old welds and stamps, and lay the template clear of them.",
-            "If a file skates on the piece it is hard: have it softened by someone with a furnace, or soften it and "
-            "try the file again.",
+        (
+            *lines(
+                "First ask: is it plated, galvanised, painted or chromed? If it may be, or if nobody can say, do not "
+                "heat, cut hot or grind it. Take another piece.",
+                "Clean it, look for cracks, old welds and stamps, and lay the template clear of them.",
+                "If a file skates on the piece it is hard: have it softened by someone with a furnace, or soften it "
+                "and try the file again.",
+            ),
+            *rough.found_steps(knife.found),
         ),
         lines(
             "It was asked, and it is bare steel all over.",
-            "It is as thick as the figure above wherever the template lies.",
+            "It is as thick as the figure above wherever the template lies."
+            if knife.found is None
+            else "Both faces are clean, and it is still as thick as the knife asks for wherever the template lies.",
         ),
         (
             *(
@@ -128,44 +134,6 @@ def _holes_there(knife: Knife) -> tuple[str, ...]:
         return ()
     text = "Every hole of the template is there, and a pin goes through it. If one is missing or narrow, change the "
     return (f"{text}pins in the design to suit the blank.",)
-
-
-def _normalised(knife: Knife) -> tuple[Row, ...]:
-    entry = hardening(knife.material.name) if knife.start.known else None
-    return (
-        ()
-        if entry is None or entry.normalise is None
-        else (band_row("Normalise at", entry.normalise, card="normalise"),)
-    )
-
-
-def forge(knife: Knife) -> Stage:
-    """Return how forging goes before the rest, without figures that the design does not hold."""
-    return Stage(
-        "forge",
-        "Forge to shape",
-        rows=(
-            Row("Weight of the finished blank", (grams(knife.finished_blank.mass_g),), WEIGHED,
-                "the least there must be; scale and grinding come on top", card="blank weighs"),
-            *_normalised(knife),
-        ),
-        steps=lines(
-            "Heat evenly and stop before the steel sparks; the steel maker's data sheet says how hot and how often.",
-            "Forge tang and shoulders first, then the point, then draw out the blade.",
-            "Leave it thicker and wider than the cut line everywhere: scale and the skin below it go.",
-            "Normalise and anneal as the data sheet says, until a file bites again.",
-        ),
-        checks=lines(
-            "The printed template lies inside the forging all round, with room for the skin to be ground off.",
-            "No crack or cold shut shows after a file has cleaned the notch, the shoulders and the spine.",
-        ),
-        cautions=(
-            Line("Hot steel looks like cold steel: quench or mark every piece you lay down."),
-            said("Keep what burns {} away, and keep watch for {} after the fire is out.", _FIRE,
-                 "10.7 m (35 ft)", "half an hour"),
-            *cautions_of("heat", 0, 1, 2),
-        ),
-    )  # fmt: skip
 
 
 def profile(knife: Knife) -> Stage:

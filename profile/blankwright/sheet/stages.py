@@ -9,7 +9,7 @@ from blankwright.base.units import MM_PER_INCH
 from blankwright.knife.cautions import STEEL_CAUTION, WOOD_CAUTION
 from blankwright.knife.knife import Knife
 from blankwright.knife.words import CONSTRUCTION_WORDS
-from blankwright.sheet import blank, cutstage, finish, grind, handlestages, heat, shaping, shopping, temper
+from blankwright.sheet import blank, cutstage, finish, grind, handlestages, heat, rough, shaping, shopping, temper
 from blankwright.sheet.drillbits import tang_bits
 from blankwright.sheet.head import head
 from blankwright.sheet.model import Sheet, Stage
@@ -62,7 +62,7 @@ def in_order(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Sta
     if not start.known and start.heated:
         found.append(heat.coupon(knife))
     if start.name == "forged":
-        found.append(blank.forge(knife))
+        found.append(rough.forge(knife))
     if not start.bought:
         found += [cutstage.cut(knife), blank.profile(knife)]
     if drilled:
