@@ -176,6 +176,8 @@ def _typed(code: int, value: str) -> bool:
     kind = _KINDS[code] if 0 <= code < len(_KINDS) else "s"
     if kind == "s":
         return True
+    if not value.isascii() or "_" in value:  # digits to Python, letters to others
+        return False
     try:
         if kind == "b":
             return len(bytes.fromhex(value.strip())) >= 0
