@@ -24,6 +24,7 @@ from blankwright.shop import (
     sheets,
     stagecautions,
     tables,
+    woodblades,
 )
 from blankwright.shop.bands import Band, Rule
 from blankwright.shop.dialects import Dialect
@@ -67,6 +68,8 @@ _TABLES: dict[str, tuple[str, Callable[[], Iterable[Any]]]] = {
     "glues": ("kinds of glue", lambda: finishes.glues().values()),
     "finishes": ("finishes and care", lambda: finishes.finishes().values()),
     "edges": ("edge angles by type of knife, each side", edges.edge_angles),
+    "hardness": ("hardness that is usual by type of knife", edges.usual_hardnesses),
+    "woodblades": ("what a blade of wood asks for", lambda: (woodblades.wood_blade(),)),
     "drills": ("drills that are stocked", lambda: (d for series in drills.SERIES for d in drills.drills(series))),
     "grits": ("grains of coated abrasives", lambda: (g for scale in grit.SCALES for g in grit.grits(scale))),
     "hands": ("hands of a survey", lambda: hand.hands().values()),

@@ -11,7 +11,7 @@ from blankwright.sheet.tablelines import band_row, cautions_of, rule_line
 from blankwright.shop.hardening import TemperPoint, TemperTable
 from blankwright.shop.ovenplan import THERMOMETER
 
-_BEGIN = "begin at the coolest: a temper can be raised, never taken back"
+_RAISED = "a temper can be raised, never taken back"
 _WARM = "Temper as soon as it is hand-warm: untempered steel cracks by itself."
 _ROOM = "Let it come to room temperature first, then temper within the hour: warmer it is not hard all through."
 _TURNS = "The whole blade at heat before the time counts; let it cool to the hand between two tempers."
@@ -75,12 +75,12 @@ def _figures(heat: Heat) -> tuple[Row, ...]:
     ]
     if not choice.points:
         return tuple(rows)
-    wish = heat.wished_hrc
-    label = f"Temper at, for {choice.low:g} HRC as wished" if wish else "Temper at, for what is usual here"
+    label = f"Temper at, for {choice.low:g} HRC" if heat.wished_hrc else "Temper at, usual here"
     first, last = choice.points[0], choice.points[-1]
     table = entry.chosen_temper
     value = celsius(first.temper_c, last.temper_c if last is not first else None)
-    note = f"{choice.words} of the chart below; {_BEGIN}"
+    begin = _RAISED if last is first else f"begin at the coolest: {_RAISED}"
+    note = f"{'as wished: ' if heat.wished_hrc else ''}{choice.words} of the chart below; {begin}"
     rows.insert(0, Row(label, (value,), Standing(table.source, table.status), note, card="temper at"))
     return tuple(rows)
 

@@ -50,6 +50,24 @@ class EdgeAngle(TableRow):
     angle: Band
 
 
+@dataclass(frozen=True)
+class UsualHardness(TableRow):
+    """The hardness that is usual for a type of knife.
+
+    Args:
+        name: The type, or "kitchen" for any other and "blunt" for one that does not cut.
+        hardness: The range [HRC].
+    """
+
+    name: str
+    hardness: Band
+
+
+def usual_hardnesses() -> tuple[UsualHardness, ...]:
+    """Return every row of the table of hardness."""
+    return tuple(UsualHardness(name, band) for name, band in _edges().hardness.items())
+
+
 def edge_angles() -> tuple[EdgeAngle, ...]:
     """Return every row of the table."""
     table = _edges()

@@ -17,6 +17,7 @@ class WoodBlade(TableRow):
     """The table's one row.
 
     Args:
+        name: Name in the table.
         thickness_mm: Thickness of the board [mm].
         edge_mm: Thickness of the edge, and the least that does not break out [mm].
         tip_mm: Thickness near the tip [mm].
@@ -24,6 +25,7 @@ class WoodBlade(TableRow):
         grain: How its grain runs.
     """
 
+    name: str
     thickness_mm: Figure
     edge_mm: Figure
     tip_mm: Figure
@@ -48,4 +50,4 @@ def wood_blade() -> WoodBlade:
     >>> wood_blade().edge_mm.value
     0.8
     """
-    return read_row(WoodBlade, Fields(read_toml(DATA / "woodblades.toml"), "woodblades.toml").sub("wood"))
+    return read_row(WoodBlade, Fields(read_toml(DATA / "woodblades.toml"), "woodblades.toml").sub("wood"), name="wood")
