@@ -265,7 +265,9 @@ CASES = [
         (("LAYOUT", "error", None), ("CONTOUR-COUNT", "error", None)),
     ),
     Case("a frame on paper", s.sound(s.line(0, 0, 300, 0) + s.tags(67, 1)), (("LAYOUT", "warning", None),)),
-    Case("a picture", s.sound(s.tags(0, "IMAGE", 8, "0", 10, 1, 20, 2)), (("CONTENT", "error", (1, 2)),)),
+    Case(
+        "a picture", s.sound(s.tags(0, "IMAGE", 8, "0", 10, 1, 20, 2, 13, 40, 23, 30)), (("CONTENT", "error", (1, 2)),)
+    ),
     Case(
         "an endless line",
         s.sound(s.tags(0, "XLINE", 8, "0", 10, 1, 20, 2, 11, 1, 21, 0)),

@@ -19,6 +19,9 @@ _TABLES = {
 }  # fmt: skip
 """Tables, and what their rows are called: each row has a name, group code 2."""
 
+_NO_ENTITIES = {"TABLE", "ENDTAB", "BLOCK", "ENDBLK", "CLASS", "DICTIONARY", *_TABLES}
+"""What stands in other sections only."""
+
 _PLAIN_ROWS = {"LTYPE", "VPORT", "APPID"}
 """Rows that careful readers do not take with subclass markers, where the release has none."""
 _HEADER = {"$ACADVER": 1, "$INSUNITS": 70, "$MEASUREMENT": 70, "$HANDSEED": 5, "$DWGCODEPAGE": 3}
@@ -60,6 +63,8 @@ class Frame:
             self._row(record)
         elif self._section == "BLOCKS":
             self._block(record)
+        elif self._section == "ENTITIES" and kind in _NO_ENTITIES:
+            self._fault("frame", f"a {kind} stands among the entities", record.line)
         elif self._section == "OBJECTS" and self._before == "SECTION" and kind != "DICTIONARY":
             self._fault("frame", "the first of the objects is not their dictionary", record.line)
         self._before = kind

@@ -50,6 +50,12 @@ _MARKERS = {
 """Entity -> the subclass markers of which it needs one, beside AcDbEntity, from release R13 on."""
 
 
+_SIZED = {"IMAGE", "WIPEOUT"}
+"""Entities that have a size of their own, group code 13; a reader that looks for their rim needs it."""
+_ADDED = 1001
+"""Begins what a program adds for itself; nothing of the entity's own comes behind it."""
+
+
 def _kinds() -> list[str]:
     kinds = ["s"] * 1072
     for ranges, kind in ((_FLOATS, "f"), (_WHOLE, "i"), (_HANDLES, "h"), (_BINARY, "b")):
@@ -111,8 +117,12 @@ class Structure:
         self._links.record(record)
         if record.padded:
             self._padded.append(record.line)
-        before, group = 0, False
+        before, group, added = 0, False, False
         for code, value, line in record.tags:
+            added = added or code == _ADDED
+            if added and 0 <= code < 1000 and code != 999:
+                self._fault("order", f"{record.kind[:40]} goes on behind what a program added to it", line)
+                break
             if code not in _ANY_TEXT and not _typed(code, value):
                 what = f"{record.kind[:40]} has no {_WORDS[_KINDS[code]]} where group code {code} needs one"
                 self._fault("type", what, line)
@@ -125,6 +135,8 @@ class Structure:
                 group = value.lstrip().startswith("{")
             elif group and code in {100, 1001}:
                 break
+        if record.kind in _SIZED and record.find(13) is None:
+            self._fault("size", f"{record.kind} has no size", record.line)
         if group:
             self._fault("group", f"{record.kind[:40]} has a group 102 that does not end", record.line)
         if before in _XS:
@@ -164,6 +176,8 @@ def _typed(code: int, value: str) -> bool:
     kind = _KINDS[code] if 0 <= code < len(_KINDS) else "s"
     if kind == "s":
         return True
+    if not value.isascii() or "_" in value:  # digits to Python, letters to others
+        return False
     try:
         if kind == "b":
             return len(bytes.fromhex(value.strip())) >= 0
