@@ -90,3 +90,16 @@ def test_only_a_torch_in_the_hand_has_one_and_every_paper_of_it_shows_it() -> No
     assert "take the paper off: it burns" in words
     assert "glue" not in words.lower()
     assert math.isclose(away, 9.25)
+
+
+def test_the_sheets_picture_has_it_at_the_pictures_scale() -> None:
+    from blankwright.sheet.picture import bench_drawing, scaled
+
+    knife, away = torched(0)
+    drawing = part_drawing(knife)
+    small = scaled(drawing, 0.5)
+    assert small.guide is not None
+    assert small.cut is not None
+    cut = shapely.Polygon(small.cut.flattened(FLAT_MM))
+    assert shapely.distance(cut, shapely.points(small.guide.sampled(1.0)[0])).max() == pytest.approx(away / 2, abs=0.01)
+    assert bench_drawing(drawing).guide is None

@@ -194,7 +194,7 @@ _FIGURES: dict[type, Callable[[Any, str], list[tuple[str, str]]]] = {
     sheets.PartFigure: lambda v, _: [(v.what, v.value)],
     sheets.SheetStock: lambda v, _: [
         ("cut by", ", ".join(v.cut_by)),
-        ("caution", v.cautions(laser=True)),
+        ("caution", v.cautions(None)),
     ],
 }
 """What is told of a figure or rule that has source and standing of its own: what it is, and its value."""

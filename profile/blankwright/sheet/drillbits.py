@@ -65,7 +65,8 @@ def tang_bits(knife: Knife) -> tuple[Row, ...]:
         hole, figure = finished_hole_mm(pin, how)
         most = widest_hole_mm(pin, how, "tang")
         rows.append(Row("Pin", (mm(pin, 2),), ASKED, fit(how).title, card="pin"))
-        rows.append(Row("Hole in the tang", (mm(hole, 2, most),), standing(figure), card="hole"))
+        rows.append(Row("Hole in the tang", (mm(hole, 2),), standing(figure), card="hole"))
+        rows.append(Row("Widest that still holds", (mm(most, 2),), standing(fit(how).tang_most)))
         rows += bit_rows("Drill or reamer for it", hole, most, "drill or reamer")
     others = {(h.hole.purpose, h.hole.diameter_mm) for h in knife.holes if h.hole.purpose != "pin"}
     for purpose, size in sorted(others):
@@ -80,4 +81,8 @@ def scale_bits(knife: Knife) -> tuple[Row, ...]:
         return ()
     hole, figure = scale_hole_mm(wish.diameter_mm, wish.fit)
     most = widest_hole_mm(wish.diameter_mm, wish.fit, "scale")
-    return (Row("Hole in the handle", (mm(hole, 2, most),), standing(figure)), *bit_rows("Bit for it", hole, most))
+    return (
+        Row("Hole in the handle", (mm(hole, 2),), standing(figure)),
+        Row("Widest that still holds", (mm(most, 2),), standing(fit(wish.fit).scale_most)),
+        *bit_rows("Bit for it", hole, most),
+    )

@@ -51,20 +51,30 @@ def bar(knife: Knife, forging: Forging) -> Stage:
     loss = forging.loss
     rows = tuple(
         Row(
-            f"{b.width_mm:g} x {b.thickness_mm:g}",
+            f"bar {b.width_mm:g} x {b.thickness_mm:g} mm, of it",
             (mm(b.length_mm, 0), f"{forging.length_mm / b.length_mm:.1f} times"),
             _BAR,
-            card=f"{b.width_mm:g} x {b.thickness_mm:g}",
         )
         for b in forging.bars
     )
-    tables = (Table("Bar, wide x thick in millimetres", ("cut off", "drawn out"), rows, card={0: "cut off"}),)
+    first = tuple(
+        Row("Bar, wide, thick and cut off", (mm(b.width_mm), mm(b.thickness_mm), mm(b.length_mm, 0)), _BAR, card=BESIDE)
+        for b in forging.bars[:1]
+    )
+    tables = (Table("Forged from one of these", ("cut off", "drawn out"), rows),)
     return Stage(
         "stock",
         "The bar to forge",
         (
             Row("Material", (knife.material.title,), ASKED, "a mill's trade name" if knife.material.trade_name else ""),
-            Row("Steel to begin with", (grams(forging.mass_g),), _FORGED, "scale and skin included", card=BESIDE),
+            Row(
+                "Steel to begin with",
+                (grams(forging.mass_g),),
+                _FORGED,
+                "scale and skin included",
+                card=BESIDE if not first else "",
+            ),
+            *first,
             Row("Burns off as scale", (f"{loss.scale.value:g} %",), standing(loss.scale), "of the weight"),
             Row("Ground off every side", (mm(loss.skin_mm.value, 2),), standing(loss.skin_mm)),
             Row("Lost in the cut through the bar", (mm(loss.kerf_mm.value, 2),), standing(loss.kerf_mm)),
@@ -87,11 +97,8 @@ def _forging_rows(forging: Forging | None) -> tuple[Row, ...]:
     """Return how large a forging must be before it is cut to the line."""
     if forging is None:
         return ()
-    size = (mm(forging.length_mm, 0), mm(forging.height_mm, 0))
-    return (
-        Row("Drawn out to, at least", size, _FORGED, "long and high", card="forge to"),
-        Row("Thick everywhere, at least", (mm(forging.thickness_mm, 1),), _FORGED, card="thick, at least"),
-    )
+    size = (mm(forging.length_mm, 0), mm(forging.height_mm, 0), mm(forging.thickness_mm))
+    return (Row("Drawn out to, at least", size, _FORGED, "long, high and thick everywhere", card="forge to"),)
 
 
 def _normalised(knife: Knife) -> tuple[Row, ...]:

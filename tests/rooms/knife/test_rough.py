@@ -83,7 +83,7 @@ def test_a_forging_is_checked_and_not_the_bar() -> None:
     assert "weighs at least as much" in words
     assert "thick as the figure above wherever the template lies" in " ".join(x.text() for x in forge.checks)
     rows = {row.label: joined(row.values, "mm", row.sign) for row in forge.rows}
-    assert rows["Thick everywhere, at least"] == f"{one.stock_mm + 1:.1f} mm"
+    assert rows["Drawn out to, at least"].endswith(f" x {one.stock_mm + 1:.1f} mm")
     titles = [s.code for s in sheet_data(one, SheetWishes(sheet_paper("A4"))).stages]
     assert all(a in titles for a in ("stock", "forge", "cut"))
     assert all(titles.index(a) < titles.index(b) for a, b in pairwise(("stock", "forge", "cut", "harden")))

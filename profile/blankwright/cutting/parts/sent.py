@@ -162,8 +162,8 @@ def parts_note(knife: Knife, parts: Sequence[tuple[CutPart, str]], service: Serv
     rows += [NoteRow("", ""), NoteRow("Design", f"{knife.code}: the same code stands on the knife's other papers.")]
     if service is not None:
         rows.append(NoteRow("For", service.title))
-    laser = service is None or service.process == "laser"
-    cautions = dict.fromkeys(part.stock.cautions(laser=laser) for part, _ in parts)
+    way = None if service is None else service.process
+    cautions = dict.fromkeys(part.stock.cautions(way) for part, _ in parts)
     return note_text(f"{knife.design.name}: parts beside the blade", rows, " ".join([*cautions, GENERAL_CAUTION]))
 
 
