@@ -46,6 +46,7 @@ _MARKERS = {
     "SPLINE": {"AcDbSpline"},
     "ELLIPSE": {"AcDbEllipse"},
     "INSERT": {"AcDbBlockReference", "AcDbMInsertBlock"},
+    "MTEXT": {"AcDbMText"},
 }
 """Entity -> the subclass markers of which it needs one, beside AcDbEntity, from release R13 on."""
 

@@ -66,6 +66,9 @@ REFUSED = {
     "a covered area without a size": spoil(
         "0\nLWPOLYLINE\n", "0\nWIPEOUT\n100\nAcDbEntity\n8\n0\n100\nAcDbWipeout\n90\n0\n10\n0\n20\n0\n0\nLWPOLYLINE\n"
     ),
+    "a text of many lines without its marker": spoil(
+        "0\nLWPOLYLINE\n", "0\nMTEXT\n100\nAcDbEntity\n8\n0\n10\n0\n20\n0\n40\n2\n1\nx\n0\nLWPOLYLINE\n"
+    ),
     "a group that does not end": spoil("100\nAcDbEntity\n", "102\n{OURS\n100\nAcDbEntity\n"),
 }
 DOUBTFUL = {
