@@ -24,7 +24,7 @@ def tables(
     ] = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show a table of the trade, what a choice needs side by side, then every figure with its source."""
+    """Show a table of the trade, or a row of it, with sources."""
     from blankwright.report.tables import table_data, table_text, tables_data, tables_text
 
     if as_json:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -85,10 +86,12 @@ def _fit(card: Card, part: Callable[[float], Marks], slices: Sequence[Slice], pa
     raise RequestError("the bench card of this design does not fit one page.")
 
 
+@lru_cache(maxsize=1024)
 def _safe(words: str) -> str:
     return printable(lettering.clean(words, _MOST_WORDS))
 
 
+@lru_cache(maxsize=4096)
 def _wide(words: str, font: str, pt: float) -> float:
     found: float = stringWidth(words, font, pt)
     return found

@@ -45,16 +45,16 @@ _LABEL, _GAP, _INDENT, _BOX, _AIR = 0.46, 2.5 * mm, 5.5 * mm, 2.7 * mm, 1.6 * mm
 # Labels take that share of a column.
 _FIRST, _LEAST = 20 * mm, 9 * mm
 # Of a table: the least first column and the least other one.
-_LEFT_BELOW, _MOST_SPARE = 30 * mm, 9 * mm
+_LEFT_BELOW, _MOST_SPARE = 20 * mm, 9 * mm
 _MOST_WORDS = 4000
 _SMALL_PT = 9
 """Nothing on the sheet is smaller [points]."""
 
-_BODY = ParagraphStyle("body", fontName="Helvetica", fontSize=10, leading=12.2)
+_BODY = ParagraphStyle("body", fontName="Helvetica", fontSize=9.5, leading=11.2)
 _FIGURE = ParagraphStyle("figure", _BODY, fontName="Helvetica-Bold")
 _VALUE = ParagraphStyle("value", _FIGURE, alignment=TA_RIGHT)
 _HEAD = ParagraphStyle("head", _BODY, fontSize=_SMALL_PT, leading=10.6, alignment=TA_RIGHT)
-_SMALL = ParagraphStyle("small", _BODY, fontSize=_SMALL_PT, leading=10.8)
+_SMALL = ParagraphStyle("small", _BODY, fontSize=_SMALL_PT, leading=10.4)
 _LIST = ParagraphStyle("list", _FIGURE, spaceBefore=_AIR)
 _STAGE = ParagraphStyle("stage", _BODY, fontName="Helvetica-Bold", fontSize=12.5, leading=15)
 _TITLE = ParagraphStyle("title", _STAGE, fontSize=20, leading=25)
@@ -64,6 +64,7 @@ _PLAIN.add("VALIGN", (0, 0), (-1, -1), "TOP")
 _ITEMS = TableStyle([("BOTTOMPADDING", (0, 0), (-1, -1), 1.2), ("NOSPLIT", (0, 0), (-1, 1))], _PLAIN)
 _LINED = TableStyle(
     [("BOTTOMPADDING", (0, 0), (-1, -1), 2.2), ("TOPPADDING", (0, 0), (-1, -1), 0.6),
+     ("RIGHTPADDING", (0, 0), (0, -1), _GAP),
      ("LINEBELOW", (0, 0), (-1, -1), 0.4, _HAIRLINE), ("NOSPLIT", (0, 0), (-1, 1))],
     _PLAIN,
 )  # fmt: skip
@@ -201,7 +202,7 @@ def _mark(notes: Notes, standing: Standing | None, above: Standing | None = None
 
 
 def _rule(width: float = 0.9) -> Any:
-    return HRFlowable("100%", width, color=black, spaceBefore=2.4 * _AIR, spaceAfter=2.5)
+    return HRFlowable("100%", width, color=black, spaceBefore=2.0 * _AIR, spaceAfter=2.5)
 
 
 def _grid(cells: Sequence[Sequence[Any]], widths: Sequence[float], style: TableStyle) -> Any:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
+from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +28,7 @@ _BESIDE_MM = 26.0
 _TRIES = 4
 SEEN_MM = 0.9
 """A cut line nearer to the finished one than this cannot be told from it, on paper or on a phone [mm]."""
+_STEP_MM = 0.25
 SLICE_MM = 56.0
 """A section on the bench card is no longer than this [mm]; three lie side by side."""
 _UNITS = {"mm": "mm", "in": "inches"}
@@ -57,24 +60,31 @@ def part_picture(drawing: PartDrawing, width_mm: float, desc: str, units: str = 
     """
     long = (drawing.cut or drawing.finished).size_mm[0]
     scale = min(1.0, (width_mm - _BESIDE_MM) / long)
-    marks = part_marks(_to_be_seen(scaled(drawing, scale)))
+    marks = part_marks(scaled(_to_be_seen(drawing, scale), scale))
     for _ in range(_TRIES):
         wide = marks.box.x1 - marks.box.x0
         if wide <= width_mm:
             break
         scale *= max(0.5, (long * scale - (wide - width_mm)) / (long * scale))
-        marks = part_marks(_to_be_seen(scaled(drawing, scale)))
+        marks = part_marks(scaled(_to_be_seen(drawing, scale), scale))
     words = "true size" if scale == 1.0 else f"not to scale ({scale:.2f}:1): measure on the template"
     dashed = " Dashed: where to cut, drawn further out to be seen." if drawing.cut is not None else ""
     return Picture(marks, f"Sizes in {_UNITS[units]}; {words}.{dashed}", desc)
 
 
-def _to_be_seen(drawing: PartDrawing) -> PartDrawing:
-    """Return a small drawing whose cut line lies far enough outside the finished line to be told from it."""
+def _to_be_seen(drawing: PartDrawing, scale: float) -> PartDrawing:
+    """Return a drawing whose cut line, drawn at a scale, lies far enough out to be told from the finished line."""
     if drawing.cut is None:
         return drawing
-    apart = np.abs(np.array(drawing.cut.bounds_mm) - np.array(drawing.finished.bounds_mm)).min()
-    return drawing if apart >= SEEN_MM else replace(drawing, cut=parallel(drawing.finished, SEEN_MM).outline)
+    apart = scale * np.abs(np.array(drawing.cut.bounds_mm) - np.array(drawing.finished.bounds_mm)).min()
+    if apart >= SEEN_MM:
+        return drawing
+    return replace(drawing, cut=_further_out(drawing.finished, ceil(SEEN_MM / scale / _STEP_MM) * _STEP_MM))
+
+
+@lru_cache(maxsize=16)
+def _further_out(finished: Outline, by_mm: float) -> Outline:
+    return parallel(finished, by_mm).outline
 
 
 def section_picture(sections: Sequence[Section], width_mm: float, desc: str, units: str = "mm") -> Picture:

@@ -53,12 +53,12 @@ def test_the_main_job_in_a_process_of_its_own(tmp_path: Path) -> None:
         assert word in done.stdout
     assert sorted(p.name for p in in_folder(tmp_path / "out" / "chef")) == [
         "chef.json",
+        "chef_card_a4.pdf",
         "chef_check_mm.pdf",
         "chef_cut_mm.dxf",
         "chef_drawing_mm.svg",
         "chef_note.txt",
         "chef_sheet.html",
-        "chef_card_a4.pdf",
         "chef_template_a4.pdf",
     ]
 

@@ -39,7 +39,7 @@ def test_the_same_design_gives_the_same_bytes(tmp_path: Path, name: str, constru
     make(design, tmp_path / "a", ("finished", "notes"))
     make(design, tmp_path / "b", ("finished", "notes"))
     assert contents(tmp_path / "a") == contents(tmp_path / "b")
-    assert len(contents(tmp_path / "a")) == 7
+    assert len(contents(tmp_path / "a")) == 8
 
 
 def test_two_processes_give_the_same_bytes(tmp_path: Path) -> None:

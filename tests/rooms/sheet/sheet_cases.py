@@ -7,7 +7,7 @@ from pathlib import Path
 
 from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
-from blankwright.sheet.files import SheetWishes, sheet_data, sheet_files, sheet_paper
+from blankwright.sheet.files import SheetWishes, card_file, sheet_data, sheet_files, sheet_paper
 from blankwright.sheet.model import Sheet, Stage
 
 DESIGNS = Path(__file__).parents[3] / "templates" / "designs"
@@ -57,6 +57,14 @@ def files(name: str, units: str = "mm", paper: str = "A4") -> dict[str, str | by
     """Return the sheet's files by their ending, and its bench card."""
     made = sheet_files(work(name), SheetWishes(sheet_paper(paper), units, "men 50"))
     return {"card" if "_card_" in key else key.rsplit(".", 1)[1]: content for key, content in made.items()}
+
+
+@cache
+def card(name: str, units: str = "mm", paper: str = "A4") -> bytes:
+    """Return the bench card alone, from the sheet that is at hand."""
+    ((_, made),) = card_file(work(name), SheetWishes(sheet_paper(paper), units, "men 50"), sheet(name)).items()
+    assert isinstance(made, bytes)
+    return made
 
 
 def page(name: str, units: str = "mm", paper: str = "A4") -> str:

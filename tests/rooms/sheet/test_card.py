@@ -16,7 +16,8 @@ from blankwright.sheet.model import Stage
 from blankwright.shop.stagecautions import cutting_cautions, stages
 from blankwright.shop.tables import processes
 from rooms.commands.test_inches import left_in_mm
-from rooms.sheet.sheet_cases import CASES, files, sheet
+from rooms.sheet.sheet_cases import CASES, sheet
+from rooms.sheet.sheet_cases import card as drawn
 
 PAPERS = {"A4": (595.276, 841.89), "Letter": (612.0, 792.0)}
 LEAST_PT, BODY_PT = 9.0, 11.0
@@ -27,9 +28,7 @@ DANGEROUS = {"cut", "drill", "grind", "harden", "temper", "thin", "handle", "for
 @cache
 def read(name: str, units: str = "mm", paper: str = "A4") -> tuple[PdfReader, list[tuple[str, float]]]:
     """Return the card and its words with their size [points]."""
-    data = files(name, units, paper)["card"]
-    assert isinstance(data, bytes)
-    reader, found = PdfReader(io.BytesIO(data)), []
+    reader, found = PdfReader(io.BytesIO(drawn(name, units, paper))), []
 
     def visit(text: str, matrix: list[float], place: list[float], _: object, size: float) -> None:
         if text.strip():
@@ -89,6 +88,7 @@ def test_no_brief_caution_stands_for_nothing() -> None:
     full += " ".join(rule.text for process in processes() for rule in cutting_cautions(process))
     full += " ".join(rule.text for advice in stages().values() for rule in advice.rules)  # those of no case here
     assert [keys for keys, _ in BRIEF if keys not in full] == []
+    assert len({keys for keys, _ in BRIEF}) == len(BRIEF)
 
 
 def test_the_weightiest_come_first() -> None:
@@ -110,7 +110,7 @@ def test_nothing_stands_outside_the_margins(name: str, paper: str) -> None:
     import numpy as np
     import pypdfium2
 
-    document = pypdfium2.PdfDocument(files(name, "mm", paper)["card"])
+    document = pypdfium2.PdfDocument(drawn(name, "mm", paper))
     grey = np.asarray(document[0].render(scale=2).to_pil().convert("L"))
     document.close()
     edge = int(9.5 / 25.4 * 72 * 2)  # 9.5 mm; the margin is 12, the foot's 10
@@ -118,7 +118,7 @@ def test_nothing_stands_outside_the_margins(name: str, paper: str) -> None:
         assert side.min() > 200
 
 
-def test_hostile_words_stay_words_and_the_bytes_are_the_same_twice() -> None:
-    first = files("chef")["card"]
-    files.cache_clear()
-    assert files("chef")["card"] == first
+def test_the_same_bytes_twice() -> None:
+    first = drawn("chef")
+    drawn.cache_clear()
+    assert drawn("chef") == first

@@ -8,12 +8,13 @@ import pytest
 
 from blankwright.base.errors import RequestError
 from blankwright.base.said import NUMBER_WITH_UNIT, Line, Quantity, Size, Standing
-from blankwright.sheet.drillbits import bits_for
+from blankwright.sheet.drillbits import UNDER_MM, bits_for
 from blankwright.sheet.handfit import hand_breadth
 from blankwright.sheet.handlestages import pin_lengths_mm, sawn
 from blankwright.sheet.model import Row, Table, sheet_table
 from blankwright.sheet.prices import read_prices
 from blankwright.sheet.shopping import items, shopping
+from blankwright.shop.holes import finished_hole_mm, widest_hole_mm
 from rooms.sheet.sheet_cases import CASES, sheet, stage, work
 
 PRACTICE = Standing("rule of the trade", "common practice")
@@ -85,13 +86,20 @@ def test_sawn_pieces_hold_the_finished_handle_with_room() -> None:
     assert sawn(work("steel-board")) is None
 
 
-def test_bits_are_never_smaller_than_the_hole() -> None:
+def test_bits_lie_between_the_hole_and_the_widest_that_its_fit_allows() -> None:
+    """11/64 in is 4.366 mm, #19 0.166 in and #20 0.161 in (ANSI B94.11M): of a 4 mm pin's glued hole, 4.1 to 4.2 mm,
+    only the last is."""
     for tenth in range(15, 120):
         hole = tenth / 10 + 0.013
         found = bits_for(hole)
         assert found
-        assert all(drill.diameter_mm >= hole - 1e-6 for drill in found)
+        assert all(-UNDER_MM - 1e-6 <= drill.diameter_mm - hole <= 0.35 + 1e-6 for drill in found)
         assert len({drill.series for drill in found}) == len(found)
+    assert [drill.name for drill in bits_for(4.1, widest_hole_mm(4.0, "glued", scale=False))] == ["4.1 mm", "#20"]
+    for fit in ("glued", "peened", "bolted"):
+        for pin in (2.0, 3.0, 4.0, 4.76, 5.0, 6.35, 8.0):
+            most = widest_hole_mm(pin, fit, scale=False)
+            assert all(drill.diameter_mm <= most + 1e-6 for drill in bits_for(finished_hole_mm(pin, fit)[0], most))
 
 
 def test_bolts_are_told_apart_from_pins() -> None:

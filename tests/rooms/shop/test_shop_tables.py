@@ -234,12 +234,14 @@ def test_a_bad_process_is_refused(change, message):
         ({"tang": ...}, "the key 'tang' is missing"),
         ({"tang": FIGURE | {"unit": "in"}}, "must be mm or 'x pin'"),
         ({"tang": FIGURE | {"unit": "x pin", "value": 0.9}}, "smaller than its pin"),
+        ({"scale_most": FIGURE | {"value": 0.01}}, "scale_most must have the unit of scale and be no smaller"),
         ({"hole": FIGURE}, "unknown key 'hole'"),
         ({"title": ""}, "title: expected a text"),
     ],
 )
 def test_a_bad_fit_is_refused(change, message):
-    row = changed({"title": "glued", "tang": FIGURE, "scale": FIGURE}, **change)
+    figures = dict.fromkeys(("tang", "scale", "tang_most", "scale_most"), FIGURE)
+    row = changed({"title": "glued", **figures}, **change)
     with pytest.raises(RequestError, match=message):
         read_row(Fit, Fields(row, "fits.toml [glued]"), name="glued")
 
