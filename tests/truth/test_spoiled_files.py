@@ -53,7 +53,8 @@ def cut_by(name: str, mm: float) -> Wanted:
 
 
 def text(kind: str, x: float, y: float, layer: str = "0") -> str:
-    return s.tags(0, kind, 8, layer, 10, x, 20, y, 40, 3.5, 1, "210 mm")
+    marker = (100, "AcDbEntity", 100, "AcDbMText") if kind == "MTEXT" else ()
+    return s.tags(0, kind, *marker, 8, layer, 10, x, 20, y, 40, 3.5, 1, "210 mm")
 
 
 def notch() -> list[s.Row]:
