@@ -219,7 +219,9 @@ CASES = [
         (("TEXT", "warning", (10, 10)),),
     ),
     Case("a dimension", s.sound(text("DIMENSION", 10, -10)), (("TEXT", "error", (10, -10)),)),
-    Case("hatching", s.sound(s.tags(0, "HATCH", 8, "0", 10, 0, 20, 0, 2, "SOLID")), (("HATCH", "error", (0, 0)),)),
+    Case(
+        "hatching", s.sound(s.tags(0, "HATCH", 8, "0", 10, 0, 20, 0, 2, "SOLID", 91, 0)), (("HATCH", "error", (0, 0)),)
+    ),
     Case("a filled area", s.sound(s.tags(0, "SOLID", 8, "0", 10, 1, 20, 2)), (("HATCH", "error", (1, 2)),)),
     Case(
         "the outline in a block",
