@@ -53,7 +53,8 @@ def cut_by(name: str, mm: float) -> Wanted:
 
 
 def text(kind: str, x: float, y: float, layer: str = "0") -> str:
-    return s.tags(0, kind, 8, layer, 10, x, 20, y, 40, 3.5, 1, "210 mm")
+    marker = (100, "AcDbEntity", 100, "AcDbMText") if kind == "MTEXT" else ()
+    return s.tags(0, kind, *marker, 8, layer, 10, x, 20, y, 40, 3.5, 1, "210 mm")
 
 
 def notch() -> list[s.Row]:
@@ -218,7 +219,9 @@ CASES = [
         (("TEXT", "warning", (10, 10)),),
     ),
     Case("a dimension", s.sound(text("DIMENSION", 10, -10)), (("TEXT", "error", (10, -10)),)),
-    Case("hatching", s.sound(s.tags(0, "HATCH", 8, "0", 10, 0, 20, 0, 2, "SOLID")), (("HATCH", "error", (0, 0)),)),
+    Case(
+        "hatching", s.sound(s.tags(0, "HATCH", 8, "0", 10, 0, 20, 0, 2, "SOLID", 91, 0)), (("HATCH", "error", (0, 0)),)
+    ),
     Case("a filled area", s.sound(s.tags(0, "SOLID", 8, "0", 10, 1, 20, 2)), (("HATCH", "error", (1, 2)),)),
     Case(
         "the outline in a block",

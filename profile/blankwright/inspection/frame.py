@@ -15,9 +15,17 @@ _SECTIONS = ("HEADER", "CLASSES", "TABLES", "BLOCKS", "ENTITIES", "OBJECTS", "TH
 _BARE = {"ENDSEC", "ENDTAB"}
 """What has no tags of its own."""
 _TABLES = {
-    "VPORT", "LTYPE", "LAYER", "STYLE", "VIEW", "UCS", "APPID", "DIMSTYLE", "BLOCK_RECORD",
-}  # fmt: skip
-"""Tables, and what their rows are called: each row has a name, group code 2."""
+    "VPORT": "AcDbViewportTableRecord",
+    "LTYPE": "AcDbLinetypeTableRecord",
+    "LAYER": "AcDbLayerTableRecord",
+    "STYLE": "AcDbTextStyleTableRecord",
+    "VIEW": "AcDbViewTableRecord",
+    "UCS": "AcDbUCSTableRecord",
+    "APPID": "AcDbRegAppTableRecord",
+    "DIMSTYLE": "AcDbDimStyleTableRecord",
+    "BLOCK_RECORD": "AcDbBlockTableRecord",
+}
+"""Tables, which are called as their rows, and the marker under which a row with markers has its name, group code 2."""
 
 _NO_ENTITIES = {"TABLE", "ENDTAB", "BLOCK", "ENDBLK", "CLASS", "DICTIONARY", *_TABLES}
 """What stands in other sections only."""
@@ -102,7 +110,9 @@ class Frame:
             self._fault("frame", "a table holds what is no row of a table", line)
         elif record.find(2) is None:
             self._fault("frame", f"a row of the table {kind} has no name", line)
-        elif kind in _PLAIN_ROWS and record.find(100) is not None:
+        elif (marks := [v.strip() for code, v, _ in record.tags if code == 100]) and _TABLES[kind] not in marks:
+            self._fault("marker", f"a row of the table {kind} has not its own subclass marker", line)
+        elif kind in _PLAIN_ROWS and marks:
             self._fault("new row", "rows of tables have subclass markers, which their release does not know", line)
 
     def _block(self, record: Record) -> None:

@@ -46,12 +46,13 @@ _MARKERS = {
     "SPLINE": {"AcDbSpline"},
     "ELLIPSE": {"AcDbEllipse"},
     "INSERT": {"AcDbBlockReference", "AcDbMInsertBlock"},
+    "MTEXT": {"AcDbMText"},
 }
 """Entity -> the subclass markers of which it needs one, beside AcDbEntity, from release R13 on."""
 
 
-_SIZED = {"IMAGE", "WIPEOUT"}
-"""Entities that have a size of their own, group code 13; a reader that looks for their rim needs it."""
+_NEEDED = {"IMAGE": 13, "WIPEOUT": 13, "HATCH": 91}
+"""Entity -> a group code without which readers do not know its rim: a picture's size, a hatching's number of loops."""
 _ADDED = 1001
 """Begins what a program adds for itself; nothing of the entity's own comes behind it."""
 
@@ -135,8 +136,9 @@ class Structure:
                 group = value.lstrip().startswith("{")
             elif group and code in {100, 1001}:
                 break
-        if record.kind in _SIZED and record.find(13) is None:
-            self._fault("size", f"{record.kind} has no size", record.line)
+        needed = _NEEDED.get(record.kind)
+        if needed is not None and record.find(needed) is None:
+            self._fault("needed", f"{record.kind} has no group code {needed}, which it needs", record.line)
         if group:
             self._fault("group", f"{record.kind[:40]} has a group 102 that does not end", record.line)
         if before in _XS:

@@ -66,6 +66,12 @@ REFUSED = {
     "a covered area without a size": spoil(
         "0\nLWPOLYLINE\n", "0\nWIPEOUT\n100\nAcDbEntity\n8\n0\n100\nAcDbWipeout\n90\n0\n10\n0\n20\n0\n0\nLWPOLYLINE\n"
     ),
+    "a text of many lines without its marker": spoil(
+        "0\nLWPOLYLINE\n", "0\nMTEXT\n100\nAcDbEntity\n8\n0\n10\n0\n20\n0\n40\n2\n1\nx\n0\nLWPOLYLINE\n"
+    ),
+    "hatching without its loops": spoil(
+        "0\nLWPOLYLINE\n", "0\nHATCH\n100\nAcDbEntity\n8\n0\n100\nAcDbHatch\n2\nSOLID\n70\n1\n0\nLWPOLYLINE\n"
+    ),
     "a group that does not end": spoil("100\nAcDbEntity\n", "102\n{OURS\n100\nAcDbEntity\n"),
 }
 DOUBTFUL = {
@@ -75,6 +81,10 @@ DOUBTFUL = {
     "a handle behind a wide blank": (
         spoil(OUTLINE, f"5\n\u00a030\n{OUTLINE}"),
         "no handle where group code 5 needs one",
+    ),
+    "a row with one marker of two": (
+        spoil("0\nLAYER\n2\n0\n", "0\nLAYER\n100\nAcDbSymbolTableRecord\n2\n0\n"),
+        "not its own subclass marker",
     ),
     "a circle without its marker": (spoil("100\nAcDbCircle\n", ""), "no subclass marker"),
 }
