@@ -23,11 +23,8 @@ def straight_paring() -> bw.Family:
         if curve["name"] == "spine":
             top = curve["points"][-1][1]
             curve["points"] = [[x, top - (top - y) * 20 / 17] for x, y in curve["points"]]  # and the spine with it
-    for dimension in table["dimension"]:
-        if dimension["name"] == "tip_height":
-            dimension.update(default="2 mm", least="1 mm", greatest="3 mm")
-        if dimension["name"] == "spine_drop":
-            dimension.update(default="1.9 mm")
+    table["blade"]["tip_height"].update(default="2 mm", least="1 mm", greatest="3 mm")
+    table["blade"]["spine_drop"].update(default="1.9 mm")
     return bw.family_from_table(table, "straight-paring")
 
 

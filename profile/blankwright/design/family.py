@@ -17,6 +17,7 @@ from blankwright.base.fields import Fields, as_point, read_toml
 from blankwright.base.library import families_dir
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.units import length_mm, show_mm
+from blankwright.design import blade
 from blankwright.design.parts import (
     CONSTRUCTIONS,
     FRAMES,
@@ -31,6 +32,7 @@ from blankwright.design.parts import (
     Measure,
     Station,
 )
+from blankwright.design.pattern import handle_name, load_handle_table, pattern_from_table
 
 
 def family_names() -> list[str]:
@@ -44,46 +46,95 @@ def _names(folder: Path, _changed: int) -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in folder.glob("*.toml")))
 
 
-def load_family(name_or_path: str, beside: Path | None = None) -> Family:
+def load_family(name_or_path: str, beside: Path | None = None, handle: str | None = None) -> Family:
     """Load a shipped family by name, or a family file by path.
 
     Args:
         name_or_path: "chef", or a path that ends in .toml.
         beside: Folder that a relative path is looked for in first, such as the design file's own.
+        handle: Name or file of the handle instead of the family's own; None for that.
 
     Raises:
-        RequestError: Unknown name, missing file, or a file that is not a family.
+        RequestError: Unknown name, missing file, a file that is not a family, or one whose handle cannot be changed.
     """
     a_path(name_or_path, "a family's name or file")
     name_or_path = str(name_or_path)
     if not name_or_path.endswith(".toml"):
         if name_or_path not in family_names():
             raise unknown("family", name_or_path, family_names())
-        return _load(str(families_dir() / f"{name_or_path}.toml"), 0)
-    path = Path(name_or_path)
-    if beside is not None and not path.is_absolute() and is_plain_file(beside / path):
-        path = beside / path
-    if not is_plain_file(path):
-        why = why_no_file(path, "family file")
-        raise RequestError(f"{str(path)[:200]}: {why}. Shipped families: {', '.join(family_names())}.")
-    return _load(str(path), path.stat().st_mtime_ns)
+        path = families_dir() / f"{name_or_path}.toml"
+    else:
+        path = Path(name_or_path)
+        if beside is not None and not path.is_absolute() and is_plain_file(beside / path):
+            path = beside / path
+        if not is_plain_file(path):
+            why = why_no_file(path, "family file")
+            raise RequestError(f"{str(path)[:200]}: {why}. Shipped families: {', '.join(family_names())}.")
+    family = _load(str(path), path.stat().st_mtime_ns)
+    return family if handle is None else with_handle(family, handle, beside)
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=64)
 def _load(path: str, _changed: int) -> Family:
     return family_from_table(read_toml(Path(path)), path)
+
+
+def with_handle(family: Family, handle: str, beside: Path | None = None) -> Family:
+    """Return a family with another handle.
+
+    Args:
+        family: The family.
+        handle: A shipped handle's name, or a handle file ending in .toml.
+        beside: Folder that a relative path is looked for in first.
+
+    Raises:
+        RequestError: No such handle, or the family is written whole and has the handle that is drawn in it.
+    """
+    source = json.loads(family.source)
+    if "handles" not in source:
+        raise RequestError(
+            f"handle.pattern: the family {family.name} is written whole (format = 1) and has the handle that is "
+            f"drawn in {Path(family.path).name}. Leave pattern out, or write the blade alone (format = {blade.FORMAT})."
+        )
+    table, name = load_handle_table(handle, "handle.pattern", beside), handle_name(handle, "handle.pattern", beside)
+    pattern = pattern_from_table(table, Path(handle).name)
+    fitting = [c for c in pattern.constructions if c in source["handles"]]
+    if not fitting:
+        raise RequestError(
+            f"handle.pattern: {pattern.name} is for {', '.join(pattern.constructions)}; the family {family.name} "
+            f"offers {', '.join(source['handles'])}."
+        )
+    # the construction that is meant by asking for this handle comes first
+    handles = dict.fromkeys(fitting, table) | {c: t for c, t in source["handles"].items() if c not in fitting}
+    return _joined(source["blade"], handles, source["names"] | dict.fromkeys(fitting, name), family.path)
+
+
+def _joined(own: dict[str, Any], handles: dict[str, dict[str, Any]], names: dict[str, str], path: str) -> Family:
+    """Build a family from a blade, and the handle of each construction with its name or file."""
+    source = json.dumps({"blade": own, "handles": handles, "names": names}, default=str)
+    return _whole(blade.together(own, handles, Path(path).name), path, source, names)
 
 
 def family_from_table(table: dict[str, Any], path: str) -> Family:
     """Build a family from a parsed table; scripts that make a family in Python use this too.
 
     Args:
-        table: The table, laid out like the shipped family files.
+        table: The table, laid out like the shipped family files (format 2), or with its handle (format 1).
         path: Name for messages and the report.
 
     Raises:
         RequestError: Something is missing, misspelt or out of range; the message names table and key.
     """
+    if table.get("format") != blade.FORMAT:
+        return _whole(table, path, json.dumps(table, default=str))
+    where, beside = f"{Path(path).name} [handle]", Path(path).parent
+    own = blade.patterns_of(table, Path(path).name)
+    handles = {c: load_handle_table(name, where, beside) for c, name in own.items()}
+    return _joined(table, handles, {c: handle_name(name, where, beside) for c, name in own.items()}, path)
+
+
+def _whole(table: dict[str, Any], path: str, text: str, patterns: dict[str, str] | None = None) -> Family:
+    """Build a family from a table in which everything is written out (format 1)."""
     top = Fields(table, Path(path).name)
     top.only(
         (
@@ -127,14 +178,17 @@ def family_from_table(table: dict[str, Any], path: str) -> Family:
     return Family(
         name=top.text("name"), title=top.text("title"), use=top.text("use"), degree=top.whole("degree", 3, 5, 3),
         front_mm=front, butt_mm=butt, dimensions=dimensions, curves=curves, defaults=defaults, path=path,
-        source=json.dumps(table, default=str),
+        source=text, patterns=patterns or {},
     )  # fmt: skip
 
 
 @lru_cache(maxsize=32)
 def from_json(source: str, path: str) -> Family:
     """Build a family from its table as JSON text, once per process."""
-    return family_from_table(json.loads(source), path)
+    table = json.loads(source)
+    if "handles" not in table:
+        return family_from_table(table, path)
+    return _joined(table["blade"], table["handles"], table["names"], path)
 
 
 def _as_text(family: Family) -> tuple[Any, ...]:

@@ -148,7 +148,7 @@ def with_units(settings: Mapping[str, object]) -> dict[str, object]:
             raise RequestError(f"{key}: {plain} is in {unit}.")
         if plain in out:
             raise RequestError(f"{key}: {plain} is given twice; leave one out.")
-        words = plain in ("name", "family", "handle.construction")
+        words = plain in ("name", "family", "handle.construction", "handle.pattern")
         bare = words or (setting is not None and setting.kind in _BARE)
         if isinstance(value, list) and not bare:
             out[plain] = [f"{item!r} {unit}" if _is_number(item) else item for item in value]

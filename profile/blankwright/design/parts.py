@@ -136,7 +136,8 @@ class Family:
         curves: Loop of curves for each construction.
         defaults: Design-file keys and their defaults for each construction.
         path: The file.
-        source: The parsed file as JSON text.
+        source: The parsed file, or blade and handles, as JSON text.
+        patterns: Name or file of the handle of each construction; empty where the family's own file draws it.
     """
 
     name: str
@@ -150,6 +151,7 @@ class Family:
     defaults: dict[str, dict[str, Default]]
     path: str
     source: str = field(repr=False)
+    patterns: dict[str, str] = field(default_factory=dict)
 
     @property
     def path_or_name(self) -> str:

@@ -8,8 +8,8 @@ the least correction in the metric of layout.py (a least-norm step through the i
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -83,7 +83,7 @@ class Shape:
     @cached_property
     def plans(self) -> tuple[SplinePlan, ...]:
         """The stretches' plans (curves, ranges, joints)."""
-        return plan(self.family, self.construction)
+        return fair_plan(self.family, self.construction)
 
     @property
     def front_x_mm(self) -> float:
@@ -157,17 +157,34 @@ def solve_shape(
         DesignError: The dimensions cannot all hold.
     """
     values = resolve(family, construction, asked_mm, overall_mm)
-    splines, readings = _solved_splines(family, construction, values)
+    splines, readings = _solved_splines(family, construction, values, fair_plan(family, construction))
     solved = tuple(
         Solved(d, r.value_mm, asked_mm.get(d.name)) for d, r in zip(family.offered(construction), readings, strict=True)
     )
     return Shape(family, construction, splines, solved, overall_mm, tolerance_mm)
 
 
-def _solved_splines(
-    family: Family, construction: str, values: dict[str, float]
-) -> tuple[tuple[Spline, ...], list[Reading]]:
+@lru_cache(maxsize=64)
+def fair_plan(family: Family, construction: str) -> tuple[SplinePlan, ...]:
+    """Return the stretches of a family's outline; a handle from a file of its own fits its blade and hand exactly.
+
+    Such a handle is stretched from another size, so its points measure the hand to some hundredths of a millimetre:
+    the fine solve brings them there once, and every size starts from that.
+
+    Raises:
+        DesignError: Blade and handle do not go together.
+    """
     plans = plan(family, construction)
+    if not family.patterns:
+        return plans
+    stated = {d.name: d.default_mm for d in family.offered(construction)}
+    splines, _ = _solved_splines(family, construction, stated, plans)
+    return tuple(replace(p, points=s.points) for p, s in zip(plans, splines, strict=True))
+
+
+def _solved_splines(
+    family: Family, construction: str, values: dict[str, float], plans: tuple[SplinePlan, ...]
+) -> tuple[tuple[Spline, ...], list[Reading]]:
     frame = Frame(family, construction, values)
     points = [frame.place(p.points, p.frames, p.notch_weights) for p in plans]
     dimensions = family.offered(construction)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import json
 import math
 import tomllib
@@ -11,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from blankwright.base.library import families_dir
+from blankwright.design.blade import together
 from blankwright.design.family import family_names, load_family
 from blankwright.design.nearest import solve_sound
 from blankwright.design.parts import Family
@@ -45,8 +45,15 @@ def solved(name: str, construction: str, label: str) -> Shape:
 
 
 def family_table(name: str) -> dict[str, Any]:
-    """Return a shipped family file as a table of its own, to be spoiled or redrawn."""
-    return copy.deepcopy(tomllib.loads((families_dir() / f"{name}.toml").read_text(encoding="utf-8")))
+    """Return a shipped family, blade and handle written whole, as a table of its own, to be spoiled or redrawn."""
+    parts = json.loads(load_family(name).source)
+    whole: dict[str, Any] = json.loads(json.dumps(together(parts["blade"], parts["handles"], f"{name}.toml")))
+    return whole
+
+
+def blade_table(name: str) -> dict[str, Any]:
+    """Return a shipped blade's file as a table of its own."""
+    return tomllib.loads((families_dir() / f"{name}.toml").read_text(encoding="utf-8"))
 
 
 def toml_text(table: dict[str, Any]) -> str:
