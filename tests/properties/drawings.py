@@ -1,82 +1,143 @@
-"""Hostile drawings: ways to damage a DXF file, and files made to take long."""
+"""Hostile drawings: cutting files that were damaged, drawings built of anything, and files made to take long."""
 
 from __future__ import annotations
 
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
+from properties.damage import ENTITY_WAYS, STRUCTURE_WAYS, WAYS, joined, pairs_of, parts_of
 from truth import spoiled as s
 
-BAD_NUMBERS = (
-    "nan", "inf", "-inf", "1e999", "1e308", "-1e300", "1e9", "0", "-0", "", "1_0", "１", "0x10", "1,5", "--1", "1e-320",
-)  # fmt: skip
+
+@dataclass(frozen=True)
+class HostileDrawing:
+    """A drawing that was damaged or built.
+
+    Args:
+        way: How it was made.
+        data: The file.
+    """
+
+    way: str
+    data: bytes
 
 
-def flip_bytes(data: bytes, rng: random.Random) -> bytes:
-    out = bytearray(data)
-    for _ in range(rng.randint(1, 12)):
-        out[rng.randrange(len(out))] = rng.randrange(256)
-    return bytes(out)
+class DrawingMaker:
+    """Hostile drawings by number: the same for the same seed, number and sources.
+
+    Args:
+        seed: Another seed gives other files.
+        sources: Sound cutting files, ASCII DXF.
+    """
+
+    def __init__(self, seed: int, sources: Sequence[bytes]) -> None:
+        self._seed = seed
+        self._sources = [*sources, *map(str.encode, sound_ones())]
+
+    def drawing(self, number: int) -> HostileDrawing:
+        """Return a drawing."""
+        dice = random.Random(f"{self._seed} {number}")
+        data = dice.choice(self._sources)
+        roll = dice.random()
+        if roll < 0.2:
+            for _ in range(dice.randint(1, 2)):
+                data = dice.choice(WAYS)(data, dice) or b"0"
+            return HostileDrawing("bytes and tags", data)
+        if roll < 0.8:
+            text = data.decode("utf-8")
+            kind, ways = ("entities", (*ENTITY_WAYS, stranger)) if roll < 0.5 else ("structure", STRUCTURE_WAYS)
+            for _ in range(dice.choice((1, 1, 1, 2, 3))):
+                if text.count("\n") > 4:  # else nothing is left to be damaged
+                    text = dice.choice(ways)(text, dice)
+            return HostileDrawing(kind, text.encode("utf-8", errors="replace"))
+        return HostileDrawing("built", built(dice).encode())
 
 
-def lines_of(data: bytes) -> list[bytes]:
-    return data.split(b"\n")
+def stranger(text: str, dice: random.Random) -> str:
+    """Put an entity in that somebody else made."""
+    records, first, last = parts_of(text)
+    made = entity(dice, s.marked if "AcDbEntity" in text else str)
+    records.insert(dice.randrange(first, last + 1) if last > first else len(records), pairs_of(made))
+    return "".join(joined(record) for record in records)
 
 
-def drop_lines(data: bytes, rng: random.Random) -> bytes:
-    lines = lines_of(data)
-    for _ in range(rng.randint(1, 4)):
-        del lines[rng.randrange(len(lines))]
-    return b"\n".join(lines)
+def _value(dice: random.Random) -> float:
+    return dice.choice(
+        (dice.uniform(-200, 200), dice.uniform(-5, 5), 0.0, dice.uniform(-1e6, 1e6) * (dice.random() < 0.1))
+    )
 
 
-def double_lines(data: bytes, rng: random.Random) -> bytes:
-    lines = lines_of(data)
-    for _ in range(rng.randint(1, 4)):
-        a = rng.randrange(len(lines))
-        lines[a:a] = lines[a : a + rng.randint(1, 40)]
-    return b"\n".join(lines)
+def _rows(dice: random.Random, most: int = 40) -> list[s.Row]:
+    return [
+        (_value(dice), _value(dice), dice.choice((0.0, 0.0, dice.uniform(-2, 2))))
+        for _ in range(dice.randrange(1, most))
+    ]
 
 
-def mangle_numbers(data: bytes, rng: random.Random) -> bytes:
-    lines = lines_of(data)
-    for _ in range(rng.randint(1, 6)):
-        a = 2 * rng.randrange(len(lines) // 2) + 1
-        lines[a] = rng.choice(BAD_NUMBERS).encode() if rng.random() < 0.6 else str(rng.uniform(-1e4, 1e4)).encode()
-    return b"\n".join(lines)
+def entity(dice: random.Random, finished: Callable[[str], str] = str) -> str:
+    """Return any entity."""
+    layer = dice.choice(("0", "0", "CUT", "DRILL", "no such"))
+    x, y, wide = _value(dice), _value(dice), abs(_value(dice))
+    points = [(_value(dice), _value(dice)) for _ in range(dice.randrange(1, 30))]
+    ratio = dice.choice((dice.uniform(-1, 1), 0, 2, 1))
+    made = [s.line(x, y, _value(dice), _value(dice), layer), s.circle(x, y, wide, layer), s.point(x, y, layer)]
+    made += [s.arc(x, y, wide, dice.uniform(-400, 400), dice.uniform(0, 400), layer)]
+    made += [s.light(_rows(dice), layer, closed=dice.random() < 0.7)]
+    made += [s.heavy(_rows(dice), layer, flags=dice.choice((0, 1, 1, 4, 8, 16, 64, 128)))]
+    made += [s.spline(points, layer, dice.choice((1, 2, 3, 3, 5)))]
+    made += [s.ellipse(x, y, (_value(dice), _value(dice)), ratio, layer)]
+    made += [s.insert(dice.choice("ABC"), x, y, sx=_value(dice), sy=1, turn=dice.uniform(0, 360))]
+    made += [s.tags(0, kind, 8, layer, 10, x, 20, y, 40, 5, 1, "a text") for kind in ("TEXT", "MTEXT")]
+    made += [s.tags(0, "HATCH", 8, layer, 2, "SOLID", 70, 1, 71, 0, 91, 1)]
+    made += [s.tags(0, kind, 8, layer, 10, x, 20, y, 11, 5, 21, 5, 12, 0, 22, 9) for kind in ("3DFACE", "SOLID")]
+    return finished(dice.choice(made))
 
 
-def cut_short(data: bytes, rng: random.Random) -> bytes:
-    return data[: rng.randrange(len(data))]
+def sound_ones() -> list[str]:
+    """Return sound drawings of our own building, in the old and newer releases."""
+    box = s.box_of(s.BLADE)
+    inside = s.block("A", s.circle(0, 0, 5)) + s.block("B", s.insert("A", 3, 3) + s.line(0, 0, 5, 5))
+    placed = s.insert("B", 10, 10, turn=30)
+    outlines = "".join(s.pieces(s.BLADE, seed=1)), s.heavy(s.BLADE)
+    plain = [s.sound(box=box, release=r, blocks=inside, outline=o) for r in ("AC1009", "AC1015") for o in outlines]
+    return [*plain, s.sound(box=box), s.sound(placed, blocks=inside), s.sound(s.ellipse(0, 10, (8, 0), 0.5))]
 
 
-def shuffle_tags(data: bytes, rng: random.Random) -> bytes:
-    lines = lines_of(data)
-    pairs = [lines[k : k + 2] for k in range(0, len(lines) - 1, 2)]
-    for _ in range(rng.randint(1, 6)):
-        a, b = rng.randrange(len(pairs)), rng.randrange(len(pairs))
-        if rng.random() < 0.5:
-            pairs[a], pairs[b] = pairs[b], pairs[a]
-        else:
-            c, d = sorted((a, min(len(pairs), a + rng.randint(2, 30))))
-            part = pairs[c:d]
-            rng.shuffle(part)
-            pairs[c:d] = part
-    return b"\n".join(line for pair in pairs for line in pair)
+def built(dice: random.Random) -> str:
+    """Return a drawing of any entities, in any layers and blocks."""
+    blocks = "".join(s.block(name, "".join(entity(dice) for _ in range(dice.randrange(4)))) for name in "AB")
+    inside = [entity(dice) for _ in range(dice.randrange(0, dice.choice((3, 30, 300))))]
+    if dice.random() < 0.5:
+        rows = s.scaled(s.BLADE, dice.choice((1, 1, 1 / 25.4, 1000, 1e-3)))
+        inside += [s.light(rows), s.holes()] if dice.random() < 0.5 else s.pieces(rows, seed=dice.randrange(99))
+    return s.document(
+        "".join(inside),
+        blocks=blocks if dice.random() < 0.5 else "",
+        box=dice.choice((None, (0, 0, 1, 1), (9, 9, 0, 0))),
+        insunits=dice.choice((4, 4, 4, 1, 0, None, 6, 99)),
+        measurement=dice.choice((1, 1, 0, None)),
+        release=dice.choice(("AC1009", "AC1015", "AC1015", "AC1032", "AC1012", "AC9999")),
+        layers=dice.choice((("0",), ("0", "CUT", "DRILL"), ("CUT",), ("0", "0"), ())),
+        off=dice.choice(((), (), ("CUT",))),
+        frozen=dice.choice(((), (), ("0",))),
+        end=dice.random() < 0.95,
+    )
 
 
-def swap_codes(data: bytes, rng: random.Random) -> bytes:
-    lines = lines_of(data)
-    for _ in range(rng.randint(1, 6)):
-        lines[2 * rng.randrange(len(lines) // 2)] = str(
-            rng.choice((0, 2, 8, 10, 20, 40, 42, 50, 66, 67, 70, 230))
-        ).encode()
-    return b"\n".join(lines)
-
-
-WAYS: tuple[Callable[[bytes, random.Random], bytes], ...] = (
-    flip_bytes, drop_lines, double_lines, mangle_numbers, cut_short, shuffle_tags, swap_codes,
-)  # fmt: skip
+LONG_WORK = (
+    "a star of long lines",
+    "all ends in one place",
+    "loose ends",
+    "one line many times",
+    "circles in circles",
+    "blocks in blocks",
+    "a block ten thousand times",
+    "many splines",
+    "a spline of thousands of points",
+    "a very fine polyline",
+    "empty lines",
+)
 
 
 def long_work(kind: str, share: float = 1.0) -> bytes:

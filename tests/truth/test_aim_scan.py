@@ -15,7 +15,8 @@ import pytest
 from blankwright.base.errors import BlankwrightError
 from blankwright.design.request import Design
 from blankwright.desk.script import request
-from blankwright.knife.aim import Aimed, aim
+from blankwright.knife.aim import aim
+from blankwright.knife.aimed import Aimed
 from blankwright.knife.knife import finish
 from blankwright.knife.knobs import Knob, knob_of
 from blankwright.knife.moves import with_dimension, with_setting

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -467,13 +468,13 @@ CLEAN = {
     "layer CUT": s.sound(outline=s.light(s.BLADE, "CUT"), drilled=s.holes(layer="CUT"), layers=("0", "CUT")),
     "no header at all but the unit": s.document(s.light(s.BLADE) + s.holes(), measurement=None),
     "standing upright": s.document(s.light([(-y, x, b) for x, y, b in s.BLADE])),
-    "CRLF, spaces and a comment": ("999\na comment\n" + GOOD).replace("\n", "  \r\n"),
+    "CRLF and a comment": ("999\na comment\n" + GOOD).replace("\n", "\r\n"),
+    "blanks behind the numbers": re.sub(r"(?m)^(-?\d+\.\d+)$", r"\1  ", GOOD),
     "group codes set in": "".join(
         f"{line:>6}\n" if k % 2 == 0 else f"{line}\n" for k, line in enumerate(GOOD.splitlines())
     ),
 }
 ENCODED: dict[str, bytes] = {
-    "a byte order mark": b"\xef\xbb\xbf" + GOOD.encode(),
     "a code page of old": s.sound(outline=s.light(s.BLADE, "KLINGE_Ü"), layers=("0", "KLINGE_Ü")).encode("cp1252"),
 }
 

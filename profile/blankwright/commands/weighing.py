@@ -110,7 +110,7 @@ def aim(
     from blankwright.base.files import write_new
     from blankwright.base.units import area_mm2, length_mm, mass_g
     from blankwright.knife.aim import aim as aim_at
-    from blankwright.knife.aim import aimed_table, aimed_text
+    from blankwright.knife.aimed import aimed_table, aimed_text
     from blankwright.report.weights import aim_report
 
     asked = {

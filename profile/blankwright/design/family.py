@@ -11,7 +11,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from blankwright.base.doors import a_path
+from blankwright.base.doors import a_path, a_table
 from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.fields import Fields, as_point, read_toml
 from blankwright.base.library import families_dir
@@ -36,7 +36,11 @@ from blankwright.design.pattern import handle_name, load_handle_table, pattern_f
 
 
 def family_names() -> list[str]:
-    """Return the names of the shipped families."""
+    """Return the names of the shipped families.
+
+    >>> family_names()
+    ['chef', 'paring', 'spreader', 'utility']
+    """
     folder = families_dir()
     return list(_names(folder, folder.stat().st_mtime_ns))
 
@@ -125,6 +129,7 @@ def family_from_table(table: dict[str, Any], path: str) -> Family:
     Raises:
         RequestError: Something is missing, misspelt or out of range; the message names table and key.
     """
+    table, path = a_table(table, "a family's table"), str(a_path(path, "a family's name for messages"))
     if table.get("format") != blade.FORMAT:
         return _whole(table, path, json.dumps(table, default=str))
     where, beside = f"{Path(path).name} [handle]", Path(path).parent

@@ -181,6 +181,9 @@ class Design:
 
         Raises:
             RequestError: An unknown key, name or dimension, or a value that cannot be.
+
+        >>> read_design("chef").replace({"material.thickness": 2.5}, name="Thin", heel_height_mm=50)
+        <Design Thin: chef, full; heel_height 50 mm, material.thickness 2.5>
         """
         changes = with_units(a_table(settings, "settings"))
         if not changes and name is None:
@@ -191,7 +194,7 @@ class Design:
         asked |= {offered[n]: f"{mm!r} mm" for n, mm in self.dimensions_mm.items() if n in offered}
         asked |= {} if self.overall_mm is None else {OVERALL_KEY: f"{self.overall_mm!r} mm"}
         asked |= with_units({key: value for key, value in self.settings.items() if self.asked(key)})
-        table = {"name": name or self.name}
+        table = {"name": self.name if name is None else name}
         found = build_design(table, asked | changes, f"design {self.name}", None, self.family)
         return found.asking(dimensions_mm)
 
@@ -205,6 +208,12 @@ class Design:
         asked, overall = dict(self.dimensions_mm), self.overall_mm
         for key, value in dimensions_mm.items():
             if key not in known and key != _OVERALL:
+                others = [d for d in self.family.dimensions if f"{d.name}_mm" == key]
+                if others:
+                    kinds = " or ".join(others[0].constructions)
+                    raise RequestError(
+                        f"{key} is a dimension of construction {kinds}; this knife is {self.construction}."
+                    )
                 raise unknown("dimension", key, [*known, _OVERALL], f"family {self.family.name}")
             number = a_number(value, f"{key}, a length in mm such as {key}=210")
             if key == _OVERALL:
@@ -243,14 +252,13 @@ def read_design(
     if not text.strip():
         raise RequestError("Name a family, such as chef, or a design file (.toml).")
     if not text.endswith(".toml"):
-        return build_design({"name": text, "family": text}, changes or {}, text, None, told_as=told_as)
+        return build_design({"family": text}, changes or {}, text, None, told_as=told_as)
     path = Path(text)
     if not is_plain_file(path):
         raise RequestError(f"{text[:200]}: {why_no_file(path, 'design file')}.")
     table = read_toml(path)
     if "curve" in table or "construction" in table:
-        family = load_family(text)
-        return build_design({"name": family.name, "family": text}, changes or {}, path.name, None, told_as=told_as)
+        return build_design({"family": text}, changes or {}, path.name, None, told_as=told_as)
     return build_design(table, changes or {}, path.name, path.parent, told_as=told_as)
 
 
@@ -286,6 +294,8 @@ def build_design(
             )
         plain_value(changes[key], f"{told_as} {key}")
     flat.update(changes)
+    if family is not None and changes.get("family", family.name) != family.name:
+        raise RequestError(f"{told_as} family: this is a knife of family {family.name}; start anew from another one.")
     if family is None:
         named = flat.get("family")
         if not isinstance(named, str) or not named.strip():

@@ -34,6 +34,9 @@ FINISHED_TOLERANCE_MM = 0.005
 _ROUNDING_MM = 2e-6
 """Kept of the tolerance for rounding to the grid."""
 
+_AT_REST_MM = 2e-10
+"""The points are where they belong when the next step will move none of them further. Steps shrink by a like share."""
+
 _STEPS = 25
 
 _SAME_PLACE_MM = 1e-6
@@ -186,10 +189,27 @@ def _solved_splines(
     family: Family, construction: str, values: dict[str, float], plans: tuple[SplinePlan, ...]
 ) -> tuple[tuple[Spline, ...], list[Reading]]:
     frame = Frame(family, construction, values)
-    points = [frame.place(p.points, p.frames, p.notch_weights) for p in plans]
+    placed = [frame.place(p.points, p.frames, p.notch_weights) for p in plans]
+    return nearest_splines(family, construction, values, placed, placed)
+
+
+def nearest_splines(
+    family: Family, construction: str, values: dict[str, float], placed: list[Array], points: list[Array]
+) -> tuple[tuple[Spline, ...], list[Reading]]:
+    """Return the splines nearest to the placed points that hold every dimension, and their readings.
+
+    Args:
+        family: The family.
+        construction: full, hidden or one-piece.
+        values: Every dimension [mm].
+        placed: Control points of each stretch as their frames place them [mm].
+        points: Where the steps begin [mm]; the end does not depend on it.
+    """
+    plans = plan(family, construction)
     dimensions = family.offered(construction)
-    reader = Reader(plans, frame.places_mm)
-    worst = np.inf
+    reader = Reader(plans, Frame(family, construction, values).places_mm)
+    worst = moved = ahead = np.inf
+    last: tuple[list[Array], Array] | None = None
     for _ in range(_STEPS):
         splines = [Spline(p, min(family.degree, len(p) - 1)) for p in points]
         reader.look_at(splines)
@@ -199,15 +219,30 @@ def _solved_splines(
             raise DesignError(f"These dimensions cannot hold together: {error}.") from None
         gaps = np.array([values[d.name] - r.value_mm for d, r in zip(dimensions, readings, strict=True)])
         worst = float(np.abs(gaps).max())
-        if worst <= HOLDS_MM:
+        if worst <= HOLDS_MM and ahead <= _AT_REST_MM:
             return tuple(splines), readings
-        _correct(points, plans, readings, gaps)
+        image = _projected(placed, points, plans, readings, gaps)
+        shift = np.concatenate([a - b for a, b in zip(image, points, strict=True)])
+        before, moved = moved, float(np.abs(shift).max())
+        ahead = moved if last is None or moved == 0 else moved * min(moved / before, 1.0)
+        points = image if last is None else _hastened(image, shift, *last)
+        last = image, shift
     at = dimensions[int(np.abs(gaps).argmax())]
     raise DesignError(f"These dimensions cannot hold together: {at.key} stays {worst:.3g} mm off.")
 
 
-def _correct(points: list[Array], plans: tuple[SplinePlan, ...], readings: list[Reading], gaps: Array) -> None:
-    """Move the control points by the least fair correction that closes the gaps to first order."""
+def _hastened(image: list[Array], shift: Array, last_image: list[Array], last_shift: Array) -> list[Array]:
+    """Return where two steps in a row lead to, each a like share of the one before (secant on the shifts)."""
+    grown = shift - last_shift
+    size = float((grown * grown).sum())
+    share = float((shift * grown).sum()) / size if size > 0 else 0.0
+    return [a - share * (a - b) for a, b in zip(image, last_image, strict=True)]
+
+
+def _projected(
+    placed: list[Array], points: list[Array], plans: tuple[SplinePlan, ...], readings: list[Reading], gaps: Array
+) -> list[Array]:
+    """Return the placed points moved by the least fair correction that closes all gaps to first order at the points."""
     active = [i for i, r in enumerate(readings) if r.pulls]
     slopes = [np.zeros((len(active), 2, len(p.points))) for p in plans]
     for row, i in enumerate(active):
@@ -216,6 +251,7 @@ def _correct(points: list[Array], plans: tuple[SplinePlan, ...], readings: list[
                 if weights is not None:
                     slopes[number][row, axis, first : first + len(weights)] += weights
     system = np.zeros((len(active), len(active)))
+    wanted = gaps[active][:, None]
     eased = []
     for number, (slope, stretch) in enumerate(zip(slopes, plans, strict=True)):
         used = np.flatnonzero(slope.any(axis=(0, 1)))  # most control points lie far from every station
@@ -226,13 +262,17 @@ def _correct(points: list[Array], plans: tuple[SplinePlan, ...], readings: list[
         ease = product(pull, stretch.loosening[:, used])
         x, y = product(ease[:, :, used], pull.transpose(0, 2, 1))
         system = system + (x + y)
+        x, y = product(pull, (points[number] - placed[number])[used].T[:, :, None])
+        wanted = wanted + (x + y)
         eased.append((number, ease))
     try:
-        force = solution(system, gaps[active][:, None])[:, 0]
+        force = solution(system, wanted)[:, 0]
     except GeometryError:
         raise DesignError("These dimensions cannot hold together: two of them measure the same thing.") from None
+    out = list(placed)
     for number, ease in eased:
-        points[number] += product(force[None, None, :], ease)[:, 0].T
+        out[number] = placed[number] + product(force[None, None, :], ease)[:, 0].T
+    return out
 
 
 def _assembled(splines: tuple[Spline, ...], plans: tuple[SplinePlan, ...], tolerance_mm: float) -> Outline:

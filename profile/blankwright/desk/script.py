@@ -29,7 +29,7 @@ from blankwright.knife.blank import cut_outline, oversize_of
 from blankwright.report.data import document, masses_g
 
 if TYPE_CHECKING:
-    from blankwright.knife.aim import Aimed
+    from blankwright.knife.aimed import Aimed
 
 _FINE = 8
 """Chords between two places of a curvature: the length along the curve is then good to a millionth."""
@@ -89,6 +89,10 @@ class Knife:
 
         Raises:
             RequestError: Unknown process, or one that does not cut this stock.
+
+        >>> knife = solve("chef")
+        >>> knife.cut("plasma-table").area_mm2 > knife.cut("water-jet").area_mm2 > knife.finished.area_mm2
+        True
         """
         if process is None or process == self.core.oversize.process:
             return self.core.cut
@@ -108,6 +112,10 @@ class Knife:
 
         Raises:
             RequestError: The family has no such curve, or the count is no whole number from 2 on.
+
+        >>> rows = solve("chef").curvature("edge", 50)
+        >>> rows.shape, bool((rows[25:, 3] > 0).all())  # the belly turns left, heel to tip
+        ((50, 4), True)
         """
         count = a_whole_number(count, "count", 2, MOST_POINTS // _FINE)
         curves = self.design.family.curves[self.design.construction]
@@ -150,6 +158,10 @@ class Knife:
         Raises:
             RequestError: No target, or something that cannot be changed.
             DesignError: This knife cannot be weighed.
+
+        >>> found = solve("chef").aim(["heel_height"], weight_g=180)
+        >>> found.reached, round(solve(found).mass()["finished_knife"])
+        (True, 180)
         """
         from blankwright.knife.aim import aim  # noqa: PLC0415 - only aiming needs the solver behind it
 
@@ -232,10 +244,9 @@ def request(
     <Design Galley: chef, full; blade_length 200 mm, material.thickness 2.5>
     """
     changes = a_table(settings, "settings")
-    if construction is not None:
-        changes["handle.construction"] = construction
-    if name is not None:
-        changes["name"] = name
+    for key, value in (("handle.construction", construction), ("name", name)):
+        if value is not None and changes.setdefault(key, value) != value:
+            raise RequestError(f"settings: {key} is {told(changes[key])}, beside {told(value)}; leave one out.")
     start = getattr(what, "design", what)
     if isinstance(start, Design):
         base = start.replace(changes)
@@ -279,7 +290,7 @@ def solve(
     return Knife(request(what, construction=construction, settings=settings, name=name, **dimensions_mm))
 
 
-def row(one: Design, weights: bool = False) -> dict[str, Any]:
+def row(one: Design | Knife, weights: bool = False) -> dict[str, Any]:
     """Solve one design and return it as a plain row.
 
     Every row of a family and construction has the same columns: name, family, construction, error (None when fine),
@@ -287,10 +298,10 @@ def row(one: Design, weights: bool = False) -> dict[str, Any]:
     cannot be solved has no answer for is None.
 
     Args:
-        one: The design.
+        one: The design; a Knife stands for its own.
         weights: Whether the finished knife is weighed as well: finished_knife_g and balance_mm.
     """
-    one = one_of(one, Design, "a design of the sweep")
+    one = one_of(getattr(one, "design", one), Design, "a design of the sweep")
     out: dict[str, Any] = {"name": one.name, "family": one.family.name, "construction": one.construction, "error": None}
     out |= {with_unit(key): _cell(value) for key, value in one.settings.items() if one.asked(key)}
     lengths = dict.fromkeys((*(d.name for d in one.family.offered(one.construction)), "overall_length"))
@@ -315,33 +326,38 @@ def _cell(value: Value) -> float | int | str:
     return ", ".join(f"{item:g}" for item in value) if isinstance(value, tuple) else value
 
 
-def _rows(designs: list[Design], weights: bool) -> list[dict[str, Any]]:
+def _rows(designs: list[Design | Knife], weights: bool) -> list[dict[str, Any]]:
     return [row(one, weights) for one in designs]
 
 
 def sweep(
-    designs: Iterable[Design], executor: Runner | None = None, *, weights: bool = False
+    designs: Iterable[Design | Knife], executor: Runner | None = None, *, weights: bool = False
 ) -> Iterator[dict[str, Any]]:
     """Solve many designs and yield one plain row for each, in order; pandas.DataFrame(sweep(...)) takes them.
 
     Args:
-        designs: Designs, as from request(). A design that cannot be solved gives a row with its "error".
+        designs: Designs, as from request(), or knives. A design that cannot be solved gives a row with its "error".
         executor: Anything with `submit` that returns a future, such as those of concurrent.futures or of a cluster;
             None solves here, one after the other. Designs are read as they are needed, a few lists ahead; what was
             sent ahead is called back when nobody asks for more rows.
         weights: Whether finished knives are weighed as well; without, the rows hold the flat blank's weight.
+
+    >>> base = request("chef")
+    >>> rows = list(sweep(base.replace(blade_length_mm=mm) for mm in (200, 5000)))
+    >>> [row["error"] is None for row in rows]
+    [True, False]
     """
     designs = many(designs, "sweep")
     if executor is None:
         yield from (row(one, weights) for one in designs)
         return
-    if not hasattr(executor, "submit"):
+    if not hasattr(executor, "submit") or isinstance(executor, type):
         raise RequestError(f"sweep: an executor has a method submit, got {told(executor)}.")
     ahead: deque[Any] = deque()
     most = min(FIRST, WINDOW)
     try:
         for chunk in _chunks(designs):
-            ahead.append(executor.submit(_rows, chunk, weights))
+            ahead.append(_future(executor.submit(_rows, chunk, weights)))
             if len(ahead) >= most:
                 yield from ahead.popleft().result()
                 most = min(2 * most, WINDOW)
@@ -353,7 +369,13 @@ def sweep(
                 future.cancel()
 
 
-def _chunks(designs: Iterable[Design]) -> Iterator[list[Design]]:
+def _future(sent: Any) -> Any:
+    if not hasattr(sent, "result"):
+        raise RequestError(f"sweep: submit has to return a future with result(), got {told(sent)}.")
+    return sent
+
+
+def _chunks(designs: Iterable[Design | Knife]) -> Iterator[list[Design | Knife]]:
     """Yield designs in small lists, no more of them read than are asked for."""
     rest = iter(designs)
     while chunk := list(islice(rest, CHUNK)):

@@ -70,8 +70,7 @@ class Outline:
             raise GeometryError("an outline holds a number that is not finite")
         v.setflags(write=False)
         object.__setattr__(self, "vertices", v)
-        if not self.regions:
-            object.__setattr__(self, "regions", ("",) * len(v))
+        object.__setattr__(self, "regions", tuple(self.regions) or ("",) * len(v))
         if len(self.regions) != len(v):
             raise GeometryError("an outline needs one region for each piece")
         if not (self.chord_lengths > 0).all():
@@ -88,7 +87,7 @@ class Outline:
         return self is other or (np.array_equal(self.vertices, other.vertices) and self.regions == other.regions)
 
     def __hash__(self) -> int:
-        return hash((len(self), *map(float, self.vertices[0])))
+        return hash((self.vertices + 0.0).tobytes())  # of all: many begin at one heel; a negative zero is zero
 
     def __reduce__(self) -> tuple[type[Outline], tuple[Array, tuple[str, ...], float]]:
         return Outline, (self.vertices, self.regions, self.max_error_mm)  # its answers are computed where it arrives

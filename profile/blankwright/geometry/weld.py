@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from heapq import heapify, heappop, heappush
 
 import numpy as np
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.moments import of_chain
-from blankwright.geometry.outline import Outline
+from blankwright.geometry.outline import Outline, arc_lengths, piece_tangents
 
 _HALVINGS = 60
 """Enough to find a bulge between -1 and 1 to the last digit."""
@@ -25,49 +27,56 @@ def without_short_pieces(outline: Outline, least_mm: float) -> Outline:
         outline: Any outline.
         least_mm: Shortest piece that is kept [mm].
     """
-    left: set[tuple[float, float]] = set()
-    while len(outline) > 3:
-        short = [int(i) for i in (outline.lengths < least_mm).nonzero()[0]]
-        short = [i for i in short if tuple(outline.starts[i]) not in left]
-        if not short:
-            break
-        at = min(short, key=lambda i: float(outline.lengths[i]))
-        joined = _joined(outline, at)
-        if joined is None:
-            left.add((float(outline.starts[at, 0]), float(outline.starts[at, 1])))
-        else:
-            outline = joined
-    return outline
+    n, regions = len(outline), list(outline.regions)
+    rows, lengths = outline.vertices.copy(), outline.lengths.tolist()
+    before, after = [(k - 1) % n for k in range(n)], [(k + 1) % n for k in range(n)]
+    waiting = [(length, at) for at, length in enumerate(lengths) if length < least_mm]
+    heapify(waiting)
+    left: set[int] = set()
+    gone: set[int] = set()
+    while waiting and n - len(gone) > 3:
+        length, at = heappop(waiting)
+        if at in gone or length != lengths[at]:
+            continue
+        first = _first_of_two(rows, lengths, before[at], at, after[at], after[after[at]])
+        second = after[first]
+        bulge = _bulge_of_same_area(rows[[first, second, after[second]]])
+        if bulge is None:
+            left.add(at)
+            continue
+        regions[first] = regions[first if lengths[first] >= lengths[second] else second]
+        rows[first, 2] = bulge
+        gone.add(second)
+        after[first] = after[second]
+        before[after[second]] = first
+        chord = rows[after[first], :2] - rows[first, :2]
+        lengths[first] = float(arc_lengths(np.hypot(chord[:1], chord[1:]), rows[first, 2:])[0])
+        if lengths[first] < least_mm and first not in left:
+            heappush(waiting, (lengths[first], first))
+    if not gone:
+        return outline
+    kept = [k for k in range(n) if k not in gone]
+    return Outline(rows[kept], tuple(regions[k] for k in kept), outline.max_error_mm)
 
 
-def _joined(outline: Outline, at: int) -> Outline | None:
-    """Join a piece to the neighbour that it meets at the smaller angle, to the shorter one when alike."""
-    n = len(outline)
-    angles = np.abs(outline.corner_angles_deg)
-    before, after = (at - 1) % n, (at + 1) % n
-    worse = (round(float(angles[at]), 3), float(outline.lengths[before]))
-    better = (round(float(angles[after]), 3), float(outline.lengths[after]))
-    first = before if worse <= better else at
-    second = (first + 1) % n
-    bulge = _bulge_of_same_area(outline, first, second)
-    if bulge is None:
-        return None
-    longer = first if outline.lengths[first] >= outline.lengths[second] else second
-    vertices = outline.vertices.copy()
-    vertices[first, 2] = bulge
-    regions = list(outline.regions)
-    regions[first] = regions[longer]
-    del regions[second]
-    return Outline(np.delete(vertices, second, axis=0), tuple(regions), outline.max_error_mm)
+def _first_of_two(rows: Array, lengths: list[float], before: int, at: int, after: int, end: int) -> int:
+    """Return the first of the two to be joined: with the neighbour met at the smaller angle, the shorter when alike."""
+    starts, ends = rows[[before, at, after], :2], rows[[at, after, end], :2]
+    bulges = rows[[before, at, after], 2]
+    leaving, coming = piece_tangents(starts, ends, bulges, 1.0), piece_tangents(starts, ends, bulges, -1.0)
+    x, y = leaving[:2].T, coming[1:].T
+    angles = np.abs(np.degrees(np.arctan2(x[0] * y[1] - x[1] * y[0], x[0] * y[0] + x[1] * y[1])))
+    worse, better = (round(float(angles[0]), 3), lengths[before]), (round(float(angles[1]), 3), lengths[after])
+    return before if worse <= better else at
 
 
-def _bulge_of_same_area(outline: Outline, first: int, second: int) -> float | None:
-    """Return the bulge of one arc that encloses with its chord what two pieces do, or None."""
-    a, b, c = outline.starts[first], outline.starts[second], outline.ends[second]
+def _bulge_of_same_area(rows: Array) -> float | None:
+    """Return the bulge of one arc that encloses with its chord what two pieces, the first two rows, do; or None."""
+    a, b, c = rows[:, :2]
     chord = float(np.hypot(*(c - a)))
     if chord == 0:
         return None
-    bulges = np.array([*outline.bulges[[first, second]], 0.0])
+    bulges = np.array([*rows[:2, 2], 0.0])
     try:
         b, c = b - a, c - a  # about the first corner, so that no digits go to where the knife lies
         a = np.zeros(2)

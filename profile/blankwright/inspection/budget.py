@@ -8,8 +8,9 @@ from blankwright.base.errors import GeometryError
 
 WHOLE = 4_000_000
 """Steps, of a microsecond or so each; a knife takes ten thousand, a sheet of a hundred parts some hundred thousand."""
-ENTITY, COPY, SPAN, PAIR = 60, 200, 60, 8
-"""Steps for an entity that is read, one that a block places, a span of a curve that is fitted, two pieces compared."""
+RECORD, ENTITY, COPY, SPAN, PAIR = 4, 60, 200, 60, 8
+"""Steps for a record of any kind, an entity that is read, one that a block places, a span of a curve that is fitted,
+two pieces compared."""
 
 
 class TooMuchWorkError(GeometryError):

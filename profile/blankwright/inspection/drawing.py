@@ -143,6 +143,7 @@ class Drawing:
         form: "DXF" or "SVG"; what is read from an SVG is in mm.
         unit_words: The unit of an SVG as the file has it.
         unit_doubt: Why that is unsure, a sentence; "" when it is not.
+        doubts: What some careful readers refuse the file for and most do not, a sentence each.
         remarks: What else is to be said of an SVG's shapes, a clause each.
     """
 
@@ -164,6 +165,7 @@ class Drawing:
     form: Literal["DXF", "SVG"] = "DXF"
     unit_words: str = ""
     unit_doubt: str = ""
+    doubts: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
 
     @property

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+from codecs import BOM_UTF8
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
@@ -15,7 +16,7 @@ import numpy as np
 
 from blankwright.base.errors import ProofError
 from blankwright.base.units import MM_PER_INCH
-from blankwright.inspection.budget import COPY, ENTITY, SPAN, Budget, TooMuchWorkError
+from blankwright.inspection.budget import COPY, ENTITY, RECORD, SPAN, Budget, TooMuchWorkError
 from blankwright.inspection.drawing import UNSEEN, Drawing, Item, placed, printable
 from blankwright.inspection.shapes import colour_of, item_of, unreadable
 from blankwright.inspection.sniff import is_svg, text_of, why_not_dxf
@@ -100,6 +101,8 @@ def read_drawing(data: bytes, name: str) -> Drawing:
     if why is not None:
         out.fault(why)
     else:
+        if data.startswith(BOM_UTF8):
+            out.structure.marked = True
         _read(text_of(data), out)
         if not out.faults and not (out.items or out.blocks or out.header):
             out.fault("The file is no DXF or holds no drawing.")
@@ -124,6 +127,7 @@ def read_drawing(data: bytes, name: str) -> Drawing:
         hidden=tuple(n.upper() for n in out.hidden),
         items=tuple(items),
         faults=tuple(out.faults),
+        doubts=tuple(out.structure.doubts()),
         idle_blocks=_idle(out, items),
         design=_design(data),
         budget=out.budget,
@@ -179,14 +183,17 @@ def _section(record: Record, inside: str, out: _Reading) -> str:
     section = record.text(2, "")
     if section == "HEADER":
         out.header.update(header_variables(record))
-        out.structure.header(out.header)
     return printable(section) or "without a name"
 
 
 def _tolerant(text: str, out: _Reading) -> Iterator[Record]:
     """Yield records up to the first damage, and keep what the damage is."""
     try:
-        yield from records(text, out.name)
+        for record in records(text, out.name):
+            if not out.work(RECORD):
+                return
+            out.structure.record(record)
+            yield record
     except ProofError as error:
         out.fault(str(error))
 
@@ -194,7 +201,6 @@ def _tolerant(text: str, out: _Reading) -> Iterator[Record]:
 def _read_layer(record: Record, out: _Reading) -> None:
     if record.kind != "LAYER":
         return
-    out.structure.entity(record)
     try:
         name = printable(record.text(2, ""))
         out.layers.append(name)

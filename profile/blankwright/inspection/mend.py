@@ -45,6 +45,9 @@ def hindrances(verdict: Verdict) -> list[Line]:
     out = [said("The file was not read as a whole: {}", fault) for fault in drawing.faults[:3]]
     if verdict.path is not None:
         out.append(said("It is the path of a cutter: a copy as contours would lose its order, ways in and bridges."))
+    many = sum(len(run.vertices) for run in verdict.runs)
+    if many > MOST_VERTICES:
+        out.append(said(f"It has {many} vertices, more than {MOST_VERTICES}: no slip. Draw the outline with fewer."))
     doubt = _unit_in_doubt(verdict)
     if doubt is not None:
         out.append(said(f"Which unit is meant must be settled first. {doubt.words}", *doubt.values))
@@ -119,7 +122,8 @@ def _widest(closed_gaps: list) -> Line | None:  # type: ignore[type-arg]
 
 def _welded(v: Array) -> tuple[Array, int]:
     """Join pieces too short for a cutter to their neighbours; return the rows and how many went."""
-    if len(v) < 4 or float(pieces_of(v, closed=True).length.min()) >= SHORT_MM:
+    short = int((pieces_of(v, closed=True).length < SHORT_MM).sum())
+    if len(v) < 4 or not 0 < short <= _MOST_WELDED:
         return v, 0
     try:
         out = without_short_pieces(Outline(v), SHORT_MM).vertices
@@ -132,6 +136,10 @@ def _turned(v: Array) -> Array:
     return np.column_stack([v[::-1, :2], -np.roll(v[::-1, 2], -1)])
 
 
+MOST_VERTICES = 20_000
+"""So many vertices are copied; a knife takes some hundred, and a fine polyline of it a few thousand."""
+_MOST_WELDED = 2000
+"""More short pieces are no slips: such a polyline stays as it is, and what is wrong with it stays told."""
 _MANY = {"entity": "entities", "doubled stretch": "doubled stretches"}
 
 

@@ -1,4 +1,4 @@
-"""Would a careful reader open this file? Types by group code, codes that may stand once, subclass markers, the header.
+"""Would a careful reader open this file? Types by group code, places, codes that may stand once, subclass markers.
 
 A reader that takes what it needs overlooks such faults; another one refuses the whole file for them. Rules are those of
 the DXF reference: "Group code value types", "Subclass markers", and the tables of single entities.
@@ -7,13 +7,17 @@ the DXF reference: "Group code value types", "Subclass markers", and the tables 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
 
+from blankwright.inspection.frame import Frame
+from blankwright.inspection.links import Links
 from blankwright.proof.findings import OLD_RELEASE
 from blankwright.proof.tags import Record
 
 _FLOATS = ((10, 59), (110, 149), (210, 239), (460, 469), (1010, 1059))
 _WHOLE = ((60, 79), (90, 99), (160, 179), (270, 299), (370, 389), (400, 409), (420, 429), (440, 459), (1060, 1071))
+_BINARY = ((310, 319), (1004, 1004))
+_XS = {*range(10, 19), 110, 111, 112, *range(210, 214), *range(1010, 1014)}
+"""Group codes of an x, whose y follows: the same code and 10."""
 _PLANE = {210, 220, 230}
 _HANDLES = ((5, 5), (105, 105), (320, 369), (390, 399))
 _POINT = {10, 20, 30}
@@ -45,21 +49,20 @@ _MARKERS = {
 }
 """Entity -> the subclass markers of which it needs one, from release R13 on."""
 
-_HEADER = {"$ACADVER": (1,), "$INSUNITS": (70,), "$MEASUREMENT": (70,), "$EXTMIN": (10, 20), "$EXTMAX": (10, 20)}
-"""Header variable -> the group codes of its value, of those that are read here."""
-
 
 def _kinds() -> list[str]:
     kinds = ["s"] * 1072
-    for ranges, kind in ((_FLOATS, "f"), (_WHOLE, "i"), (_HANDLES, "h")):
+    for ranges, kind in ((_FLOATS, "f"), (_WHOLE, "i"), (_HANDLES, "h"), (_BINARY, "b")):
         for low, high in ranges:
             kinds[low : high + 1] = [kind] * (high + 1 - low)
     return kinds
 
 
 _KINDS = _kinds()
-_ANY_TEXT = frozenset(code for code, kind in enumerate(_KINDS) if kind == "s")
-"""Codes of tags that hold any text: most of those in a file."""
+_WORDS = {"f": "number", "i": "number", "b": "row of bytes"}
+_ANY_TEXT = frozenset(code for code, kind in enumerate(_KINDS) if kind not in _WORDS)
+"""Codes of tags that hold any text: most of those in a file. What is a handle in an entity is text in some tables."""
+_HANDLE_CODES = frozenset(code for code, kind in enumerate(_KINDS) if kind == "h")
 
 
 class Structure:
@@ -67,6 +70,11 @@ class Structure:
 
     def __init__(self) -> None:
         self._found: dict[tuple[str, str], list[int]] = {}
+        self._frame = Frame(self._fault)
+        self._links = Links(self._fault)
+        self._padded: list[int] = []
+        self.marked = False
+        """Whether the file begins with a mark of its encoding."""
 
     def faults(self, release: str | None) -> list[str]:
         """Return one sentence for each sort of fault.
@@ -74,28 +82,67 @@ class Structure:
         Args:
             release: $ACADVER; up to R12, and where none is named, no markers are needed.
         """
+        self._links.end()
         plain = release is None or release <= OLD_RELEASE
         out = []
         for (sort, what), lines in self._found.items():
-            if sort == "marker" and plain:
+            if plain if sort == "marker" else sort == "new row" and not plain:
                 continue
             more = f" and {len(lines) - 1} more" if len(lines) > 1 else ""
-            out.append(f"line {lines[0]}{more}: {what}; careful readers refuse the file.")
+            end = "the file is damaged. Export it again" if sort == "frame" else "careful readers refuse the file"
+            out.append(f"line {lines[0]}{more}: {what}; {end}.")
         return out
 
+    def doubts(self) -> list[str]:
+        """Return a sentence for each sort of thing that some careful readers refuse and others pass over."""
+        out = []
+        if self.marked:
+            out.append("The file begins with a mark of its encoding (BOM): some readers refuse it. Save it without.")
+        if self._padded:
+            out.append(
+                f"line {self._padded[0]}: blanks stand before or behind a word: some readers refuse the file. Save it "
+                "again with another program."
+            )
+        return out
+
+    def record(self, record: Record) -> None:
+        """Look at any record: what stands where, and whether its values are of the kind that their group code has."""
+        self._frame.record(record)
+        self._links.record(record)
+        if record.padded:
+            self._padded.append(record.line)
+        before, group = 0, False
+        for code, value, line in record.tags:
+            if code not in _ANY_TEXT and not _typed(code, value):
+                what = f"{record.kind[:40]} has no {_WORDS[_KINDS[code]]} where group code {code} needs one"
+                self._fault("type", what, line)
+            if before in _XS and code not in {before + 10, 999}:
+                self._fault("pair", f"{record.kind[:40]} has an x whose y does not follow it", line)
+            before = code if code != 999 else before
+            if not 0 <= code < len(_KINDS):
+                self._fault("type", f"{record.kind[:40]} has group code {code}, which no file has", line)
+            elif code == 102 and record.kind != "XRECORD":
+                group = value.lstrip().startswith("{")
+            elif group and code in {100, 1001}:
+                break
+        if group:
+            self._fault("group", f"{record.kind[:40]} has a group 102 that does not end", record.line)
+        if before in _XS:
+            self._fault("pair", f"{record.kind[:40]} has an x whose y does not follow it", record.tags[-1][2])
+
     def entity(self, record: Record) -> None:
-        """Look at an entity, or at a row of a table."""
+        """Look at an entity."""
         seen: set[int] = set()
         single = _ONCE.get(record.kind)
         marked: set[str] = set()
         grouped = False
         before = 0
         for code, value, line in record.tags:
-            if code not in _ANY_TEXT and not _typed(code, value):
-                self._fault("type", f"{record.kind[:40]} has no number where group code {code} needs one", line)
-            if single is not None and 10 <= before <= 18 and code != before + 10:
-                self._fault("pair", f"{record.kind} has an x whose y does not follow it", line)
-            before = code
+            if code in _HANDLE_CODES and not _typed(code, value):
+                self._fault("type", f"{record.kind[:40]} has no handle where group code {code} needs one", line)
+            if single is not None and 20 <= code <= 28 and before != code - 10:
+                self._fault("pair", f"{record.kind} has a y without an x before it", line)
+            before = code if code != 999 else before
             if code == 102:
                 grouped = value.lstrip().startswith("{")
             elif code == 100:
@@ -109,17 +156,6 @@ class Structure:
         if record.kind in _MARKERS and not marked & _MARKERS[record.kind]:
             self._fault("marker", f"{record.kind} has no subclass marker, which its release needs", record.line)
 
-    def header(self, variables: Mapping[str, Record]) -> None:
-        """Look at the header's variables."""
-        for name, record in variables.items():
-            codes = [code for code, _, _ in record.tags]
-            wanted: Iterable[int] = _HEADER.get(name, codes[:1])
-            if not codes or any(code not in codes for code in wanted) or len(set(codes)) < len(codes):
-                self._fault("header", f"the header's {name[:40]} has not the values that belong to it", record.line)
-            for code, value, line in record.tags:
-                if code not in _ANY_TEXT and not _typed(code, value):
-                    self._fault("header", f"the header's {name[:40]} has no number where one belongs", line)
-
     def _fault(self, sort: str, what: str, line: int) -> None:
         self._found.setdefault((sort, what), []).append(line)
 
@@ -129,6 +165,8 @@ def _typed(code: int, value: str) -> bool:
     if kind == "s":
         return True
     try:
+        if kind == "b":
+            return len(bytes.fromhex(value.strip())) >= 0
         if kind == "h":
             return int(value, 16) >= 0
         return math.isfinite(float(value)) if kind == "f" else int(value) is not None

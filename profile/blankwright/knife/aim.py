@@ -9,9 +9,9 @@ counting as much as a millimetre of balance and as 50 mm2 of blade.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,9 +19,9 @@ from blankwright.base.arrays import Array
 from blankwright.base.doors import a_number, some_words
 from blankwright.base.errors import BlankwrightError, DesignError, RequestError, unknown
 from blankwright.base.said import Line, Quantity, mm, said
-from blankwright.design.designfile import design_text
 from blankwright.design.request import Design
 from blankwright.design.solve import Shape
+from blankwright.knife.aimed import Aimed, Change
 from blankwright.knife.knife import Knife, finish
 from blankwright.knife.knobs import DIGITS, Knob, knob_of
 from blankwright.knife.moves import with_dimension, with_setting
@@ -37,53 +37,14 @@ _FIRM = 1e4
 _STEP = 1e-4
 """Share of a range over which slopes are measured."""
 _ROUNDS, _HALVINGS, _STILL = 25, 12, 1e-7
+_BENDS = 3
 _NEAR = 0.01
 """Within this share of every range figures answer nearly straight: steps lead to a known end, and a step that does not
 help at once does not help when it is shorter."""
+_KNOWN = 1e-3
+"""Share of a range to which a value is known where targets are out of reach: figures hardly change about the nearest
+ones, so that the last digits of a computation, which differ from processor to processor, move it by 3e-5 of it."""
 _MOST_KNOBS = 6
-
-
-@dataclass(frozen=True)
-class Change:
-    """One knob that was turned."""
-
-    knob: Knob
-    value: float
-
-    @property
-    def share(self) -> float:
-        """How far it was turned, as a share of its range."""
-        return (self.value - self.knob.start) / (self.knob.greatest - self.knob.least)
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class Aimed:
-    """What aiming came to.
-
-    Args:
-        design: The new design.
-        asked: The targets by figure.
-        before: All figures of the design given.
-        figures: All figures of the new design.
-        changes: What was changed.
-        reached: Whether every target is met.
-        limits: What keeps the figures from the targets, one sentence each; empty when they are met.
-    """
-
-    design: Design
-    asked: dict[str, float]
-    before: dict[str, float]
-    figures: dict[str, float]
-    changes: tuple[Change, ...]
-    reached: bool
-    limits: tuple[Line, ...]
-
-    def __repr__(self) -> str:
-        figures = ", ".join(f"{name} {self.figures[name]:.1f}" for name in self.asked)
-        turned = ", ".join(f"{c.knob.key} {c.value:g}" for c in self.changes)
-        return (
-            f"<Aimed {self.design.name}: {figures}{'' if self.reached else ', not reached'}; {turned or 'no change'}>"
-        )
 
 
 _WITHIN = {"weight_g": (1, 20_000), "balance_mm": (-1000, 1000), "blade_area_mm2": (1, 1e6)}
@@ -145,6 +106,15 @@ def _miss(off: Array) -> float:
     return float(np.sqrt((off**2).sum()))
 
 
+@dataclass(frozen=True, eq=False)
+class _End:
+    """Where steps ended: the point, how far the figures are off there, and how they answer."""
+
+    point: Array
+    off: Array
+    slopes: Array
+
+
 class _Search:
     """One search: designs from points, figures from designs, steps between points."""
 
@@ -204,15 +174,16 @@ class _Search:
 
     def from_base(self, base: Design) -> tuple[Array, Array] | None:
         """Return the best point for a base design and how far it is off; further starts only when the first misses."""
-        ends: list[tuple[Array, Array]] = []
+        ends: list[_End] = []
         for start in self._starts():
-            found = self._descend(base, start, [point for point, _ in ends])
+            found = self._descend(base, start, ends)
             if found is None:
                 continue
             ends.append(found)
-            if self.met(found[1]):
+            if self.met(found.off):
                 break
-        return min(ends, key=lambda end: _miss(end[1])) if ends else None
+        best = min(ends, key=lambda end: _miss(end.off), default=None)
+        return None if best is None else (best.point, best.off)
 
     def _starts(self) -> list[Array]:
         middle = (self.low + self.high) / 2
@@ -221,17 +192,19 @@ class _Search:
         ]
         return [np.clip(self.start, self.low, self.high), middle, *corners[:16]]
 
-    def _descend(self, base: Design, start: Array, known: Sequence[Array]) -> tuple[Array, Array] | None:
-        """Return where steps from a start end and how far it is off there; None where they have nowhere to begin.
+    def _descend(self, base: Design, start: Array, known: Sequence[_End]) -> _End | None:
+        """Return where steps from a start end; None where they have nowhere to begin.
 
-        Slopes are measured once and corrected by what each step shows (Broyden, Mathematics of Computation 19, 1965,
-        577-593); they are measured again where they lead no further, and only then is the end the end. Steps that come
-        near a known end go no further: they would only find it again.
+        Slopes are those of the last known end, or measured; each step corrects them by what it shows (Broyden,
+        Mathematics of Computation 19, 1965, 577-593). They are measured again where they lead no further, and only
+        then is the end the end. With more knobs than targets they are measured at every step: the way along the valley
+        to the smallest change is short by them, and the same on every processor. Steps that come near a known end go
+        no further: they would only find it again.
         """
         point, off = start, self.off(base, start)
         if off is None:
             return None
-        slopes, measured = self._slopes(base, point, off), True
+        slopes, measured = (known[-1].slopes, False) if known else (self._slopes(base, point, off), True)
         for _ in range(_ROUNDS):
             there, there_off = self._along(base, point, off, slopes, again=measured)
             if there_off is not None:
@@ -240,23 +213,26 @@ class _Search:
                 slopes = slopes + np.outer(shown, turn) / float(turn @ turn)
                 still = bool((np.abs(turn) <= _STILL).all())
                 point, off = there, there_off
-                if any((np.abs(end - point) <= _NEAR * self.span).all() for end in known):
+                if any((np.abs(end.point - point) <= _NEAR * self.span).all() for end in known):
                     break
+                if not still and len(point) > len(off):  # along a valley corrected slopes lead astray
+                    slopes, measured = self._slopes(base, point, off), True
+                    continue
                 if not still:
                     measured = False
                     continue
             if measured:
                 break
             slopes, measured = self._slopes(base, point, off), True
-        return point, off
+        return _End(point, off, slopes)
 
     def _along(
         self, base: Design, point: Array, off: Array, slopes: Array, *, again: bool
     ) -> tuple[Array, Array | None]:
         """Return the first better point of a step, of its half and so on, and how far it is off; None for none.
 
-        With more knobs than targets a step runs along the targets, and they bend away from it: there a second step
-        from its end, by the same slopes, brings the figures home before the two are judged together.
+        With more knobs than targets a step runs along the targets, and they bend away from it: there further steps
+        from its end, by the same slopes, bring the figures home before all are judged together.
 
         Args:
             base: The design.
@@ -270,12 +246,13 @@ class _Search:
         if size <= _STILL:
             return point, None
         cost, free = self._cost(off, point), len(point) > len(off)
-        for halving in range(_HALVINGS if again and (size > _NEAR or free) else 1):
+        halvings = _HALVINGS if size > _NEAR else _BENDS if free else 1
+        for halving in range(halvings if again else 1):
             there = self._clipped(point + step / 2**halving)
             there_off = self.off(base, there)
-            if there_off is None:
-                continue
-            if free and self._cost(there_off, there) >= cost:
+            for _ in range(_BENDS if free else 0):
+                if there_off is None or self._cost(there_off, there) < cost:
+                    break
                 there = self._clipped(there + self._step(slopes, there, there_off))
                 there_off = self.off(base, there)
             if there_off is not None and self._cost(there_off, there) < cost:
@@ -315,24 +292,34 @@ class _Search:
 
     def result(self, design: Design, knobs: Sequence[Knob], before: dict[str, float], point: Array) -> Aimed:
         """Return the outcome, its values rounded to what is written."""
+        new, changes = self._rounded(design, knobs, lambda _: DIGITS)
+        figures = self.figures(finish(new))
+        reached = all(abs(figures[name] - value) <= 2 * _GOOD[name] for name, value in self.asked.items())
+        if reached:
+            return Aimed(new, self.asked, before, figures, changes, reached, ())
+        limits = (*self._limits(new, point), *self._counted(new, knobs, figures))
+        new, changes = self._rounded(design, knobs, _digits_known)
+        return Aimed(new, self.asked, before, self.figures(finish(new)), changes, reached, limits)
+
+    def _rounded(
+        self, design: Design, knobs: Sequence[Knob], digits_of: Callable[[Knob], int]
+    ) -> tuple[Design, tuple[Change, ...]]:
+        """Return the design with its knobs rounded, and what that changed."""
         changes = []
         for knob in knobs:
             value = _value(design, knob)
             if value is None:
                 continue
-            shown = min(max(round(value, DIGITS), knob.least), knob.greatest)
+            shown = min(max(round(value, digits_of(knob)), knob.least), knob.greatest)
+            if abs(value - knob.start) < 0.5 * 10**-DIGITS:
+                shown = knob.start
             if abs(shown - knob.start) >= 0.5 * 10**-DIGITS:
                 changes.append(Change(knob, shown))
             if knob.dimension is not None:
                 design = with_dimension(design, knob.dimension, shown)
             elif knob.unit:
                 design = with_setting(design, knob.key, shown)
-        if not changes:
-            design = self.design
-        figures = self.figures(finish(design))
-        reached = all(abs(figures[name] - value) <= 2 * _GOOD[name] for name, value in self.asked.items())
-        limits = () if reached else (*self._limits(design, point), *self._counted(design, knobs, figures))
-        return Aimed(design, self.asked, before, figures, tuple(changes), reached, limits)
+        return (design if changes else self.design), tuple(changes)
 
     def _counted(self, design: Design, knobs: Sequence[Knob], figures: dict[str, float]) -> list[Line]:
         """Say of every count what one more would do, and what all of it is worth: holes do less than one hopes."""
@@ -379,6 +366,11 @@ class _Search:
         return ""
 
 
+def _digits_known(knob: Knob) -> int:
+    """Return the decimals that a value out of reach is known to."""
+    return min(DIGITS, max(0, round(-math.log10((knob.greatest - knob.least) * _KNOWN))))
+
+
 def _sign(value: float) -> str:
     return "-" if value < 0 else "+"
 
@@ -386,42 +378,3 @@ def _sign(value: float) -> str:
 def _value(design: Design, knob: Knob) -> float | None:
     value = design.dimensions_mm.get(knob.dimension) if knob.dimension else design.settings.get(knob.key)
     return float(value) if isinstance(value, (int, float)) else None
-
-
-def aimed_table(found: Aimed) -> dict[str, Any]:
-    """Return the outcome as data, for a script or the command line."""
-    return {
-        "format": 1,
-        "reached": found.reached,
-        "asked": dict(found.asked),
-        "before": _plain(found.before),
-        "figures": _plain(found.figures),
-        "changes": [
-            {"key": c.knob.key, "from": c.knob.show(c.knob.start), "to": c.knob.show(c.value)} for c in found.changes
-        ],
-        "limits": [line.text() for line in found.limits],
-        "files": [],
-    }
-
-
-def _plain(figures: dict[str, float]) -> dict[str, float]:
-    return {name: round(value, 6) for name, value in figures.items()}
-
-
-def aimed_text(found: Aimed) -> str:
-    """Return the new design as a design file that says what was changed and why."""
-    words = {"weight_g": "weight {:g} g", "balance_mm": "balance {:g} mm", "blade_area_mm2": "blade area {:g} mm2"}
-    asked = ", ".join(words[name].format(value) for name, value in found.asked.items())
-    got = ", ".join(words[name].format(round(found.figures[name], 2)) for name in found.asked)
-    before = ", ".join(words[name].format(round(found.before[name], 2)) for name in found.asked)
-    limits = [line.text() for line in found.limits]
-    head = [
-        f"Aimed from {found.design.name} at {asked} (balance is ahead of the heel, negative behind it).",
-        f"Before: {before}. Now: {got}.",
-        *([] if found.reached else ["The target is out of reach; these are the nearest figures.", *limits]),
-        "Changed, by the smallest change of what was let: "
-        + (", ".join(c.knob.key for c in found.changes) or "nothing"),
-    ]
-    name = found.design.name if found.design.name.endswith(" aimed") else f"{found.design.name[:94]} aimed"
-    notes = {c.knob.key: f"was {c.knob.show(c.knob.start)}; changed to reach {asked}" for c in found.changes}
-    return design_text(replace(found.design, name=name), head, notes)

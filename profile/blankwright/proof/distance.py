@@ -128,13 +128,15 @@ def to_pieces(p: Array, on: Pieces) -> tuple[Array, Array]:
     q = on.curvature * _dot(d, d) - 2 * _dot(d, on.normal)
     root = np.sqrt(np.maximum(0.0, 1 + on.curvature * q))
     offset = q / (1 + root)
-    steep = np.maximum(_norm(slope), 1e-300)  # 0 only at the centre of an arc, where every foot is as near
-    foot = p - (offset / steep)[:, None] * slope
+    steep = _norm(slope)
+    centre = steep < 1e-100  # of an arc, where every point of it is as near
+    foot = p - (offset / np.where(centre, 1.0, steep))[:, None] * slope
     to_start, to_end = _norm(d), _norm(p - on.end)
     use_foot = in_span(p, on) & (np.abs(offset) <= np.minimum(to_start, to_end)) & (root > 0)
     end_distance = np.minimum(to_start, to_end)
     nearest_end = np.where((to_start <= to_end)[:, None], on.start, on.end)
-    return np.where(use_foot, np.abs(offset), end_distance), np.where(use_foot[:, None], foot, nearest_end)
+    on_foot = use_foot & ~centre
+    return np.where(use_foot, np.abs(offset), end_distance), np.where(on_foot[:, None], foot, nearest_end)
 
 
 def _roots(a2: Array, a1: Array, a0: Array) -> tuple[tuple[Array, Array], tuple[Array, Array], Mask]:

@@ -30,6 +30,7 @@ class Record:
     kind: str
     line: int
     tags: list[tuple[int, str, int]]  # code, value, line of the value
+    padded: bool = False  # whether blanks stand around the kind in the file
 
     def fail(self, text: str, line: int | None = None) -> ProofError:
         """Return the error for a fault in this record."""
@@ -107,7 +108,8 @@ def records(text: str, name: str) -> Iterator[Record]:
             if record is not None:
                 yield record
             tags: list[tuple[int, str, int]] = []
-            record = Record(name, value.strip(), at + 1, tags)
+            kind = value.strip()
+            record = Record(name, kind, at + 1, tags, padded=kind != value)
             add = tags.append
         elif record is not None:
             add((code, value, at + 1))

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 from blankwright.base.said import Value
 from blankwright.base.units import MM_PER_INCH, show_area_mm2, show_g, show_mm
-from blankwright.knife.aim import Aimed
+from blankwright.knife.aimed import Aimed
 from blankwright.knife.knife import Knife
 from blankwright.knife.moves import Move
 from blankwright.knife.weights import PINCH_AHEAD_MM

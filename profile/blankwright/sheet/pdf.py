@@ -8,8 +8,8 @@ from __future__ import annotations
 import io
 from collections.abc import Callable, Sequence
 from functools import lru_cache, partial
+from html import escape
 from typing import Any
-from xml.sax.saxutils import escape
 
 from reportlab.lib.colors import black
 from reportlab.lib.enums import TA_RIGHT
@@ -141,7 +141,7 @@ class _Drawn(Flowable):  # type: ignore[misc]
 
 def _safe(words: str) -> str:
     """Return words as a paragraph takes them."""
-    return escape(printable(lettering.clean(words, _MOST_WORDS)))
+    return escape(printable(lettering.clean(words, _MOST_WORDS)), quote=False)
 
 
 class _Words(Paragraph):  # type: ignore[misc]
@@ -249,7 +249,7 @@ def _table(table: Table, notes: Notes, units: str, wide: float) -> Any:
     title = f"<b>{_safe(table.title)}</b>{_raised(notes, table.standing)}"
     cells = [[_said(title), *(_said(_safe(head), _HEAD) for head in table.head_words(units))]]
     for row in table.rows:
-        values = [_said(escape(_shown(row, i, units)), _VALUE) for i in range(len(columns))]
+        values = [_said(escape(_shown(row, i, units), quote=False), _VALUE) for i in range(len(columns))]
         cells.append([_said(_safe(row.label) + _raised(notes, row.standing)), *values])
     return _grid(cells, (wide - sum(columns), *columns), _LINED)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,7 @@ import blankwright as bw
 from blankwright.base.errors import RequestError, told
 from blankwright.design.request import read_design
 from blankwright.desk.script import Knife, row
-from blankwright.knife.aim import aimed_text
+from blankwright.knife.aimed import aimed_text
 from rooms.every import every
 
 NOTHING: Any = None
@@ -23,6 +24,13 @@ HUGE = 10**5000
 
 def knife() -> Knife:
     return bw.solve("chef")
+
+
+class Loose:
+    """An executor that gives answers instead of futures."""
+
+    def submit(self, fn: Any, *args: Any) -> Any:
+        return fn(*args)
 
 
 WRONG: dict[str, Callable[[], object]] = {
@@ -68,6 +76,29 @@ WRONG |= {
     "load_family 5": lambda: bw.load_family(5),  # type: ignore[arg-type]
     "read_design": lambda: read_design("chef", 5),  # type: ignore[arg-type]
     "replace": lambda: read_design("chef").replace(settings=5),  # type: ignore[arg-type]
+    "another family": lambda: read_design("chef").replace({"family": "paring"}),
+    "another family of a family": lambda: bw.solve(bw.load_family("chef"), settings={"family": "paring"}),
+    "no name": lambda: read_design("chef").replace(name=""),
+    "a name that is none": lambda: bw.request("chef", name=5),  # type: ignore[arg-type]
+    "two constructions": lambda: bw.request("chef", construction="full", settings={"handle.construction": "hidden"}),
+    "a key given twice": lambda: bw.request("chef", settings={"material.thickness": 2, "material.thickness_mm": 3}),
+    "another construction's dimension": lambda: bw.request("chef", tang_length_mm=100),
+    "a construction of no family": lambda: bw.load_family("chef").dimension("blade_length", "ful"),
+    "curvature of nothing": lambda: knife().curvature(NOTHING),
+    **{
+        f"curvature by {told(n)}": lambda n=n: knife().curvature("edge", n)  # type: ignore[misc]
+        for n in (1, 2.5, "x", NOTHING, True, 10**12)
+    },
+    **{
+        f"flattened by {told(mm)}": lambda mm=mm: knife().finished.flattened(mm)  # type: ignore[misc]
+        for mm in ("a", NOTHING, [1], True, np.array([1.0, 2.0]))
+    },
+    "moved by words": lambda: knife().finished.moved("a", 0),  # type: ignore[arg-type]
+    "turned by nothing": lambda: knife().finished.placed(math.nan, 0, 0),
+    "a family of a number": lambda: bw.family_from_table(5, "own"),  # type: ignore[arg-type]
+    "a family without a name": lambda: bw.family_from_table({}, NOTHING),
+    "sweep by a kind of executor": lambda: list(bw.sweep([read_design("chef")], ThreadPoolExecutor)),  # type: ignore[arg-type]
+    "sweep by what gives no future": lambda: list(bw.sweep([read_design("chef")], Loose())),
     "replace by no number": lambda: read_design("chef").replace(blade_length_mm=math.nan),
 }
 
@@ -89,7 +120,15 @@ def test_what_cannot_be_written_is_said_in_words(key: str, value: object) -> Non
     assert not Path("never-made").exists()
 
 
+def test_an_outline_of_anything_is_refused() -> None:
+    for rows in ("abc", NOTHING, [[1, 2]], [["a", "b", "c"]]):
+        with pytest.raises(bw.BlankwrightError, match="an outline"):
+            bw.Outline(rows)
+
+
 def test_what_a_script_may_hand_in() -> None:
+    assert [row["family"] for row in bw.sweep([knife(), read_design("paring")])] == ["chef", "paring"]
+    assert read_design("chef", {"family": "paring"}).name == "paring"
     assert bw.solve("chef", blade_length_mm=np.float32(210.0)).dimensions_mm["blade_length"] == pytest.approx(210)
     assert knife().aim("heel_height", weight_g=180).reached == knife().aim(["heel_height"], weight_g=180).reached
     assert bw.solve(Path("chef")).design.name == "chef"

@@ -25,6 +25,7 @@ import pytest
 
 import blankwright as bw
 from blankwright.desk.script import CHUNK
+from rooms.design.cases import family_table
 
 SCRIPTS = Path(__file__).parent / "scripts"
 SECONDS = 120
@@ -220,6 +221,18 @@ def test_dimensions_are_those_of_the_shipped_families() -> None:
     families = [bw.load_family(name) for name in bw.family_names()]
     offered = {f"{d.name}_mm" for family in families for d in family.dimensions}
     assert set(get_type_hints(bw.Dimensions)) == offered | {"overall_length_mm"}
+
+
+def test_a_dimension_of_ones_own_goes_in_by_key_or_by_name() -> None:
+    table = family_table("paring") | {"name": "own"}
+    for dimension in table["dimension"]:
+        if dimension["name"] == "spine_drop":
+            dimension |= {"name": "my_drop", "key": "blade.my_drop"}
+    own = bw.family_from_table(table, "own")
+    by_key = bw.solve(own, settings={"blade.my_drop": 2.5})
+    assert by_key.dimensions_mm["my_drop"] == pytest.approx(2.5, abs=1e-6)
+    assert by_key == bw.solve(own, my_drop_mm=2.5)  # type: ignore[call-arg]
+    assert by_key.design.replace({"blade.my_drop": 2.6}).dimensions_mm == {"my_drop": 2.6}
 
 
 # What a script does with anything ---------------------------------------------------------------------------

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
+from blankwright.geometry import weld
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.weld import without_short_pieces
 
@@ -69,3 +70,13 @@ def test_a_shallow_arc_keeps_its_area() -> None:
 def test_a_tiny_figure_is_left_alone() -> None:
     tiny = Outline(np.array([[0.0, 0, 0], [0.005, 0, 0], [0, 0.005, 0]]))
     assert len(without_short_pieces(tiny, LEAST_MM)) == 3
+
+
+def test_a_whole_outline_is_built_once_however_many_pieces_are_short(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Once for each short piece is work by the square: a fine polyline took minutes."""
+    built = []
+    monkeypatch.setattr(weld, "Outline", lambda *parts: built.append(parts) or Outline(*parts))
+    welded = without_short_pieces(circle_cut_at(0.3, 0.6, *np.linspace(0, 0.01, 100)), LEAST_MM)
+    assert welded.area_mm2 == pytest.approx(math.pi * R**2, rel=1e-9)
+    assert len(welded) < 60
+    assert len(built) == 1

@@ -15,6 +15,10 @@ import shapely
 from ezdxf import path as ezpath
 
 from blankwright.geometry.outline import Outline
+from blankwright.inspection import mend
+from blankwright.inspection.entities import read_drawing
+from blankwright.inspection.mend import hindrances
+from blankwright.inspection.verdict import Wanted, judge
 from truth import spoiled as s
 from truth.test_spoiled_files import CLEAN, LOOSE, SPINE, WITH_SPLINE, gap, notch, text
 
@@ -107,6 +111,14 @@ def test_what_would_be_a_guess_is_refused_with_its_reason(name: str, folder: Pat
     assert (report["files"], report["mended"]) == ([], [])
     assert any(word in why for why in report["not_mended"]), report["not_mended"]
     assert not Path("out.dxf").exists()
+
+
+def test_more_vertices_than_any_slip_are_not_copied(monkeypatch: pytest.MonkeyPatch) -> None:
+    verdict = judge(read_drawing(s.sound(outline=gap(0.08)).encode(), "in.dxf"), Wanted(None, None, None))
+    assert hindrances(verdict) == []
+    monkeypatch.setattr(mend, "MOST_VERTICES", 4)
+    (why,) = hindrances(verdict)
+    assert "Draw the outline with fewer" in why.text("mm")
 
 
 def test_a_wider_gap_is_closed_when_allowed(folder: Path, command: Callable) -> None:  # type: ignore[type-arg]

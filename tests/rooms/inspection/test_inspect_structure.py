@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from functools import partial
+from pathlib import Path
 
 import ezdxf
 import ezdxf.units
@@ -30,6 +31,10 @@ def spoil(old: str, new: str) -> str:
     return GOOD.replace(old, new, 1)
 
 
+TABLES = "0\nSECTION\n2\nTABLES\n"
+ROWS = "0\nTABLE\n2\nAPPID\n70\n1\n0\nAPPID\n100\nAcDbRegAppTableRecord\n2\nX\n70\n0\n0\nENDTAB\n"
+END = "0\nEOF\n"
+OBJECTS = "0\nSECTION\n2\nOBJECTS\n0\nDICTIONARY\n5\nA\n"
 REFUSED = {
     "no subclass marker": spoil(OUTLINE, ""),
     "a colour that is a word": spoil(OUTLINE, f"62\nred\n{OUTLINE}"),
@@ -42,11 +47,24 @@ REFUSED = {
     "a section that never began": GOOD.replace("0\nSECTION\n2\nENTITIES\n", "0\nENDSEC\n0\nSECTION\n2\nENTITIES\n"),
     "a y that does not follow its x": spoil("10\n-40.0\n20\n12.0\n", "10\n-40.0\n39\n0\n20\n12.0\n"),
     "the end inside a section": GOOD.replace("0\nENDSEC\n0\nEOF\n", "0\nEOF\n"),
+    "a variable without its sign": spoil("$INSUNITS", "INSUNITS"),
+    "a variable begun twice": spoil("9\n$EXTMIN\n", "9\n$EXTMIN\n10\n0\n9\n$EXTMIN\n"),
+    "a z without its place": spoil("9\n$EXTMAX\n", "9\n$EXTMAX\n30\n0\n"),
+    "a row between the tables": spoil("0\nENDTAB\n", "0\nENDTAB\n0\nLAYER\n2\nX\n0\nENDTAB\n"),
+    "a row without a name": spoil("0\nLAYER\n2\n0\n", "0\nLAYER\n"),
+    "a section without a name": spoil("2\nTABLES\n", ""),
+    "a number that is none in an object": spoil(END, f"{OBJECTS}172\nx\n0\nENDSEC\n{END}"),
+    "bytes that are none": spoil("0\nLAYER\n", "0\nLAYER\n310\n0G\n"),
+    "an x at the end of a row": spoil("0\nENDTAB\n", "10\n0\n0\nENDTAB\n"),
+    "rows of a new release in an old file": spoil(TABLES, TABLES + ROWS).replace("AC1015", "AC1009"),
+    "a handle of no number": spoil("0\nLAYER\n", "0\nLAYER\n5\nXYZ\n"),
+    "a handle of nothing": spoil("0\nLAYER\n", "0\nLAYER\n5\n0\n"),
+    "a group that does not end": spoil("100\nAcDbEntity\n", "102\n{OURS\n100\nAcDbEntity\n"),
 }
 DOUBTFUL = {
     "closed, and not closed": (spoil("90\n5\n70\n1\n", "90\n5\n70\n1\n70\n0\n"), "group code 70 twice"),
     "two radii": (spoil("40\n2.5\n", "40\n2.5\n40\n3.5\n"), "group code 40 twice"),
-    "a handle that is none": (spoil(OUTLINE, f"5\nXYZ\n{OUTLINE}"), "no number where group code 5 needs one"),
+    "a handle that is none": (spoil(OUTLINE, f"5\nXYZ\n{OUTLINE}"), "no handle where group code 5 needs one"),
     "a circle without its marker": (spoil("100\nAcDbCircle\n", ""), "no subclass marker"),
 }
 
@@ -66,6 +84,20 @@ def test_what_a_careful_library_refuses_is_a_fault(name: str) -> None:
 def test_what_readers_take_differently_is_a_fault(name: str) -> None:
     data, word = DOUBTFUL[name]
     assert any(word in f.message for f in verdict_on(data).of("error"))
+
+
+@pytest.mark.parametrize("data", [f"\ufeff{GOOD}", GOOD.replace("\n", "  \r\n")], ids=["its encoding", "blanks"])
+def test_what_one_careful_reader_refuses_and_most_pass_over_is_told(data: str, tmp_path: Path) -> None:
+    path = tmp_path / "x.dxf"
+    path.write_bytes(data.encode())
+    with pytest.raises(OSError, match="not a DXF file"):
+        ezdxf.readfile(path)
+    verdict = verdict_on(data)
+    assert verdict.level == "warning"
+    assert "refuse" in verdict.of("warning")[0].message
+    long, high = verdict.size_mm or (0, 0)
+    x0, y0, x1, y1 = s.box_of(s.BLADE)
+    assert (long, high) == pytest.approx((x1 - x0, y1 - y0), abs=0.001)
 
 
 def test_codes_in_the_groups_that_programs_add_may_repeat() -> None:

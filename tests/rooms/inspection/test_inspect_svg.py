@@ -16,7 +16,7 @@ from blankwright.inspection import budget
 from blankwright.inspection.entities import read_drawing
 from blankwright.inspection.sizing import WantedSize
 from blankwright.inspection.verdict import Verdict, Wanted, judge
-from properties.test_inspect_fuzz import cut_short, flip_bytes
+from properties.damage import cut_short, flip_bytes
 from rooms.counting import calls_in
 
 SOURCE = (

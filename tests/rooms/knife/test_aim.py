@@ -63,6 +63,26 @@ def test_out_of_reach_is_an_answer_and_no_file(
     assert solve(tmp_path / "chef-aimed.toml").balance_mm == pytest.approx(table["figures"]["balance_mm"], abs=1e-3)
 
 
+def test_more_knobs_than_targets_come_to_the_least_change() -> None:
+    """Of all that holds both targets the least is at the foot of a flat valley: 0.38207 by a scan along it."""
+    let = ["heel_height", "scales.thickness", "material.thickness"]
+    found = solve("chef").aim(let, weight_g=190, balance_mm=2)
+    assert found.reached
+    assert sum(change.share**2 for change in found.changes) == pytest.approx(0.38207, abs=2e-5)
+
+
+def test_out_of_reach_is_told_to_the_digits_that_are_known() -> None:
+    """About the nearest figures they hardly change: another processor's last digits move the place by 0.0004 mm."""
+    let = ["heel_height", "scales.thickness", "material.thickness"]
+    found = solve("chef").aim(let, weight_g=190, balance_mm=2, blade_area_mm2=7000)
+    assert not found.reached
+    assert found.changes
+    for change in found.changes:
+        assert change.value == round(change.value, 2 if change.knob.key == "blade.heel_height" else 3), change
+    assert found.design.dimensions_mm["heel_height"] == found.changes[0].value
+    assert solve(found).balance_mm == found.figures["balance_mm"]
+
+
 def test_a_design_file_keeps_what_it_asked(tmp_path: Path) -> None:
     file = tmp_path / "mine.toml"
     file.write_text(
@@ -72,7 +92,7 @@ def test_a_design_file_keeps_what_it_asked(tmp_path: Path) -> None:
         'weighed_size = ["130 mm", "40 mm", "24 mm"]\n',
         encoding="utf-8",
     )
-    from blankwright.knife.aim import aimed_text
+    from blankwright.knife.aimed import aimed_text
 
     design = read_design(file)
     found = aim(design, {"weight_g": 170.0}, ["scales.thickness"])
