@@ -7,7 +7,7 @@ written out, so that a family made of two files and one written whole are read a
 
 from __future__ import annotations
 
-import copy
+import math
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -15,15 +15,18 @@ from typing import Any
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.units import length_mm
+from blankwright.design.lines import DrawnBlade, lines_of
+from blankwright.design.parts import LEAST_STEP_MM
 from blankwright.design.pattern import SIZES, Pattern, check_construction, fitted, pattern_from_table
 
 FORMAT = 2
 """A blade without its handle; format 1 is a family written whole."""
 
 _TOP = (
-    "format", "name", "title", "use", "degree", "constructions", "blade", "handle", "curve", "notch", "spine",
-    "defaults", "construction",
+    "format", "name", "title", "use", "constructions", "edge", "nose", "nose_corner", "spine", "blade", "heel",
+    "handle", "defaults", "construction",
 )  # fmt: skip
+_HANDLE = ("pattern", "block", "hand", "drop", "gap", *dict.fromkeys(k for keys in SIZES.values() for k in keys))
 _SIZE = ("default", "least", "greatest", "source")
 _OWN = (*_SIZE, "name", "meaning", "measure", "follows", "constructions")
 _CONSTRUCTIONS = ("full", "one-piece", "hidden")
@@ -77,45 +80,71 @@ def together(blade: dict[str, Any], handles: dict[str, dict[str, Any]], where: s
     top.only(_TOP)
     top.whole("format", FORMAT, FORMAT)
     handle = top.sub("handle")
-    handle.only(("pattern", "block", "hand", "drop", "gap", *(k for keys in SIZES.values() for k in keys)))
+    handle.only(_HANDLE)
     hand = hands().get(handle.text("hand"))
     if hand is None:
         raise unknown("hand", handle.text("hand"), hands(), handle.where)
-    dimensions = _blade_dimensions(top)
-    default = {d["name"]: length_mm(d["default"], f"{where} {d['key']}") for d in dimensions}
-    drop = length_mm(handle.text("drop"), f"{handle.where} drop")
-    out: dict[str, Any] = {"format": 1, "curve": copy.deepcopy(blade["curve"]), "construction": {}}
-    out |= {key: blade[key] for key in ("name", "title", "use", "degree") if key in blade}
+    lines = lines_of(top)
+    gap = length_mm(handle.sub("gap").text("default"), f"{handle.where} gap default")
+    up = lines.spine[-1][1] - length_mm(handle.text("drop", "0.3 mm"), f"{handle.where} drop")
+    high = length_mm(hand["front"]["default"], where)
+    front = (-gap, up - high / 2)
+    out: dict[str, Any] = {"format": 1, "construction": {}, "step": {}, "top": up}
+    out |= {key: top.text(key) for key in ("name", "title", "use")}
     out["defaults"] = _merged(conventions()["defaults"], hand["defaults"], blade.get("defaults", {}))
     sized: list[dict[str, Any]] = []
-    for construction, table in handles.items():
+    drawn: DrawnBlade | None = None
+    for construction in sorted(handles, key=_CONSTRUCTIONS.index):  # what is drawn does not depend on what is asked
+        table = handles[construction]
         pattern = pattern_from_table(table, f"handle {table.get('name')}")
         check_construction(pattern, construction, f"{handle.where} pattern")
         own = _handle_dimensions(handle, hand, pattern, construction)
         mm = {d.pop("size"): length_mm(d["default"], where) for d in own}
-        front_height = length_mm(hand["front"]["default"], where)
-        mm["neck"] = front_height * pattern.drawn_mm.get("neck", 0.0) / _whole("front")
-        front = (-default["handle_gap"], default["heel_height"] - drop - front_height / 2)
+        mm["neck"] = high * pattern.drawn_mm.get("neck", 0.0) / _whole("front")
         curves, butt = fitted(pattern, mm, front)
+        hidden = construction == "hidden"
+        joined = lines.joined([] if hidden else curves[0]["points"], (-gap, up) if hidden else None)
+        if drawn is None:
+            drawn, out["curve"] = joined, joined.curves
+        neck = curves[-1]["points"][-1][1]
+        out["step"][construction] = neck
+        for d in own:
+            if d["name"] == "tang_front" and not hidden:  # no higher than the blade allows as drawn
+                most = math.floor(10 * (mm["front"] + neck - LEAST_STEP_MM)) / 10
+                d["greatest"] = f"{min(length_mm(d['greatest'], where), most):g} mm"
         if construction == "one-piece" and "full" in out["construction"]:
             part: dict[str, Any] = {"same_as": "full"}
         else:
-            part = {"curve": [*curves, _notch(top, construction)]}
+            part = {"blade": joined.curves} if joined is not drawn else {}
+            part["curve"] = [*curves, *lines.heel(gap, neck, hidden)]
             sized += own
-        if construction == "hidden":
-            part["spine"] = _shouldered(top)
         part["defaults"] = _merged(
-            conventions()["construction"].get(construction, {}), hand.get(construction, {}), pattern.defaults,
-            blade.get("construction", {}).get(construction, {}),
+            conventions()["construction"].get(construction, {}), _of_hand(hand, pattern, construction),
+            pattern.defaults, blade.get("construction", {}).get(construction, {}),
         )  # fmt: skip
         out["construction"][construction] = part
         out.setdefault("points", {"front": list(front), "butt": list(butt)})
-    out["dimension"] = _in_order([*dimensions, *sized])
+    assert drawn is not None
+    out["construction"] = {c: out["construction"][c] for c in handles}
+    out["dimension"] = _in_order([*_blade_dimensions(top, drawn.measures), *sized])
     return out
 
 
 def _whole(key: str) -> float:
     return length_mm(hands()["whole"][key]["default"], "conventions.toml")
+
+
+def _of_hand(hand: dict[str, Any], pattern: Pattern, construction: str) -> dict[str, Any]:
+    """Return the settings of a hand for a construction; a block that the pattern draws is made to the hand."""
+    own: dict[str, Any] = hand.get(construction, {})
+    if not pattern.block_mm:
+        return own
+    share = length_mm(hand["front"]["default"], "front") / _whole("front")
+    sizes = {
+        key: {**own["block"][key], "value": f"{round(2 * mm * share) / 2:g} mm", "source": "the pattern, for this hand"}
+        for key, mm in pattern.block_mm.items()
+    }
+    return _merged(own, {"block": sizes})
 
 
 def _merged(*tables: dict[str, Any]) -> dict[str, Any]:
@@ -127,23 +156,29 @@ def _merged(*tables: dict[str, Any]) -> dict[str, Any]:
     return out
 
 
-def _blade_dimensions(top: Fields) -> list[dict[str, Any]]:
-    """Return the blade's own dimensions, with the gap before the handle."""
+def _blade_dimensions(top: Fields, measures: dict[str, float]) -> list[dict[str, Any]]:
+    """Return the blade's own dimensions, with the gap before the handle; what is drawn is the default."""
     known = conventions()["dimension"]
-    rounded = any(c.get("name") == "tip" for c in top.table.get("curve", ()) if isinstance(c, dict))
-    blade, handle = top.sub("blade"), top.sub("handle")
-    rows = [("blade", key, blade.sub(key)) for key in blade.table] + [("handle", "gap", handle.sub("gap"))]
+    blade = top.sub("blade") if "blade" in top.table else Fields({}, f"{top.where} [blade]")
+    keys = dict.fromkeys(k for k in known["blade"] if k in measures or k in blade.table) | dict.fromkeys(blade.table)
+    rows = [("blade", key, blade.sub(key) if key in blade.table else Fields({}, blade.where)) for key in keys]
+    rows.append(("handle", "gap", top.sub("handle").sub("gap")))
     out = []
     for group, key, row in rows:
         row.only(_OWN)
         usual = dict(known[group].get(key, {}))
-        round_measure = usual.pop("round", None)
-        if rounded and round_measure:
-            usual["measure"] = round_measure
+        shares, rounded = usual.pop("shares", None), usual.pop("round", None)
+        if "nose" in top.table and "nose_corner" not in top.table and rounded:
+            usual["measure"] = rounded
         for needed in ("meaning", "measure"):
             if needed not in usual and needed not in row.table:
                 raise unknown("dimension", key, known[group], row.where)
         usual["name"] = "handle_gap" if group == "handle" else f"blade_{key}" if key == "length" else key
+        if key in measures:
+            if "default" in row.table:
+                raise RequestError(f"{row.where} default: leave it out; the points measure {measures[key]:g} mm.")
+            usual |= {"default": f"{measures[key]:g} mm", "source": "our drawing"}
+            usual |= {end: f"{measures[key] * s:.3g} mm" for end, s in zip(("least", "greatest"), shares, strict=True)}
         out.append({"key": f"{group}.{key}", **usual, **row.table})
     return out
 
@@ -171,7 +206,9 @@ def _handle_dimensions(
         row = dict(hand[size])
         share = pattern.drawn_mm[size] / _whole(size)
         if share != 1:
-            row["default"] = f"{length_mm(row['default'], size) * share:.1f} mm"
+            own_mm = round(length_mm(row["default"], size) * share, 1)
+            row["default"] = f"{own_mm:g} mm"
+            row["least"] = f"{min(length_mm(row['least'], size), math.floor(0.8 * own_mm)):g} mm"
         if size in handle.table:
             own = handle.sub(size)
             own.only(_SIZE)
@@ -189,21 +226,3 @@ def _in_order(dimensions: list[dict[str, Any]]) -> list[dict[str, Any]]:
         if all((d["name"], d.get("constructions")) != (o["name"], o.get("constructions")) for o in out):
             out.append(d)
     return out
-
-
-def _notch(top: Fields, construction: str) -> dict[str, Any]:
-    notch = top.sub("notch")
-    points = notch.table.get("hidden" if construction == "hidden" else "full")
-    return {
-        "name": "notch",
-        "region": "heel",
-        "frame": "notch",
-        "joint": notch.text("joint", "sharp"),
-        "points": points,
-    }
-
-
-def _shouldered(top: Fields) -> dict[str, Any]:
-    """Return the spine of a blade on a hidden tang: it ends at the shoulder, where the handle begins."""
-    spine = next(c for c in top.table["curve"] if c.get("name") == "spine")
-    return {**spine, "joint": "sharp", "points": top.sub("spine").table["hidden"]}

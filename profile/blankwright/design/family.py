@@ -25,6 +25,7 @@ from blankwright.design.parts import (
     NAMED_POINTS,
     NEEDED_DIMENSIONS,
     REGIONS,
+    SHAPE,
     Curve,
     Default,
     Dimension,
@@ -116,7 +117,8 @@ def with_handle(family: Family, handle: str, beside: Path | None = None) -> Fami
 def _joined(own: dict[str, Any], handles: dict[str, dict[str, Any]], names: dict[str, str], path: str) -> Family:
     """Build a family from a blade, and the handle of each construction with its name or file."""
     source = json.dumps({"blade": own, "handles": handles, "names": names}, default=str)
-    return _whole(blade.together(own, handles, Path(path).name), path, source, names)
+    table = blade.together(own, handles, Path(path).name)
+    return _whole(table, path, source, names, table.pop("step"), table.pop("top"))
 
 
 def family_from_table(table: dict[str, Any], path: str) -> Family:
@@ -138,7 +140,10 @@ def family_from_table(table: dict[str, Any], path: str) -> Family:
     return _joined(table, handles, {c: handle_name(name, where, beside) for c, name in own.items()}, path)
 
 
-def _whole(table: dict[str, Any], path: str, text: str, patterns: dict[str, str] | None = None) -> Family:
+def _whole(
+    table: dict[str, Any], path: str, text: str, patterns: dict[str, str] | None = None,
+    step_mm: dict[str, float] | None = None, top_mm: float = 0.0,
+) -> Family:  # fmt: skip
     """Build a family from a table in which everything is written out (format 1)."""
     top = Fields(table, Path(path).name)
     top.only(
@@ -158,7 +163,8 @@ def _whole(table: dict[str, Any], path: str, text: str, patterns: dict[str, str]
     top.whole("format", 1, 1)
     points = top.sub("points")
     points.only(("front", "butt"))
-    shared = [_curve(row) for row in top.rows("curve")]
+    radii = [str(row.table.get("name")) for row in top.rows("dimension")]
+    shared = [_curve(row, radii) for row in top.rows("curve")]
     constructions = top.sub("construction")
     constructions.only(CONSTRUCTIONS)
     if not constructions.table:
@@ -167,9 +173,10 @@ def _whole(table: dict[str, Any], path: str, text: str, patterns: dict[str, str]
     curves, defaults = {}, {}
     for name in constructions.table:
         part = constructions.sub(name)
-        part.only(("same_as", "curve", "defaults", "spine"))
+        part.only(("same_as", "curve", "defaults", "spine", "blade"))
         source = constructions.sub(part.text("same_as")) if "same_as" in part.table else part
-        loop = [*_with_own_spine(shared, source), *(_curve(row) for row in source.rows("curve"))]
+        own = [_curve(row, radii) for row in source.rows("blade")] if "blade" in source.table else shared
+        loop = [*_with_own_spine(own, source, radii), *(_curve(row, radii) for row in source.rows("curve"))]
         _check_loop(loop, source.where)
         curves[name] = tuple(loop)
         defaults[name] = base | (_defaults(part.sub("defaults")) if "defaults" in part.table else {})
@@ -183,7 +190,7 @@ def _whole(table: dict[str, Any], path: str, text: str, patterns: dict[str, str]
     return Family(
         name=top.text("name"), title=top.text("title"), use=top.text("use"), degree=top.whole("degree", 3, 5, 3),
         front_mm=front, butt_mm=butt, dimensions=dimensions, curves=curves, defaults=defaults, path=path,
-        source=text, patterns=patterns or {},
+        source=text, patterns=patterns or {}, step_mm=step_mm, top_mm=top_mm,
     )  # fmt: skip
 
 
@@ -204,17 +211,17 @@ def _as_text(family: Family) -> tuple[Any, ...]:
 copyreg.pickle(Family, _as_text)
 
 
-def _with_own_spine(shared: list[Curve], construction: Fields) -> list[Curve]:
+def _with_own_spine(shared: list[Curve], construction: Fields, radii: list[str]) -> list[Curve]:
     """Return the blade's curves; a construction may end the spine in its own way (a shoulder)."""
     if "spine" not in construction.table:
         return shared
-    own = _curve(construction.sub("spine"))
+    own = _curve(construction.sub("spine"), radii)
     if all(c.name != own.name for c in shared):
         raise unknown("curve", own.name, [c.name for c in shared], construction.where)
     return [own if c.name == own.name else c for c in shared]
 
 
-def _curve(row: Fields) -> Curve:
+def _curve(row: Fields, dimensions: list[str]) -> Curve:
     row.only(("name", "region", "frame", "points", "joint"))
     raw = row.table.get("points")
     if not isinstance(raw, list) or not 1 <= len(raw) <= 200:
@@ -227,9 +234,7 @@ def _curve(row: Fields) -> Curve:
         if not 0.05 <= how <= 100:
             raise RequestError(f"{row.where} joint: a radius must be 0.05 mm to 100 mm, got {joint}.")
     else:
-        raise RequestError(
-            f'{row.where} joint: expected "sharp", "smooth" or a radius such as "2 mm", got {told(joint)}.'
-        )
+        how = _joint_dimension(joint, row.where, dimensions)
     return Curve(
         name=row.text("name"),
         region=row.choice("region", REGIONS),
@@ -237,6 +242,13 @@ def _curve(row: Fields) -> Curve:
         points=tuple(as_point(p, f"{row.where} point {i + 1}") for i, p in enumerate(raw)),
         joint=how,
     )
+
+
+def _joint_dimension(joint: object, where: str, dimensions: list[str]) -> str:
+    """Return the name of the dimension that is the radius of a joint."""
+    if isinstance(joint, str) and joint in dimensions and joint.endswith("_radius"):
+        return joint
+    raise RequestError(f'{where} joint: expected "sharp", "smooth" or a radius such as "2 mm", got {told(joint)}.')
 
 
 def _check_loop(loop: list[Curve], where: str) -> None:
@@ -305,7 +317,9 @@ def _dimension(row: Fields, constructions: tuple[str, ...]) -> Dimension:
         )
     )
     follows = None
-    if "follows" in row.table:
+    if row.table.get("follows") == SHAPE:
+        follows = (SHAPE, 0.0)
+    elif "follows" in row.table:
         part = row.sub("follows")
         part.only(("of", "power"))
         power = part._get("power")
@@ -341,7 +355,7 @@ def _check_dimensions(dimensions: tuple[Dimension, ...], curves: dict[str, tuple
         for other in dimensions[:i]:
             if d.name == other.name and set(d.constructions) & set(other.constructions):
                 raise RequestError(f"{where}: two dimensions of one construction are called '{d.name}'.")
-        if d.follows is not None and d.follows[0] not in names[:i]:
+        if d.follows is not None and not d.free and d.follows[0] not in names[:i]:
             raise unknown("dimension", d.follows[0], names[:i], f"{where} {d.key} follows")
         for used in (d.measure.curve, d.measure.other):
             if used is not None and used not in known:

@@ -90,7 +90,7 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("block.width", "length", 8, 50, meaning="the block across, finished"),
     Setting("block.front_height", "length", 10, 60, meaning="height of the block at its front"),
     Setting("block.butt_height", "length", 10, 60, meaning="height of the block at its butt"),
-    Setting("block.section", "choice", choices=("slab", "rounded", "oval"), meaning="the block's shape across"),
+    Setting("block.section", "choice", choices=("slab", "rounded", "oval", "octagon"), meaning="its shape across"),
     Setting("block.swell", "length", 0, 16, meaning="what the block has more across in its middle"),
     Setting("block.weighed", "mass", 1, 5000, meaning="weight of your own piece, for its density"),
     Setting("block.weighed_size", "lengths", 3, 500, meaning="its length, height, thickness", items=(3, 3)),

@@ -22,6 +22,9 @@ SIZES = {
 }
 """What a pattern says of its own drawing, by construction."""
 
+BLOCK = ("width", "front_height", "butt_height")
+"""Sizes of a block around a hidden tang."""
+
 FRONT_BEHIND_MM, BUTT_AHEAD_MM = 12.0, 16.0
 """Where the height of a full tang is measured: behind the handle's front, and ahead of its butt."""
 
@@ -41,6 +44,7 @@ class Pattern:
         butt_mm: Rear end of its middle line [mm].
         drawn_mm: What its points measure, by the names of SIZES [mm].
         curves: Its curves as tables of a family file; x from its front, y from the middle of the tang there [mm].
+        block_mm: Width and heights of a block around it, for a whole hand; empty for those of the hand [mm].
         defaults: Settings that it brings.
     """
 
@@ -51,6 +55,7 @@ class Pattern:
     butt_mm: Point
     drawn_mm: dict[str, float]
     curves: tuple[dict[str, Any], ...]
+    block_mm: dict[str, float]
     defaults: dict[str, Any]
 
 
@@ -100,7 +105,7 @@ def pattern_from_table(table: dict[str, Any], where: str) -> Pattern:
         RequestError: Something is missing, misspelt or out of range; the message names table and key.
     """
     top = Fields(table, where)
-    top.only(("format", "name", "title", "use", "constructions", "butt", "drawn", "curve", "defaults"))
+    top.only(("format", "name", "title", "use", "constructions", "butt", "drawn", "block", "curve", "defaults"))
     top.whole("format", 1, 1)
     own = table.get("constructions")
     if not isinstance(own, list) or not own or not all(c in CONSTRUCTIONS for c in own):
@@ -115,9 +120,17 @@ def pattern_from_table(table: dict[str, Any], where: str) -> Pattern:
     return Pattern(
         name=top.text("name"), title=top.text("title"), use=top.text("use"), constructions=tuple(own), butt_mm=butt,
         drawn_mm={key: length_mm(drawn.text(key), f"{drawn.where} {key}") for key in SIZES[own[0]]},
-        curves=tuple(_curve(row) for row in top.rows("curve")),
+        curves=tuple(_curve(row) for row in top.rows("curve")), block_mm=_block(top),
         defaults=top.sub("defaults").table if "defaults" in table else {},  # type: ignore[arg-type]
     )  # fmt: skip
+
+
+def _block(top: Fields) -> dict[str, float]:
+    if "block" not in top.table:
+        return {}
+    block = top.sub("block")
+    block.only(BLOCK)
+    return {key: length_mm(block.text(key), f"{block.where} {key}") for key in BLOCK}
 
 
 def _curve(row: Fields) -> dict[str, Any]:

@@ -7,7 +7,7 @@ the least correction in the metric of layout.py (a least-norm step through the i
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
@@ -86,7 +86,11 @@ class Shape:
     @cached_property
     def plans(self) -> tuple[SplinePlan, ...]:
         """The stretches' plans (curves, ranges, joints)."""
-        return fair_plan(self.family, self.construction)
+        radii = self.values_mm
+        plans = fair_plan(self.family, self.construction)
+        return tuple(
+            replace(p, joint=radii[p.joint]) if isinstance(p.joint, str) and p.joint in radii else p for p in plans
+        )
 
     @property
     def front_x_mm(self) -> float:
@@ -160,7 +164,8 @@ def solve_shape(
         DesignError: The dimensions cannot all hold.
     """
     values = resolve(family, construction, asked_mm, overall_mm)
-    splines, readings = _solved_splines(family, construction, values, fair_plan(family, construction))
+    free = {d.name for d in family.offered(construction) if d.free and d.name not in asked_mm}
+    splines, readings = _solved_splines(family, construction, values, fair_plan(family, construction), free)
     solved = tuple(
         Solved(d, r.value_mm, asked_mm.get(d.name)) for d, r in zip(family.offered(construction), readings, strict=True)
     )
@@ -186,16 +191,21 @@ def fair_plan(family: Family, construction: str) -> tuple[SplinePlan, ...]:
 
 
 def _solved_splines(
-    family: Family, construction: str, values: dict[str, float], plans: tuple[SplinePlan, ...]
+    family: Family,
+    construction: str,
+    values: dict[str, float],
+    plans: tuple[SplinePlan, ...],
+    free: Set[str] = frozenset(),
 ) -> tuple[tuple[Spline, ...], list[Reading]]:
     frame = Frame(family, construction, values)
     placed = [frame.place(p.points, p.frames, p.notch_weights) for p in plans]
-    return nearest_splines(family, construction, values, placed, placed)
+    return nearest_splines(family, construction, values, placed, placed, free)
 
 
 def nearest_splines(
-    family: Family, construction: str, values: dict[str, float], placed: list[Array], points: list[Array]
-) -> tuple[tuple[Spline, ...], list[Reading]]:
+    family: Family, construction: str, values: dict[str, float], placed: list[Array], points: list[Array],
+    free: Set[str] = frozenset(),
+) -> tuple[tuple[Spline, ...], list[Reading]]:  # fmt: skip
     """Return the splines nearest to the placed points that hold every dimension, and their readings.
 
     Args:
@@ -204,6 +214,7 @@ def nearest_splines(
         values: Every dimension [mm].
         placed: Control points of each stretch as their frames place them [mm].
         points: Where the steps begin [mm]; the end does not depend on it.
+        free: Names of dimensions that are only measured.
     """
     plans = plan(family, construction)
     dimensions = family.offered(construction)
@@ -217,11 +228,14 @@ def nearest_splines(
             readings = [reader.read(d, values[d.name]) for d in dimensions]
         except GeometryError as error:
             raise DesignError(f"These dimensions cannot hold together: {error}.") from None
+        driven = [Reading(r.value_mm) if d.name in free else r for d, r in zip(dimensions, readings, strict=True)]
+        stays = [d.name in free for d in dimensions]
         gaps = np.array([values[d.name] - r.value_mm for d, r in zip(dimensions, readings, strict=True)])
+        gaps[stays] = 0.0
         worst = float(np.abs(gaps).max())
         if worst <= HOLDS_MM and ahead <= _AT_REST_MM:
             return tuple(splines), readings
-        image = _projected(placed, points, plans, readings, gaps)
+        image = _projected(placed, points, plans, driven, gaps)
         shift = np.concatenate([a - b for a, b in zip(image, points, strict=True)])
         before, moved = moved, float(np.abs(shift).max())
         ahead = moved if last is None or moved == 0 else moved * min(moved / before, 1.0)
