@@ -50,7 +50,7 @@ def resolve(
     for d in family.offered(construction):
         values[d.name] = asked[d.name] if d.name in asked else _followed(d, values, family, construction)
     _check_reach(family, construction, values)
-    _check_flat(family, construction, values)
+    _check_flat(family, construction, asked, values)
     _step_kept(family, construction, asked, values)
     return values
 
@@ -86,24 +86,25 @@ def _step_kept(family: Family, construction: str, asked: Mapping[str, float], va
         fits = top_mm(family, values) - step - 2 * LEAST_SHOULDER_MM
     if values[front.name] > fits + SAME_MM:
         if front.name in asked or fits < front.least_mm - SAME_MM:
+            heel = family.dimension("heel_height", construction)
+            higher = values[heel.name] + values[front.name] - fits
             raise DesignError(
-                f"{front.key} {show_mm(values['tang_front'])} is too high for a blade of "
-                f"{show_mm(values['heel_height'])} at the heel: at most {show_mm(fits)} works; or a handle of "
-                "another pattern, or a higher blade."
+                f"{front.key} {show_mm(values[front.name])} is too high for a blade of {show_mm(values[heel.name])} at "
+                f"the heel. {_instead(asked, (front, _floor(fits)), (heel, -_floor(-higher)))}"
             )
         values[front.name] = fits
         step = max(step, LEAST_STEP_MM)
     if "choil_radius" in values:
-        *_, neck, heel = family.curves[construction]
-        high = step - (heel.joint if isinstance(heel.joint, float) else 0.0)
+        *_, neck, corner = family.curves[construction]
+        high = step - (corner.joint if isinstance(corner.joint, float) else 0.0)
         long = values["handle_gap"] + step * neck.points[-1][0] / neck.points[-1][1]
         most = min(CHOIL_SHARE * high, NECK_SHARE * long)
         if values["choil_radius"] > most + SAME_MM:
             radius = family.dimension("choil_radius", construction)
             if radius.name in asked:
                 raise DesignError(
-                    f"{radius.key} {show_mm(values['choil_radius'])} does not fit between heel and handle: at most "
-                    f"{show_mm(math.floor(most * 100) / 100)} works."
+                    f"{radius.key} {show_mm(values['choil_radius'])} does not fit between heel and handle. "
+                    f"{_instead(asked, (radius, _floor(most)))}"
                 )
             values["choil_radius"] = most
 
@@ -121,15 +122,33 @@ def _check_reach(family: Family, construction: str, values: Mapping[str, float])
         )
 
 
-def _check_flat(family: Family, construction: str, values: Mapping[str, float]) -> None:
+def _check_flat(family: Family, construction: str, asked: Mapping[str, float], values: Mapping[str, float]) -> None:
     """Refuse a straight edge that leaves no way to the tip."""
     most = FLAT_SHARE * values["blade_length"]
     if values.get("flat_length", 0.0) > most + SAME_MM:
-        flat = family.dimension("flat_length", construction)
+        flat, blade = (family.dimension(name, construction) for name in ("flat_length", "blade_length"))
+        longer = values["flat_length"] / FLAT_SHARE
         raise DesignError(
             f"{flat.key} {show_mm(values['flat_length'])} leaves no way to the tip of a blade of "
-            f"{show_mm(values['blade_length'])}: at most {show_mm(math.floor(most * 100) / 100)} works."
+            f"{show_mm(values['blade_length'])}. {_instead(asked, (flat, _floor(most)), (blade, -_floor(-longer)))}"
         )
+
+
+def _floor(value_mm: float) -> float:
+    """Round down to the two decimals that are printed: what is printed must work."""
+    return math.floor(value_mm * 100) / 100
+
+
+def _instead(asked: Mapping[str, float], *ways: tuple[Dimension, float]) -> str:
+    """Say which asked dimension could give way, and to what."""
+    found = [
+        f"{d.key} {show_mm(value)} instead of {show_mm(asked[d.name])}"
+        for d, value in ways
+        if d.name in asked and d.least_mm <= value <= d.greatest_mm
+    ]
+    if not found:
+        return "No single change helps; start from the family's defaults and change one dimension at a time."
+    return f"What works with the rest as asked: {'; or '.join(found)}."
 
 
 def check_range(d: Dimension, value_mm: float, family: Family) -> None:

@@ -37,7 +37,7 @@ _ROUNDING_MM = 2e-6
 _AT_REST_MM = 2e-10
 """The points are where they belong when the next step will move none of them further. Steps shrink by a like share."""
 
-_STEPS = 25
+_STEPS = 80
 
 _SAME_PLACE_MM = 1e-6
 """Two vertices nearer than this are one: ten thousand times the rounding of coordinates."""
@@ -86,11 +86,8 @@ class Shape:
     @cached_property
     def plans(self) -> tuple[SplinePlan, ...]:
         """The stretches' plans (curves, ranges, joints)."""
-        radii = self.values_mm
-        plans = fair_plan(self.family, self.construction)
-        return tuple(
-            replace(p, joint=radii[p.joint]) if isinstance(p.joint, str) and p.joint in radii else p for p in plans
-        )
+        plans, values = fair_plan(self.family, self.construction), self.values_mm
+        return tuple(replace(p, joint=values[p.joint]) if p.joint in values else p for p in plans)
 
     @property
     def front_x_mm(self) -> float:
@@ -218,6 +215,7 @@ def nearest_splines(
     """
     plans = plan(family, construction)
     dimensions = family.offered(construction)
+    driven = [d for d in dimensions if d.name not in free]
     reader = Reader(plans, Frame(family, construction, values).places_mm)
     worst = moved = ahead = np.inf
     last: tuple[list[Array], Array] | None = None
@@ -225,23 +223,21 @@ def nearest_splines(
         splines = [Spline(p, min(family.degree, len(p) - 1)) for p in points]
         reader.look_at(splines)
         try:
-            readings = [reader.read(d, values[d.name]) for d in dimensions]
+            readings = [reader.read(d, values[d.name]) for d in driven]
         except GeometryError as error:
             raise DesignError(f"These dimensions cannot hold together: {error}.") from None
-        driven = [Reading(r.value_mm) if d.name in free else r for d, r in zip(dimensions, readings, strict=True)]
-        stays = [d.name in free for d in dimensions]
-        gaps = np.array([values[d.name] - r.value_mm for d, r in zip(dimensions, readings, strict=True)])
-        gaps[stays] = 0.0
+        gaps = np.array([values[d.name] - r.value_mm for d, r in zip(driven, readings, strict=True)])
         worst = float(np.abs(gaps).max())
         if worst <= HOLDS_MM and ahead <= _AT_REST_MM:
-            return tuple(splines), readings
-        image = _projected(placed, points, plans, driven, gaps)
+            known = dict(zip((d.name for d in driven), readings, strict=True))
+            return tuple(splines), [known.get(d.name) or reader.read(d, values[d.name]) for d in dimensions]
+        image = _projected(placed, points, plans, readings, gaps)
         shift = np.concatenate([a - b for a, b in zip(image, points, strict=True)])
         before, moved = moved, float(np.abs(shift).max())
         ahead = moved if last is None or moved == 0 else moved * min(moved / before, 1.0)
         points = image if last is None else _hastened(image, shift, *last)
         last = image, shift
-    at = dimensions[int(np.abs(gaps).argmax())]
+    at = driven[int(np.abs(gaps).argmax())]
     raise DesignError(f"These dimensions cannot hold together: {at.key} stays {worst:.3g} mm off.")
 
 
@@ -293,6 +289,11 @@ def _assembled(splines: tuple[Spline, ...], plans: tuple[SplinePlan, ...], toler
     rows, regions, corners = [], [], []
     error = 0.0
     for spline, stretch in zip(splines, plans, strict=True):
+        if len(spline.points) == 2:  # a line is one piece
+            rows.append(np.array([[*spline.points[0], 0.0]]))
+            regions.append(stretch.curves[-1].region)
+            corners.append(len(regions))
+            continue
         chain = fit_arcs(spline, (0.0, float(spline.spans)), tolerance_mm)
         error = max(error, chain.max_error_mm)
         limits = [r[1] for r in stretch.ranges[:-1]]
@@ -316,16 +317,19 @@ def _rounded(outline: Outline, corners: list[int], plans: tuple[SplinePlan, ...]
             before, outline = outline, round_corner(outline, corner, joint)
             standing = [p for p in standing if p is not place]
             _check_standing(outline, standing, place, joint)
-            standing += [p for p in outline.starts if _nearest_mm(before, p) > _SAME_PLACE_MM]
+            standing += list(outline.starts[_apart_mm(before, outline.starts) > _SAME_PLACE_MM])
     return outline
 
 
-def _nearest_mm(outline: Outline, place: Array) -> float:
-    return float(np.hypot(*(outline.starts - place).T).min())
+def _apart_mm(outline: Outline, places: Array) -> Array:
+    """Return how far each place is from the nearest vertex of an outline [mm]."""
+    away = places[:, None] - outline.starts[None]
+    nearest: Array = np.hypot(away[..., 0], away[..., 1]).min(axis=1)
+    return nearest
 
 
 def _check_standing(outline: Outline, places: list[Array], at: Array, radius_mm: float) -> None:
     """Refuse a round so large that it swallowed another corner or another round."""
-    if any(_nearest_mm(outline, p) > _SAME_PLACE_MM for p in places):
+    if places and (_apart_mm(outline, np.array(places)) > _SAME_PLACE_MM).any():
         x, y = at
         raise GeometryError(f"a radius of {radius_mm:.2f} mm does not fit at the corner ({x:.2f}, {y:.2f})")
