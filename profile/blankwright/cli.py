@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import os
 import platform
+import re
 import signal
 import sys
 from functools import cache
@@ -105,10 +106,15 @@ def _commands() -> Any:
     return get_command(app)
 
 
+_LONG = re.compile(r"\S{240,}")
+"""A word that nobody reads to its end, such as a path of thousands of letters."""
+
+
 def _tell(text: str) -> None:
     """Say what went wrong; a terminal that is gone cannot be told."""
+    shown = _LONG.sub(lambda word: f"{word[0][:200]}...", text)
     try:
-        sys.stderr.write(f"blankwright: {text}\n")
+        sys.stderr.write(f"blankwright: {shown}\n")
         sys.stderr.flush()
     except OSError:
         _hush(sys.stderr)

@@ -63,7 +63,10 @@ def test_help_and_lists_load_nothing_heavy(tmp_path: Path, line: list[str]) -> N
 
 def test_the_list_of_families_loads_numbers_only(tmp_path: Path) -> None:
     """What a family measures is read off the points it is drawn with: that takes arrays, and nothing else."""
-    code = "import sys; sys.argv = ['blankwright', 'families']\nfrom blankwright.cli import main\ntry:\n    main()\nexcept SystemExit:\n    pass\n"
+    code = (
+        "import sys; sys.argv = ['blankwright', 'families']\n"
+        "from blankwright.cli import main\ntry:\n    main()\nexcept SystemExit:\n    pass\n"
+    )
     assert loaded(code, tmp_path) == {"numpy"}
 
 

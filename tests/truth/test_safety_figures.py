@@ -8,7 +8,8 @@ from blankwright.shop.tables import process
 
 SOURCE = (
     "29 CFR 1910.133(a)(5) filter shades; 29 CFR 1910.252 fire watch and ventilation; 29 CFR 1910.1026 hexavalent "
-    "chromium; NIOSH recommended limit for wood dust; 21 CFR 178.3620 and 172.878 mineral oil; a fire marshal's guide"
+    "chromium; 29 CFR 1910.126(a)(2) quench tanks; 29 CFR 1910.215(a)(4) tool rests; 29 CFR 1910.1027(c) cadmium; "
+    "NIOSH recommended limit for wood dust; 21 CFR 178.3620 and 172.878 mineral oil"
 )
 TOLERANCE_NONE = 0
 REASON = "Limits are quoted, not computed: the very figures must stand in the text that cites the source."
@@ -58,7 +59,12 @@ def test_wood_dust():
 
 
 def test_quench_oil_margin():
-    assert "28 °C (50 °F) below its flash point" in text_citing("quench", "fire-marshal")
+    assert "28 °C (50 °F) below its flash point" in text_citing("quench-oil", "1910.126(a)(2)")
+
+
+def test_tool_rest_and_cadmium():
+    assert "3 mm (1/8 in)" in text_citing("grinding", "1910.215(a)(4)")
+    assert "5 µg/m3" in text_citing("hot-cutting", "1910.1027(c)")
 
 
 def test_epoxy_findings():

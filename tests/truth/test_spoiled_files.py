@@ -53,7 +53,8 @@ def cut_by(name: str, mm: float) -> Wanted:
 
 
 def text(kind: str, x: float, y: float, layer: str = "0") -> str:
-    return s.tags(0, kind, 8, layer, 10, x, 20, y, 40, 3.5, 1, "210 mm")
+    marker = (100, "AcDbEntity", 100, "AcDbMText") if kind == "MTEXT" else ()
+    return s.tags(0, kind, *marker, 8, layer, 10, x, 20, y, 40, 3.5, 1, "210 mm")
 
 
 def notch() -> list[s.Row]:
@@ -218,7 +219,9 @@ CASES = [
         (("TEXT", "warning", (10, 10)),),
     ),
     Case("a dimension", s.sound(text("DIMENSION", 10, -10)), (("TEXT", "error", (10, -10)),)),
-    Case("hatching", s.sound(s.tags(0, "HATCH", 8, "0", 10, 0, 20, 0, 2, "SOLID")), (("HATCH", "error", (0, 0)),)),
+    Case(
+        "hatching", s.sound(s.tags(0, "HATCH", 8, "0", 10, 0, 20, 0, 2, "SOLID", 91, 0)), (("HATCH", "error", (0, 0)),)
+    ),
     Case("a filled area", s.sound(s.tags(0, "SOLID", 8, "0", 10, 1, 20, 2)), (("HATCH", "error", (1, 2)),)),
     Case(
         "the outline in a block",
@@ -265,7 +268,9 @@ CASES = [
         (("LAYOUT", "error", None), ("CONTOUR-COUNT", "error", None)),
     ),
     Case("a frame on paper", s.sound(s.line(0, 0, 300, 0) + s.tags(67, 1)), (("LAYOUT", "warning", None),)),
-    Case("a picture", s.sound(s.tags(0, "IMAGE", 8, "0", 10, 1, 20, 2)), (("CONTENT", "error", (1, 2)),)),
+    Case(
+        "a picture", s.sound(s.tags(0, "IMAGE", 8, "0", 10, 1, 20, 2, 13, 40, 23, 30)), (("CONTENT", "error", (1, 2)),)
+    ),
     Case(
         "an endless line",
         s.sound(s.tags(0, "XLINE", 8, "0", 10, 1, 20, 2, 11, 1, 21, 0)),

@@ -6,8 +6,9 @@ from blankwright.shop.hardening import TemperPoint, hardening
 
 SOURCE = (
     "1095: a maker's page that restates a steel maker's sheet. O1: a stockholder's sheet and a metalworkers' page. "
-    "A2: a stockholder's sheet, hardened from 1775 F. W2: a handbook's chart, 1.00 % carbon. 52100: a materials "
-    "society's journal, 12 June 2019"
+    "A2: a stockholder's sheet, hardened from 1775 F. W2: a handbook's chart, 1.00 % carbon. 52100: ASM International, "
+    "One Minute Mentor, 12 June 2019. D2: steel maker's data sheet, issue 8, May 2003, page 2. 13C26: its mill's data "
+    "sheet, edition of 11 January 2024. 14C28N: the same mill's Hardening Guide, 25 pages"
 )
 TOLERANCE_HRC = 1e-9
 REASON = "Points are printed whole, so the table holds them exactly."
@@ -70,14 +71,49 @@ def test_d2_does_not_soften_between_700_and_900_f():
     assert max(level) - min(level) <= 0.5
 
 
-def test_13c26_soaks_as_long_as_its_own_temperature_asks():
-    """Makers' practice: 5 min at 1975 F, 15 min at 1940 F; one row, not a mixture of both."""
+def test_13c26_is_hardened_by_its_own_mill():
+    """The mill's data sheet, 11 January 2024: 1060 °C, strip of 1.0 mm, 3 min; brittle above 450 °C."""
     entry = hardening("13C26")
+    assert entry.set_c == 1060
+    assert [(p.thickness, p.minutes) for p in entry.soak_law.points] == [(1.0, 3.0)]
+    assert any("450 C" in note.text and note.status == "published" for note in entry.notes)
+
+
+def test_14c28n_soaks_by_the_guide():
+    """The Hardening Guide: 2.5 mm 5 min, 3.0 6, 3.25 7, 3.5 8, 3.75 10, 4.0 12, at 1080 °C; 53 to 63 HRC."""
+    entry = hardening("14C28N")
+    table = {2.5: 5, 3.0: 6, 3.25: 7, 3.5: 8, 3.75: 10, 4.0: 12}
+    assert {p.thickness: p.minutes for p in entry.soak_law.points} == table
+    ends = [(p.temper_c, p.hrc_low) for p in entry.chosen_temper.points]
+    assert ends == [(175, 63), (350, 53)]
+    assert entry.temper_from == "room temperature"  # the guide: cool to room temperature before tempering is started
+
+
+def test_aeb_l_soaks_as_long_as_its_own_temperature_asks():
+    """Makers' practice, no data sheet was read: 5 min at 1975 F, 15 min at 1940 F; one row, not a mixture of both."""
+    entry = hardening("AEB-L")
     assert (round(entry.set_c), entry.soak.low, entry.soak.high) == (1079, 5, 5)
+    assert entry.soak.status == "common practice"
+
+
+def test_d2_is_preheated_and_quenched_by_its_makers_sheet():
+    """Issue 8, May 2003, page 2: 1150 to 1250 F, 1400 to 1450 F, 1850 to 1875 F, air to 150 to 125 F."""
+    entry = hardening("D2")
+    assert [(round(b.low), round(b.high)) for b in entry.preheat] == [(621, 677), (760, 788)]
+    assert "66 to 51 °C" in entry.quench.text
+    assert round(c(150)) == 66
+    assert int(c(125)) == 51
+
+
+def test_1095_in_oil_is_for_stock_below_three_sixteenths():
+    """A maker's page that restates a steel maker's sheet: oil below 3/16 in (4.76 mm), else water or brine."""
+    entry = hardening("1095")
+    assert entry.quench_thick.over == pytest.approx(3 / 16 * 25.4, abs=0.005)
+    assert "water or brine" in entry.quench_thick.quench.text
 
 
 def test_a_printed_fahrenheit_is_echoed_as_printed():
-    assert "1950 °F" in hardening("13C26").harden_others[2].words()
+    assert "1950 °F" in hardening("AEB-L").harden_others[2].words()
 
 
 @pytest.mark.parametrize(

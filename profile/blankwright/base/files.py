@@ -90,7 +90,7 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
                     parent.mkdir()
                 except FileExistsError:  # another run was quicker, or it is no folder
                     if not parent.is_dir():
-                        raise
+                        raise NotADirectoryError(20, f"{parent.name} is there and is no folder", parent.name) from None
                 else:
                     self._made += [] if parent in self._made else [parent]
         if not self._lock.take(self._folder):
@@ -167,7 +167,7 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
     def _move(self, names: Sequence[str], moved: list[tuple[Path, Path]]) -> None:
         """Move a set in; each step done is added to `moved`, so that it can be undone."""
         for name in names:
-            _no_folder(self._folder / name)
+            _plain_or_nothing(self._folder / name)
         assert self._temporary is not None
         record = read_record(self._folder / RECORD)
         new = {name: digest(self.path / name) for name in names}
@@ -236,6 +236,14 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
 def _no_folder(place: Path) -> Path:
     if place.is_dir():
         raise IsADirectoryError(21, f"{place.name} is a folder", place.name)
+    return place
+
+
+def _plain_or_nothing(place: Path) -> Path:
+    """Refuse what cannot be kept if it was edited: a pipe or a device would be copied for ever."""
+    _no_folder(place)
+    if os.path.lexists(place) and not place.is_file():
+        raise OSError(22, f"{place.name} is there and is no plain file; move it away", place.name)
     return place
 
 

@@ -132,6 +132,15 @@ def exact_mm(value: float) -> Quantity:
     return mm(value, len(decimals))
 
 
+def bare(value_mm: float, digits: int = 2, units: str = "mm") -> str:
+    """Return a length [mm] without its unit, as a drawing has it, whose head says what its figures are in.
+
+    >>> bare(2.0), bare(25.4, 1, "in")
+    ('2.00', '1.000')
+    """
+    return mm(value_mm, digits).shown(units).rsplit(" ", 1)[0]
+
+
 @dataclass(frozen=True)
 class Spot:
     """A place in the drawing [mm]."""
@@ -165,19 +174,36 @@ class Size:
         return joined(tuple(mm(v, self.digits) for v in self.lengths_mm), units, " x ")
 
 
-Value = Quantity | Size | Spot | str
+@dataclass(frozen=True)
+class Named:
+    """A thing with a name and a size [mm], such as a drill; the size stands behind a name that does not say it."""
+
+    name: str
+    size: Quantity
+
+    def shown(self, units: str = "mm") -> str:
+        """Return name and size in the reader's units.
+
+        >>> Named("#20", mm(4.09)).shown(), Named("4.1 mm", mm(4.1)).shown(), Named("4.1 mm", mm(4.1)).shown("in")
+        ('#20 (4.09 mm)', '4.1 mm', '4.1 mm (0.161 in)')
+        """
+        told = units == "mm" and self.name.endswith(" mm")
+        return self.name if told else f"{self.name} ({self.size.shown(units)})"
+
+
+Value = Quantity | Size | Spot | Named | str
 """A figure of a row: a quantity, a size, a place, or a name such as a drill's."""
 
 
 def joined(values: tuple[Value, ...], units: str, sign: str) -> str:
-    """Return values as text; quantities of one unit that are multiplied share it.
+    """Return values as text; lengths that are multiplied, or told one after the other, share their unit.
 
     >>> joined((Quantity(120, "mm", 0), Quantity(30, "mm", 0)), "mm", " x ")
     '120 x 30 mm'
     """
     texts = [v if isinstance(v, str) else v.shown(units) for v in values]
     kinds = {v.unit for v in values if isinstance(v, Quantity)}
-    if sign == " x " and kinds == {"mm"} and all(isinstance(v, Quantity) for v in values):
+    if sign in (" x ", " / ") and kinds == {"mm"} and all(isinstance(v, Quantity) for v in values):
         texts = [text.rsplit(" ", 1)[0] for text in texts[:-1]] + texts[-1:]
     return sign.join(texts)
 

@@ -155,6 +155,15 @@ def share_percent(text: object, where: str = "share") -> float:
     return _quantity(text, where, {"%": 1.0}, "70 %")
 
 
+def hardness_hrc(text: object, where: str = "hardness") -> float:
+    """Read a hardness on the Rockwell C scale.
+
+    >>> hardness_hrc("60 HRC")
+    60.0
+    """
+    return _quantity(text, where, {"hrc": 1.0}, "60 HRC")
+
+
 def temperature_c(text: object, where: str = "temperature") -> float:
     """Read a temperature with its scale and return degrees Celsius.
 

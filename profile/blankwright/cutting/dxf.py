@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import logging
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.dxflibrary import drawing_library
 from blankwright.base.units import mm_per
 from blankwright.cutting.style import PLAIN, FileStyle
 from blankwright.geometry.chain import Chain
@@ -88,12 +88,11 @@ def dxf_text(content: CutFile) -> str:
     release): POLYLINE is written, and the unit stands in its header all the same where the style says so, for readers
     pass over variables that they do not know.
     """
-    import ezdxf  # noqa: PLC0415 - heavy, needed only here
+    ezdxf = drawing_library()
     from ezdxf.lldxf.const import DXFValueError  # noqa: PLC0415
 
     style = content.style
     factor = 1 / mm_per(style.unit)
-    logging.getLogger("ezdxf").setLevel(logging.ERROR)  # that R12 knows no unit is said by us, on the cover note
     fixed = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True  # no time stamps: same design, same bytes
     try:

@@ -11,7 +11,7 @@ from fractions import Fraction
 from blankwright.base.doors import a_number
 from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.plain import MOST_WHOLE
-from blankwright.base.units import angle_deg, apart, length_mm, mass_g, share_percent
+from blankwright.base.units import angle_deg, apart, hardness_hrc, length_mm, mass_g, share_percent
 from blankwright.design.partkeys import MORE
 from blankwright.design.parts import REGIONS
 from blankwright.design.settings import Value
@@ -23,9 +23,10 @@ class Setting:
 
     Args:
         key: Dotted name.
-        kind: "length", "lengths", "angle", "mass", "share", "count", "name", "choice" or "height" (a length or "full").
-        least: Smallest value [mm, degrees, g, % or count].
-        greatest: Largest value [mm, degrees, g, % or count].
+        kind: "length", "lengths", "angle", "mass", "share", "hardness", "count", "name", "choice" or "height" (a length
+            or "full").
+        least: Smallest value [mm, degrees, g, %, HRC or count].
+        greatest: Largest value [mm, degrees, g, %, HRC or count].
         choices: Allowed words of a choice.
         meaning: What it is, for the commented design file.
         items: Least and greatest number of lengths.
@@ -51,6 +52,9 @@ NOTCH_STAGES = ("before hardening", "after hardening")
 STARTS = ("bar", "found", "forged", "blank", "hardened-blank")
 """What the work can start from: bar or sheet, found steel, forged, a bought blank, soft or hardened."""
 
+EDGES = ("sharp", "blunt")
+"""How a blade ends: an edge bevel that is sharpened, or an edge rounded over its thickness, as a spreader's."""
+
 SETTINGS: tuple[Setting, ...] = (
     Setting("pins.count", "count", 0, 4, meaning="pins through tang and scales"),
     Setting("pins.diameter", "length", 1, 12, meaning="diameter of the pin rod"),
@@ -64,12 +68,15 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("tang.butt_thickness", "length", 0.8, 25, meaning="thickness at the tang's end, tapering from the front"),
     Setting("material.grade", "name", meaning="steel or wood of the blank", kinds=("steel", "stainless", "wood")),
     Setting("material.thickness", "length", 0.5, 25, meaning="thickness of the stock"),
+    Setting("material.hardened", "choice", choices=("yes", "no"), meaning="no leaves a steel blade soft, as bought"),
+    Setting("material.hardness", "hardness", 40, 68, meaning="hardness wished for; picks the temper, promises nothing"),
     Setting("grind.kind", "choice", choices=("flat", "hollow", "convex"), meaning="shape of the primary bevel"),
     Setting("grind.bevel", "choice", choices=("double", "single", "uneven"), meaning="alike on both faces, or not"),
     Setting("grind.right_share", "share", 0, 100, meaning="thickness right of the edge: 0 or 100 % for single"),
     Setting("grind.height", "height", 2, 120, meaning="height of the primary bevel, or full"),
     Setting("grind.wheel", "length", 20, 1000, meaning="diameter of the wheel of a hollow grind"),
     Setting("grind.behind_edge", "length", 0.03, 3, meaning="thickness where primary and edge bevel meet"),
+    Setting("grind.edge", "choice", choices=EDGES, meaning="sharpened, or rounded so that it cannot cut"),
     Setting("grind.edge_angle", "angle", 5, 45, meaning="angle of the edge bevel on each side"),
     Setting("grind.edge_angle_left", "angle", 5, 45, meaning="angle of the left edge bevel, where it differs"),
     Setting("grind.edge_before_hardening", "length", 0.1, 4, meaning="edge left this thick until after hardening"),
@@ -104,10 +111,10 @@ SETTINGS: tuple[Setting, ...] = (
     ),
 )  # fmt: skip
 
-SETTING_UNITS = {"angle": "deg", "mass": "g", "share": "%"}
+SETTING_UNITS = {"angle": "deg", "mass": "g", "share": "%", "hardness": "HRC"}
 """Unit of a setting by its kind; lengths, heights and lists of lengths are in mm."""
 
-_ENDS = {"_mm": "mm", "_deg": "deg", "_g": "g", "_percent": "%"}
+_ENDS = {"_mm": "mm", "_deg": "deg", "_g": "g", "_percent": "%", "_hrc": "HRC"}
 """Units that a script may put behind a key."""
 
 _BARE = ("count", "name", "choice")
@@ -183,7 +190,7 @@ def read_value(setting: Setting, value: object, where: str) -> Value:
         RequestError: Not a value of this setting's kind, or out of its range.
     """
     if setting.kind == "name":
-        if not isinstance(value, str) or not value.strip() or len(value) > 60:
+        if not isinstance(value, str) or not value.strip() or len(value) > (400 if value.endswith(".toml") else 60):
             raise RequestError(f"{where}: expected a name, got {told(value)}.")
         return value.strip()
     if setting.kind == "choice":
@@ -201,7 +208,8 @@ def read_value(setting: Setting, value: object, where: str) -> Value:
         return tuple(_within(setting, length_mm(item, where), where) for item in items)
     if setting.kind == "height" and value == "full":
         return "full"
-    read = {"angle": angle_deg, "mass": mass_g, "share": share_percent}.get(setting.kind, length_mm)
+    others = {"angle": angle_deg, "mass": mass_g, "share": share_percent, "hardness": hardness_hrc}
+    read = others.get(setting.kind, length_mm)
     return _within(setting, read(value, where), where)
 
 

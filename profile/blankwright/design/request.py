@@ -40,6 +40,9 @@ MOST_NAME = 100
 BY_CUTTER = "decided by who cuts"
 """Source of a setting that a service or an own table decides."""
 
+EDGE_ANGLES = ("grind.edge_angle", "grind.edge_angle_left")
+"""Settings that a blunt edge has not."""
+
 _TABLES = (
     "blade", "handle", "tang", "pins", "material", "grind", "scales", "block", "start", "cutting", "allowance", "mark",
     "parts",
@@ -317,7 +320,9 @@ def build_design(
         raise unknown("handle.construction", str(construction), [c for c in CONSTRUCTIONS if c in family.curves], where)
     rest = {k: v for k, v in flat.items() if k not in ("name", "family", "handle.construction", PATTERN_KEY)}
     dimensions, overall, settings = _sorted_values(rest, family, str(construction), where)
-    defaults = _defaults(family, str(construction))
+    settings = {key: _beside(key, value, beside) for key, value in settings.items()}
+    defaults = family_settings(family, str(construction))
+    defaults = _edge_of({**defaults}, settings, where)
     merged = {key: value for key, (value, _) in defaults.items()} | settings
     sources = {key: source for key, (_, source) in defaults.items()} | dict.fromkeys(settings, "asked")
     order = [key for key in BY_KEY if key in merged]  # that of a design file, whoever gave the value
@@ -325,8 +330,31 @@ def build_design(
     return Design(name.strip(), family, str(construction), dimensions, overall, merged, sources, beside)
 
 
+def _beside(key: str, value: Value, folder: Path | None) -> Value:
+    """Return where a table of one's own lies that a setting names: beside the design file, or as it is written."""
+    if BY_KEY[key].kind != "name" or not isinstance(value, str) or not value.endswith(".toml") or folder is None:
+        return value
+    return (folder / value).as_posix() if is_plain_file(folder / value) else value
+
+
+def _edge_of(
+    defaults: dict[str, tuple[Value, str]], asked: Mapping[str, Value], where: str
+) -> dict[str, tuple[Value, str]]:
+    """Return a family's defaults as the edge wants them: who asks for an angle wants it sharp, a blunt one has none."""
+    angles = [key for key in EDGE_ANGLES if key in asked]
+    if angles and asked.get("grind.edge") == "blunt":
+        raise RequestError(
+            f"{where} [grind] {angles[0].split('.')[1]}: a blunt edge has no angle. Leave it out, or write edge = "
+            '"sharp".'
+        )
+    if angles and "grind.edge" in defaults:
+        defaults["grind.edge"] = ("sharp", "an edge angle was asked for")
+    edge = asked.get("grind.edge") or defaults.get("grind.edge", ("sharp", ""))[0]
+    return {key: value for key, value in defaults.items() if edge == "sharp" or key not in EDGE_ANGLES}
+
+
 @lru_cache(maxsize=64)
-def _defaults(family: Family, construction: str) -> Mapping[str, tuple[Value, str]]:
+def family_settings(family: Family, construction: str) -> Mapping[str, tuple[Value, str]]:
     """Return the family's own settings for a construction: the value and where it comes from."""
     found, file = {}, Path(family.path).name
     for key, default in family.defaults[construction].items():

@@ -16,17 +16,24 @@ from blankwright.base.errors import RequestError
 
 Value = float | int | str | tuple[float, ...]
 
-_UNITS = ("_mm", "_deg", "_g", "_percent")
+_UNITS = ("_mm", "_deg", "_g", "_percent", "_hrc")
 FULL = "full"
 """A grind height that reaches the spine."""
 
 
 @dataclass(frozen=True)
 class Stock:
-    """`[material]`: grade and thickness of what the blank is made of."""
+    """`[material]`: grade and thickness of what the blank is made of, and how hard it is to become."""
 
     grade: str
     thickness_mm: float
+    hardened: str = "yes"
+    hardness_hrc: float | None = None
+
+    @property
+    def soft(self) -> bool:
+        """Whether a blade of steel is to be left as soft as it was bought."""
+        return self.hardened == "no"
 
 
 @dataclass(frozen=True)
@@ -57,7 +64,8 @@ class GrindWish:
 
     kind: str
     behind_edge_mm: float
-    edge_angle_deg: float
+    edge: str = "sharp"
+    edge_angle_deg: float | None = None
     bevel: str = "double"
     right_share_percent: float | None = None
     height_mm: float | str = FULL

@@ -96,11 +96,12 @@ def _template(job: Job) -> Files:
 
 
 def _sheet(job: Job) -> Files:
-    """Return the sheet's page; `sheet` prints it as well."""
-    from blankwright.sheet.files import PAPERS, SheetWishes, sheet_page  # noqa: PLC0415
+    """Return the sheet's page and the bench card; `sheet` prints the page as well."""
+    from blankwright.sheet.files import PAPERS, SheetWishes, card_file, sheet_data, sheet_page  # noqa: PLC0415
 
-    on = job.wanted.paper if job.wanted.paper.name in PAPERS else paper(PAPERS[0])
-    return sheet_page(job.knife, SheetWishes(on))
+    wishes = SheetWishes(job.wanted.paper if job.wanted.paper.name in PAPERS else paper(PAPERS[0]))
+    data = sheet_data(job.knife, wishes)
+    return {**sheet_page(job.knife, wishes, data), **card_file(job.knife, wishes, data)}
 
 
 def _solids(job: Job) -> Files:
@@ -149,7 +150,7 @@ PART_NAMES = ("scale-*", "liner-*", "template", "spacer", "filing-guide", "sheat
 WRITERS: tuple[Writer, ...] = (
     Writer(_drawing, ("_drawing_mm.svg",)),
     Writer(_template, ("_template_*.pdf", "_template_mm.svg")),
-    Writer(_sheet, ("_sheet.html", "_sheet_*.pdf"), name="build sheet", must=False),
+    Writer(_sheet, ("_sheet.html", "_sheet_*.pdf", "_card_*.pdf"), name="build sheet", must=False),
     Writer(_solids, tuple(f"_{name}_mm.stl" for name in ("blade", "handle", "knife")), SOLIDS),
     Writer(_beside, (*(f"_{name}_*.dxf" for name in PART_NAMES), "_parts_note.txt", "_parts_maker.txt"), PARTS),
     Writer(_program, ("_path_mm.*", "_path_in.*"), PROGRAM, with_cut=True),

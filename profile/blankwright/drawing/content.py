@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
+from blankwright.base.said import bare
 from blankwright.design.tang import Hole, chord_at
 from blankwright.drawing.partdrawing import DimensionLine, HoleMark, PartDrawing
 from blankwright.drawing.sections import sections_of
@@ -13,12 +14,13 @@ from blankwright.knife.knife import Knife
 from blankwright.knife.words import knife_words, part_words
 
 
-def part_drawing(knife: Knife, *, sections: bool = False) -> PartDrawing:
+def part_drawing(knife: Knife, *, sections: bool = False, units: str = "mm") -> PartDrawing:
     """Return the drawing's content for a knife.
 
     Args:
         knife: The knife.
         sections: Whether the knife is shown in section as well.
+        units: What the figures on the part are in: "mm", or "in" for a picture of the sheet.
 
     Raises:
         RequestError: A setting of the grind is missing.
@@ -36,9 +38,10 @@ def part_drawing(knife: Knife, *, sections: bool = False) -> PartDrawing:
         finished=knife.finished,
         cut=None if knife.start.bought else knife.cut,
         holes=tuple(
-            HoleMark(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, _hole_label(h, knife.holes)) for h in knife.holes
+            HoleMark(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, _hole_label(h, knife.holes, units))
+            for h in knife.holes
         ),
-        measures=tuple(_measures(knife)),
+        measures=tuple(_measures(knife, units)),
         front_x_mm=knife.shape.front_x_mm if design.construction != "one-piece" else None,
         board_line=True,
         cautions=knife.cautions,
@@ -58,13 +61,14 @@ def _allowance_lines(knife: Knife) -> list[str]:
     return ["Allowance outside the finished line: " + "; ".join(f"{', '.join(n)} {mm:g} mm" for mm, n in groups)]
 
 
-def _hole_label(made: MadeHole, holes: tuple[MadeHole, ...]) -> str:
+def _hole_label(made: MadeHole, holes: tuple[MadeHole, ...], units: str) -> str:
     alike = [h for h in holes if (h.hole.purpose, h.hole.diameter_mm) == (made.hole.purpose, made.hole.diameter_mm)]
     count = f"{len(alike)} x " if len(alike) > 1 else ""
-    return f"{count}\u2300{round(made.hole.diameter_mm, 2):g} {made.hole.purpose}, {made.words}"
+    size = f"{round(made.hole.diameter_mm, 2):g}" if units == "mm" else bare(made.hole.diameter_mm, 2, units)
+    return f"{count}\u2300{size} {made.hole.purpose}, {made.how.text(units)}"
 
 
-def _measures(knife: Knife) -> list[DimensionLine]:
+def _measures(knife: Knife, units: str) -> list[DimensionLine]:
     shape, finished = knife.shape, knife.finished
     v = shape.values_mm
     x0, _, x1, _ = finished.bounds_mm
@@ -73,17 +77,17 @@ def _measures(knife: Knife) -> list[DimensionLine]:
     low = chord_at(finished, end + 1.0) or (0.0, 0.0)
     under = chord_at(finished, front - 0.01) or (0.0, 0.0)
     out = [
-        DimensionLine(f"{v['blade_length']:.1f}", (0.0, 0.0), tip, "x", 1),
-        DimensionLine(f"{front - end:.1f}", (end, low[0]), (front, under[0]), "x", 1),
-        DimensionLine(f"{x1 - x0:.1f}{' (part)' if 'tang_length' in v else ''}", (x0, low[0]), tip, "x", 2),
-        DimensionLine(f"{v['heel_height']:.1f}", (0.0, 0.0), (0.0, v["heel_height"]), "y", 0),
+        DimensionLine(bare(v["blade_length"], 1, units), (0.0, 0.0), tip, "x", 1),
+        DimensionLine(bare(front - end, 1, units), (end, low[0]), (front, under[0]), "x", 1),
+        DimensionLine(f"{bare(x1 - x0, 1, units)}{' (part)' if 'tang_length' in v else ''}", (x0, low[0]), tip, "x", 2),
+        DimensionLine(bare(v["heel_height"], 1, units), (0.0, 0.0), (0.0, v["heel_height"]), "y", 0),
     ]
     if v["tip_height"] > 1:
-        out.append(DimensionLine(f"{v['tip_height']:.1f}", (0.0, 0.0), tip, "y", 1))
-    return out + _hole_measures(shape.front_x_mm, [h.hole for h in knife.holes])
+        out.append(DimensionLine(bare(v["tip_height"], 1, units), (0.0, 0.0), tip, "y", 1))
+    return out + _hole_measures(shape.front_x_mm, [h.hole for h in knife.holes], units)
 
 
-def _hole_measures(front_x_mm: float, holes: list[Hole]) -> list[DimensionLine]:
+def _hole_measures(front_x_mm: float, holes: list[Hole], units: str) -> list[DimensionLine]:
     """Dimension the holes from the handle front, each to the one before it: pins in one row, all others above."""
     out = []
     rows = ([h for h in holes if h.purpose == "pin"], [h for h in holes if h.purpose != "pin"])
@@ -92,6 +96,6 @@ def _hole_measures(front_x_mm: float, holes: list[Hole]) -> list[DimensionLine]:
         before = (front_x_mm, row[0].y_mm)
         for hole in row:
             here = (hole.x_mm, hole.y_mm)
-            out.append(DimensionLine(f"{before[0] - hole.x_mm:.1f}", here, before, "x", -1 - number))
+            out.append(DimensionLine(bare(before[0] - hole.x_mm, 1, units), here, before, "x", -1 - number))
             before = here
     return out

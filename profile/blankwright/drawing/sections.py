@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from blankwright.base.arrays import Array
-from blankwright.base.said import Line, said
+from blankwright.base.said import Line, bare, said
 from blankwright.design.tang import chord_at
 from blankwright.drawing.sectionmarks import Area, Section, Width
 from blankwright.geometry.chain import Chain, straight
@@ -31,13 +31,16 @@ _ROUND = 48
 _JUST_MM = 1e-9
 
 
-def sections_of(knife: Knife, scale: float | None = None, detail_mm: float = DETAIL_WIDE_MM) -> tuple[Section, ...]:
+def sections_of(
+    knife: Knife, scale: float | None = None, detail_mm: float = DETAIL_WIDE_MM, units: str = "mm"
+) -> tuple[Section, ...]:
     """Return the sections of a knife, as the drawing shows them: seen from the handle toward the tip.
 
     Args:
         knife: The knife.
         scale: How large the sections are drawn; None for what suits a drawing.
         detail_mm: Greatest width of the enlarged edge on the drawing [mm].
+        units: What the figures are in: "mm", or "in" for a picture of the sheet.
 
     Raises:
         RequestError: A setting of grind or handle is missing.
@@ -45,9 +48,15 @@ def sections_of(knife: Knife, scale: float | None = None, detail_mm: float = DET
     ground = knife.ground
     high = max(knife.shape.values_mm["heel_height"], knife.finished.bounds_mm[3] - knife.finished.bounds_mm[1])
     scale = scale or (SCALE if high <= HIGH_MM else LOW_SCALE)
-    marks = [_station(knife, ground, place, x) for place, x in blade_places(knife, ground)]
-    blade = [_blade(knife, ground, s, "ABC"[i], scale) for i, s in enumerate(marks)]
-    return (*blade, *_handle(knife, ground, "ABCD"[len(blade)], scale), _edge(knife, ground, marks[0], detail_mm))
+    marks = blade_stations(knife)
+    blade = [_blade(knife, ground, s, "ABC"[i], scale, units) for i, s in enumerate(marks)]
+    handle = _handle(knife, ground, "ABCD"[len(blade)], scale, units)
+    return (*blade, *handle, _edge(knife, ground, marks[0], detail_mm, units))
+
+
+def blade_stations(knife: Knife) -> list[BenchStation]:
+    """Return the places at which the blade is shown in section."""
+    return [_station(knife, knife.ground, place, x) for place, x in blade_places(knife, knife.ground)]
 
 
 def blade_places(knife: Knife, ground: Ground) -> list[tuple[Line, float]]:
@@ -77,6 +86,8 @@ def profile(height_mm: float, spine_mm: float, bevels: Bevels, top_mm: float | N
     """
     end = height_mm if top_mm is None else min(top_mm, height_mm)
     stops = {0.0, end, *np.linspace(0.0, end, _STEPS + 1).tolist()}
+    if bevels.blunt:
+        stops |= {float(v) for v in bevels.edge_radius_mm * (1 - np.cos(np.linspace(0, np.pi / 2, 13))) if v <= end}
     for side in sides(np.array([height_mm]), np.array([spine_mm]), bevels):
         stops |= {float(v) for v in (side.foot[0], side.top[0]) if v <= end}
     u = np.array(sorted(stops))
@@ -95,22 +106,25 @@ def _closed(right: Array, left: Array) -> Outline:
     return Outline(np.column_stack([points[apart], np.zeros(int(apart.sum()))]))
 
 
-def _blade(knife: Knife, ground: Ground, s: BenchStation, letter: str, scale: float) -> Section:
+def _blade(knife: Knife, ground: Ground, s: BenchStation, letter: str, scale: float, units: str) -> Section:
     bevels = ground.bevels
     right, left = profile(s.height_mm, s.spine_mm, bevels)
     facts = [
-        f"spine {s.spine_mm:.2f}",
-        f"height {s.height_mm:.1f}",
+        f"spine {bare(s.spine_mm, 2, units)}",
+        f"height {bare(s.height_mm, 1, units)}",
         f"bevel {_pair(s.bevel_deg, bevels, 1)}",
-        f"behind the edge {bevels.behind_edge_mm:.2f}",
-    ]
+        f"edge {bare(bevels.behind_edge_mm, 2, units)} thick, rounded" if bevels.blunt
+        else f"behind the edge {bare(bevels.behind_edge_mm, 2, units)}",
+    ]  # fmt: skip
     if s.grind_height_mm < s.height_mm - 0.05:
-        facts.insert(2, f"grind line {s.grind_height_mm:.1f} above the edge")
+        facts.insert(2, f"grind line {bare(s.grind_height_mm, 1, units)} above the edge")
     if bool(cuts_through(np.array([s.height_mm]), np.array([s.spine_mm]), bevels)[0]):
         facts.append("the hollow cuts through here")
     hatch = "steel" if knife.material.kind != "wood" else "wood"
     area = Area(_closed(right, left), hatch)
-    return Section(letter, f"{letter}-{letter}, {s.name}, {scale:g}:1", s.x_mm, scale, (area,), tuple(facts))
+    return Section(
+        letter, f"{letter}-{letter}, {s.place.text(units)}, {scale:g}:1", s.x_mm, scale, (area,), tuple(facts)
+    )
 
 
 def _pair(angles: tuple[float, float], bevels: Bevels, digits: int) -> str:
@@ -122,7 +136,7 @@ def _pair(angles: tuple[float, float], bevels: Bevels, digits: int) -> str:
     return f"{one} each side{kind}" if one == two else f"right {one}, left {two}{kind}"
 
 
-def _edge(knife: Knife, ground: Ground, s: BenchStation, detail_mm: float) -> Section:
+def _edge(knife: Knife, ground: Ground, s: BenchStation, detail_mm: float, units: str) -> Section:
     """The edge at the first place, enlarged: finished, and as it is left before hardening."""
     stock = knife.stock_mm
     bevels, before = ground.bevels, ground.before
@@ -130,12 +144,18 @@ def _edge(knife: Knife, ground: Ground, s: BenchStation, detail_mm: float) -> Se
     scale = next((n for n in DETAIL_SCALES if wide * n <= detail_mm), DETAIL_SCALES[-1])
     high = min(max(DETAIL_HIGH_MM / scale, 1.6 * bevels.edge_bevel_mm), s.height_mm)
     right, left = profile(s.height_mm, s.spine_mm, bevels, high)
-    angles = (bevels.edge_angle_deg, bevels.edge_angle_left_deg or bevels.edge_angle_deg)
-    facts = [
-        f"edge {_pair(angles, bevels, 0)}",
-        f"edge bevel {bevels.edge_bevel_mm:.2f} high",
-        f"behind the edge {bevels.behind_edge_mm:.2f}",
-    ]
+    facts = (
+        [
+            f"edge {bare(bevels.behind_edge_mm, 2, units)} thick",
+            f"rounded, radius {bare(bevels.edge_radius_mm, 2, units)}",
+        ]
+        if bevels.blunt
+        else [
+            f"edge {_pair(bevels.edge_angles_deg, bevels, 0)}",
+            f"edge bevel {bare(bevels.edge_bevel_mm, 2, units)} high",
+            f"behind the edge {bare(bevels.behind_edge_mm, 2, units)}",
+        ]
+    )
     finished = Area(_closed(right, left), "steel" if knife.material.kind != "wood" else "wood", bordered=False)
     chains = _ending(right, left)
     title = f"edge at A-A, {scale:g}:1"
@@ -143,13 +163,14 @@ def _edge(knife: Knife, ground: Ground, s: BenchStation, detail_mm: float) -> Se
         return Section("", title, None, scale, (finished,), tuple(facts), wide=chains)
     r, lf = profile(s.height_mm, stock, before, high)
     half, low = stock / 2, (float(lf[0, 0]), float(r[0, 0]))
-    facts += ["", "dashed: left on until", f"after hardening, {before.behind_edge_mm:.2f} thick", _scribe_words(s)]
+    facts += ["", "dashed: left on until", f"after hardening, {bare(before.behind_edge_mm, 2, units)} thick",
+              _scribe_words(s, units)]  # fmt: skip
     spans = ((-half, low[0], s.scribe_mm[1]), (low[0], low[1], before.behind_edge_mm), (low[1], half, s.scribe_mm[0]))
     return Section(
         "", title, None, scale, (finished,), tuple(facts), wide=chains,
         left_on=(*_ending(r, lf), straight((low[0], 0.0), (low[1], 0.0))),
         thin=tuple(straight((z, 0.0), (z, high)) for z in (-half, half)),
-        widths=tuple(Width(a, b, f"{mm:.2f}") for a, b, mm in spans if b - a > 0.02),
+        widths=tuple(Width(a, b, bare(mm, 2, units)) for a, b, mm in spans if b - a > 0.02),
     )  # fmt: skip
 
 
@@ -158,16 +179,16 @@ def _ending(right: Array, left: Array) -> tuple[Chain, ...]:
     return tuple(Chain(np.column_stack([points, np.zeros(len(points))])) for points in (right, left))
 
 
-def _scribe_words(s: BenchStation) -> str:
+def _scribe_words(s: BenchStation, units: str) -> str:
     right, left = s.scribe_mm or (0.0, 0.0)
     if abs(right - left) < 0.005:
-        return f"scribe {right:.2f} from each face"
+        return f"scribe {bare(right, 2, units)} from each face"
     if min(right, left) < 0.005:
-        return f"scribe {max(right, left):.2f} from the {'right' if right > left else 'left'} face"
-    return f"scribe {right:.2f} from the right, {left:.2f} left"
+        return f"scribe {bare(max(right, left), 2, units)} from the {'right' if right > left else 'left'} face"
+    return f"scribe {bare(right, 2, units)} from the right, {bare(left, 2, units)} left"
 
 
-def _handle(knife: Knife, ground: Ground, letter: str, scale: float) -> list[Section]:
+def _handle(knife: Knife, ground: Ground, letter: str, scale: float, units: str) -> list[Section]:
     """The section through the handle: tang and scales, tang and block, or the board."""
     x = handle_place_mm(knife)
     chord = chord_at(knife.finished, x)
@@ -177,20 +198,20 @@ def _handle(knife: Knife, ground: Ground, letter: str, scale: float) -> list[Sec
     thick = float(ground.taper.at(np.array([x]))[0])
     tang = _rectangle(thick, low, high)
     title = f"{letter}-{letter}, handle, {scale:g}:1"
+    kind = "wood" if knife.material.kind == "wood" else "steel"
     if knife.construction == "one-piece":
-        kind = "wood" if knife.material.kind == "wood" else "steel"
-        board = (f"board {thick:.1f} thick", f"height {high - low:.1f}")
+        board = (f"board {bare(thick, 1, units)} thick", f"height {bare(high - low, 1, units)}")
         return [Section(letter, title, x, scale, (Area(tang, kind),), board)]
-    facts: tuple[str, ...] = (f"tang {thick:.2f} thick, {high - low:.1f} high",)
+    facts: tuple[str, ...] = (f"tang {bare(thick, 2, units)} thick, {bare(high - low, 1, units)} high",)
     if knife.construction == "hidden":
-        return [_on_block(knife, Section(letter, title, x, scale, (Area(tang, "steel"),), facts), tang)]
+        return [_on_block(knife, Section(letter, title, x, scale, (Area(tang, "steel"),), facts), tang, units)]
     handle = knife.handle
     if handle is None:
         return []
-    one, name, kind = handle.swell.at(x), handle.material.title, handle.section
-    halves = [Area(_half_round(one, low, high, kind, thick / 2, side), "wood") for side in (1.0, -1.0)]
-    facts += (f"scales {one:.1f} each", name, f"across {thick + 2 * one:.1f}")
-    return [Section(letter, title, x, scale, (Area(tang, "steel"), *halves), facts)]
+    one, name = handle.swell.at(x), handle.material.title
+    halves = [Area(_half_round(one, low, high, handle.section, thick / 2, side), "wood") for side in (1.0, -1.0)]
+    facts += (f"scales {bare(one, 1, units)} each", name, f"across {bare(thick + 2 * one, 1, units)}")
+    return [Section(letter, title, x, scale, (Area(tang, kind), *halves), facts)]
 
 
 def handle_place_mm(knife: Knife) -> float:
@@ -204,23 +225,23 @@ def handle_place_mm(knife: Knife) -> float:
     return x
 
 
-def _on_block(knife: Knife, bare: Section, tang: Outline) -> Section:
+def _on_block(knife: Knife, alone: Section, tang: Outline, units: str) -> Section:
     """Put the block round a hidden tang; without one only the tang is shown."""
     handle = knife.handle
-    if handle is None or bare.at_mm is None:
-        return bare
-    chord = chord_at(handle.outline, bare.at_mm)
+    if handle is None or alone.at_mm is None:
+        return alone
+    chord = chord_at(handle.outline, alone.at_mm)
     if chord is None:
-        return bare
+        return alone
     low, high = chord
-    wide, kind = handle.swell.at(bare.at_mm), handle.section
+    wide, kind = handle.swell.at(alone.at_mm), handle.section
     right, left = (_half_round(wide / 2, low, high, kind, 0.0, side).vertices for side in (1.0, -1.0))
     points = np.concatenate([right[:-1], left[:-1]])
     whole = Outline(points) if kind != "slab" else _rectangle(wide, low, high)
-    facts = (*bare.facts, f"block {wide:.1f} wide, {high - low:.1f} high",
+    facts = (*alone.facts, f"block {bare(wide, 1, units)} wide, {bare(high - low, 1, units)} high",
              handle.material.title)  # fmt: skip
     return Section(
-        bare.letter, bare.title, bare.at_mm, bare.scale, (Area(whole, "wood", hole=tang), *bare.areas), facts
+        alone.letter, alone.title, alone.at_mm, alone.scale, (Area(whole, "wood", hole=tang), *alone.areas), facts
     )
 
 

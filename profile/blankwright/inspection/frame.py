@@ -15,9 +15,20 @@ _SECTIONS = ("HEADER", "CLASSES", "TABLES", "BLOCKS", "ENTITIES", "OBJECTS", "TH
 _BARE = {"ENDSEC", "ENDTAB"}
 """What has no tags of its own."""
 _TABLES = {
-    "VPORT", "LTYPE", "LAYER", "STYLE", "VIEW", "UCS", "APPID", "DIMSTYLE", "BLOCK_RECORD",
-}  # fmt: skip
-"""Tables, and what their rows are called: each row has a name, group code 2."""
+    "VPORT": "AcDbViewportTableRecord",
+    "LTYPE": "AcDbLinetypeTableRecord",
+    "LAYER": "AcDbLayerTableRecord",
+    "STYLE": "AcDbTextStyleTableRecord",
+    "VIEW": "AcDbViewTableRecord",
+    "UCS": "AcDbUCSTableRecord",
+    "APPID": "AcDbRegAppTableRecord",
+    "DIMSTYLE": "AcDbDimStyleTableRecord",
+    "BLOCK_RECORD": "AcDbBlockTableRecord",
+}
+"""Tables, which are called as their rows, and the marker under which a row with markers has its name, group code 2."""
+
+_NO_ENTITIES = {"TABLE", "ENDTAB", "BLOCK", "ENDBLK", "CLASS", "DICTIONARY", *_TABLES}
+"""What stands in other sections only."""
 
 _PLAIN_ROWS = {"LTYPE", "VPORT", "APPID"}
 """Rows that careful readers do not take with subclass markers, where the release has none."""
@@ -42,6 +53,7 @@ class Frame:
         self._section = ""
         self._seen: list[str] = []
         self._open = ""
+        self._before = ""
 
     def record(self, record: Record) -> None:
         """Look at the next record of a file."""
@@ -53,14 +65,17 @@ class Frame:
         elif kind == "ENDSEC":
             self._end(record.line)
             self._section = ""
-        elif kind == "EOF":
-            return
-        elif not self._section:
+        elif not self._section and kind != "EOF":
             self._fault("frame", "something stands outside of every section", record.line)
         elif self._section == "TABLES":
             self._row(record)
         elif self._section == "BLOCKS":
             self._block(record)
+        elif self._section == "ENTITIES" and kind in _NO_ENTITIES:
+            self._fault("frame", f"a {kind} stands among the entities", record.line)
+        elif self._section == "OBJECTS" and self._before == "SECTION" and kind != "DICTIONARY":
+            self._fault("frame", "the first of the objects is not their dictionary", record.line)
+        self._before = kind
 
     def _begin(self, record: Record) -> None:
         name = _first_name(record)
@@ -95,7 +110,9 @@ class Frame:
             self._fault("frame", "a table holds what is no row of a table", line)
         elif record.find(2) is None:
             self._fault("frame", f"a row of the table {kind} has no name", line)
-        elif kind in _PLAIN_ROWS and record.find(100) is not None:
+        elif (marks := [v.strip() for code, v, _ in record.tags if code == 100]) and _TABLES[kind] not in marks:
+            self._fault("marker", f"a row of the table {kind} has not its own subclass marker", line)
+        elif kind in _PLAIN_ROWS and marks:
             self._fault("new row", "rows of tables have subclass markers, which their release does not know", line)
 
     def _block(self, record: Record) -> None:

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.dxflibrary import drawing_library
 from blankwright.cutting.dxf import INSUNITS, LAYERS, MEASUREMENT
 from blankwright.geometry.outline import piece_bounds
 
@@ -22,8 +23,7 @@ def mended_dxf(
         circles: Centre x, y and diameter [mm] of each circle.
         spots: Drill spots [mm].
     """
-    import ezdxf  # noqa: PLC0415 - heavy, needed only here
-
+    ezdxf = drawing_library()
     fixed = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True  # no time stamps: same content, same bytes
     try:

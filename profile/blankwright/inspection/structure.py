@@ -46,8 +46,15 @@ _MARKERS = {
     "SPLINE": {"AcDbSpline"},
     "ELLIPSE": {"AcDbEllipse"},
     "INSERT": {"AcDbBlockReference", "AcDbMInsertBlock"},
+    "MTEXT": {"AcDbMText"},
 }
-"""Entity -> the subclass markers of which it needs one, from release R13 on."""
+"""Entity -> the subclass markers of which it needs one, beside AcDbEntity, from release R13 on."""
+
+
+_NEEDED = {"IMAGE": 13, "WIPEOUT": 13, "HATCH": 91}
+"""Entity -> a group code without which readers do not know its rim: a picture's size, a hatching's number of loops."""
+_ADDED = 1001
+"""Begins what a program adds for itself; nothing of the entity's own comes behind it."""
 
 
 def _kinds() -> list[str]:
@@ -111,8 +118,12 @@ class Structure:
         self._links.record(record)
         if record.padded:
             self._padded.append(record.line)
-        before, group = 0, False
+        before, group, added = 0, False, False
         for code, value, line in record.tags:
+            added = added or code == _ADDED
+            if added and 0 <= code < 1000 and code != 999:
+                self._fault("order", f"{record.kind[:40]} goes on behind what a program added to it", line)
+                break
             if code not in _ANY_TEXT and not _typed(code, value):
                 what = f"{record.kind[:40]} has no {_WORDS[_KINDS[code]]} where group code {code} needs one"
                 self._fault("type", what, line)
@@ -125,6 +136,9 @@ class Structure:
                 group = value.lstrip().startswith("{")
             elif group and code in {100, 1001}:
                 break
+        needed = _NEEDED.get(record.kind)
+        if needed is not None and record.find(needed) is None:
+            self._fault("needed", f"{record.kind} has no group code {needed}, which it needs", record.line)
         if group:
             self._fault("group", f"{record.kind[:40]} has a group 102 that does not end", record.line)
         if before in _XS:
@@ -153,7 +167,7 @@ class Structure:
                 if code in seen:
                     self._fault("once", f"{record.kind} has group code {code} twice", line)
                 seen.add(code)
-        if record.kind in _MARKERS and not marked & _MARKERS[record.kind]:
+        if record.kind in _MARKERS and not ("AcDbEntity" in marked and marked & _MARKERS[record.kind]):
             self._fault("marker", f"{record.kind} has no subclass marker, which its release needs", record.line)
 
     def _fault(self, sort: str, what: str, line: int) -> None:
@@ -164,6 +178,8 @@ def _typed(code: int, value: str) -> bool:
     kind = _KINDS[code] if 0 <= code < len(_KINDS) else "s"
     if kind == "s":
         return True
+    if not value.isascii() or "_" in value:  # digits to Python, letters to others
+        return False
     try:
         if kind == "b":
             return len(bytes.fromhex(value.strip())) >= 0

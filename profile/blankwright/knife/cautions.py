@@ -9,7 +9,10 @@ GENERAL_CAUTION = "Local rules, the makers' data sheets and licensed practice co
 STEEL_CAUTION = "Wear eye, ear and lung protection."
 DRILL_CAUTION = "Drill before hardening; hardened steel cannot be drilled."
 WOOD_CAUTION = "Wear eye and lung protection: wood dust harms the lungs."
+DUST_CAUTION = "Wood dust harms the lungs: draw it off."
 FOUND_CAUTION = "Found steel: never heat or cut plated or galvanised stock; harden and break a test piece first."
+PLATED_CAUTION = "Found steel: never heat or cut plated or galvanised stock."
+ASK_CAUTION = "The grade is unknown: ask the seller."
 COOL_CAUTION = "Keep a hardened blank cool enough to hold: a coloured edge is soft."
 EDGE_CAUTION = "Edges come sharp: gloves first."
 
@@ -24,15 +27,15 @@ def cautions(start: Start, process: Process | None, *, drilled: bool) -> str:
     """
     cutting = [process.caution] if process is not None else [EDGE_CAUTION]
     if start.wooden:
-        own = [] if "lungs" in cutting[0] else [WOOD_CAUTION]
+        own = [DUST_CAUTION if "lungs" in cutting[0] else WOOD_CAUTION]
         return " ".join([*own, *([] if process is None else cutting), GENERAL_CAUTION])
     own = [STEEL_CAUTION]
-    if drilled and not start.bought:
+    if drilled and not start.bought and start.heated:
         own.append(DRILL_CAUTION)
-    if start.bought and not start.heated:
+    if start.hard:
         own.append(COOL_CAUTION)
     if not start.known:
-        own.append(FOUND_CAUTION if start.heated else "The grade is unknown: ask the seller.")
+        own.append(FOUND_CAUTION if start.heated else PLATED_CAUTION if not start.bought else ASK_CAUTION)
     return " ".join([*own, *cutting, GENERAL_CAUTION])
 
 
@@ -46,8 +49,8 @@ def template_caution(start: Start, *, drilled: bool) -> str:
     if start.wooden:
         return f"Eyes and lungs: protect them; wood dust harms the lungs. {GENERAL_CAUTION}"
     own = ["Eyes, ears and lungs: protect them."]
-    if drilled and not start.bought:
+    if drilled and not start.bought and start.heated:
         own.append("Drill before hardening.")
-    if not start.heated:
+    if start.hard:
         own.append("Keep hardened steel cool.")
     return " ".join([*own, GENERAL_CAUTION])

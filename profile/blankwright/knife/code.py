@@ -5,8 +5,10 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Any
 
+from blankwright.base.reading import MAX_BYTES, read_text
 from blankwright.design.keys import SETTING_UNITS, SETTINGS
 from blankwright.design.request import OVERALL_KEY, PATTERN_KEY, Design
 
@@ -19,6 +21,11 @@ def design_code(design: Design) -> str:
     Eight letters and digits without those that are mistaken for each other (40 bits of a SHA-256 of the inputs).
     """
     inputs = design_table(design) | {"family": design.family.name}  # a family moved to another folder is the same
+    for setting in SETTINGS:
+        value = design.settings.get(setting.key)
+        if setting.kind == "name" and isinstance(value, str) and value.endswith(".toml"):
+            table, key = setting.key.split(".")
+            inputs[table] = inputs[table] | {key: read_text(Path(value), MAX_BYTES, "a table file")}
     return _code(json.dumps([inputs, design.family.source], sort_keys=True, ensure_ascii=False))
 
 

@@ -11,6 +11,7 @@ from blankwright.design.block import wood_around_mm
 from blankwright.design.solve import Shape
 from blankwright.geometry.outline import Outline
 from blankwright.knife.handle import Handle
+from blankwright.shop.woodblades import wood_blade
 from blankwright.solid.blade import lay_out
 from blankwright.solid.ground import Ground
 from blankwright.solid.section import cuts_through
@@ -44,14 +45,16 @@ def block_findings(shape: Shape, handle: Handle | None) -> list[Finding]:
     return [finding("BLOCK-WALL", said("At least {} of wood is left around the tang.", mm(least)), level="ok")]
 
 
-def grind_findings(outline: Outline, ground: Ground) -> list[Finding]:
-    """Say whether the grind cuts through, and leaves an edge that can be hardened.
+def grind_findings(outline: Outline, ground: Ground, *, wooden: bool) -> list[Finding]:
+    """Say whether the grind cuts through, and leaves an edge that can be hardened, or that holds in wood.
 
     Args:
         outline: The finished outline.
         ground: How the blade is ground.
+        wooden: Whether it is of wood.
     """
-    out = [*_through(outline, ground), *_edge(ground), *_thin(outline, ground)]
+    edge = _wooden_edge(ground) if wooden else _edge(ground)
+    out = [*_through(outline, ground), *edge, *_thin(outline, ground)]
     return out or [finding("GRIND", "The grind cuts through nowhere.", level="ok")]
 
 
@@ -86,6 +89,15 @@ def _edge(ground: Ground) -> list[Finding]:
     how = "is thin: it may warp or burn in the quench" if left < EDGE_LEAST_MM else "is thick: much to grind off hard"
     text = said(f"The edge left {{}} before hardening {how}. Common practice: {{}}.", mm(left), mm(0.5, 1, upto=0.8))
     return [finding("GRIND", text, level="warning")]
+
+
+def _wooden_edge(ground: Ground) -> list[Finding]:
+    """Say when a wooden edge is thinner than wood holds."""
+    least, edge = wood_blade().edge_mm, ground.bevels.behind_edge_mm
+    if edge >= least.value - 1e-9:
+        return []
+    words = f"The wooden edge is {{}} thick: below {{}} it breaks out ({least.status}). Use a thicker behind_edge."
+    return [finding("GRIND", said(words, mm(edge), exact_mm(least.value)), level="warning")]
 
 
 def _thin(outline: Outline, ground: Ground) -> list[Finding]:

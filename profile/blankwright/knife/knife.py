@@ -21,7 +21,9 @@ from blankwright.knife.code import design_code
 from blankwright.knife.cutter import as_cut, cutter_findings
 from blankwright.knife.face import FaceLines, face_lines
 from blankwright.knife.handle import Handle, handle_of
+from blankwright.knife.heat import Heat, heat_findings, heat_of
 from blankwright.knife.holes import MadeHole, made_holes
+from blankwright.knife.kinds import of_kind
 from blankwright.knife.materials import check_materials
 from blankwright.knife.rules import design_figures, design_findings
 from blankwright.knife.start import Start, start_of
@@ -154,6 +156,11 @@ class Knife:
         """How the steel, or the board, is ground."""
         return ground_by(self.design, self.finished, self.shape.front_x_mm, hardened=self.start.heated)
 
+    @cached_property
+    def heat(self) -> Heat | None:
+        """How it is hardened and tempered; None where it is not, or where nothing is known of its steel."""
+        return heat_of(self.design, self.material, self.start, blunt=self.ground.bevels.blunt)
+
     @property
     def single(self) -> bool:
         """Whether the blade is ground on one face only."""
@@ -193,8 +200,10 @@ class Knife:
     def findings(self) -> tuple[Finding, ...]:
         """What the rules of the trade say of the design."""
         holes = [h.hole for h in self.holes]
-        found = design_findings(self.shape, holes, self.ground, self._block, self.allowance, self.outward)
-        return (*found, *cutter_findings(self.asked, self.service, self.allowance))
+        found = design_findings(
+            self.shape, holes, self.ground, self._block, self.allowance, self.outward, wooden=self.start.wooden
+        )
+        return (*found, *heat_findings(self.heat), *cutter_findings(self.asked, self.service, self.allowance))
 
     @cached_property
     def figures(self) -> tuple[Figure, ...]:
@@ -227,7 +236,8 @@ def finish(design: Design, shape: Shape | None = None, service: Service | None =
         RequestError: Something in the request is wrong, or a machine is to cut what is asked for by hand.
         DesignError: The dimensions or holes do not go together.
     """
-    asked, design = design, as_cut(design, service)
+    check_materials(design)
+    asked, design = design, as_cut(of_kind(design), service)
     _check_settings(design)
     shape = shape or solve_sound(design.family, design.construction, design.dimensions_mm, design.overall_mm)
     knife = Knife(design, shape, service, asked)
@@ -236,8 +246,7 @@ def finish(design: Design, shape: Shape | None = None, service: Service | None =
 
 
 def _check_settings(design: Design) -> None:
-    """Refuse settings that contradict each other or name what no table knows."""
-    check_materials(design)
+    """Refuse settings that contradict each other."""
     stock, grind = design.stock.thickness_mm, design.grind
     for key, value in (("behind_edge", grind.behind_edge_mm), ("tip_thickness", grind.tip_thickness_mm)):
         if value is not None and design.asked(f"grind.{key}") and value > stock:

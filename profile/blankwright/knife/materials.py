@@ -5,6 +5,7 @@ from __future__ import annotations
 from blankwright.base.errors import RequestError, nearest_names, unknown
 from blankwright.design.keys import BY_KEY, SETTINGS
 from blankwright.design.request import Design
+from blankwright.shop.own import is_own
 from blankwright.shop.tables import MATERIALS, material, materials
 
 _KIND_WORDS = {
@@ -32,6 +33,8 @@ def _check(design: Design, key: str) -> None:
     try:
         found = material(name, f"[{table}] {word}")
     except RequestError:  # the nearest that would do here, not the nearest of all
+        if is_own(name):
+            raise
         fit = [m.name for m in materials() if m.kind in kinds]
         listed = f"All are listed by: {' or '.join(f'blankwright tables {stem}' for stem in stems)}."
         raise unknown("material", name, fit, f"[{table}] {word}", listed) from None

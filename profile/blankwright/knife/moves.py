@@ -104,7 +104,7 @@ def _thinner(knife: Knife) -> Iterator[tuple[Line, Design, bool]]:
     design = knife.design
     yield from _thinner_tip(knife)
     butt = float(knife.ground.taper.thickness_mm[0])
-    if design.construction != "one-piece" and butt > BUTT_MM:
+    if design.construction != "one-piece" and butt > BUTT_MM and not knife.start.wooden:
         tapered = with_setting(design, "tang.butt_thickness", BUTT_MM)
         yield said("tang tapered to {} at its end", exact_mm(BUTT_MM)), tapered, True
 

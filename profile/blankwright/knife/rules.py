@@ -39,7 +39,8 @@ DESIGN_CODES: dict[str, str] = {
     "EDGE-BUMP": "The edge curves steadily: it nowhere bends less and then more again.",
     "NOTCH-RADIUS": "Tightest inner bend of the outline, which a wheel must reach.",
     "HOLE-EDGE": "Holes are far enough from the finished edge of the tang.",
-    "GRIND": "The grind cuts through nowhere, and the edge is left as thick as hardening wants.",
+    "GRIND": "The grind cuts through nowhere, and the edge is left as thick as hardening, or wood, wants.",
+    "HARDNESS": "A hardness that is wished for stands in the temper chart of the steel.",
     "BLOCK-WALL": "Wood around a hidden tang inside its block.",
     "PAPER": "Every paper could be written.",
     "ALLOWANCE": "The allowance covers what the cut may take.",
@@ -63,6 +64,8 @@ def design_findings(
     handle: Handle | None,
     oversize: Allowance | None,
     outward: Parallel | None,
+    *,
+    wooden: bool,
 ) -> list[Finding]:
     """Return everything the rules say about a design.
 
@@ -73,6 +76,7 @@ def design_findings(
         handle: Its handle, or None for a hidden tang whose block is not described.
         oversize: The allowance; None for a bought blank.
         outward: The cut outline and what happened on the way to it; None for a bought blank.
+        wooden: Whether the blade is of wood.
     """
     return [
         *_dimensions(shape),
@@ -80,7 +84,7 @@ def design_findings(
         *_notch(shape),
         *_holes(shape, holes),
         *block_findings(shape, handle),
-        *grind_findings(shape.finished, ground),
+        *grind_findings(shape.finished, ground, wooden=wooden),
         *(_allowance(oversize.regions_mm, oversize.loss_mm) if oversize else ()),
         *(_merged(shape, outward.others, outward.collapsed) if outward else ()),
     ]

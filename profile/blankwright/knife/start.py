@@ -22,11 +22,13 @@ class Start:
         name: board, wooden-blank, bar, sheet, found, forged, blank or hardened-blank.
         words: The same in words.
         known: Whether the stock's grade is known and can be trusted, so that figures for its heat may be given.
+        soft: Whether a blade of steel is left soft.
     """
 
     name: str
     words: str
     known: bool
+    soft: bool = False
 
     @property
     def wooden(self) -> bool:
@@ -41,7 +43,12 @@ class Start:
     @property
     def heated(self) -> bool:
         """Whether the blade has still to be hardened."""
-        return not self.wooden and self.name != "hardened-blank"
+        return not (self.wooden or self.soft or self.hard)
+
+    @property
+    def hard(self) -> bool:
+        """Whether the blade is hard already when the work starts."""
+        return self.name == "hardened-blank"
 
     @property
     def blank_words(self) -> str:
@@ -54,6 +61,15 @@ _WORDS = {
     "sheet": "blank cut from sheet", "found": "from found steel", "forged": "forged",
     "blank": "from a bought blank, soft", "hardened-blank": "from a bought blank, hardened",
 }  # fmt: skip
+
+
+def start_words(name: str) -> str:
+    """Return a start in words.
+
+    Args:
+        name: One of those of a `Start`.
+    """
+    return _WORDS[name]
 
 
 def start_of(design: Design, stock: Material) -> Start:
@@ -79,7 +95,9 @@ def start_of(design: Design, stock: Material) -> Start:
         name = "found"
     else:
         name = "sheet" if process(design.cutting.process).machine_cut else "bar"
-    return Start(name, _WORDS[name], not unknown_grade and name != "found")
+    soft = design.stock.soft and stock.kind != "wood"
+    words = f"{_WORDS[name]}{', left soft' if soft and not _WORDS[name].endswith(', soft') else ''}"
+    return Start(name, words, not unknown_grade and name != "found", soft)
 
 
 def idle_words(design: Design) -> tuple[str, ...]:

@@ -38,7 +38,8 @@ def cut_words(knife: Knife) -> str:
     """Say how the blank comes about: the way of cutting, or from what the work starts."""
     if knife.process is None:
         return knife.start.words
-    rough = f"{knife.start.words}, " if knife.start.name in ("forged", "found") else ""
+    told = knife.start.name in ("forged", "found") or knife.start.soft
+    rough = f"{knife.start.words}, " if told else ""
     return f"{rough}cutting: {knife.process.title}"
 
 
@@ -61,9 +62,12 @@ class StageNames:
 _STEEL = StageNames(
     "blank, ground to the line", "ground, before hardening", "ground and sharpened", "blade and tang, ground"
 )
+_BLUNT = StageNames(
+    "blank, ground to the line", "ground, before hardening", "ground and rounded", "blade and tang, ground"
+)
 _WOOD = StageNames("blank, worked to the line", "shaped", "shaped", "blade, shaped")
 
 
 def stage_names(knife: Knife) -> StageNames:
-    """Return the names of a blade's stages: wood is shaped, steel is ground."""
-    return _WOOD if knife.start.wooden else _STEEL
+    """Return the names of a blade's stages: wood is shaped, steel is ground, and sharpened unless its edge is blunt."""
+    return _WOOD if knife.start.wooden else _BLUNT if knife.ground.bevels.blunt else _STEEL

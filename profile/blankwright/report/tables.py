@@ -10,6 +10,7 @@ from typing import Any
 from blankwright.base.errors import named
 from blankwright.base.units import show_mm
 from blankwright.ink.papers import papers
+from blankwright.report.choices import choice_data, choice_rows, starts
 from blankwright.shop import (
     dialects,
     drills,
@@ -18,14 +19,17 @@ from blankwright.shop import (
     grit,
     hand,
     hardening,
+    quenches,
     services,
     sheets,
     stagecautions,
     tables,
+    woodblades,
 )
 from blankwright.shop.bands import Band, Rule
 from blankwright.shop.dialects import Dialect
-from blankwright.shop.records import Figure
+from blankwright.shop.own import is_own, own_row
+from blankwright.shop.records import Figure, Process
 
 
 @dataclass(frozen=True)
@@ -52,16 +56,20 @@ _TABLES: dict[str, tuple[str, Callable[[], Iterable[Any]]]] = {
     "metals": ("metals for pins and fittings", lambda: tables.materials("metals")),
     "processes": ("ways to cut a blank", tables.processes),
     "fits": ("how pins sit in their holes", tables.fits),
+    "starts": ("from what the work starts", starts),
     "services": ("what a cutting service wants of a file", lambda: map(services.service, services.service_names())),
     "dialects": ("words of controllers for a program", lambda: map(dialects.dialect, dialects.dialect_names())),
     "parts": ("figures of what is cut beside the blade", lambda: sheets.part_figures().values()),
     "sheets": ("what that is cut from", lambda: sheets.sheet_stocks().values()),
     "papers": ("sheets of paper", papers),
     "hardening": ("how steels are hardened and tempered", lambda: hardening.hardenings().values()),
+    "quenches": ("what a blade is quenched in, and how", lambda: quenches.media().values()),
     "cautions": ("cautions by stage of the work", lambda: stagecautions.stages().values()),
     "glues": ("kinds of glue", lambda: finishes.glues().values()),
     "finishes": ("finishes and care", lambda: finishes.finishes().values()),
     "edges": ("edge angles by type of knife, each side", edges.edge_angles),
+    "hardness": ("hardness that is usual by type of knife", edges.usual_hardnesses),
+    "woodblades": ("what a blade of wood asks for", lambda: (woodblades.wood_blade(),)),
     "drills": ("drills that are stocked", lambda: (d for series in drills.SERIES for d in drills.drills(series))),
     "grits": ("grains of coated abrasives", lambda: (g for scale in grit.SCALES for g in grit.grits(scale))),
     "hands": ("hands of a survey", lambda: hand.hands().values()),
@@ -78,19 +86,24 @@ def tables_data() -> dict[str, Any]:
     return {"tables": [{"name": n, "holds": words, "rows": len(list(rows()))} for n, (words, rows) in _TABLES.items()]}
 
 
-def table_data(name: str) -> dict[str, Any]:
-    """Return a table as data.
+def table_data(name: str, one: str | None = None) -> dict[str, Any]:
+    """Return a table as data, or one row of it.
+
+    Args:
+        name: A table, or the file of one's own row.
+        one: Name of a row; None for all.
 
     Raises:
-        RequestError: No such table.
+        RequestError: No such table or row, or a file of one's own that is not valid.
     """
     return {
         "table": name,
         "rows": [
             {"name": _name(row), "title": getattr(row, "title", ""), "aliases": list(getattr(row, "aliases", ()))}
             | ({"note": row.note} if getattr(row, "note", "") else {})
+            | ({"choice": found} if (found := choice_data(name, row)) else {})
             | {"figures": [dataclasses.asdict(told) for told in _told(row, "")]}
-            for row in _rows(name)
+            for row in _rows(name, one)
         ],
     }
 
@@ -98,28 +111,64 @@ def table_data(name: str) -> dict[str, Any]:
 def tables_text() -> str:
     """Return the list of tables."""
     rows = [(n, words, f"{len(list(found()))} rows") for n, (words, found) in _TABLES.items()]
-    return _aligned(rows) + "\nRead one with: blankwright tables NAME"
+    return (
+        _aligned(rows) + "\nRead one with: blankwright tables NAME, and one row of it with: blankwright tables NAME ROW"
+    )
 
 
-def table_text(name: str) -> str:
-    """Return a table, one line a row where a row is one figure, else a block for each.
+def table_text(name: str, one: str | None = None) -> str:
+    """Return a table: what a choice needs side by side, then every figure with its source.
+
+    Args:
+        name: A table, or the file of one's own row.
+        one: Name of a row; None for all.
 
     Raises:
-        RequestError: No such table.
+        RequestError: As table_data.
     """
-    rows = [(row, list(_told(row, ""))) for row in _rows(name)]
-    if all(len(told) == 1 for _, told in rows):
+    found = _rows(name, one)
+    beside = choice_rows(_known(name), found)
+    text = _figures(found, blocks=one is not None)
+    return f"{_aligned(beside)}\n\n{text}" if beside else text
+
+
+def _figures(found: Sequence[Any], *, blocks: bool) -> str:
+    """Return every figure with its source: one line a row where a row is one figure, else a block for each."""
+    rows = [(row, list(_told(row, ""))) for row in found]
+    if not blocks and all(len(told) == 1 for _, told in rows):
         return _aligned([(_name(row), _title(row), t.value, t.standing, t.source) for row, (t,) in rows])
-    blocks = []
+    parts = []
     for row, told in rows:
         note = f"\n  {row.note}" if getattr(row, "note", "") else ""
         lines = _aligned([(f"  {t.what}", t.value, t.standing, t.source) for t in told])
-        blocks.append(f"{_name(row)}: {_title(row)}{note}\n{lines}")
-    return "\n\n".join(blocks)
+        parts.append(f"{_name(row)}: {_title(row)}{note}\n{lines}")
+    return "\n\n".join(parts)
 
 
-def _rows(name: str) -> list[Any]:
-    return list(named("table", name, _TABLES, "tables")[1]())
+def _rows(name: str, one: str | None = None) -> list[Any]:
+    """Return the rows of a table, or one of them; of a steel how it is hardened as well."""
+    if is_own(name):
+        row = own_row(name)
+        return [row, *_heat_of(row)]
+    found = list(named("table", name, _TABLES, "tables")[1]())
+    if one is None:
+        return found
+    by_name = {key.lower(): row for row in found for key in (_name(row), *getattr(row, "aliases", ()))}
+    row = named("row", one.strip().lower(), by_name, f"tables {name}")
+    return [row, *(_heat_of(row) if name == "steels" else ())]
+
+
+def _heat_of(row: Any) -> list[Any]:
+    heat = hardening.hardening(row.name) if getattr(row, "kind", "") in ("steel", "stainless") else None
+    return [heat] if heat is not None else []
+
+
+def _known(name: str) -> str:
+    """Return the table that a row of one's own would stand in."""
+    if not is_own(name):
+        return name
+    row = own_row(name)
+    return "processes" if isinstance(row, Process) else "steels" if row.kind in ("steel", "stainless") else ""
 
 
 def _name(row: Any) -> str:
@@ -138,6 +187,8 @@ _FIGURES: dict[type, Callable[[Any, str], list[tuple[str, str]]]] = {
     Band: lambda v, what: [(what, v.words())],
     Dialect: lambda v, what: [(what or "words", v.words)],
     Rule: lambda v, what: [(what, v.text)],
+    hardening.Protection: lambda v, what: [(what, v.by)],
+    hardening.Cold: lambda v, what: [(f"{what}, {v.when}", v.text)],
     sheets.PartFigure: lambda v, _: [(v.what, v.value)],
     sheets.SheetStock: lambda v, _: [("cut by", ", ".join(v.cut_by)), ("caution", v.caution)],
 }

@@ -50,6 +50,7 @@ def text_report(report: Report, units: str) -> str:
 def head_line(knife: Knife, units: str) -> str:
     """Return the line that says which knife, stock and process this is."""
     way = knife.allowance.process if knife.allowance else knife.start.words
+    way += ", left soft" if knife.start.soft and "soft" not in way else ""
     stock = f"{knife.material.title}, {show_mm(knife.stock_mm, units)}"
     return f"{knife.design.name}  ({knife.construction}, {stock}, {way})  design {knife.code}"
 

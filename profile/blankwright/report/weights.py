@@ -122,15 +122,16 @@ def _bench(knife: Knife, units: str) -> list[str]:
                 [_pair(s.scribe_mm or (), lambda v: show_mm(v, units)) for s in stations],
             ),
         ]
-    rows += [
-        ("raise the spine on the stone", [_pair(s.raise_mm, lambda v: show_mm(v, units, 1)) for s in stations]),
-        ("clear under the spine then", [_pair(s.gap_mm, lambda v: show_mm(v, units, 1)) for s in stations]),
-    ]
+    if not knife.ground.bevels.blunt:
+        rows += [
+            ("raise the spine on the stone", [_stone(s.raise_mm, units) for s in stations]),
+            ("clear under the spine then", [_stone(s.gap_mm, units) for s in stations]),
+        ]
     names = [s.place.text(units) for s in stations]
     wide = [max(len(name), *(len(cells[i]) for _, cells in rows)) + 3 for i, name in enumerate(names)]
     lines = [f"  {'at the bench':<32}" + "".join(f"{n:>{w}}" for n, w in zip(names, wide, strict=True))]
     lines += [f"  {name:<32}" + "".join(f"{c:>{w}}" for c, w in zip(cells, wide, strict=True)) for name, cells in rows]
-    if any(s.bevel_deg[0] != s.bevel_deg[1] for s in stations):
+    if any(len(set(pair)) > 1 for s in stations for pair in (s.bevel_deg, s.raise_mm)):
         lines.append("  two figures: right side / left side, seen from the handle with the edge down")
     return lines
 
@@ -142,6 +143,11 @@ def _degrees(value: float) -> str:
 def _pair(values: Sequence[float], show: Callable[[float], str]) -> str:
     """Write one figure when both sides are alike, else both; nothing for none."""
     return " / ".join(dict.fromkeys(show(value) for value in values))
+
+
+def _stone(values: Sequence[float | None], units: str) -> str:
+    """Write a distance from the stone for each side, or for both; a flat side lies down whole."""
+    return " / ".join(dict.fromkeys("flat" if v is None else show_mm(v, units, 1) for v in values))
 
 
 def _moves(moves: Sequence[Move], units: str) -> list[str]:

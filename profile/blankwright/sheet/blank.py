@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from blankwright.base.said import Line, Standing, Status
 from blankwright.knife.knife import Knife
-from blankwright.sheet.model import Row, Stage, Table
+from blankwright.sheet.model import BESIDE, Row, Stage, Table
 from blankwright.sheet.quantities import ASKED, OUTLINE, WEIGHED, computed, grams, lines, mm, practice, published, said
 from blankwright.sheet.quantities import standing as standing_of
-from blankwright.sheet.tablelines import band_row, cautions_of, rule_lines
+from blankwright.sheet.tablelines import band_row, cautions_of, rule_line, rule_lines
 from blankwright.shop.hardening import hardening
 from blankwright.shop.services import Table as OwnTable
 from blankwright.shop.stagecautions import cutting_cautions
 from blankwright.shop.tables import process
+from blankwright.shop.woodblades import wood_blade
 
 _FIRE = published("29 CFR 1910.252(a), fire prevention when cutting and welding")
 
@@ -21,8 +22,8 @@ def stock(knife: Knife) -> Stage:
     start = knife.start
     size = knife.finished.size_mm if start.bought else knife.cut.size_mm
     rows = [
-        Row("Material", (knife.material.title,), ASKED),
-        Row("Thickness", (mm(knife.stock_mm, 2),), ASKED),
+        Row("Material", (knife.material.title,), ASKED, "a mill's trade name" if knife.material.trade_name else ""),
+        Row("Thickness", (mm(knife.stock_mm, 2),), ASKED, card=BESIDE),
         Row("Smallest piece" if not start.bought else "Outline of the blank", (mm(size[0]), mm(size[1])), OUTLINE,
             "no room for saw or cutter included" if not start.bought else ""),
     ]  # fmt: skip
@@ -32,7 +33,8 @@ def stock(knife: Knife) -> Stage:
     if start.bought:
         title = "Look the blank over"
     steps, checks, cautions = _stock_words(knife)
-    return Stage("stock", title, tuple(rows), (), steps, checks, cautions)
+    facts = (rule_line(wood_blade().grain),) if start.wooden else ()
+    return Stage("stock", title, tuple(rows), facts=facts, steps=steps, checks=checks, cautions=cautions)
 
 
 def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
@@ -48,21 +50,22 @@ def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tupl
         return (
             lines(
                 "Choose a tight-grained, sound wood without knots where the blade will be thin.",
-                "Lay the grain along the blade; slanting grain breaks out at the tip.",
+                "Lay the template so that the grain runs along the blade.",
             ),
             lines("The board is dry and flat: it does not rock on a level surface.",
                   "The wood is untreated and known to be fit for food."),
             lines("Some woods irritate skin and lungs: read its safety sheet first."),
         )  # fmt: skip
     if start.name == "found":
-        return _found()
+        return _found(knife)
     if start.name == "hardened-blank":
         return _hardened(knife)
     if start.name == "blank":
         return (
             lines("Ask the seller for the grade and the maker's data sheet, and whether the blank is annealed.",
                   _laid(knife),
-                  "Finish the heel notch to its last polish before hardening: afterwards a hollow is slow work."),
+                  *(("Finish the heel notch to its last polish before hardening: afterwards a hollow is slow work.",)
+                    if start.heated else ())),
             lines("A file bites everywhere on it; where it skates, the blank is not soft.",
                   *_holes_there(knife),
                   "It is flat, and as thick as the figure above; otherwise change the design, not the steel."),
@@ -77,7 +80,7 @@ def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tupl
     )  # fmt: skip
 
 
-def _found() -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
+def _found(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
     return (
         lines(
             "First ask: is it plated, galvanised, painted or chromed? If it may be, or if nobody can say, do not heat, "
@@ -91,8 +94,12 @@ def _found() -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
             "It is as thick as the figure above wherever the template lies.",
         ),
         (
-            *lines("The grade is unknown: no temperature, soak, hardness or temper on any chart is meant for it."),
-            *cautions_of("found-steel"),
+            *(
+                lines("The grade is unknown: no temperature, soak, hardness or temper on any chart is meant for it.")
+                if knife.start.heated
+                else ()
+            ),
+            *(cautions_of("found-steel", 1, 2) if knife.start.heated else cautions_of("found-steel", 1)),
         ),
     )
 
@@ -136,7 +143,9 @@ def cut(knife: Knife) -> Stage:
     left = Table(
         "Left outside the line",
         ("allowance",),
-        tuple(Row(_region(knife, r), (mm(v, 2),), by_part) for r, v in regions.items()),
+        tuple(Row(_region(knife, r), (mm(v, 2),), by_part, card=_region(knife, r)) for r, v in regions.items()),
+        standing=by_part,
+        card={0: "leave outside"},
     )
     parts = tuple(
         Row(
@@ -148,8 +157,10 @@ def cut(knife: Knife) -> Stage:
         )
         for p in oversize.parts
     )
-    made_of = Table("What it is made of", ("amount",), parts)
+    made_of = Table("Made up of", ("amount",), parts)
     rows = []
+    size = knife.cut.size_mm
+    rows.append(Row("Cut outline", (mm(size[0]), mm(size[1])), OUTLINE, card=BESIDE))
     rows.append(Row("Steel to remove down to the line" if not start.wooden else "Wood to remove down to the line",
                     (grams(knife.cut_blank.mass_g - knife.finished_blank.mass_g),), WEIGHED))  # fmt: skip
     rows.append(Row("Kerf, not part of the allowance", (mm(way.kerf_mm.value, 2),), standing_of(way.kerf_mm)))
@@ -162,7 +173,7 @@ def cut(knife: Knife) -> Stage:
         if served
         else lines("Glue or tape the printed template on, or trace it, and scribe the dashed cut line.",
                    "Measure the template's bars first: a print at another scale is a knife of another size.",
-                   *((f"{_marked(knife)} the holes before anything is cut.",) if knife.holes else ()),
+                   *((f"{_marked(knife, 'the holes')} before anything is cut.",) if knife.holes else ()),
                    "Cut outside the dashed line, never on it.")
     )  # fmt: skip
     checks = [
@@ -170,7 +181,13 @@ def cut(knife: Knife) -> Stage:
         Line("The printed template lies inside the part all round."),
     ]
     return Stage(
-        "cut", f"Cut the blank: {way.title}", tuple(rows), (left, made_of), steps, tuple(checks), _cut_cautions(knife)
+        "cut",
+        f"Cut the blank: {way.title}",
+        tuple(rows),
+        (left, made_of),
+        steps=steps,
+        checks=tuple(checks),
+        cautions=_cut_cautions(knife),
     )
 
 
@@ -188,14 +205,14 @@ def _on_own_table(table: OwnTable) -> list[str]:
     return steps
 
 
-def _marked(knife: Knife) -> str:
-    """Return how a hole's centre is marked: a punch splits wood."""
-    return "Prick with an awl" if knife.start.wooden else "Centre-punch"
+def _marked(knife: Knife, what: str) -> str:
+    """Say that the centres of holes are marked, and how: a punch splits wood."""
+    return f"Prick {what} with an awl" if knife.start.wooden else f"Centre-punch {what}"
 
 
 def _part(knife: Knife, source: str, status: Status) -> Standing:
-    """Return the standing of a part of the allowance; what its source says of steel is no matter of a board."""
-    ours = knife.start.wooden and status == "common practice"
+    """Return the standing of a part of the allowance; what its source says of hard steel is said of that alone."""
+    ours = not knife.start.heated and status == "common practice"
     return practice("left to clean up by hand after the cut") if ours else Standing(source, status)
 
 
@@ -218,7 +235,11 @@ def _cut_cautions(knife: Knife) -> tuple[Line, ...]:
 
 def _normalised(knife: Knife) -> tuple[Row, ...]:
     entry = hardening(knife.material.name) if knife.start.known else None
-    return () if entry is None or entry.normalise is None else (band_row("Normalise at", entry.normalise),)
+    return (
+        ()
+        if entry is None or entry.normalise is None
+        else (band_row("Normalise at", entry.normalise, card="normalise"),)
+    )
 
 
 def forge(knife: Knife) -> Stage:
@@ -228,7 +249,7 @@ def forge(knife: Knife) -> Stage:
         "Forge to shape",
         rows=(
             Row("Weight of the finished blank", (grams(knife.finished_blank.mass_g),), WEIGHED,
-                "the least there must be; scale and grinding come on top"),
+                "the least there must be; scale and grinding come on top", card="blank weighs"),
             *_normalised(knife),
         ),
         steps=lines(
@@ -253,7 +274,8 @@ def forge(knife: Knife) -> Stage:
 def profile(knife: Knife) -> Stage:
     """Return grinding to the line."""
     wood = knife.start.wooden
-    rows = [Row("Finished outline", (mm(knife.finished.size_mm[0]), mm(knife.finished.size_mm[1])), OUTLINE)]
+    size = knife.finished.size_mm
+    rows = [Row("Finished outline", (mm(size[0]), mm(size[1])), OUTLINE, card=BESIDE)]
     if not knife.start.bought:
         rows.append(Row("Take off", (grams(knife.cut_blank.mass_g - knife.finished_blank.mass_g),), WEIGHED))
     notch = (
@@ -277,8 +299,12 @@ def profile(knife: Knife) -> Stage:
         checks=lines("Held on the template, no white of the paper and no steel outside it shows." if not wood else
                      "Held on the template, line and wood agree all round.",
                      "Faces are flat, edges square."),
-        cautions=grind_cautions(knife),
+        cautions=grind_cautions(knife, 0, 1, 2, 3, 4),
     )  # fmt: skip
+
+
+_SOFT_GRINDING = (0, 1, 2, 3, 4)
+"""Cautions for grinding steel that is not hardened."""
 
 
 def grind_cautions(knife: Knife, *which: int) -> tuple[Line, ...]:
@@ -286,7 +312,8 @@ def grind_cautions(knife: Knife, *which: int) -> tuple[Line, ...]:
     if knife.start.wooden:
         return wood_dust(*(() if knife.start.bought else (0, 2)))
     dust = lines("Dust of stainless steel holds chromium and nickel: draw it off or grind wet.")
-    return (*cautions_of("grinding", *which), *(dust if knife.material.kind == "stainless" else ()))
+    found = cautions_of("grinding", *(which or _SOFT_GRINDING))
+    return (*found, *(dust if knife.material.kind == "stainless" else ()))
 
 
 def wood_dust(*which: int) -> tuple[Line, ...]:
@@ -312,7 +339,8 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
         cut = mm(made.made.cut_diameter_mm, 2) if made.made.cut_diameter_mm else "not cut"
         shown = (mm(from_front), mm(hole.y_mm), cut, mm(hole.diameter_mm, 2))
         rows.append(Row(f"{hole.purpose}: {_MADE[made.made.made_by]}", shown, OUTLINE))
-    places = Table("Hole", ("behind the handle front", "above the board line", "cut", "finished"), tuple(rows))
+    heads = ("behind the handle front", "above the board line", "cut", "finished")
+    places = Table("Hole", heads, tuple(rows))
     how = {made.made.made_by for made in knife.holes}
     word = "Drill" if "drill" in how else "Ream" if "ream" in how else "Clean the holes"
     return Stage(
@@ -320,13 +348,13 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
         f"{word}, before any heat" if knife.start.heated else word,
         bits,
         (places,),
-        lines(*_hole_steps(knife, how)),
-        lines(
+        steps=lines(*_hole_steps(knife, how)),
+        checks=lines(
             "A pin goes through every hole by hand and stands square.",
             "All holes of the sheet are there: count them against the template."
-            + (" After hardening no drill bites." if knife.start.heated else ""),
+            + (" Hardened steel cannot be drilled." if knife.start.heated else ""),
         ),
-        cautions_of("drilling") if knife.start.heated else cautions_of("drilling", 0),
+        cautions=cautions_of("drilling") if knife.start.heated else cautions_of("drilling", 0),
     )  # fmt: skip
 
 
@@ -335,11 +363,12 @@ def _hole_steps(knife: Knife, how: set[str]) -> list[str]:
     steps = []
     if "drill" in how:
         which = "the centres" if how == {"drill"} else "the centres of the holes that are not cut"
-        steps.append(f"{_marked(knife)} {which}, start with a short stiff bit, clamp the work down.")
+        steps.append(f"{_marked(knife, which)}, start with a short stiff bit, clamp the work down.")
         if sum(made.made.made_by == "drill" for made in knife.pins) > 2:
             steps.append("Drill the two outermost pins first, peg them, then the rest.")
     if "ream" in how:
         steps.append("Ream what was cut under size from one side, slowly and with oil, the work clamped down.")
     if knife.start.wooden:
         return [*steps, "Back the board with scrap so that it does not break out."]
-    return [*steps, "Countersink both sides a hair: a sharp rim starts a crack in the quench."]
+    rim = "a sharp rim starts a crack in the quench" if knife.start.heated else "a sharp rim cuts glue and cord"
+    return [*steps, f"Countersink both sides a hair: {rim}."]

@@ -1,17 +1,20 @@
-"""The build sheet of a knife as files: an HTML page and a PDF, with the pictures at their head."""
+"""The build sheet of a knife as files: an HTML page and a PDF, with the pictures at their head, and the bench card."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 from blankwright.base.errors import unknown
 from blankwright.drawing.content import part_drawing
 from blankwright.drawing.sections import sections_of
+from blankwright.ink.marks import Marks
 from blankwright.ink.papers import Paper, paper
 from blankwright.knife.knife import Knife
+from blankwright.sheet.brief import told_once
 from blankwright.sheet.html import sheet_html
 from blankwright.sheet.model import Sheet
-from blankwright.sheet.picture import Picture, part_picture, section_picture
+from blankwright.sheet.picture import Picture, bench_drawing, part_picture, section_picture, slices_of
 from blankwright.sheet.prices import Prices
 from blankwright.sheet.stages import sheet_of
 
@@ -24,6 +27,9 @@ WIDE_MM = 186.0
 
 DETAIL_MM = 40.0
 """Width of the enlarged edge among the sections [mm]."""
+
+PHONE_MM, PHONE_DETAIL_MM = 94.0, 24.0
+"""Width of the pictures on a phone of 390 px, and of the enlarged edge among them [mm]."""
 
 
 @dataclass(frozen=True)
@@ -64,12 +70,23 @@ def sheet_data(knife: Knife, wishes: SheetWishes) -> Sheet:
     return sheet_of(knife, wishes.prices, wishes.hand)
 
 
-def pictures_of(knife: Knife) -> tuple[Picture, ...]:
+def pictures_of(knife: Knife, units: str = "mm") -> tuple[Picture, ...]:
     """Return the pictures of the head: the part with its dimensions, and the knife in section."""
     name = knife.design.name
     return (
-        part_picture(part_drawing(knife), WIDE_MM, f"{name}: outline with dimensions"),
-        section_picture(sections_of(knife, 1.0, DETAIL_MM), WIDE_MM, f"{name}: sections along the blade"),
+        part_picture(part_drawing(knife, units=units), WIDE_MM, f"{name}: outline with dimensions", units),
+        section_picture(sections_of(knife, 1.0, DETAIL_MM, units), WIDE_MM, f"{name}: sections along the blade", units),
+    )
+
+
+def phone_pictures(knife: Knife, units: str = "mm") -> tuple[Picture, ...]:
+    """Return the same pictures as narrow as a phone, their lettering as large."""
+    name = knife.design.name
+    return (
+        part_picture(part_drawing(knife, units=units), PHONE_MM, f"{name}: outline with dimensions", units),
+        section_picture(
+            sections_of(knife, 1.0, PHONE_DETAIL_MM, units), PHONE_MM, f"{name}: sections along the blade", units
+        ),
     )
 
 
@@ -88,7 +105,8 @@ def sheet_page(
         RequestError: Start and stock do not go together, or no such hand.
     """
     shown = sheet or sheet_data(knife, wishes)
-    page = sheet_html(shown, pictures or pictures_of(knife), units=wishes.units, paper=wishes.paper.name)
+    broad, narrow = pictures or pictures_of(knife, wishes.units), phone_pictures(knife, wishes.units)
+    page = sheet_html(told_once(shown), broad, narrow, units=wishes.units, paper=wishes.paper.name)
     return {f"{knife.design.slug}_sheet.html": page}
 
 
@@ -96,7 +114,23 @@ def sheet_files(knife: Knife, wishes: SheetWishes, sheet: Sheet | None = None) -
     """Return the sheet's page and its PDF by name; arguments and errors are those of sheet_page."""
     from blankwright.sheet.pdf import sheet_pdf  # noqa: PLC0415 - needs the PDF library
 
-    shown, pictures = sheet or sheet_data(knife, wishes), pictures_of(knife)
-    printed = sheet_pdf(shown, pictures, units=wishes.units, paper=wishes.paper)
+    shown, pictures = sheet or sheet_data(knife, wishes), pictures_of(knife, wishes.units)
+    printed = sheet_pdf(told_once(shown), pictures, units=wishes.units, paper=wishes.paper)
     name = f"{knife.design.slug}_sheet_{wishes.paper.name.lower()}.pdf"
-    return {**sheet_page(knife, wishes, shown, pictures), name: printed}
+    return {**sheet_page(knife, wishes, shown, pictures), name: printed, **card_file(knife, wishes, shown)}
+
+
+def card_file(knife: Knife, wishes: SheetWishes, sheet: Sheet | None = None) -> dict[str, str | bytes]:
+    """Return the bench card, one page, by its name; arguments and errors are those of sheet_page."""
+    from blankwright.sheet.card import card_of  # noqa: PLC0415 - as below
+    from blankwright.sheet.cardpdf import card_pdf  # noqa: PLC0415 - needs the PDF library
+
+    shown, units = sheet or sheet_data(knife, wishes), wishes.units
+    drawing = bench_drawing(part_drawing(knife, units=units))
+
+    @cache
+    def part(larger: float) -> Marks:
+        return part_picture(drawing, WIDE_MM / larger, "", units).marks
+
+    page = card_pdf(card_of(shown, units), part, slices_of(knife, units), wishes.paper)
+    return {f"{knife.design.slug}_card_{wishes.paper.name.lower()}.pdf": page}

@@ -5,15 +5,27 @@ from __future__ import annotations
 from blankwright.base.said import NOT_CHECKED, Line, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import wood_dust
-from blankwright.sheet.model import Row, Stage, Table
-from blankwright.sheet.quantities import ASKED, PLACES, computed, deg, lines, mm, said
-from blankwright.sheet.tablelines import cautions_of, rule_lines
+from blankwright.sheet.model import BESIDE, Row, Stage, Table
+from blankwright.sheet.quantities import (
+    ASKED,
+    PLACES,
+    PRACTICE,
+    STATIONS,
+    WEIGHED,
+    computed,
+    deg,
+    grams,
+    lines,
+    mm,
+    said,
+)
+from blankwright.sheet.tablelines import cautions_of, to_do, to_know
 from blankwright.shop.edges import TYPES, edge_angle, edge_remark
 from blankwright.shop.finishes import blade_care
 from blankwright.shop.grit import sequence
 
-_RAISE = computed("height of the blade times the sine of the edge angle")
-_GAP = computed("the same less half the spine's thickness times the cosine")
+_RAISE = computed("the section laid on its edge bevel: height times sine, less the middle's offset times cosine")
+_GAP = computed("the same, of the spine's corner on that side")
 _STONE = "Stone numbers are other scales than paper numbers: go by the size of the grain."
 
 
@@ -28,7 +40,8 @@ def grit_table(title: str, name: str) -> Table:
     standings = {p.status: p.source for p in papers}
     status = NOT_CHECKED if NOT_CHECKED in standings else papers[0].status
     row = Row("mean grain", tuple(f"{p.size_um:g} µm" for p in papers), Standing(standings[status], status))
-    return Table(title, tuple(f"P{p.number}" for p in papers), (row,))
+    names = tuple(f"P{p.number}" for p in papers)
+    return Table(title, names, (row,), card=dict(enumerate(names)))
 
 
 def sequence_line(name: str) -> Line:
@@ -44,55 +57,77 @@ def blade(knife: Knife) -> Stage:
         "Hand finish the blade",
         tables=(grit_table("Paper for steel", "steel, hand"),),
         steps=(
+            *lines("One grit after the other, each across the one before, until no line of the last is left."),
             sequence_line("steel, hand"),
-            *lines(
-                "One grit after the other, each across the one before, until no line of the last is left.",
-                "Last strokes from heel to tip, all one way, over a hard flat block.",
-                "Keep this paper for steel: grains of steel in wood turn black.",
-            ),
+            *lines("Draw the last strokes from heel to tip, all one way, over a hard flat block."),
         ),
+        facts=lines("This paper is for steel alone: grains of steel in wood turn black."),
         checks=lines("Slanting light shows scratches one way only.", "Spine and notch are rounded where fingers lie."),
         cautions=(Line("Clamp the blade flat on a board, edge away from you; never over the corner of a bench."),),
     )
 
 
 def edge(knife: Knife) -> Stage:
-    """Return the edge: angles, raise of the spine on the stone, jig angle."""
+    """Return the edge: angles, raise of the spine on the stone, jig angle; of a blunt one its radius."""
+    if knife.ground.bevels.blunt:
+        return _blunt_edge(knife)
     if knife.start.wooden:
         return _wooden_edge(knife)
-    bevels = knife.ground.bevels
-    right, left = bevels.edge_angle_deg, bevels.edge_angle_left_deg or bevels.edge_angle_deg
-    sided = "right" if bevels.right_share == 1.0 else "left"
-    if knife.single:
-        angle = right if sided == "right" else left
-        rows = [Row(f"Edge angle, {sided} face only", (deg(angle),), ASKED, "to the stone; the other face stays flat")]
-    elif abs(right - left) < 1e-6:
-        rows = [Row("Edge angle, each side", (deg(right),), ASKED, "to the stone; jig angle the same")]
-    else:
-        rows = [Row("Edge angle, right and left", (deg(right), deg(left)), ASKED, "to the stone", sign=" and ")]
     return Stage(
         "edge",
         "Edge",
-        tuple(rows),
-        (Table("Spine above the stone", tuple(s.place for s in knife.stations), tuple(_lifts(knife)), PLACES),),
-        (
-            *_usual(knife),
-            *lines("Raise the spine by the figure, lay a wedge or a stack of coins of that height beside the stone, "
+        (_angles(knife),),
+        (Table("Spine above the stone", tuple(s.place for s in knife.stations), tuple(_lifts(knife)), PLACES,
+               STATIONS),),
+        facts=(*_usual(knife), Line(_STONE)),
+        steps=lines("Raise the spine by the figure, lay a wedge or a stack of coins of that height beside the stone, "
                    "and keep it all along." if not knife.single else
                    "Raise the spine of the ground face only; lay the flat face on the stone just to take the burr off.",
                    "One side until a burr runs from heel to tip, then the other; then lighter and finer in turn."
-                   if not knife.single else "Work until a burr runs from heel to tip.",
-                   _STONE),
-        ),
-        lines("It cuts a sheet of paper cleanly from heel to tip.", "No light shines back from the edge."),
-        cautions_of("sharpening"),
+                   if not knife.single else "Work until a burr runs from heel to tip."),
+        checks=lines("It cuts a sheet of paper cleanly from heel to tip.", "No light shines back from the edge."),
+        cautions=cautions_of("sharpening"),
+    )  # fmt: skip
+
+
+def _angles(knife: Knife) -> Row:
+    """Return the edge angle: of the ground side alone, of both, or of each, with the side named."""
+    right, left = knife.ground.bevels.edge_angles_deg
+    if knife.single:
+        sided, angle = ("right", right) if knife.ground.bevels.right_share == 1.0 else ("left", left)
+        return Row(f"Edge angle, {sided} face only", (deg(angle),), ASKED, "to the stone; the other face stays flat",
+                   card=f"edge, {sided} only")  # fmt: skip
+    if abs(right - left) < 1e-6:
+        return Row("Edge angle, each side", (deg(right),), ASKED, "to the stone; jig angle the same",
+                   card=BESIDE)  # fmt: skip
+    return Row("Edge angle, right and left", (deg(right), deg(left)), ASKED, "to the stone", sign=" and ",
+               card="edge, right and left")  # fmt: skip
+
+
+def _blunt_edge(knife: Knife) -> Stage:
+    """Return the rounding of an edge that is not to cut, of steel or of wood."""
+    bevels, wood = knife.ground.bevels, knife.start.wooden
+    tool = "a sanding block" if wood else "a fine file or a stone"
+    does = "spreads" if knife.design.family.name == "spreader" or not wood else "parts soft food"
+    cloth = "a strip of fine sanding cloth" if wood else "strips of abrasive cloth, coarse to fine"
+    return Stage(
+        "edge",
+        "Round the edge",
+        (Row("Edge, thick", (mm(bevels.behind_edge_mm, 2),), ASKED, card="edge"),
+         Row("Rounded to a radius of", (mm(bevels.edge_radius_mm, 2),), ASKED, card="radius")),
+        facts=(Line(f"Rounded over its whole thickness it {does} and does not cut.", (), PRACTICE),),
+        steps=lines(f"Break both corners of the edge from heel to tip with {tool}, both sides alike.",
+                    f"Round what is left with {cloth}, pulled over the edge to and fro."),
+        checks=lines("A finger drawn along the edge and round the tip feels no corner and nothing that bites.",
+                     *(("No splinter lifts when you wipe along it with a cloth.",) if wood else ())),
+        cautions=wood_dust(0, 2) if wood else (),
     )  # fmt: skip
 
 
 def _usual(knife: Knife) -> tuple[Line, ...]:
     """Return how the edge angle lies to what is usual for this type of knife."""
     family = knife.design.family.name
-    if family not in TYPES:
+    if family not in TYPES or knife.single:
         return ()
     usual = edge_angle(family)
     words = edge_remark(family, knife.ground.bevels.edge_angle_deg)
@@ -100,15 +135,17 @@ def _usual(knife: Knife) -> tuple[Line, ...]:
 
 
 def _lifts(knife: Knife) -> list[Row]:
-    share = knife.ground.bevels.right_share
-    sides = (0,) if share == 1.0 else (1,) if share == 0.0 else (0, 1)
-    pairs = [s.raise_mm for s in knife.stations]
-    alike = len(sides) == 2 and all(abs(a - b) < 1e-6 for a, b in pairs)
+    """Return raise and clear gap at every place, for each side that lies on a stone at an angle."""
+    sides = [side for side in (0, 1) if all(s.raise_mm[side] is not None for s in knife.stations)]
+    raised = [[(s.raise_mm[side] or 0.0, s.gap_mm[side] or 0.0) for s in knife.stations] for side in sides]
+    alike = len(sides) == 2 and all(abs(a[0] - b[0]) < 1e-6 for a, b in zip(*raised, strict=True))
     rows = []
-    for side in sides[:1] if alike else sides:
-        name = "" if alike or len(sides) == 1 else f", {('right', 'left')[side]}"
-        rows.append(Row(f"middle of the spine{name}", tuple(mm(s.raise_mm[side]) for s in knife.stations), _RAISE))
-        rows.append(Row(f"clear gap below it{name}", tuple(mm(s.gap_mm[side]) for s in knife.stations), _GAP))
+    for side, figures in list(zip(sides, raised, strict=True))[: 1 if alike else 2]:
+        short = "" if alike else f", {('right', 'left')[side]}"
+        name = f"{short} side on the stone" if short else ""
+        rows.append(Row(f"middle of the spine{name}", tuple(mm(lift) for lift, _ in figures), _RAISE,
+                        card=f"raise{short}"))  # fmt: skip
+        rows.append(Row(f"clear gap below it{name}", tuple(mm(gap) for _, gap in figures), _GAP))
     return rows
 
 
@@ -117,10 +154,10 @@ def _wooden_edge(knife: Knife) -> Stage:
     return Stage(
         "edge",
         "Edge",
-        (Row("Edge", (mm(bevels.behind_edge_mm, 2),), ASKED, "thick, then rounded"),
-         Row("Slope of the last bevel, each side", (deg(bevels.edge_angle_deg),), ASKED)),
+        (Row("Thickness behind the edge", (mm(bevels.behind_edge_mm, 2),), ASKED, card="behind the edge"),
+         Row("Slope of the last bevel, each side", (deg(bevels.edge_angle_deg),), ASKED, card="last bevel, each side")),
         steps=lines("Shape the last bevel with a sanding block, both faces alike.",
-                    "Round the edge itself until a finger runs along it without catching: it spreads, not cuts."),
+                    "Take the last fibres off with a fine block, along the edge, until it catches nowhere."),
         checks=lines("No splinter lifts when you wipe along it with a cloth."),
         cautions=wood_dust(0, 2),
     )  # fmt: skip
@@ -134,8 +171,8 @@ def sanding(kind: str) -> Table:
 
 def care(knife: Knife) -> Stage:
     """Return the last look and what to tell the one who gets it."""
-    kept = [line for found in blade_care(knife.material.kind) for line in rule_lines(found.rules)]
-    steps = kept if not knife.start.wooden else lines("Wash by hand, dry it standing, never in the machine.",
+    kept = [rule for found in blade_care(knife.material.kind, blunt=knife.ground.bevels.blunt) for rule in found.rules]
+    steps = to_do(kept) if not knife.start.wooden else lines("Wash by hand, dry it standing, never in the machine.",
                                                       "Oil it again when it looks grey.")  # fmt: skip
     weighed = knife.weights.finished_knife
     checks = [Line("Write on this sheet what came out otherwise, and put it back with the pattern.")]
@@ -144,4 +181,25 @@ def care(knife: Knife) -> Stage:
                               computed("weight of the finished knife, from this sheet's head"),
                               f"{weighed.mass_g:.0f} g"))  # fmt: skip
     cautions = lines("Hand it over handle first, and never leave it in the sink.")
-    return Stage("care", "Last look and care", steps=tuple(steps), checks=tuple(checks), cautions=cautions)
+    facts = to_know(kept) if not knife.start.wooden else ()
+    return Stage(
+        "care",
+        "Last look and care",
+        _last_rows(knife),
+        facts=facts,
+        steps=tuple(steps),
+        checks=tuple(checks),
+        cautions=cautions,
+    )
+
+
+def _last_rows(knife: Knife) -> tuple[Row, ...]:
+    """Return what a scale and a finger tell of the finished knife."""
+    whole, balance = knife.weights.finished_knife, knife.weights.balance_mm
+    rows = []
+    if whole is not None:
+        rows.append(Row("Weight, finished", (grams(whole.mass_g),), WEIGHED, card=BESIDE))
+    if balance is not None:
+        where = "ahead of the heel" if balance >= 0 else "behind the heel"
+        rows.append(Row("Balance", (mm(abs(balance)),), WEIGHED, where, card=f"balance, {where}"))
+    return tuple(rows)

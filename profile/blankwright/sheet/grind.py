@@ -8,12 +8,28 @@ from blankwright.base.said import Line, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import grind_cautions, wood_dust
 from blankwright.sheet.model import Row, Stage, Table
-from blankwright.sheet.quantities import ASKED, GROUND, PLACES, WEIGHED, computed, deg, grams, lines, mm, said
+from blankwright.sheet.quantities import (
+    ASKED,
+    GROUND,
+    PLACES,
+    PRACTICE,
+    STATIONS,
+    WEIGHED,
+    computed,
+    deg,
+    grams,
+    lines,
+    mm,
+    said,
+)
 from blankwright.solid.stations import BenchStation
 
 _SET = computed("bevel against the faces of the untapered stock, with the edge left thick")
 _SCRIBED = computed("half of stock less edge left, or the whole on a single bevel")
 _SIDES = ("right", "left")
+_CARD = {"platen or jig angle": "platen", "scribe from the face": "scribe", "bevel": "bevel",
+         "slope of the face": "slope"}  # fmt: skip
+"""Labels on the bench card."""
 
 Pair = Callable[[BenchStation], tuple[float, float]]
 
@@ -23,7 +39,8 @@ def before_hardening(knife: Knife) -> Stage:
     before, weights = knife.ground.before, knife.weights
     rows = [Row("Grind", (_kind(knife),), ASKED)]
     if before is not None:
-        rows.append(Row("Leave at the edge", (mm(before.behind_edge_mm, 2),), ASKED, "until after hardening"))
+        rows.append(Row("Leave at the edge", (mm(before.behind_edge_mm, 2),), ASKED, "until after hardening",
+                        card="edge"))  # fmt: skip
     if weights.before_hardening is not None:
         off = knife.finished_blank.mass_g - weights.before_hardening.mass_g
         rows.append(Row("Steel to take off", (grams(off),), WEIGHED))
@@ -37,15 +54,15 @@ def before_hardening(knife: Knife) -> Stage:
         "grind",
         "Grind, before hardening",
         tuple(rows),
-        (Table("Along the blade", tuple(s.place for s in knife.stations), tuple(table), PLACES),),
-        (
-            *lines("Scribe the two lines along the edge; never grind past them now."
-                   if not knife.single else "Scribe one line along the edge; the other face stays flat.",
-                   "Set the grind line, then work down to the scribed line in long even passes, turning sides often."
-                   if not knife.single else "Grind the one face only, down to the scribed line.",
-                   *_taper_words(knife)),
+        (Table("Along the blade", tuple(s.place for s in knife.stations), tuple(table), PLACES, STATIONS),),
+        steps=lines(
+            "Scribe the two lines along the edge; never grind past them now."
+            if not knife.single else "Scribe one line along the edge; the other face stays flat.",
+            "Set the grind line, then work down to the scribed line in long even passes, turning sides often."
+            if not knife.single else "Grind the one face only, down to the scribed line.",
+            *_taper_words(knife),
         ),
-        (
+        checks=(
             *((said("The edge is {} thick everywhere: measure at heel, middle and near the tip.", ASKED,
                     mm(before.behind_edge_mm, 2)),) if before is not None else ()),
             *lines("Both sides alike: no twist when you sight along the edge." if not knife.single
@@ -54,49 +71,74 @@ def before_hardening(knife: Knife) -> Stage:
                    if knife.holes and not knife.start.bought else
                    "Every scratch across the blade is out: it starts cracks in the quench."),
         ),
-        grind_cautions(knife, 0),
+        cautions=grind_cautions(knife, 0),
     )  # fmt: skip
 
 
 def to_finish(knife: Knife) -> Stage:
-    """Return grinding to the finished bevel in hardened steel."""
-    weights, bevels = knife.weights, knife.ground.bevels
-    first = knife.start.heated
+    """Return grinding to the finished bevel: cool in hardened steel, freely in soft."""
+    weights, bevels, start = knife.weights, knife.ground.bevels, knife.start
+    first = start.heated
+    thick = ("Thickness of the edge", "edge") if bevels.blunt else ("Thickness behind the edge", "behind the edge")
     rows = [
         Row("Grind", (_kind(knife),), ASKED),
-        Row("Thickness behind the edge", (mm(bevels.behind_edge_mm, 2),), ASKED),
+        Row(thick[0], (mm(bevels.behind_edge_mm, 2),), ASKED, card=thick[1]),
     ]
     if weights.ground_blade is not None:
-        start = weights.before_hardening if first and weights.before_hardening else knife.finished_blank
-        note = "sharpening included" if first else "from a flat blank; less if yours is ground already"
-        rows.append(Row("Steel to take off", (grams(start.mass_g - weights.ground_blade.mass_g),), WEIGHED, note))
+        body = weights.before_hardening if first and weights.before_hardening else knife.finished_blank
+        note = "the edge included" if first or start.soft else "from a flat blank; less if yours is ground already"
+        rows.append(Row("Steel to take off", (grams(body.mass_g - weights.ground_blade.mass_g),), WEIGHED, note))
     table = [*_heights(knife, spine=True), *_pairs(knife, "bevel", lambda s: s.bevel_deg, GROUND, angle=True)]
     return Stage(
         "thin",
-        "Grind to the finished bevel, cool" if not knife.start.wooden else "Thin the blade",
+        "Grind to the finished bevel" if start.soft else "Grind to the finished bevel, cool",
         tuple(rows),
-        (Table("Along the blade", tuple(s.place for s in knife.stations), tuple(table), PLACES),),
-        lines(
+        (Table("Along the blade", tuple(s.place for s in knife.stations), tuple(table), PLACES, STATIONS),),
+        facts=_left_soft(knife),
+        steps=lines(
+            "Fresh belt, long even passes, turning sides often." if start.soft else
             "Fresh belt, light passes, and into the water after each one.",
+            "Bring the bevel down evenly to the thickness of the edge; it is rounded last." if bevels.blunt else
             "Bring the bevel down evenly to the thickness behind the edge; leave the edge itself for the stone.",
             *(("Grind the heel notch to the line, light and wet: a hollow in hard steel heats at once.",)
               if first and knife.design.cutting.notch_after_hardening else ()),
             *(_taper_words(knife) if not first else ()),
         ),
-        (
-            said("Behind the edge it is {} at heel, middle and near the tip.", ASKED, mm(bevels.behind_edge_mm, 2)),
-            Line("No colour anywhere near the edge. Blue steel is soft steel."),
+        checks=(
+            said(f"{'The edge' if bevels.blunt else 'Behind the edge it'} is {{}} at heel, middle and near the tip.",
+                 ASKED, mm(bevels.behind_edge_mm, 2)),
+            *lines("Both sides alike: no twist when you sight along the edge." if start.soft else
+                   "No colour anywhere near the edge. Blue steel is soft steel."),
         ),
-        (
-            *grind_cautions(knife, 0, 3),
-        ),
+        cautions=grind_cautions(knife, 0, 4) if start.soft else grind_cautions(knife, 0, 4, 5),
     )  # fmt: skip
+
+
+_SOFT = (
+    "This blade stays soft: it bends where a hard one chips, takes dents, and holds no keen edge. For spreading that "
+    "is all it needs."
+)
+_SOFT_SHARP = (
+    "This blade stays soft, by wish: its edge rolls and dents after little work and is made anew often. It bends where "
+    "a hard one chips."
+)
+_SOFT_STAINLESS = "Stainless steel that is not hardened rusts sooner: much of its chromium is bound in carbides."
+
+
+def _left_soft(knife: Knife) -> tuple[Line, ...]:
+    """Say what it means that a blade stays soft."""
+    if not knife.start.soft:
+        return ()
+    words = [_SOFT if knife.ground.bevels.blunt else _SOFT_SHARP]
+    words += [_SOFT_STAINLESS] if knife.material.kind == "stainless" else []
+    return tuple(Line(text, (), PRACTICE) for text in words)
 
 
 def thin_wood(knife: Knife) -> Stage:
     """Return shaping of a wooden blade."""
     weights, bevels = knife.weights, knife.ground.bevels
-    rows = [Row("Shape", (_kind(knife),), ASKED), Row("Thickness at the edge", (mm(bevels.behind_edge_mm, 2),), ASKED)]
+    rows = [Row("Shape", (_kind(knife),), ASKED),
+            Row("Thickness at the edge", (mm(bevels.behind_edge_mm, 2),), ASKED, card="at the edge")]  # fmt: skip
     if weights.ground_blade is not None:
         off = knife.finished_blank.mass_g - weights.ground_blade.mass_g
         rows.append(Row("Wood to take off", (grams(off),), WEIGHED))
@@ -108,13 +150,13 @@ def thin_wood(knife: Knife) -> Stage:
         "thin",
         "Thin the blade",
         tuple(rows),
-        (Table("Along the blade", tuple(s.place for s in knife.stations), tuple(table), PLACES),),
-        lines("Mark the middle of the edge and of the spine all round with a pencil.",
+        (Table("Along the blade", tuple(s.place for s in knife.stations), tuple(table), PLACES, STATIONS),),
+        steps=lines("Mark the middle of the edge and of the spine all round with a pencil.",
               "Plane or rasp toward the edge, with the grain, both faces in turn.",
               "Stop a pencil line short and go on with sandpaper on a flat block."),
-        lines("Both faces meet on the pencil line; sight along the edge against the light.",
+        checks=lines("Both faces meet on the pencil line; sight along the edge against the light.",
               "No torn grain: if there is, plane the other way."),
-        wood_dust(0, 2),
+        cautions=wood_dust(0, 2),
     )  # fmt: skip
 
 
@@ -135,7 +177,8 @@ def _heights(knife: Knife, *, spine: bool = False) -> list[Row]:
     places = knife.stations
     rows = [Row("edge to spine", tuple(mm(s.height_mm) for s in places), GROUND)]
     if any(s.grind_height_mm < s.height_mm - 0.05 for s in places):
-        rows.append(Row("grind line above the edge", tuple(mm(s.grind_height_mm) for s in places), GROUND))
+        rows.append(Row("grind line above the edge", tuple(mm(s.grind_height_mm) for s in places), GROUND,
+                        card="grind line"))  # fmt: skip
     label = "spine" if spine else "spine, when tapered"
     rows.append(Row(label, tuple(mm(s.spine_mm, 2) for s in places), GROUND))
     return rows
@@ -148,5 +191,6 @@ def _pairs(knife: Knife, label: str, of: Pair, standing: Standing, *, angle: boo
     for side in range(1 if alike else 2):
         shown = tuple(deg(p[side], 2) if angle else mm(p[side], 2) for p in pairs)
         if max(p[side] for p in pairs) > 0:
-            rows.append(Row(label if alike else f"{label}, {_SIDES[side]}", shown, standing))
+            name = "" if alike else f", {_SIDES[side]}"
+            rows.append(Row(f"{label}{name}", shown, standing, card=f"{_CARD[label]}{name}"))
     return rows

@@ -58,7 +58,11 @@ def hand_rows(knife: Knife, words: str | None) -> tuple[Row, ...]:
                         (mm(breadth, 0),), where, says))  # fmt: skip
     room = knuckle_room_mm(knife.shape, knife.handle)
     if room is not None:
+        wanted = finger_room()
+        board = room >= wanted.low
         rows.append(Row("Room for the knuckles, halfway", (mm(room, 0),), OUTLINE,
-                        "above the board; measure your own: fist on a dummy, ruler on the table"))  # fmt: skip
-        rows.append(band_row("room knuckles need (rule of thumb)", finger_room(), "for work on a board"))
+                        "above the board; measure your own: fist on a dummy, ruler on the table" if board
+                        else "above a board: a knife for the hand"))  # fmt: skip
+        if board:
+            rows.append(band_row("Knuckles need (rule of thumb)", wanted, "for work on a board"))
     return tuple(rows)

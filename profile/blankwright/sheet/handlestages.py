@@ -22,7 +22,7 @@ from blankwright.sheet.quantities import (
     mm,
     practice,
 )
-from blankwright.sheet.tablelines import band_row, cautions_of, rule_lines
+from blankwright.sheet.tablelines import band_row, cautions_of, to_do, to_know
 from blankwright.shop.finishes import advice, glue
 from blankwright.shop.records import Material
 from blankwright.shop.tables import fit
@@ -115,7 +115,8 @@ def fit_handle(knife: Knife, hand: str | None) -> Stage:
     else:
         size = tuple(mm(v) for v in piece.size_mm)
         rows.append(Row(f"Saw {piece.count} {piece.name}{'s' if piece.count > 1 else ''}", size, _SAWN,
-                        f"{piece.material.title}{_grain(knife, ', grain along the handle')}"))  # fmt: skip
+                        f"{piece.material.title}{_grain(knife, ', grain along the handle')}",
+                        card=f"saw {piece.count} to"))  # fmt: skip
         rows += _finished(knife, handle.swell)
         rows += scale_bits(knife)
         if knife.pins:
@@ -124,25 +125,43 @@ def fit_handle(knife: Knife, hand: str | None) -> Stage:
             bolted = design_fit(knife) == "bolted"
             label = "Through the handle at the bolts" if bolted else f"Cut {len(knife.pins)} pins to"
             shown = tuple(mm(v) for v in lengths)
-            rows.append(Row(label, shown, _THROUGH if bolted else _PIN, metal, sign=" and "))
-        rows += [band_row("In clamps", glue(GLUE).clamp, "the glue's own label goes first"),
+            rows.append(
+                Row(
+                    label,
+                    shown,
+                    _THROUGH if bolted else _PIN,
+                    metal,
+                    sign=" and ",
+                    card="through, at the bolts" if bolted else "pins cut to",
+                )
+            )
+        rows += [band_row("In clamps", glue(GLUE).clamp, "the glue's own label goes first", card="in clamps"),
                  band_row("Work at", glue(GLUE).work)]  # fmt: skip
     rows += hand_rows(knife, hand)
     steps = _scale_steps(knife) if knife.construction == "full" else _block_steps(knife)
-    return Stage("handle", "Handle: saw, bore, fit, glue", tuple(rows), (), steps, _checks(knife), _cautions(knife))
+    return Stage(
+        "handle",
+        "Handle: saw, bore, fit, glue",
+        tuple(rows),
+        facts=_facts(knife),
+        steps=steps,
+        checks=_checks(knife),
+        cautions=_cautions(knife),
+    )
 
 
 def _finished(knife: Knife, swell: Swell) -> list[Row]:
     thick: Quantity = mm(swell.thickness_mm, 1, swell.thickness_mm + swell.more_mm if swell.more_mm else None)
     if knife.construction == "full":
-        return [Row("Finished, one scale thick", (thick,), ASKED)]
+        return [Row("Finished, one scale thick", (thick,), ASKED, card="one scale")]
     shape = knife.shape
     depth = shape.front_x_mm - shape.tang_end_x_mm
     return [
-        Row("Finished, block across", (thick,), ASKED),
-        Row("Slot for the tang, deep", (mm(depth),), OUTLINE, "and a little room for glue at its end"),
-        Row("Tang, high at the shoulders", (mm(shape.values_mm["tang_front"]),), OUTLINE),
-        Row("Tang, thick", (mm(_tang_mm(knife), 2),), GROUND),
+        Row("Finished, block across", (thick,), ASKED, card="block across"),
+        Row("Slot for the tang, deep", (mm(depth),), OUTLINE, "and a little room for glue at its end",
+            card="slot, deep"),
+        Row("Tang, high at the shoulders", (mm(shape.values_mm["tang_front"]),), OUTLINE, card="tang, high"),
+        Row("Tang, thick", (mm(_tang_mm(knife), 2),), GROUND, card="tang, thick"),
     ]  # fmt: skip
 
 
@@ -156,6 +175,11 @@ def _scale_steps(knife: Knife) -> tuple[Line, ...]:
             f"Flatten the inner faces; mark left and right{_grain(knife, ', grain')} and front on both.",
             "Clamp the first scale to the tang and bore it through the tang's holes; put a pin in after each hole.",
             "Bore the second scale the same way from its own side. Lightening holes are not bored: cross them out.",
+            *(
+                ("Counterbore each scale for the bolt's head, from its outer face.",)
+                if design_fit(knife) == "bolted"
+                else ()
+            ),
             "Pin both scales together and shape and polish their front face now: it cannot be reached after glue-up.",
         ),
         *_glue(knife),
@@ -182,18 +206,27 @@ def _pin_bore(knife: Knife) -> str:
     return "Bore the pin's hole through block and tang while both are clamped dry."
 
 
-def _glue(knife: Knife) -> tuple[Line, ...]:
-    peened = design_fit(knife) == "peened"
+def _facts(knife: Knife) -> tuple[Line, ...]:
     how = fit(knife.design.pins.fit) if knife.design.pins else None
     return (
         *((Line(how.note, (), PRACTICE),) if how is not None and how.note else ()),
+        *lines("The glue's own label goes first: mixing, open time and clamp time are the label's, not ours."),
+        *to_know(glue(GLUE).rules),
+    )
+
+
+def _glue(knife: Knife) -> tuple[Line, ...]:
+    peened = design_fit(knife) == "peened"
+    return (
         *lines(
             f"Put everything together dry, with {'pins and ' if knife.pins else ''}clamps, before any glue is mixed.",
             "Tape the blade and the front of the handle.",
-            "Glue as its label says: mixing, open time and clamp time are the label's, not ours.",
         ),
-        *rule_lines(glue(GLUE).rules),
-        *lines("Wipe the front edge and the blade clean before the glue sets."),
+        *to_do(glue(GLUE).rules),
+        *lines(
+            "Wipe the front edge and the blade clean before the glue sets.",
+            "Leave it in its clamps for the time above.",
+        ),
         *(lines("Head the pins with many light blows, from both sides in turn, on a small anvil.") if peened else ()),
     )  # fmt: skip
 
@@ -240,12 +273,13 @@ def shape(knife: Knife) -> Stage:
         "Sand and oil" if wood else "Shape, sand and oil the handle" if oiled else "Shape and sand the handle",
         rows,
         steps=(
-            *lines("File scales and tang flush, then round the edges: cut, feel, cut again." if not wood and
-                   knife.construction == "full" else "Round every edge that a hand or lip will meet.",
+            *lines(f"File scales and {'board' if wood else 'tang'} flush, then round the edges: cut, feel, cut again."
+                   if knife.construction == "full" else "Round every edge that a hand or lip will meet.",
                    "Wet the wood once, let it dry, and take off the raised grain." if oiled else
                    "Sand wet, and rinse the dust away."),
-            *(rule_lines(advice("food-oil").rules) if oiled else ()),
+            *(to_do(advice("food-oil").rules) if oiled else ()),
         ),
+        facts=to_know(advice("food-oil").rules) if oiled else (),
         checks=lines("Nothing sharp anywhere you grip, with wet hands too.",
                      "No scratch of the grit before shows in slanting light."),
         cautions=(*(wood_dust(0, 2) if oiled else ()), *(cautions_of("finishing-oil", 0) if oiled else ())),

@@ -6,9 +6,7 @@ from blankwright.base.said import Value
 from blankwright.knife.knife import Knife
 from blankwright.knife.words import stage_names
 from blankwright.sheet.model import Row, Stage, Table
-from blankwright.sheet.quantities import ASKED, GROUND, OUTLINE, WEIGHED, computed, grams, mm, standing
-
-_SIZES = computed("sizes from the outlines of this design, weights from volume and density")
+from blankwright.sheet.quantities import ASKED, GROUND, OUTLINE, WEIGHED, grams, mm, standing
 
 
 def head(knife: Knife) -> Stage:
@@ -50,7 +48,7 @@ def _stages(knife: Knife) -> Table:
 
     def row(name: str, size: tuple[float, float], thick_mm: float, mass_g: float) -> Row:
         shown: tuple[Value, ...] = (mm(size[0]), mm(size[1]), mm(thick_mm, 2), grams(mass_g))
-        return Row(name, shown, _SIZES)
+        return Row(name, shown, WEIGHED)
 
     rows = []
     names = stage_names(knife)

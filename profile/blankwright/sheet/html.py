@@ -12,7 +12,7 @@ from html import escape
 from blankwright.base.said import Line, Size, Standing, Value, joined
 from blankwright.ink import lettering
 from blankwright.ink.svg import marks_svg
-from blankwright.sheet.model import Row, Sheet, Stage, Table
+from blankwright.sheet.model import OWN_WORDS, Row, Sheet, Stage, Table
 from blankwright.sheet.picture import Picture
 from blankwright.sheet.style import style
 
@@ -23,16 +23,19 @@ _SVG_HEAD = re.compile(r"^<\?xml[^>]*\?>\s*<svg ([^>]*)>")
 _KEPT = re.compile(r'(?:viewBox)="[^"]*"')
 
 
-def sheet_html(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: str) -> str:
+def sheet_html(
+    sheet: Sheet, pictures: Sequence[Picture], narrow: Sequence[Picture], *, units: str, paper: str
+) -> str:  # fmt: skip
     """Return a build sheet as a complete HTML document.
 
     Args:
         sheet: The sheet.
         pictures: Pictures of its head.
+        narrow: The same for a phone, one for each.
         units: "mm" or "in".
         paper: "A4" or "Letter", for printing.
     """
-    notes = {standing: n for n, standing in enumerate(sheet.standings, start=1)}
+    notes = sheet.marks
     page = _Page(notes, units)
     head, *stages = sheet.stages
     title = _words(lettering.clean(sheet.title, _MOST_TITLE))
@@ -50,15 +53,16 @@ def sheet_html(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: 
         f"<h1>{title}</h1>",
         f'<p class="sub">{_words(lettering.clean(sheet.subtitle, _MOST_SUBTITLE))}</p>',
         f'<p class="code">Build sheet, design <b>{_words(sheet.code)}</b>. The same code stands on drawing, template '
-        "and report. Small numbers lead to where a figure comes from.</p>",
+        "and report. Numbers in brackets lead to where a figure comes from.</p>",
         "</header>",
         "<main>",
-        *(_picture(p) for p in pictures),
+        *(_picture(one, slim) for one, slim in zip(pictures, narrow, strict=True)),
         page.stage(head, None),
         _order(stages),
         *(page.stage(stage, n) for n, stage in enumerate(stages, start=1)),
         "</main>",
         "<footer>",
+        page.weighed(sheet),
         _notes(notes),
         '<div class="last">',
         f"<p><b>{_words(sheet.closing)}</b></p>",
@@ -74,8 +78,12 @@ def _words(text: str) -> str:
     return escape(text, quote=True)
 
 
-def _picture(picture: Picture) -> str:
-    return f"<figure>\n{inline_svg(picture)}\n<figcaption>{_words(picture.caption)}</figcaption>\n</figure>"
+def _picture(picture: Picture, narrow: Picture) -> str:
+    """Return a picture twice, for a wide page and for a phone; the page's style shows one of them."""
+    return "\n".join(
+        f'<figure class="{kind}">\n{inline_svg(one)}\n<figcaption>{_words(one.caption)}</figcaption>\n</figure>'
+        for kind, one in (("broad", picture), ("slim", narrow))
+    )
 
 
 def inline_svg(picture: Picture) -> str:
@@ -100,7 +108,10 @@ def _notes(notes: dict[Standing, int]) -> str:
     rows = "\n".join(
         f'<li id="note-{n}" value="{n}"><b>{_words(s.status)}</b>: {_words(s.source)}</li>' for s, n in notes.items()
     )
-    return f'<section class="notes"><h2>Where the figures come from</h2>\n<ol>\n{rows}\n</ol></section>'
+    return (
+        f'<section class="notes"><h2>Where the figures come from</h2>\n<p>{_words(OWN_WORDS)}</p>\n'
+        f"<ol>\n{rows}\n</ol></section>"
+    )
 
 
 class _Page:
@@ -117,11 +128,17 @@ class _Page:
         tables = [self._rows(stage.rows)] if stage.rows else []
         tables += [self._table(t) for t in stage.tables]
         figures = f'<div class="figures">\n{_joined(tables)}\n</div>' if tables else ""
-        steps = self._list("Do", "do", "ol", stage.steps)
-        checks = self._list("Check before going on", "check", "ul", stage.checks)
-        cautions = self._list("Mind", "mind", "ul", stage.cautions)
-        beside = f'<div class="beside">\n{_joined([checks, cautions])}\n</div>' if checks or cautions else ""
-        words = f'<div class="words">\n{_joined([steps, beside])}\n</div>' if steps or beside else ""
+        first = [
+            self._list("Have ready", "check", "ul", stage.ready),
+            self._list("Do", "do", "ol", stage.steps),
+            self._list("Know", "know", "ul", stage.facts),
+        ]
+        beside = [
+            self._list("Check before going on", "check", "ul", stage.checks),
+            self._list("Mind", "mind", "ul", stage.cautions),
+        ]
+        halves = [f'<div class="half">\n{_joined(half)}\n</div>' for half in (first, beside) if any(half)]
+        words = f'<div class="words">\n{_joined(halves)}\n</div>' if halves else ""
         return (
             f'<section class="stage" id="{name}">\n<h2>{title}{_words(stage.title)}</h2>\n'
             f"{_joined([figures, words])}\n</section>"
@@ -129,8 +146,8 @@ class _Page:
 
     def _rows(self, rows: Iterable[Row]) -> str:
         body = "\n".join(
-            f'<tr class="fig"><th scope="row">{_words(r.label)}</th><td>{_words(joined(r.values, self._units, r.sign))}'
-            f"{self._mark(r.standing)}{_note(r.note)}</td></tr>"
+            f'<tr class="{self._kind(r.standing)}"><th scope="row">{_words(r.label)}{self._mark(r.standing)}</th>'
+            f"<td>{_words(joined(r.values, self._units, r.sign))}{_note(r.note)}</td></tr>"
             for r in rows
         )
         return f'<table class="one">\n<tbody>\n{body}\n</tbody>\n</table>'
@@ -138,12 +155,13 @@ class _Page:
     def _table(self, table: Table) -> str:
         heads = "".join(f'<th scope="col">{_words(h)}</th>' for h in table.head_words(self._units))
         body = "\n".join(
-            f'<tr class="fig"><th scope="row">{_words(r.label)}{self._mark(r.standing)}</th>'
-            + "".join(self._cell(v) for v in r.values)
-            + "</tr>"
+            f'<tr class="{self._kind(r.standing, table.standing)}"><th scope="row">{_words(r.label)}'
+            f"{self._mark(r.standing, table.standing)}</th>" + "".join(self._cell(v) for v in r.values) + "</tr>"
             for r in table.rows
         )
-        mark, fig = (self._mark(table.standing), ' class="fig"') if table.standing else ("", "")
+        mark, fig = (
+            (self._mark(table.standing), f' class="{self._kind(table.standing)}"') if table.standing else ("", "")
+        )
         kind = "wide full" if len(table.heads) > _NARROW else "wide"
         return (
             f'<div class="{kind}"><table class="many">\n'
@@ -164,12 +182,32 @@ class _Page:
     def _line(self, line: Line) -> str:
         if line.standing is None:
             return f"<li>{_words(line.text(self._units))}</li>"
-        return f'<li class="fig">{_words(line.text(self._units))}{self._mark(line.standing)}</li>'
+        return (
+            f'<li class="{self._kind(line.standing)}">{_words(line.text(self._units))}{self._mark(line.standing)}</li>'
+        )
 
-    def _mark(self, standing: Standing) -> str:
+    def weighed(self, sheet: Sheet) -> str:
+        """Return where sources disagree, as the end of the sheet has it."""
+        if not sheet.weighed:
+            return ""
+        items = "\n".join(
+            f'<li class="fig"><b>{_words(title)}:</b> {_words(line.text(self._units))}'
+            f"{self._mark(line.standing) if line.standing else ''}</li>"
+            for title, line in sheet.weighed
+        )
+        return f'<section class="notes weighed"><h2>Where sources disagree</h2>\n<ul>\n{items}\n</ul></section>'
+
+    def _kind(self, standing: Standing, above: Standing | None = None) -> str:
+        """Return the classes of a figure: its mark is its own, the table's, or needless as the design itself has it."""
+        return "fig own" if standing not in self._notes else "fig same" if standing == above else "fig"
+
+    def _mark(self, standing: Standing, above: Standing | None = None) -> str:
+        """Return the mark of a standing; none where the head of the table has it already."""
+        if standing == above or standing not in self._notes:
+            return ""
         n = self._notes[standing]
         title = _words(f"{standing.source} ({standing.status})")
-        return f'<sup class="mark"><a href="#note-{n}" title="{title}">{n}</a></sup>'
+        return f' <span class="mark">[<a href="#note-{n}" title="{title}">{n}</a>]</span>'
 
 
 def _note(note: str) -> str:

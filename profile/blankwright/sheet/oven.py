@@ -9,10 +9,13 @@ from blankwright.sheet.quantities import ASKED, celsius
 from blankwright.sheet.tablelines import band_row, rule_lines
 from blankwright.shop.hardening import Hardening
 from blankwright.shop.heating import surface
-from blankwright.shop.ovenplan import DOOR, LOAD, OvenPlan, oven_plan
+from blankwright.shop.ovenplan import DOOR, DOOR_COST, LOAD, OvenPlan, oven_plan
 
 COLD_C = 20.0
 """A blade without preheat goes into the oven at this temperature [°C]."""
+
+_WRAPPED = {"none": "for the bare blade", "coat": "for the coated blade", "foil": "for the blade in its foil"}
+"""What the time is for."""
 
 FINISH = "ground"
 """The surface of a blade before hardening: ground, without scale."""
@@ -38,19 +41,38 @@ def oven_table(knife: Knife, entry: Hardening) -> Table:
     time = Standing(f"{plan.heat_s.source}. {rests_on}", "computed")
     low, high = plan.heat_s.low / 60, plan.heat_s.high / 60
     return Table(
-        f"Oven, for {knife.stock_mm:g} mm",
+        "Oven, for this thickness",
         ("figure",),
         (
             *(band_row("preheat", band) for band in plan.preheat),
-            Row("set point; the steel comes to it in the soak", (celsius(plan.set_c),), harden),
+            Row("set point; the steel comes to it in the soak", (celsius(plan.set_c),), harden, card="oven set to"),
             Row("soak begins at", (celsius(plan.at_heat_c),), time),
-            Row("that is, after the oven is back", (Quantity(low, "min", 1, high),), time),
-            band_row("then soak", plan.soak, digits=0 if plan.soak.low % 1 == 0 else 1),
+            Row(
+                "that is, after the oven is back",
+                (Quantity(low, "min", 1, high),),
+                time,
+                _WRAPPED[plan.wrap],
+                card="until then",
+            ),
+            _soak(plan),
         ),
         ASKED,
+        card={0: ""},
     )
 
 
+def _soak(plan: OvenPlan) -> Row:
+    """Return the time at heat; what no rule covers is at least the nearest that is printed."""
+    time, why = plan.soak.time, plan.soak.uncovered
+    least = ", at least" if why else ""
+    return band_row(f"then soak{least}", time, why, 0 if time.low % 1 == 0 else 1, card=f"soak{least}")
+
+
 def oven_lines() -> tuple[Line, ...]:
-    """Return what the door and the load ask for."""
-    return rule_lines((DOOR, LOAD))
+    """Return what the load and the door ask for, in the order of the hands."""
+    return rule_lines((LOAD, DOOR))
+
+
+def oven_facts() -> tuple[Line, ...]:
+    """Return what to know of the oven."""
+    return rule_lines((DOOR_COST,))

@@ -1,4 +1,4 @@
-"""The build sheet as a PDF: the same stages as the page, footnotes under each stage, black on white.
+"""The build sheet as a PDF in two columns: the stages in the order of the work, where everything comes from at the end.
 
 It draws what it is given and computes nothing about the knife. The same sheet gives the same bytes.
 """
@@ -6,55 +6,69 @@ It draws what it is given and computes nothing about the knife. The same sheet g
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache, partial
 from html import escape
 from typing import Any
 
-from reportlab.lib.colors import black
+from reportlab.lib.colors import Color, black
 from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.platypus import (
+    BaseDocTemplate,
+    CondPageBreak,
     Flowable,
+    Frame,
+    FrameBreak,
     HRFlowable,
     KeepTogether,
+    NextPageTemplate,
+    PageBreak,
+    PageTemplate,
     Paragraph,
-    SimpleDocTemplate,
     Spacer,
     TableStyle,
 )
 from reportlab.platypus import Table as Grid
 
-from blankwright.base.said import Line, Standing, joined
+from blankwright.base.said import STATUSES, Line, Standing, joined
 from blankwright.ink import lettering
 from blankwright.ink.papers import Paper
 from blankwright.ink.pdf import cleaned, describe, draw_marks, new_canvas, printable
-from blankwright.sheet.model import Row, Sheet, Stage, Table
+from blankwright.sheet.model import OWN_WORDS, Row, Sheet, Stage, Table
 from blankwright.sheet.picture import Picture
 
-_SIDE, _TOP, _BOTTOM = 12 * mm, 18 * mm, 12 * mm
-_LABEL, _LABEL_SHARE = 62 * mm, 0.44
-# Labels are as wide as this, or take this share of a narrow column.
-_BETWEEN, _GAP, _INDENT, _BOX, _AIR = 8 * mm, 3 * mm, 6.5 * mm, 2.9 * mm, 1.8 * mm
-_MARGINS = dict.fromkeys(("leftMargin", "rightMargin"), _SIDE - 6)
-# Six points less than is meant, here and at top and bottom: a frame has that padding of its own.
-_FIRST, _LEAST, _COLUMN = 22 * mm, 11 * mm, 32 * mm
-# Of a table: the least first column, the least and the greatest other column.
+_SIDE, _TOP, _BOTTOM, _BETWEEN = 12 * mm, 19 * mm, 12 * mm, 9 * mm
+_LABEL, _GAP, _INDENT, _BOX, _AIR = 0.46, 2.5 * mm, 5.5 * mm, 2.7 * mm, 1.6 * mm
+# Labels take that share of a column.
+_FIRST, _LEAST = 20 * mm, 9 * mm
+# Of a table: the least first column and the least other one.
+_LEFT_BELOW, _MOST_SPARE = 20 * mm, 9 * mm
 _MOST_WORDS = 4000
+_SMALL_PT = 9
+"""Nothing on the sheet is smaller [points]."""
 
-_BODY = ParagraphStyle("body", fontName="Helvetica", fontSize=11, leading=13.4)
-_VALUE = ParagraphStyle("value", _BODY, fontName="Helvetica-Bold", alignment=TA_RIGHT)
-_HEAD = ParagraphStyle("head", _BODY, fontSize=9, leading=11, alignment=TA_RIGHT)
-_SMALL = ParagraphStyle("small", _BODY, fontSize=8.5, leading=10.2, spaceAfter=2 * _AIR)
-_STAGE = ParagraphStyle("stage", _BODY, fontName="Helvetica-Bold", fontSize=14, leading=17, spaceBefore=2 * _AIR)
-_TITLE = ParagraphStyle("title", _STAGE, fontSize=20, leading=25, spaceBefore=0)
+_BODY = ParagraphStyle("body", fontName="Helvetica", fontSize=9.5, leading=11.2)
+_FIGURE = ParagraphStyle("figure", _BODY, fontName="Helvetica-Bold")
+_VALUE = ParagraphStyle("value", _FIGURE, alignment=TA_RIGHT)
+_HEAD = ParagraphStyle("head", _BODY, fontSize=_SMALL_PT, leading=10.6, alignment=TA_RIGHT)
+_SMALL = ParagraphStyle("small", _BODY, fontSize=_SMALL_PT, leading=10.4)
+_LIST = ParagraphStyle("list", _FIGURE, spaceBefore=_AIR)
+_STAGE = ParagraphStyle("stage", _BODY, fontName="Helvetica-Bold", fontSize=12.5, leading=15)
+_TITLE = ParagraphStyle("title", _STAGE, fontSize=20, leading=25)
+_HAIRLINE = Color(0.72, 0.72, 0.72)
 _PLAIN = TableStyle([(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")])
 _PLAIN.add("VALIGN", (0, 0), (-1, -1), "TOP")
-_SPACED = TableStyle([("BOTTOMPADDING", (0, 0), (-1, -1), 1.4)], _PLAIN)
-_LINED = TableStyle([("BOTTOMPADDING", (0, 0), (-1, -1), 2.4), ("LINEBELOW", (0, 0), (-1, -1), 0.35, black)], _PLAIN)
-_FRAMED = TableStyle([("BOX", (0, 0), (-1, -1), 0.9, black)])
+_ITEMS = TableStyle([("BOTTOMPADDING", (0, 0), (-1, -1), 1.2), ("NOSPLIT", (0, 0), (-1, 1))], _PLAIN)
+_LINED = TableStyle(
+    [("BOTTOMPADDING", (0, 0), (-1, -1), 2.2), ("TOPPADDING", (0, 0), (-1, -1), 0.6),
+     ("RIGHTPADDING", (0, 0), (0, -1), _GAP),
+     ("LINEBELOW", (0, 0), (-1, -1), 0.4, _HAIRLINE), ("NOSPLIT", (0, 0), (-1, 1))],
+    _PLAIN,
+)  # fmt: skip
+_FRAMED = TableStyle([("BOX", (0, 0), (-1, -1), 0.8, black)])
 
 Notes = dict[Standing, int]
 
@@ -72,9 +86,29 @@ def sheet_pdf(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: P
     stream = io.BytesIO()
     canvas = new_canvas(stream, size)
     _number_at_the_end(canvas, partial(_head, canvas, sheet, size))
-    pages = SimpleDocTemplate(stream, pagesize=size, topMargin=_TOP - 6, bottomMargin=_BOTTOM - 6, **_MARGINS)
-    pages.build(_story(sheet, pictures, units, size), canvasmaker=lambda *_, **__: canvas)
+    wide, high = size[0] - 2 * _SIDE, size[1] - _TOP - _BOTTOM
+    column = (wide - _BETWEEN) / 2
+    top = _opening(sheet, pictures, wide)
+    deep = sum(part.wrap(wide, high)[1] + part.getSpaceAfter() for part in top) + 1
+    whole = deep > high - _LEFT_BELOW  # the pictures have the page, or pages, for themselves
+    deep = high if whole else deep
+    over = _frame(_SIDE, size[1] - _TOP - deep, wide, deep)
+    pages = BaseDocTemplate(stream, pagesize=size)
+    pages.addPageTemplates([
+        PageTemplate("first", [over, *([] if whole else _columns(column, high - deep))]),
+        PageTemplate("later", _columns(column, high)),
+    ])  # fmt: skip
+    after = [NextPageTemplate("later"), PageBreak() if whole else FrameBreak()]
+    pages.build([*top, *after, *_story(sheet, units, column)], canvasmaker=lambda *_, **__: canvas)
     return cleaned(stream)
+
+
+def _frame(x: float, y: float, wide: float, high: float) -> Any:
+    return Frame(x, y, wide, high, leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0)
+
+
+def _columns(wide: float, high: float) -> list[Any]:
+    return [_frame(x, _BOTTOM, wide, high) for x in (_SIDE, _SIDE + wide + _BETWEEN)]
 
 
 def _number_at_the_end(canvas: Any, head: Callable[[int, int], None]) -> None:
@@ -104,25 +138,30 @@ def _head(canvas: Any, sheet: Sheet, size: tuple[float, float], number: int, cou
     describe(canvas, f"{sheet.title}: build sheet", f"design {sheet.code}")
     canvas.bookmarkPage(f"page-{number}")
     canvas.addOutlineEntry(f"page {number}", f"page-{number}")
-    canvas.setFont("Helvetica", 9)
-    y, right = size[1] - 11 * mm, size[0] - _SIDE
+    canvas.setFont("Helvetica", _SMALL_PT)
+    y, right = size[1] - 12 * mm, size[0] - _SIDE
     code = f"design {sheet.code}, page {number} of {count}"
     name = printable(lettering.clean(f"Build sheet: {sheet.title}", _MOST_WORDS))
-    while stringWidth(name, "Helvetica", 9) > right - _SIDE - stringWidth(code, "Helvetica", 9) - 6 * mm:
+    while stringWidth(name, "Helvetica", _SMALL_PT) > right - _SIDE - stringWidth(code, "Helvetica", 9) - 6 * mm:
         name = name[:-2].rstrip() + "…"
     canvas.drawString(_SIDE, y, name)
     canvas.drawRightString(right, y, code)
-    canvas.setLineWidth(1)
+    canvas.setLineWidth(0.9)
     canvas.line(_SIDE, y - 2 * mm, right, y - 2 * mm)
 
 
-def _story(sheet: Sheet, pictures: Sequence[Picture], units: str, size: tuple[float, float]) -> list[Any]:
-    wide, high = size[0] - 2 * _SIDE, size[1] - _TOP - _BOTTOM
-    story = [_said(_safe(sheet.title), _TITLE), _said(_safe(sheet.subtitle)), Spacer(0, _AIR)]
+def _opening(sheet: Sheet, pictures: Sequence[Picture], wide: float) -> list[Any]:
+    """Return name and pictures, which stand over both columns."""
+    found = [_said(_safe(sheet.title), _TITLE), _said(_safe(sheet.subtitle)), Spacer(0, _AIR)]
     for picture in pictures:
-        story += [KeepTogether([_Drawn(picture, wide), _said(_safe(picture.caption), _SMALL)])]
-    story += [KeepTogether(_stage(stage, number, units, wide, high)) for number, stage in enumerate(sheet.stages)]
-    return [*story, KeepTogether([_rule(), _said(f"<b>{_safe(sheet.closing)}</b>")])]
+        found += [_Drawn(picture, wide), _said(_safe(picture.caption), _SMALL), Spacer(0, 2 * _AIR)]
+    return found
+
+
+def _story(sheet: Sheet, units: str, wide: float) -> list[Any]:
+    notes = sheet.marks
+    found = [part for n, stage in enumerate(sheet.stages) for part in _stage(stage, n, notes, units, wide)]
+    return [*found, *_end(sheet, notes, units, wide), KeepTogether([_rule(), _said(f"<b>{_safe(sheet.closing)}</b>")])]
 
 
 class _Drawn(Flowable):  # type: ignore[misc]
@@ -144,17 +183,6 @@ def _safe(words: str) -> str:
     return escape(printable(lettering.clean(words, _MOST_WORDS)), quote=False)
 
 
-class _Words(Paragraph):  # type: ignore[misc]
-    """A paragraph that keeps its lines: a table asks for them again and again at the same width."""
-
-    _wrapped: tuple[float, tuple[float, float]] = (0.0, (0.0, 0.0))
-
-    def wrap(self, wide: float, high: float) -> tuple[float, float]:
-        if self._wrapped[0] != wide:
-            self._wrapped = (wide, super().wrap(wide, high))
-        return self._wrapped[1]
-
-
 @lru_cache(maxsize=4096)
 def _parsed(words: str, style: ParagraphStyle) -> list[Any]:
     """Return the pieces of a text with their letterings; many words stand on every sheet."""
@@ -163,110 +191,120 @@ def _parsed(words: str, style: ParagraphStyle) -> list[Any]:
 
 
 def _said(words: str, style: ParagraphStyle = _BODY) -> Any:
-    return _Words("", style, frags=_parsed(words, style))
+    return Paragraph("", style, frags=_parsed(words, style))
 
 
-def _raised(notes: Notes, standing: Standing | None) -> str:
-    return "" if standing is None else f'<super rise="4.2" size="7.2">{notes[standing]}</super>'
+def _mark(notes: Notes, standing: Standing | None, above: Standing | None = None) -> str:
+    """Return the mark of a standing: none where the head has it, or where the figure is the design's own."""
+    if standing is None or standing == above or standing not in notes:
+        return ""
+    return f' <font size="{_SMALL_PT}" color="#666666">[{notes[standing]}]</font>'
 
 
-def _rule() -> Any:
-    return HRFlowable("100%", 1, color=black, spaceBefore=1, spaceAfter=3)
+def _rule(width: float = 0.9) -> Any:
+    return HRFlowable("100%", width, color=black, spaceBefore=2.0 * _AIR, spaceAfter=2.5)
 
 
-def _grid(cells: Sequence[Sequence[Any]], widths: Sequence[float], style: TableStyle = _PLAIN) -> Any:
+def _grid(cells: Sequence[Sequence[Any]], widths: Sequence[float], style: TableStyle) -> Any:
     return Grid(cells, colWidths=widths, style=style)
 
 
-def _stage(stage: Stage, number: int, units: str, wide: float, high: float) -> list[Any]:
-    """Return a stage: figures and words side by side where both fit a half, else one under the other."""
-    notes = {standing: n for n, standing in enumerate(stage.standings(), start=1)}
+def _stage(stage: Stage, number: int, notes: Notes, units: str, wide: float) -> list[Any]:
+    """Return a stage: figures, what to know, to have ready, to do, to check and to mind, one under the other."""
     title = f"{number}&nbsp; {_safe(stage.title)}" if number else _safe(stage.title)
-    below = [f"<b>{n}&nbsp;{s.status}:</b> {_safe(s.source.rstrip('.'))}." for s, n in notes.items()]
-    ends = [[_said(title, _STAGE), _rule()], [Spacer(0, 2), _said(" ".join(below), _SMALL)]]
-    ways = [[*ends[0], *way, *ends[1]] for way in _ways(stage, notes, units, wide)]
-    heights = [_grid([[way]], [wide]).wrap(wide, high)[1] for way in ways]
-    best = min(heights)
-    return ways[heights.index(best) if best <= high else 0]  # only the first can go on over a page's end
+    parts = [*_figures(stage, notes, units, wide), *_lists(stage, notes, units, wide)]
+    return [*_opened(title), *(flow for part in parts for flow in (part, Spacer(0, _AIR)))]
 
 
-def _ways(stage: Stage, notes: Notes, units: str, wide: float) -> list[list[Any]]:
-    """Return the ways to lay a stage out, the plainest first.
-
-    All under each other; figures beside words; figures over steps beside checks and cautions.
-    """
-    half = (wide - _BETWEEN) / 2
-    whole, narrow = _figures(stage, notes, units, wide), _figures(stage, notes, units, half)
-    lists, slim = _lists(stage, notes, units, wide), _lists(stage, notes, units, half)
-    ways = [[*whole, *(flow for each in lists for flow in each)]]
-    columns = (half + _BETWEEN, half)
-    if lists and whole and all(_needs(table, units) <= half for table in stage.tables):
-        ways.append([_grid([[narrow, [flow for each in slim for flow in each]]], columns)])
-    if len(lists) > 1:
-        ways.append([*whole, _grid([[slim[0], [flow for each in slim[1:] for flow in each]]], columns)])
-    return ways
+def _opened(title: str) -> list[Any]:
+    """Return a heading under its rule; it goes to the next column where little would stand below it."""
+    return [CondPageBreak(_LEFT_BELOW), _rule(), _said(title, _STAGE), Spacer(0, _AIR / 2)]
 
 
 def _figures(stage: Stage, notes: Notes, units: str, wide: float) -> list[Any]:
-    label = min(_LABEL, _LABEL_SHARE * wide)
-    rows = [[_said(_safe(row.label)), "", _value(row, notes, units)] for row in stage.rows]
-    grids = [_grid(rows, (label - _GAP, _GAP, wide - label), _LINED)] if rows else []
-    grids += [_table(table, notes, units, wide) for table in stage.tables]
-    return [part for grid in grids for part in (grid, Spacer(0, _AIR))]
+    label = _LABEL * wide
+    rows = [[_said(_safe(row.label) + _mark(notes, row.standing)), _value(row, units)] for row in stage.rows]
+    grids = [_grid(rows, (label, wide - label), _LINED)] if rows else []
+    return grids + [_table(table, notes, units, wide) for table in stage.tables]
 
 
-def _value(row: Row, notes: Notes, units: str) -> Any:
+def _value(row: Row, units: str) -> Any:
     note = f" {_safe(row.note)}" if row.note else ""
-    return _said(f"<b>{_safe(joined(row.values, units, row.sign))}</b>{_raised(notes, row.standing)}{note}")
+    return _said(f"<b>{_safe(joined(row.values, units, row.sign))}</b>{note}")
 
 
-def _columns(table: Table, units: str) -> list[float]:
-    """Return the width that each column of values needs [points]."""
-    widths = []
-    for i, head in enumerate(table.head_words(units)):
-        cells = [stringWidth(_shown(row, i, units), _VALUE.fontName, _VALUE.fontSize) for row in table.rows]
-        words = [stringWidth(word, _HEAD.fontName, _HEAD.fontSize) for word in printable(head).split()]
-        widths.append(max([*cells, *words, _LEAST]) + _GAP)
-    return widths
+def _columns_of(table: Table, units: str, wide: float) -> tuple[list[float], ParagraphStyle]:
+    """Return the widths of the columns of values [points], and how their figures are written."""
+    words = [[stringWidth(word, _HEAD.fontName, _SMALL_PT) for word in printable(head).split()]
+             for head in table.head_words(units)]  # fmt: skip
+    for style in (_VALUE, _TIGHT):
+        cells = [[stringWidth(_shown(row, i, units), style.fontName, style.fontSize) for row in table.rows]
+                 for i in range(len(table.heads))]  # fmt: skip
+        widths = [max([*c, *w, _LEAST - _GAP]) + _GAP for c, w in zip(cells, words, strict=True)]
+        if sum(widths) + _FIRST <= wide:
+            break
+    return widths, style
+
+
+_TIGHT = ParagraphStyle("tight", _VALUE, fontSize=_SMALL_PT)
 
 
 def _shown(row: Row, column: int, units: str) -> str:
     return printable(joined((row.values[column],), units, ""))
 
 
-def _needs(table: Table, units: str) -> float:
-    """Return the width that a table needs at least [points]."""
-    words = [word for row in table.rows for word in printable(row.label).split()]
-    longest: float = max((stringWidth(word, _BODY.fontName, _BODY.fontSize) for word in words), default=0.0)
-    return sum(_columns(table, units), max(_FIRST, longest + _GAP))
-
-
 def _table(table: Table, notes: Notes, units: str, wide: float) -> Any:
-    columns = _columns(table, units)
-    most, room = max(columns), wide * (1 - _LABEL_SHARE) / len(columns)
-    if most <= room:
-        columns = [max(most, min(room, _COLUMN))] * len(columns)
-    title = f"<b>{_safe(table.title)}</b>{_raised(notes, table.standing)}"
+    widths, style = _columns_of(table, units, wide)
+    labels = [stringWidth(printable(row.label), _BODY.fontName, _BODY.fontSize) for row in table.rows]
+    wanted = min(max(labels) + 8 * _GAP / 2, _LABEL * wide)
+    first = max(min(wide - sum(widths), wanted), _FIRST)
+    spare = min((wide - first - sum(widths)) / len(widths), _MOST_SPARE)  # below nought: a table that asks for too much
+    first = wide - sum(widths) - spare * len(widths)
+    title = f"<b>{_safe(table.title)}</b>{_mark(notes, table.standing)}"
     cells = [[_said(title), *(_said(_safe(head), _HEAD) for head in table.head_words(units))]]
     for row in table.rows:
-        values = [_said(escape(_shown(row, i, units), quote=False), _VALUE) for i in range(len(columns))]
-        cells.append([_said(_safe(row.label) + _raised(notes, row.standing)), *values])
-    return _grid(cells, (wide - sum(columns), *columns), _LINED)
+        values = [_said(escape(_shown(row, i, units), quote=False), style) for i in range(len(widths))]
+        cells.append([_said(_safe(row.label) + _mark(notes, row.standing, table.standing)), *values])
+    return _grid(cells, (first, *(w + spare for w in widths)), _LINED)
 
 
-def _lists(stage: Stage, notes: Notes, units: str, wide: float) -> list[list[Any]]:
-    """Return what to do, to check and to mind, each with its heading; what is empty is left out."""
-    box = [Spacer(0, 2), Grid([[""]], _BOX, _BOX, _FRAMED, hAlign="LEFT")]
+def _lists(stage: Stage, notes: Notes, units: str, wide: float) -> list[Any]:
+    """Return the sentences of a stage, each kind under its heading; what is empty is left out."""
     numbers = [f"{n}." for n in range(1, len(stage.steps) + 1)]
-    lists: list[tuple[str, tuple[Line, ...], list[Any]]] = [
+    lists: list[tuple[str, tuple[Line, ...], list[str]]] = [
+        ("Know", stage.facts, ["–"] * len(stage.facts)),
+        ("Have ready", stage.ready, [""] * len(stage.ready)),
         ("Do", stage.steps, numbers),
-        ("Check before going on", stage.checks, [box] * len(stage.checks)),
-        ("Mind", stage.cautions, ["•"] * len(stage.cautions)),
+        ("Check before going on", stage.checks, [""] * len(stage.checks)),
+        ("Mind", stage.cautions, ["!"] * len(stage.cautions)),
     ]
-    found = []
-    for title, lines, signs in lists:
-        words = [_said(_safe(x.text(units)) + _raised(notes, x.standing)) for x in lines]
-        rows = [[_said(s) if isinstance(s, str) else s, w] for s, w in zip(signs, words, strict=True)]
-        if rows:
-            found.append([_said(f"<b>{title}</b>"), _grid(rows, (_INDENT, wide - _INDENT), _SPACED), Spacer(0, _AIR)])
-    return found
+    return [_items(title, lines, signs, notes, units, wide) for title, lines, signs in lists if lines]
+
+
+def _items(
+    title: str, lines: Sequence[Line], signs: Sequence[str], notes: Notes, units: str, wide: float
+) -> Any:  # fmt: skip
+    box = [Spacer(0, 2.2), Grid([[""]], _BOX, _BOX, _FRAMED, hAlign="LEFT")]
+    rows: list[list[Any]] = [[_said(_safe(title), _LIST), ""]]
+    for line, sign in zip(lines, signs, strict=True):
+        bold = f"<b>{sign}</b>" if sign == "!" else sign
+        words = _said(_safe(line.text(units)) + _mark(notes, line.standing))
+        rows.append([_said(bold) if sign else box, words])
+    style = TableStyle([("SPAN", (0, 0), (-1, 0))], _ITEMS)
+    return _grid(rows, (_INDENT, wide - _INDENT), style)
+
+
+def _end(sheet: Sheet, notes: Notes, units: str, wide: float) -> Iterable[Any]:
+    """Return where sources disagree, and where every marked figure comes from."""
+    if sheet.weighed:
+        yield from _opened("Where sources disagree")
+        for title, line in sheet.weighed:
+            words = f"<b>{_safe(title)}:</b> {_safe(line.text(units))}{_mark(notes, line.standing)}"
+            yield from (_said(words, _SMALL), Spacer(0, 2))
+    yield from _opened("Where the figures come from")
+    yield from (_said(_safe(OWN_WORDS), _SMALL), Spacer(0, _AIR))
+    for status in STATUSES:
+        alike = [f"<b>[{n}]</b> {_safe(s.source.rstrip('.'))}." for s, n in notes.items() if s.status == status]
+        if alike:
+            yield _said(f"<b>{status[0].upper()}{status[1:]}:</b> {' '.join(alike)}", _SMALL)
+            yield Spacer(0, _AIR)

@@ -12,6 +12,12 @@ ASKED = Standing("from the design: what was asked, or its family's default", "co
 PLACES = Standing("the places that are measured: our choice along this blade", "computed")
 PRACTICE = Standing("rule of the trade", "common practice")
 
+OWN = frozenset({OUTLINE, WEIGHED, GROUND, ASKED, PLACES})
+"""Standings of the design itself: on paper such a figure has no mark, for it has no source to look up."""
+
+STATIONS = {0: "heel", 1: "middle", 2: "near tip"}
+"""Heads of the places that are measured, on the bench card."""
+
 
 def mm(value: float, digits: int = 1, upto: float | None = None) -> Quantity:
     """Return a length [mm]."""

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from math import prod
 
 from blankwright.base.said import Quantity, Size, Standing
-from blankwright.base.units import show_mm
 from blankwright.knife.knife import Knife
 from blankwright.sheet.handlestages import pin_lengths_mm, sawn
 from blankwright.sheet.model import Row, Stage, Table
@@ -25,7 +24,7 @@ class Item:
         key: Its key in a file of prices.
         name: What it is.
         pieces: How many.
-        size_mm: Its size [mm]; one length for a rod.
+        size_mm: Its size [mm]; diameter and length of a rod.
         mass_g: Mass of all pieces [g].
     """
 
@@ -53,7 +52,7 @@ def items(knife: Knife) -> tuple[Item, ...]:
             across = pins.diameter_mm
             length = sum(pin_lengths_mm(knife))
             mass = length * across**2 * 0.7853981633974483 * rod.density_kg_m3.value * G_PER_MM3_PER_KG_M3
-            found.append(Item("pins", f"rod of {show_mm(across)}: {rod.title}", 1, (length,), mass))
+            found.append(Item("pins", f"rod: {rod.title}", 1, (across, length), mass))
     return tuple(found)
 
 
@@ -66,7 +65,7 @@ def shopping(knife: Knife, prices: Prices | None) -> Stage:
     """
     needed = items(knife)
     rows = tuple(Row(i.name, (str(i.pieces), Size(i.size_mm), Quantity(i.mass_g, "g", 1)), _PIECE) for i in needed)
-    tables = [Table("To buy and cut", ("pieces", "least size", "mass"), rows)]
+    tables = [Table("To buy and cut", ("pieces", "least size", "mass"), rows, _PIECE)]
     if prices is not None:
         tables.append(_costs(needed, prices))
     glued = any(i.key == "handle" for i in needed)
@@ -74,7 +73,7 @@ def shopping(knife: Knife, prices: Prices | None) -> Stage:
         "list",
         "What to have ready",
         tables=tuple(tables),
-        steps=lines(
+        ready=lines(
             *(("Glue for handles with its label and data sheet, gloves, clamps.",) if glued else ()),
             *(("Layout dye or a marker, scriber, file, and a test piece of the same steel as a coupon: ask the seller."
                if knife.start.bought else
@@ -96,7 +95,7 @@ def _costs(needed: tuple[Item, ...], prices: Prices) -> Table:
             continue
         amount = 1.0
         if item is not None:
-            amount = {"kg": item.mass_g / 1000, "m": sum(item.size_mm[:1]) / 1000, "piece": item.pieces}[price.per]
+            amount = {"kg": item.mass_g / 1000, "m": max(item.size_mm) / 1000, "piece": item.pieces}[price.per]
         total += amount * price.amount
         rows.append(Row(f"{key}, {price.amount:g} per {price.per}", (_money(amount * price.amount, prices),), where))
     rows.append(Row("together", (_money(total, prices),), where))

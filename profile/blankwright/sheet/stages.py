@@ -9,13 +9,14 @@ from blankwright.base.units import MM_PER_INCH
 from blankwright.knife.cautions import STEEL_CAUTION, WOOD_CAUTION
 from blankwright.knife.knife import Knife
 from blankwright.knife.words import CONSTRUCTION_WORDS
-from blankwright.sheet import blank, finish, grind, handlestages, heat, shopping
+from blankwright.sheet import blank, finish, grind, handlestages, heat, shopping, temper
 from blankwright.sheet.drillbits import tang_bits
 from blankwright.sheet.head import head
 from blankwright.sheet.model import Sheet, Stage
 from blankwright.sheet.prices import Prices
+from blankwright.sheet.quantities import OWN
 
-HEAT = ("coupon", "forge", "harden", "temper")
+HEAT = ("coupon", "forge", "normalise", "harden", "cold", "temper")
 """Codes of the stages at which steel is made hot on purpose."""
 
 CLOSING = (
@@ -42,7 +43,12 @@ def sheet_of(knife: Knife, prices: Prices | None = None, hand: str | None = None
     stages = (head(knife), *in_order(knife, prices, hand))
     check_order(stages)
     return Sheet(
-        design.title, subtitle, knife.code, stages, f"{WOOD_CAUTION if knife.start.wooden else STEEL_CAUTION} {CLOSING}"
+        design.title,
+        subtitle,
+        knife.code,
+        stages,
+        f"{WOOD_CAUTION if knife.start.wooden else STEEL_CAUTION} {CLOSING}",
+        OWN,
     )
 
 
@@ -62,10 +68,24 @@ def in_order(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Sta
     if drilled:
         found.append(blank.drill(knife, tang_bits(knife)))
     if start.heated:
-        found += [grind.before_hardening(knife), heat.harden(knife), heat.temper(knife)]
+        found += _hardened(knife)
     found += [grind.to_finish(knife), finish.blade(knife)]
     found += _handle(knife, hand)
     return (*found, finish.edge(knife), finish.care(knife))
+
+
+def _hardened(knife: Knife) -> list[Stage]:
+    """Return the stages from soft to hard; freezing comes before the temper or after it, as the steel wants."""
+    cold, first = temper.cold(knife), knife.heat is not None and knife.heat.cold_first
+    stages = (
+        heat.normalise(knife),
+        grind.before_hardening(knife),
+        heat.harden(knife),
+        cold if first else None,
+        temper.temper(knife),
+        None if first else cold,
+    )
+    return [stage for stage in stages if stage is not None]
 
 
 def _wooden(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Stage, ...]:

@@ -20,6 +20,7 @@ header { border-bottom: 2px solid var(--ink); padding-bottom: 0.7rem; }
 figure { margin: 1.2rem 0 0; }
 figure svg { display: block; max-width: 100%; height: auto; }
 figcaption { color: var(--soft); font-size: 0.88rem; margin-top: 0.2rem; }
+.slim { display: none; }
 section.stage { border-top: 1px solid var(--line); margin-top: 1.6rem; padding-top: 1.1rem; }
 .n { display: inline-block; min-width: 2.1em; margin-right: 0.35em; padding: 0.05em 0.4em; text-align: center;
   background: var(--ink); color: #fff; border-radius: 0.25em; font-variant-numeric: tabular-nums; }
@@ -42,13 +43,13 @@ th, td { padding: 0.22rem 0.7rem 0.22rem 0; vertical-align: baseline; border-bot
 .many td, .many thead th:not(:first-child) { text-align: right; padding-right: 0; padding-left: 0.7rem; }
 .many td { font-weight: 600; white-space: nowrap; }
 .note { font-weight: 400; color: var(--soft); }
-.mark { font-size: 0.68em; line-height: 0; font-weight: 400; vertical-align: super; padding-left: 0.15em; }
+.mark { font-size: 0.78em; font-weight: 400; color: var(--soft); white-space: nowrap; }
 .mark a { color: var(--soft); text-decoration: none; }
 .mark a:hover, .mark a:focus { color: var(--accent); text-decoration: underline; }
 ol, ul { margin: 0; padding-left: 1.5rem; }
 li { margin: 0.22rem 0; }
-.beside > div + div { margin-top: 0.8rem; }
-.check ul, .mind ul { list-style: none; padding-left: 0; }
+.half > div + div { margin-top: 0.8rem; }
+.check ul, .mind ul, .know ul { list-style: none; padding-left: 0; }
 .check li { position: relative; padding-left: 1.5rem; }
 .check li::before { content: ""; position: absolute; left: 0; top: 0.28em; width: 0.8em; height: 0.8em;
   border: 1.5px solid var(--ink); border-radius: 2px; }
@@ -59,7 +60,8 @@ nav ol { columns: 3 13rem; column-gap: 2rem; }
 nav li { break-inside: avoid; }
 nav a { color: inherit; text-decoration-color: var(--line); text-underline-offset: 0.2em; }
 footer { border-top: 2px solid var(--ink); margin-top: 1.8rem; padding-top: 1rem; }
-.notes ol { font-size: 0.85rem; color: var(--soft); columns: 2 20rem; column-gap: 2rem; padding-left: 1.9rem; }
+.notes ol, .notes ul { font-size: 0.85rem; color: var(--soft);
+  columns: 2 20rem; column-gap: 2rem; padding-left: 1.9rem; }
 .notes b { color: var(--ink); font-weight: 600; }
 .notes li { break-inside: avoid; }
 .notes li:target { color: var(--ink); outline: 2px solid var(--accent); outline-offset: 2px; }
@@ -67,6 +69,8 @@ footer { border-top: 2px solid var(--ink); margin-top: 1.8rem; padding-top: 1rem
 @media (max-width: 46rem) {
   body { padding: 1rem 0.9rem 2rem; }
   h1 { font-size: 1.6rem; }
+  .broad { display: none; }
+  .slim { display: block; }
   .figures { columns: 1; }
   .words { grid-template-columns: minmax(0, 1fr); }
   .many { font-size: 0.86rem; }
@@ -97,7 +101,7 @@ _PRINT = """\
   nav a, .mark a { text-decoration: none; }
   tr, li { break-inside: avoid; }
   .wide { overflow: visible; }
-  .notes ol { font-size: 9pt; }
+  .mark, .many thead th, .notes ol, .notes ul { font-size: 9pt; }
   .last { break-inside: avoid; }
 }
 """

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import Literal
 
 from blankwright.base.errors import RequestError, told
 from blankwright.base.fields import Fields
@@ -98,6 +99,10 @@ class Band(TableRow):
         return f"{span}°" if self.unit == "°" else f"{span} {self.unit}"
 
 
+RuleKind = Literal["do", "know"]
+"""What a sentence of advice is: something to do, or something to know."""
+
+
 @dataclass(frozen=True)
 class Rule(TableRow):
     """A sentence of advice with its source and standing.
@@ -106,11 +111,13 @@ class Rule(TableRow):
         text: The sentence.
         source: Where it comes from, in words.
         status: How far it can be trusted.
+        kind: Whether it says what to do or what to know; a sheet keeps the two apart.
     """
 
     text: str
     source: str
     status: Status
+    kind: RuleKind = "do"
 
 
 @dataclass(frozen=True)

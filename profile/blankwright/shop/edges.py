@@ -25,10 +25,11 @@ _Angles = Annotated[Mapping[str, Band], In(_LEAST_DEG, _MOST_DEG, "°")]
 
 @dataclass(frozen=True)
 class _Edges(TableRow):
-    """The table: angles by type of knife, and what sources print for kitchen knives at large."""
+    """The table: angles by type of knife, what sources print for kitchen knives at large, and hardness by type."""
 
     types: _Angles
     general: _Angles
+    hardness: Annotated[Mapping[str, Band], In(40, 68, "HRC")]
 
 
 @cache
@@ -47,6 +48,24 @@ class EdgeAngle(TableRow):
 
     name: str
     angle: Band
+
+
+@dataclass(frozen=True)
+class UsualHardness(TableRow):
+    """The hardness that is usual for a type of knife.
+
+    Args:
+        name: The type, or "kitchen" for any other and "blunt" for one that does not cut.
+        hardness: The range [HRC].
+    """
+
+    name: str
+    hardness: Band
+
+
+def usual_hardnesses() -> tuple[UsualHardness, ...]:
+    """Return every row of the table of hardness."""
+    return tuple(UsualHardness(name, band) for name, band in _edges().hardness.items())
 
 
 def edge_angles() -> tuple[EdgeAngle, ...]:
@@ -71,6 +90,20 @@ def edge_angle(knife_type: str) -> Band:
     return named("type of knife", knife_type, _edges().types)
 
 
+def usual_hardness(knife_type: str, *, blunt: bool) -> Band:
+    """Return the hardness that is usual for a type of knife [HRC]; of a type without its own that of a kitchen knife.
+
+    Args:
+        knife_type: Type or family.
+        blunt: Whether its edge is rounded, as a spreader's.
+
+    >>> usual_hardness("chef", blunt=False).words()
+    '58 to 62 HRC'
+    """
+    table = _edges().hardness
+    return table["blunt"] if blunt else table.get(knife_type, table["kitchen"])
+
+
 def edge_remark(knife_type: str, angle_deg: float) -> str:
     """Say how an angle lies to what is usual; no judgement for a type without a range.
 
@@ -84,8 +117,12 @@ def edge_remark(knife_type: str, angle_deg: float) -> str:
     if not _LEAST_DEG <= angle_deg <= _MOST_DEG:
         raise RequestError(f"edge angle: must be {_LEAST_DEG:g} to {_MOST_DEG:g}° each side, got {angle_deg:g}.")
     usual = _edges().general["kitchen"] if knife_type not in TYPES else edge_angle(knife_type)
-    of = f"a {knife_type} knife" if knife_type in TYPES else "a kitchen knife"
-    span = f"{usual.low:g} to {usual.high:g}° each side ({usual.status})"
+    of = (
+        {"chef": "a chef's knife"}.get(knife_type, f"a {knife_type} knife")
+        if knife_type in TYPES
+        else "a kitchen knife"
+    )
+    span = f"{usual.low:g} to {usual.high:g}° each side"
     if usual.holds(angle_deg):
         return f"{angle_deg:g}° each side is usual for {of}: {span}."
     way = "thinner, keener and more easily chipped" if angle_deg < usual.low else "stouter, and asks more force"

@@ -58,11 +58,12 @@ def advice(name: str) -> Advice:
     return named("advice", name, finishes())
 
 
-def blade_care(material_kind: str) -> tuple[Advice, ...]:
+def blade_care(material_kind: str, *, blunt: bool = False) -> tuple[Advice, ...]:
     """Return how a blade is kept.
 
     Args:
         material_kind: "steel", "stainless" or "wood".
+        blunt: Whether it has no edge to be kept.
 
     Raises:
         RequestError: Blades are not made of it.
@@ -72,7 +73,8 @@ def blade_care(material_kind: str) -> tuple[Advice, ...]:
         "stainless": ("care-stainless", "care-edge"),
         "wood": ("food-oil",),
     }
-    return tuple(advice(name) for name in named("kind of blade", material_kind, chosen))
+    names = named("kind of blade", material_kind, chosen)
+    return tuple(advice(name) for name in names if not (blunt and name == "care-edge"))
 
 
 @cache

@@ -84,6 +84,21 @@ def scale_hole_mm(pin_diameter_mm: float, fit: str) -> tuple[float, Figure]:
     return _widened_mm(pin_diameter_mm, figure), figure
 
 
+def widest_hole_mm(pin_diameter_mm: float, fit: str, *, scale: bool) -> float:
+    """Return the widest hole for a pin that is still its fit [mm].
+
+    Args:
+        pin_diameter_mm: Diameter of the pin [mm].
+        fit: As for finished_hole_mm, whose errors are these.
+        scale: Whether the hole is in the scale, not in the tang.
+
+    >>> widest_hole_mm(4.0, "glued", scale=False)
+    4.2
+    """
+    entry = tables.fit(fit, "[pins] fit")
+    return _widened_mm(pin_diameter_mm, entry.scale_most if scale else entry.tang_most)
+
+
 def decide(process_name: str, *, thickness_mm: float, diameter_mm: float, purpose: str) -> HoleCut:
     """Return how a hole is made.
 
@@ -147,7 +162,7 @@ def _drilled(why: Line) -> HoleCut:
 
 def drilled_because(why: Line) -> Line:
     """Return the sentence on a hole that is left to the drill."""
-    return said(f"Drill (steel: before hardening): {why.words}.", *why.values)
+    return said(f"Drill: {why.words}.", *why.values)
 
 
 def _widened_mm(pin_diameter_mm: float, figure: Figure) -> float:

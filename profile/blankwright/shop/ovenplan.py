@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from blankwright.base.errors import RequestError
 from blankwright.base.said import NOT_CHECKED
 from blankwright.shop.bands import Band, Rule
-from blankwright.shop.hardening import Hardening, soak_for
+from blankwright.shop.hardening import Hardening, Soak, soak_for
 from blankwright.shop.heating import (
     BIOT_LIMIT,
     SOURCE,
@@ -20,22 +20,26 @@ from blankwright.shop.heating import (
 SHORT_C = 10.0
 """A blade counts as at heat this far below the oven: the last degrees take as long as all the others [°C]."""
 
-SCALES_FAST_C = 870.0
-"""Above this bare steel is wrapped in foil (common practice) [°C]."""
-
 PRACTICE = "shop practice"
 
-DOOR = Rule(
-    "Opening the door costs about 55 °C (100 °F) each time: let the oven settle at its set point, load quickly, and "
-    "count nothing until it shows that again. Never set it higher to make up for the door.",
+DOOR_COST = Rule(
+    "Opening the door costs about 55 °C (100 °F) each time. The oven is never set higher to make up for it.",
     PRACTICE,
     "common practice",
+    "know",
 )
 """What the door costs."""
 
+DOOR = Rule(
+    "Let the oven settle at its set point, load quickly, and count nothing until it shows that again.",
+    PRACTICE,
+    "common practice",
+)
+"""What is done about it."""
+
 LOAD = Rule(
-    "Load only as many blades as the oven recovers from within a few minutes, on edge in a rack, faces free and a "
-    "finger's breadth apart; faces that see each other heat later than this time says.",
+    "Load on edge in a rack, faces free and a finger's breadth apart, only as many as the oven recovers from within a "
+    "few minutes.",
     PRACTICE,
     "common practice",
 )
@@ -57,7 +61,8 @@ class OvenPlan:
         set_c: What the oven is set to, and what the steel reaches while it soaks [°C].
         at_heat_c: Where the blade counts as at heat and the soak begins [°C]: SHORT_C below the oven.
         heat_s: Time from loading to at_heat_c [s]; low for the surface that takes up most.
-        soak: Time at heat after that [min].
+        soak: Time at heat after that.
+        wrap: What keeps air from the blade: none, coat or foil. The time is for it.
         biot: Biot number at the end of the heating.
         preheat: Preheating steps, in order [C].
         assumptions: What the time rests on.
@@ -66,7 +71,8 @@ class OvenPlan:
     set_c: float
     at_heat_c: float
     heat_s: Band
-    soak: Band
+    soak: Soak
+    wrap: str
     biot: float
     preheat: tuple[Band, ...]
     assumptions: tuple[Rule, ...]
@@ -95,8 +101,10 @@ def oven_plan(
     """
     oven = entry.set_c
     at_heat = oven - SHORT_C
+    wrap = entry.protect.by
     fast, slow = (
-        heat_time_s(
+        (foil_factor(value) if wrap == "foil" else 1.0)
+        * heat_time_s(
             thickness_mm=thickness_mm,
             emissivity=value,
             oven_c=oven,
@@ -112,11 +120,26 @@ def oven_plan(
         set_c=oven,
         at_heat_c=at_heat,
         heat_s=Band(fast, slow, "s", "radiation on both faces", f"computed from {SOURCE}", "computed"),
+        wrap=wrap,
         soak=soak_for(entry, thickness_mm),
         biot=lump,
         preheat=entry.preheat,
         assumptions=_assumptions(entry, emissivity, lump, oven, start_c),
     )
+
+
+def foil_factor(emissivity: float) -> float:
+    """Return how many times longer a blade takes in a foil packet than bare.
+
+    Oven to foil 1/e, foil to blade 2/e - 1 (grey parallel faces), against 1/e of the bare blade: 3 - e in all.
+
+    Args:
+        emissivity: Of blade and foil alike.
+
+    >>> foil_factor(0.5)
+    2.5
+    """
+    return 3 - emissivity
 
 
 def _assumptions(entry: Hardening, emissivity: Band, lump: float, set_c: float, start_c: float) -> tuple[Rule, ...]:
@@ -136,8 +159,11 @@ def _assumptions(entry: Hardening, emissivity: Band, lump: float, set_c: float, 
         ),
         Rule("Specific heat of carbon steel, with its peak near 735 °C; alloyed steel differs.", SOURCE, "published"),
     ]
-    if set_c > SCALES_FAST_C:
-        text = "In a foil packet count on two to two and a half times the time: the foil is one radiation shield more."
+    if entry.protect.by == "foil":
+        text = (
+            f"It lies in a foil packet, one radiation shield more: {foil_factor(emissivity.high):.1f} to "
+            f"{foil_factor(emissivity.low):.1f} times the time of a bare blade, which is in the figure."
+        )
         found.append(Rule(text, "grey shield of the blade's own emissivity", "computed"))
     if entry.weak:
         found.append(

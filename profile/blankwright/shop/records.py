@@ -60,6 +60,7 @@ class Material(TableRow):
         aliases: Other names that mean the same row.
         note: What the maker should know, or empty.
         along: Why a blade is laid along the direction of rolling (common practice); empty where nothing is known.
+        trade_name: Whether the name is a mill's trade name, not that of a standard.
     """
 
     name: str
@@ -69,6 +70,7 @@ class Material(TableRow):
     aliases: tuple[str, ...] = ()
     note: str = ""
     along: str = ""
+    trade_name: bool = False
 
     def check(self) -> None:
         """Refuse a density in another unit; the density of balsa is about 150, of tungsten 19300."""
@@ -185,6 +187,8 @@ class Fit(TableRow):
         title: The name in words.
         tang: Hole in the tang: an addition in mm, or a factor in "x pin".
         scale: Hole in the scale, likewise.
+        tang_most: Widest hole in the tang that is still this fit, likewise.
+        scale_most: The same in the scale.
         note: What else the fit asks for, or empty.
     """
 
@@ -192,10 +196,15 @@ class Fit(TableRow):
     title: str
     tang: Figure
     scale: Figure
+    tang_most: Figure
+    scale_most: Figure
     note: str = ""
 
     def check(self) -> None:
         """Refuse a unit that is neither mm nor a factor, and a hole smaller than its pin."""
-        for figure in (self.tang, self.scale):
+        for figure in (self.tang, self.scale, self.tang_most, self.scale_most):
             need(figure.unit in {"mm", PIN_FACTOR}, f"unit '{figure.unit}' must be mm or '{PIN_FACTOR}'.")
             need(figure.unit == "mm" or figure.value >= 1, "a hole cannot be smaller than its pin.")
+        for name, one, most in (("tang", self.tang, self.tang_most), ("scale", self.scale, self.scale_most)):
+            ordered = one.unit == most.unit and one.value <= most.value
+            need(ordered, f"{name}_most must have the unit of {name} and be no smaller.")

@@ -36,7 +36,7 @@ def stage(name: str) -> Advice:
     Raises:
         RequestError: No such stage; the message suggests the nearest.
 
-    >>> stage("quench").rules[0].text
+    >>> stage("quench-oil").rules[0].text
     'Keep the oil at least 28 °C (50 °F) below its flash point.'
     """
     return named("stage", name, stages())

@@ -10,6 +10,7 @@ from typing import Protocol, TypeVar
 from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.readrows import read_row, read_rows
+from blankwright.shop.own import is_own, own_material, own_process
 from blankwright.shop.records import Fit, Kind, Material, Process
 
 DATA = Path(__file__).parent / "data"
@@ -85,7 +86,7 @@ def _fits() -> dict[str, Fit]:
 
 
 def material(name: str, where: str = "") -> Material:
-    """Look up a material by name or alias; capitals, blanks and hyphens do not matter.
+    """Look up a material by name or alias, capitals, blanks and hyphens do not matter; or read one's own from its file.
 
     Args:
         name: Such as "80CrV2" or "sugar maple".
@@ -97,11 +98,11 @@ def material(name: str, where: str = "") -> Material:
     >>> material("80crv2").density_kg_m3.value
     7850.0
     """
-    return _find("material", name, _materials(), where, LISTED)
+    return own_material(name, where) if is_own(name) else _find("material", name, _materials(), where, LISTED)
 
 
 def process(name: str, where: str = "") -> Process:
-    """Look up a cutting process by name.
+    """Look up a cutting process by name, or read one's own from its file.
 
     Raises:
         RequestError: The name is not in the table; the message suggests the nearest one.
@@ -109,7 +110,7 @@ def process(name: str, where: str = "") -> Process:
     >>> process("water-jet").kerf_mm.unit
     'mm'
     """
-    return _find("process", name, _processes(), where)
+    return own_process(name, where) if is_own(name) else _find("process", name, _processes(), where)
 
 
 def fit(name: str, where: str = "") -> Fit:

@@ -9,7 +9,7 @@ from blankwright.design.request import Design
 from blankwright.design.settings import GrindWish
 from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Plunge, Taper
-from blankwright.solid.section import Bevels
+from blankwright.solid.section import BLUNT_DEG, Bevels
 from blankwright.solid.taper import taper_of
 
 _SHARES = {"double": 0.5, "single": 1.0}
@@ -71,7 +71,9 @@ def bevels_of(design: Design) -> Bevels:
     Raises:
         RequestError: A hollow grind without its wheel, an uneven one without its share, or shares that contradict.
     """
-    wish = design.grind
+    wish, blunt = design.grind, design.grind.edge == "blunt"
+    if wish.edge_angle_deg is None and not blunt:
+        raise RequestError("[grind] edge_angle is missing: a sharp edge needs the angle on each side, such as 15 deg.")
     if wish.kind == "hollow" and wish.wheel_mm is None:
         raise RequestError("[grind] wheel is missing: a hollow grind needs its wheel's diameter, such as 400 mm.")
     if wish.edge_angle_left_deg is not None and wish.bevel == "single":
@@ -80,10 +82,11 @@ def bevels_of(design: Design) -> Bevels:
         kind=wish.kind,
         height_mm=None if isinstance(wish.height_mm, str) else wish.height_mm,
         behind_edge_mm=wish.behind_edge_mm,
-        edge_angle_deg=wish.edge_angle_deg,
+        edge_angle_deg=BLUNT_DEG if blunt or wish.edge_angle_deg is None else wish.edge_angle_deg,
         wheel_mm=wish.wheel_mm if wish.kind == "hollow" else None,
         right_share=_right_share(wish),
-        edge_angle_left_deg=wish.edge_angle_left_deg,
+        edge_angle_left_deg=None if blunt else wish.edge_angle_left_deg,
+        blunt=blunt,
     )
     if bevels.height_mm is not None and bevels.height_mm <= bevels.edge_bevel_mm:
         raise RequestError(

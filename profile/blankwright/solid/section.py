@@ -2,7 +2,8 @@
 
 u is the height above the edge [mm], from 0 to H at the spine; z is across, from the plane of the edge. Each side of
 that plane is a body of its own, from the edge upward:
-    edge bevel    a triangle, from nothing to this side's share of the thickness behind the edge
+    edge bevel    a triangle, from nothing to this side's share of the thickness behind the edge; of a blunt edge a
+                  quarter of a circle, tangent to the side
     primary bevel from there to this side's share of the spine's thickness, flat, hollow or convex
     face          the spine's thickness, from the grind line up
 Areas and first moments: trapezoid, circular segment and parabolic segment (any handbook of mechanics).
@@ -18,11 +19,18 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
+from blankwright.solid.side import Side, trapezoid
 
 KINDS = ("flat", "hollow", "convex")
 
 SQUARE_DEG = 90.0
 """Edge angle of a blade that is not sharpened yet: its edge is as thick as it is behind the edge."""
+
+BLUNT_DEG = 45.0
+"""Slope of a rounded edge from its lowest point to where it meets the side: that of a quarter of a circle."""
+
+_ROUND_STEPS = 9
+"""Points on a rounded edge of a solid: at a radius of 0.5 mm the chords err by 0.002 mm."""
 
 _ROUNDING_MM = 1e-9
 
@@ -40,6 +48,8 @@ class Bevels:
         right_share: Share of the thickness that lies on the right of the edge: 0.5 ground alike on both sides, 1
             ground on the right only, 0 on the left only.
         edge_angle_left_deg: Angle of the left edge bevel [degrees]; None for the same as on the right.
+        blunt: Whether the edge is rounded over its whole thickness instead of sharpened; its angle is then BLUNT_DEG,
+            that of the round's chord, so that the round is as high as it is deep.
 
     Raises:
         RequestError: An unknown kind, a length or angle that cannot be, a hollow grind without its wheel.
@@ -52,6 +62,7 @@ class Bevels:
     wheel_mm: float | None
     right_share: float = 0.5
     edge_angle_left_deg: float | None = None
+    blunt: bool = False
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
@@ -67,7 +78,8 @@ class Bevels:
 
     def unsharpened(self, edge_mm: float) -> Bevels:
         """Return the same grind before hardening: no edge bevel, the edge left this thick [mm]."""
-        return replace(self, behind_edge_mm=edge_mm, edge_angle_deg=SQUARE_DEG, edge_angle_left_deg=None)
+        return replace(self, behind_edge_mm=edge_mm, edge_angle_deg=SQUARE_DEG, edge_angle_left_deg=None,
+                       blunt=False)  # fmt: skip
 
     @property
     def shares(self) -> tuple[float, float]:
@@ -80,12 +92,21 @@ class Bevels:
         return self.right_share == 0.5 and self.edge_angle_left_deg in (None, self.edge_angle_deg)
 
     @property
+    def edge_angles_deg(self) -> tuple[float, float]:
+        """Angle of the edge bevel on the right and on the left [degrees]."""
+        return self.edge_angle_deg, self.edge_angle_left_deg or self.edge_angle_deg
+
+    @property
+    def edge_radius_mm(self) -> float:
+        """Radius that rounds a blunt edge over its whole thickness, of the deeper side [mm]."""
+        return max(self.shares) * self.behind_edge_mm
+
+    @property
     def edge_bevels_mm(self) -> tuple[float, float]:
         """Height of the edge bevel on the right and on the left [mm]."""
-        angles = (self.edge_angle_deg, self.edge_angle_left_deg or self.edge_angle_deg)
         right, left = (
             share * self.behind_edge_mm / float(np.tan(np.radians(angle)))
-            for share, angle in zip(self.shares, angles, strict=True)
+            for share, angle in zip(self.shares, self.edge_angles_deg, strict=True)
         )
         return right, left
 
@@ -93,23 +114,6 @@ class Bevels:
     def edge_bevel_mm(self) -> float:
         """Height of the higher edge bevel [mm]."""
         return max(self.edge_bevels_mm)
-
-
-@dataclass(frozen=True)
-class Side:
-    """One side of sections: where its bevels end.
-
-    Args:
-        foot: (n,) height of the edge bevel [mm].
-        behind: (n,) how far out the side lies there [mm].
-        top: (n,) height of the grind line [mm].
-        face: (n,) how far out the face lies [mm].
-    """
-
-    foot: Array
-    behind: Array
-    top: Array
-    face: Array
 
 
 def sides(height_mm: Array, spine_mm: Array, bevels: Bevels) -> tuple[Side, Side]:
@@ -124,10 +128,15 @@ def sides(height_mm: Array, spine_mm: Array, bevels: Bevels) -> tuple[Side, Side
     for share, full in zip(bevels.shares, bevels.edge_bevels_mm, strict=True):
         foot = np.minimum(full, height_mm)
         face = share * spine_mm
-        reached = foot / full if full > 0 else np.ones_like(foot)
-        behind = np.minimum(share * bevels.behind_edge_mm * reached, face)
+        radius = share * bevels.behind_edge_mm if bevels.blunt else 0.0
+        if radius > 0:
+            foot = np.minimum(foot, radius - np.sqrt(radius**2 - np.minimum(face, radius) ** 2))
+            behind = np.minimum(np.sqrt(np.maximum(foot * (2 * radius - foot), 0.0)), face)
+        else:
+            reached = foot / full if full > 0 else np.ones_like(foot)
+            behind = np.minimum(share * bevels.behind_edge_mm * reached, face)
         top = height_mm if bevels.height_mm is None else np.clip(bevels.height_mm, foot, height_mm)
-        found.append(Side(foot, behind, top, face))
+        found.append(Side(foot, behind, top, face, radius))
     return found[0], found[1]
 
 
@@ -164,12 +173,11 @@ def _of_side(side: Side, height: Array, bevels: Bevels, out: Array) -> tuple[Arr
     """Return area, moment about the edge and moment about the edge's plane of one side."""
     low, first, last = _ground(side, bevels, out)
     # edge bevel, as far as it lies under the face
-    rise = np.divide(side.behind, side.foot, out=np.zeros_like(low), where=side.foot > 0)
-    area, about, across = _trapezoid(out, out + rise * low, low)
+    area, about, across = side.edge_integrals(low, out)
     # primary bevel: the trapezoid under its chord, and what a curved one has more or less
     begin, reach = np.where(last > first, side.foot + first, low), last - first
     start, end = side.behind + out + _rise(first, side, bevels), side.behind + out + _rise(last, side, bevels)
-    one, two, three = _trapezoid(start, end, reach)
+    one, two, three = trapezoid(start, end, reach)
     curved = _curved(reach, start, end, side, bevels)
     area, about, across = area + one + curved[0], about + two + one * begin, across + three + curved[2]
     about = about + curved[1] + curved[0] * begin
@@ -178,11 +186,6 @@ def _of_side(side: Side, height: Array, bevels: Bevels, out: Array) -> tuple[Arr
         strip = (top - bottom) * side.face
         area, about, across = area + strip, about + strip * (bottom + top) / 2, across + strip * side.face / 2
     return area, about, across
-
-
-def _trapezoid(a: Array, b: Array, run: Array) -> tuple[Array, Array, Array]:
-    """Return area, moment about its lower side and moment about the plane, of a trapezoid of thicknesses a to b."""
-    return run * (a + b) / 2, run * run * (a + 2 * b) / 6, run * (a * a + a * b + b * b) / 6
 
 
 def _ground(side: Side, bevels: Bevels, out: Array) -> tuple[Array, Array, Array]:
@@ -196,7 +199,7 @@ def _ground(side: Side, bevels: Bevels, out: Array) -> tuple[Array, Array, Array
     if not (out > 0).any():
         return side.foot, first, last
     left = np.maximum(side.face - out, 0.0)
-    low = side.foot * np.clip(np.divide(left, side.behind, out=np.ones_like(left), where=side.behind > 0), 0.0, 1.0)
+    low = side.edge_height(left)
     level = np.where(left >= side.behind, 1.0, 0.0)  # as thick behind the edge as the face: all is ground, or nothing
     part = np.clip(np.divide(left - side.behind, rise, out=level, where=rise > 0), 0.0, 1.0)
     if bevels.kind == "convex":
@@ -273,8 +276,7 @@ def faces(
     for side in sides(height_mm, spine_mm, bevels):
         run = side.top - side.foot
         primary = side.behind + _rise(np.clip(u_mm - side.foot, 0.0, run), side, bevels)
-        slope = np.divide(side.behind, side.foot, out=np.zeros_like(u_mm), where=side.foot > 0)
-        ground = np.where(u_mm < side.foot, slope * u_mm, primary) + out
+        ground = np.where(u_mm < side.foot, side.edge_out(u_mm), primary) + out
         flat = (u_mm >= side.top) | (side.face <= 0)  # a side of no thickness, that of a single bevel, stays flat
         found.append(np.where(flat, side.face, np.minimum(ground, side.face)))
     return plane + found[0], plane - found[1]
@@ -308,8 +310,8 @@ def chains(
         count: Steps on the primary bevel.
 
     Returns:
-        For each side (n, count + 5) heights above the edge, never falling, and how far the side lies out there from
-        the plane of the edge [mm]. Where something has no height its points fall together exactly.
+        For each side (n, count + 5), with a blunt edge some more, heights above the edge, never falling, and how far
+        the side lies out there from the plane of the edge [mm]. What has no height falls together exactly.
     """
     one, other = sides(height_mm, spine_mm, bevels)
     return _chain(one, height_mm, bevels, out_mm, count), _chain(other, height_mm, bevels, out_mm, count)
@@ -317,17 +319,20 @@ def chains(
 
 def _chain(side: Side, height: Array, bevels: Bevels, out: Array, count: int) -> tuple[Array, Array]:
     low, first, last = _ground(side, bevels, out)
-    rise = np.divide(side.behind, side.foot, out=np.zeros_like(low), where=side.foot > 0)
-    at_low = np.minimum(out + rise * low, side.face)
-    wide = Side(*(a[:, None] for a in (side.foot, side.behind, side.top, side.face)))
+    at_low = np.minimum(out + side.edge_out(low), side.face)
+    foot, behind, top, full = (a[:, None] for a in (side.foot, side.behind, side.top, side.face))
+    wide = Side(foot, behind, top, full, side.radius)
     ground = (last > first)[:, None]
     over = first[:, None] + np.maximum(last - first, 0.0)[:, None] * np.linspace(0, 1, count + 1)
     z = np.where(ground, np.minimum(wide.behind + out[:, None] + _rise(over, wide, bevels), wide.face), at_low[:, None])
     u = np.where(ground, wide.foot + over, low[:, None])
     rest = height - u[:, -1] > _ROUNDING_MM
     face = np.where(rest & (side.face - z[:, -1] > _ROUNDING_MM), side.face, z[:, -1])
-    u = np.column_stack([np.zeros_like(low), low, u, u[:, -1], height])
-    z = np.column_stack([np.minimum(out, side.face), at_low, z, face, face])
+    round_u = low[:, None] * (1 - np.cos(np.linspace(0, np.pi / 2, _ROUND_STEPS)[1:-1])) if side.radius > 0 else None
+    more_u = [] if round_u is None else [round_u]
+    more_z = [] if round_u is None else [np.minimum(out[:, None] + wide.edge_out(round_u), wide.face)]
+    u = np.column_stack([np.zeros_like(low), *more_u, low, u, u[:, -1], height])
+    z = np.column_stack([np.minimum(out, side.face), *more_z, at_low, z, face, face])
     return np.where(height[:, None] - u <= _ROUNDING_MM, height[:, None], u), z
 
 

@@ -35,9 +35,9 @@ class BenchStation:
             platen or jig to; None when nothing is hardened.
         scribe_mm: How far from the right and the left face of the stock to scribe the edge left before hardening
             [mm]; None as before.
-        raise_mm: How high the middle of the spine is held over a stone for the edge angle, right and left: height
-            times sine [mm].
-        gap_mm: Clear height under the spine's lower corner then [mm].
+        raise_mm: How high the middle of the spine is held over a stone while the right, and the left, edge bevel lies
+            flat on it [mm]; None for a flat side, which lies down whole, and for a blunt edge, which sees no stone.
+        gap_mm: Clear height under the spine's lower corner then [mm]; None likewise.
     """
 
     place: Line
@@ -49,8 +49,8 @@ class BenchStation:
     bevel_deg: tuple[float, float]
     platen_deg: tuple[float, float] | None
     scribe_mm: tuple[float, float] | None
-    raise_mm: tuple[float, float]
-    gap_mm: tuple[float, float]
+    raise_mm: tuple[float | None, float | None]
+    gap_mm: tuple[float | None, float | None]
 
     @property
     def name(self) -> str:
@@ -86,10 +86,7 @@ def station(
     if chord is None:
         raise GeometryError(f"the blade does not reach {x_mm:.1f} mm ahead of the heel")
     height, spine = chord[1] - chord[0], float(taper.at(np.array([x_mm]))[0])
-    angles = (bevels.edge_angle_deg, bevels.edge_angle_left_deg or bevels.edge_angle_deg)
-    sines, cosines = np.sin(np.radians(angles)), np.cos(np.radians(angles))
-    lifts = [height * float(s) for s in sines]
-    gaps = [max(lift - spine / 2 * float(c), 0.0) for lift, c in zip(lifts, cosines, strict=True)]
+    lifts, gaps = zip(*_stone(height, spine, bevels), strict=True)
     return BenchStation(
         place=place, x_mm=x_mm, low_mm=chord[0], height_mm=height, spine_mm=spine,
         grind_height_mm=min(bevels.height_mm or height, height),
@@ -98,6 +95,23 @@ def station(
         scribe_mm=_scribe(stock_mm, before) if before else None,
         raise_mm=(lifts[0], lifts[1]), gap_mm=(gaps[0], gaps[1]),
     )  # fmt: skip
+
+
+def _stone(height: float, spine: float, bevels: Bevels) -> list[tuple[float | None, float | None]]:
+    """Return raise and clear gap of each side: distances from the stone, which is the line of that edge bevel.
+
+    A point u above the edge and z out on the bevel's side lies u sin - z cos above the stone. The spine's corner on
+    that side has all of the side's share of the thickness, its middle half of the thickness less.
+    """
+    found: list[tuple[float | None, float | None]] = []
+    for side, angle in zip(sides(np.array([height]), np.array([spine]), bevels), bevels.edge_angles_deg, strict=True):
+        face = float(side.face[0])
+        if face <= 0 or bevels.blunt:
+            found.append((None, None))
+            continue
+        lift, lean = height * float(np.sin(np.radians(angle))), float(np.cos(np.radians(angle)))
+        found.append((lift - (face - spine / 2) * lean, max(lift - face * lean, 0.0)))
+    return found
 
 
 def _angles(height: float, spine: float, bevels: Bevels) -> tuple[float, float]:

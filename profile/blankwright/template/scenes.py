@@ -160,7 +160,7 @@ def _blade(knife: Knife) -> Scene:
     ]
     labels = [
         Label("board line", (v["blade_length"] * 0.55, 0.0), 0.0),
-        *_plunge_labels(face, heel_top),
+        *_plunge_labels(face, heel_top, wooden=knife.start.wooden),
         Label("tip", (finished.bounds_mm[2], v["tip_height"]), 0.0),
     ]
     if knife.construction != "one-piece":
@@ -207,10 +207,10 @@ def _as_lines(chains: Sequence[Chain]) -> list[Stroke]:
     return [Stroke((a[0], a[1]), (b[0], b[1]), "narrow") for row in points for a, b in pairwise(row)]
 
 
-def _plunge_labels(face: FaceLines, heel_top: float) -> list[Label]:
-    """Name the heel and the line where the grind begins: one name where they are one line, else two."""
+def _plunge_labels(face: FaceLines, heel_top: float, *, wooden: bool) -> list[Label]:
+    """Name the heel and the line where the grind begins, together where they are one line; wood has no plunge."""
     if face.plunge is None:
-        return [Label("heel, plunge line", (0.0, heel_top * 0.55), 0.0)]
+        return [Label("heel" if wooden else "heel, plunge line", (0.0, heel_top * 0.55), 0.0)]
     points = face.plunge.flattened(0.1)
     x, y = points[int(np.argmin(np.abs(points[:, 1] - 0.6 * points[-1, 1])))]
     other = " (other face)" if face.behind else ""

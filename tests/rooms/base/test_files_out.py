@@ -67,6 +67,16 @@ def test_a_folder_is_made_where_that_was_asked_for_and_taken_back_on_failure(
     assert not (tmp_path / "an").exists()
 
 
+@pytest.mark.parametrize("at", ["/dev/zero", "/nowhere/at/all"])
+def test_what_is_no_plain_file_is_neither_kept_nor_written_over(at: str, tmp_path: Path) -> None:
+    """A link to a device was copied for ever, to be kept as an edited file."""
+    (tmp_path / "b.txt").symlink_to(at)
+    with pytest.raises(RequestError, match=r"b\.txt is there and is no plain file; move it away"):
+        write_files(tmp_path, {"a.txt": "new a", "b.txt": "new b"})
+    assert [p.name for p in tmp_path.iterdir()] == ["b.txt"]
+    assert (tmp_path / "b.txt").readlink() == Path(at)
+
+
 def test_nothing_else_in_the_product_writes_a_file() -> None:
     for path in PACKAGE.rglob("*.py"):
         if path == PACKAGE / "base" / "files.py":

@@ -53,6 +53,7 @@ def test_the_main_job_in_a_process_of_its_own(tmp_path: Path) -> None:
         assert word in done.stdout
     assert sorted(p.name for p in in_folder(tmp_path / "out" / "chef")) == [
         "chef.json",
+        "chef_card_a4.pdf",
         "chef_check_mm.pdf",
         "chef_cut_mm.dxf",
         "chef_drawing_mm.svg",
@@ -139,6 +140,7 @@ def test_every_command_explains_itself_with_an_example(command: Command, page: l
 
 
 BAD_LINES: dict[str, tuple[list[str], list[str]]] = {
+    "a drawing of thousands of letters": (["inspect", "x" * 5000 + ".dxf"], ["xxx...", "too long"]),
     "unknown family": (["make", "chfe"], ["chfe", "'chef'", "Allowed"]),
     "unknown command": (["mkae", "chef"], ["mkae"]),
     "no design": (["make"], ["DESIGN"]),

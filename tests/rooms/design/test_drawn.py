@@ -155,13 +155,13 @@ def test_a_dimension_reported_wrong_is_an_error_that_names_it_and_both_figures(n
     shape = told_otherwise(solved("chef", "full", "default"), name, sign * DRAWN[name])
     key = shape.family.dimension(name, "full").key
     assert key in [one.key for one in wrong(shape)]
-    found = design_findings(shape, [], finish(read_design("chef")).ground, None, None, None)
+    found = design_findings(shape, [], finish(read_design("chef")).ground, None, None, None, wooden=False)
     errors = [f.message for f in found if f.code == "DIMENSIONS" and f.level == "error"]
     assert any(message.startswith(f"{key}: stated {shape.values_mm[name]:.3f} mm, measured ") for message in errors)
 
 
 def test_what_the_arcs_confirm_is_one_ok() -> None:
     shape = solved("chef", "full", "default")
-    found = design_findings(shape, [], finish(read_design("chef")).ground, None, None, None)
+    found = design_findings(shape, [], finish(read_design("chef")).ground, None, None, None, wooden=False)
     (one,) = [f for f in found if f.code == "DIMENSIONS"]
     assert one.level == "ok"

@@ -10,20 +10,25 @@ import html
 import itertools
 import json
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pypdfium2
 import pytest
 
+from blankwright.base.said import Line, Standing
 from blankwright.design.request import read_design
 from blankwright.desk.make import make_sheet
+from blankwright.knife.heat import Heat
 from blankwright.knife.holes import MadeHole
 from blankwright.knife.knife import Knife, finish
 from blankwright.knife.words import part_words
 from blankwright.sheet.files import SheetWishes, sheet_paper
+from blankwright.sheet.model import Stage
+from blankwright.sheet.stages import sheet_of
 from blankwright.shop.services import service
+from blankwright.shop.tables import materials
 from rooms.written import in_folder
 
 Command = Callable[..., Any]
@@ -50,6 +55,7 @@ WOODEN = (r"\bharden", r"\bquench", r"\btemper\b", r"\bsteel\b(?!:)", r"\banneal
           r"\bground (?:to the line|and sharpened)")  # fmt: skip
 FOUND = (r"\b\d{3,4} °C\b(?=.*\bsoak)", r"\btemper at \d")
 """Unknown steel: nothing about its heat is known."""
+PLANTED = Standing("planted by this test", "computed")
 OF_THE_HANDLE = re.compile(r"\b(scales?|block|wood|handle|through the tang's)\b", re.IGNORECASE)
 """A sentence on the handle's own pieces may bore and oversize them."""
 
@@ -205,6 +211,177 @@ def test_no_paper_of_a_service_speaks_against_another_paper(shop: str, tmp_path:
         knife = finish(read_design(family, changes), service=service(shop))
         wrong += [f"{family}, {construction}: {fault}" for fault in judged(knife, words)]
     assert not wrong, "\n".join(wrong)
+
+
+# What figures and steps say of each other ------------------------------------------------------------------
+
+HOT = ("normalise", "harden", "cold", "temper")
+"""Stages at which a blade is hot, or frozen."""
+OILY = r"into the oil|flash point|extinguisher|foams over|off all oil|stopped smoking"
+Pair = tuple[str, Callable[[Knife], bool], str, tuple[str, ...]]
+
+
+def _heat(of: Callable[[Heat], bool]) -> Callable[[Knife], bool]:
+    return lambda knife: knife.heat is not None and of(knife.heat)
+
+
+AT_HAND: tuple[Pair, ...] = (
+    ("plates or air", _heat(lambda h: h.medium.kind == "dry"),
+     rf"{OILY}|\btank\b|straight down|brine|steam|\boil\b", ("harden", "temper")),
+    ("water", _heat(lambda h: h.media[0] == "water"), rf"{OILY}|\boil\b|\bplates\b|clamp", ("harden", "temper")),
+    ("oil", _heat(lambda h: h.medium.oily), r"\bplates\b|brine|steam|clamp", ("harden", "temper")),
+    ("air", _heat(lambda h: h.media[0] == "air"), r"\bplates\b|clamp", ("harden",)),
+)  # fmt: skip
+"""What a blade is quenched in, and what hands then do not do; a fact may name what others quench it in."""
+PAIRS: tuple[Pair, ...] = (
+    ("frozen first", _heat(lambda h: h.cold_first), r"temper[^.]*\bat once\b|hand-warm|after the first temper", HOT),
+    ("frozen later", _heat(lambda h: h.entry.cold is not None and not h.cold_first), r"^Temper next", ("cold",)),
+    ("tempered from room temperature", _heat(lambda h: h.entry.temper_from == "room temperature"),
+     r"hand-warm|Temper, at once", HOT),
+    ("tempered hand-warm", _heat(lambda h: h.entry.temper_from == "hand-warm"),
+     r"room temperature first, then temper", ("temper",)),
+    ("foil", _heat(lambda h: h.foil), r"bare blade|coated blade|stop-off|\btorch\b|touch of the skin", ("harden",)),
+    ("no foil", _heat(lambda h: not h.foil), r"\bfoil\b|\bpacket\b", HOT),
+    ("no coat", _heat(lambda h: h.entry.protect.by != "coat"), r"stop-off|coated blade", ("harden",)),
+    ("nothing known of its heat", lambda k: k.start.heated and k.heat is None,
+     r"\b(?:harden|soak|temper|set point)\b[^.]*\d °C|\d HRC|chart below", HOT),
+    ("wood", lambda k: k.start.wooden,
+     r"\bpunch|\bharden(?!er\b)|\bquench|\btemper\b|\bburr\b|rolling direction|\brust", ()),
+    ("blunt", lambda k: k.ground.bevels.blunt,
+     r"\bburr\b(?! and dross)|cuts a sheet of paper|sharpen|edge angle|above the stone|whetstone|wire edge", ()),
+    ("blunt edge's own stage", lambda k: k.ground.bevels.blunt, r"\bdeg\b|\d ?°(?!C)|\bpaper\b|\bjig\b", ("edge",)),
+    ("soft", lambda k: k.start.soft,
+     r"\bquench|(?<!not )\bharden(?:ing|ed)?\b|\btemper\b|\boven\b|\bblue steel", ()),
+    ("single", lambda k: k.single, r"each side|both sides alike|then the other|two lines", ("grind", "edge")),
+)  # fmt: skip
+"""What a knife is, and the words that then contradict it: in these stages, or anywhere on any paper."""
+
+
+def told(stage: Stage) -> list[str]:
+    """Return everything a stage says, each sentence, label and note by itself."""
+    rows = [*stage.rows, *(row for table in stage.tables for row in table.rows)]
+    shown = [f"{r.label}: {' '.join(str(v if isinstance(v, str) else v.shown()) for v in r.values)}" for r in rows]
+    out = [stage.title, *shown, *(r.note for r in rows), *(t.title for t in stage.tables)]
+    return [*out, *(line.text() for line in stage.lines)]
+
+
+def at_hand(stage: Stage) -> list[str]:
+    """Return what hands do, have ready, look at and mind at a stage."""
+    return [line.text() for line in (*stage.ready, *stage.steps, *stage.checks, *stage.cautions)]
+
+
+def contradictions(knife: Knife, stages: Iterable[Stage]) -> list[str]:
+    """Return the sentences of a sheet that its own figures contradict."""
+    out = []
+    for pairs, read in ((AT_HAND, at_hand), (PAIRS, told)):
+        for name, holds, words, codes in pairs:
+            against_it = re.compile(words if holds(knife) else r"(?!)", re.IGNORECASE)
+            out += [
+                f"{name}, {stage.code}: «{sentence[:120]}»"
+                for stage in stages
+                if not codes or stage.code in codes
+                for sentence in read(stage)
+                if against_it.search(sentence)
+            ]
+    return out
+
+
+def order_faults(knife: Knife, stages: Iterable[Stage]) -> list[str]:
+    """Return what is done in another turn than the steel wants it."""
+    codes = [stage.code for stage in stages]
+    if knife.heat is None or knife.heat.entry.cold is None:
+        return ["it is frozen, and no table says so"] if "cold" in codes else []
+    turn = codes.index("cold") < codes.index("temper")
+    return [] if turn == knife.heat.cold_first else ["frozen on the wrong side of the temper"]
+
+
+def sheet_faults(knife: Knife) -> list[str]:
+    stages = sheet_of(knife).stages
+    return [*contradictions(knife, stages), *order_faults(knife, stages)]
+
+
+def test_no_stage_names_what_its_own_figures_contradict() -> None:
+    """Every steel, thin and thick, and every other kind of knife, each stage read sentence by sentence."""
+    cases: list[tuple[str, dict[str, str]]] = [
+        (family, {"material.grade": steel.name, "material.thickness": thick, **more})
+        for number, steel in enumerate(materials("steels"))
+        for family, thick, more in (
+            ("paring", "2 mm", {}),
+            ("utility", "6 mm", {"handle.construction": "hidden", "block.width": "24 mm"}),
+            (("chef", "spreader")[number % 2], "2.5 mm", {"start.from": ("forged", "blank", "found")[number % 3]}),
+        )
+    ]
+    cases += [("chef", {"grind.bevel": "single", "material.grade": grade}) for grade in ("1084", "AEB-L")]
+    cases += [
+        (family, {"material.grade": grade, "material.hardened": "no", "start.from": start})
+        for family in ("spreader", "chef")
+        for grade, start in (("1075", "bar"), ("AEB-L", "blank"), ("unknown", "found"))
+    ]
+    cases += [
+        (family, {"material.grade": WOOD, "handle.construction": build})
+        for family in FAMILIES
+        for build in CONSTRUCTIONS
+    ]
+    wrong = []
+    for family, changes in cases:
+        wrong += [f"{family} {changes}: {fault}" for fault in sheet_faults(finish(read_design(family, changes)))]
+    assert len(cases) > 60
+    assert not wrong, "\n".join(wrong)
+
+
+def test_no_paper_of_a_soft_or_blunt_blade_speaks_of_heat_or_a_burr(tmp_path: Path, command: Command) -> None:
+    wrong = []
+    for number, (family, changes) in enumerate(
+        (
+            ("spreader", {"material.hardened": "no", "start.from": "found", "handle.construction": "full"}),
+            ("spreader", {"material.hardened": "no", "material.grade": "AEB-L", "start.from": "blank"}),
+            ("chef", {"material.hardened": "no", "material.grade": "1084", "cutting.process": "saw"}),
+            ("spreader", {"material.grade": "1084"}),
+            ("paring", {"material.grade": WOOD, "handle.construction": "full"}),
+        )
+    ):
+        knife = finish(read_design(family, changes))
+        words = papers(command, tmp_path / str(number), family, changes, printed=number == 0)
+        for name, holds, pattern, codes in PAIRS:
+            if codes or not holds(knife):
+                continue
+            for paper, text in words.items():
+                found = [
+                    s for s in sentences(text.replace(knife.start.words, "")) if re.search(pattern, s, re.IGNORECASE)
+                ]
+                wrong += [
+                    f"{family} {changes}, {name}, {paper}: «{sentence[:120]}»" for sentence in dict.fromkeys(found)
+                ]
+    assert not wrong, "\n".join(wrong)
+
+
+def test_the_pairs_can_fail() -> None:
+    """Each pair is broken once: a sentence that its figures contradict is found, and nothing else is."""
+    plain: dict[str, str] = {"material.grade": "1084"}
+    planted = {
+        "plates or air": ({"material.grade": "AEB-L"}, "harden", "Then go straight down into the oil."),
+        "water": ({"material.grade": "1095", "material.thickness": "6 mm"}, "harden", "Clamp it between the plates."),
+        "oil": (plain, "harden", "Close the plates at once."),
+        "frozen first": ({"material.grade": "AEB-L"}, "temper", "Temper it at once, hand-warm."),
+        "frozen later": ({"material.grade": "D2"}, "cold", "Temper next."),
+        "tempered from room temperature": ({"material.grade": "14C28N"}, "temper", "Temper, at once"),
+        "tempered hand-warm": (plain, "temper", "Let it come to room temperature first, then temper."),
+        "foil": ({"material.grade": "D2"}, "harden", "Counted for the bare blade."),
+        "no foil": (plain, "harden", "Leave the packet closed."),
+        "no coat": (plain, "harden", "Brush a stop-off coat on."),
+        "nothing known of its heat": ({"start.from": "found"}, "temper", "Temper at 200 °C."),
+        "wood": ({"material.grade": WOOD}, "cut", "Centre-punch the holes."),
+        "blunt": ({"grind.edge": "blunt"}, "edge", "Work until a burr runs along it."),
+        "blunt edge's own stage": ({"grind.edge": "blunt"}, "edge", "Set the jig to it."),
+        "soft": ({**plain, "material.hardened": "no"}, "thin", "Quench it."),
+        "single": ({"grind.bevel": "single"}, "edge", "One side until it is done, then the other."),
+    }
+    never = {"air"}  # no steel of the tables is quenched in air first
+    assert {name for name, *_ in (*AT_HAND, *PAIRS)} == set(planted) | never
+    for name, (changes, code, sentence) in planted.items():
+        knife = finish(read_design("chef", changes))
+        found = contradictions(knife, [Stage(code, "Stage", steps=(Line(sentence, (), PLANTED),))])
+        assert any(fault.startswith(f"{name}, {code}: ") for fault in found), name
 
 
 def test_the_check_itself_can_fail() -> None:

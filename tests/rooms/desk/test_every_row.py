@@ -119,6 +119,7 @@ FULL: list[dict[str, object]] = [
     {
         "pins.count": 2, "pins.diameter": "4 mm", "pins.material": "copper", "pins.fit": "peened",
         "pins.spacing": "45 mm", "tang.lanyard_diameter": "5 mm", "material.grade": "1084",
+        "material.hardened": "yes", "material.hardness": "60 HRC", "grind.edge": "sharp",
         "material.thickness": "2.5 mm", "grind.kind": "flat",
         "grind.bevel": "double", "grind.height": "full", "grind.taper": "none", "scales.material": "beech",
         "scales.thickness": "8 mm", "scales.section": "slab", "start.from": "bar", "cutting.process": "laser",
@@ -140,7 +141,7 @@ FULL: list[dict[str, object]] = [
         "scales.weighed_size": "130 mm, 40 mm, 10 mm", "start.from": "forged", "allowance.tang": "2 mm",
         "allowance.butt": "2 mm", "tang.butt_thickness": "2 mm",
     },
-    {"start.from": "blank", "grind.taper": "late"},
+    {"start.from": "blank", "grind.taper": "late", "grind.edge": "blunt", "material.hardened": "no"},
     {"start.from": "hardened-blank", "grind.taper": "early"},
 ]  # fmt: skip
 HIDDEN: list[dict[str, object]] = [

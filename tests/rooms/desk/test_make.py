@@ -39,7 +39,7 @@ def test_the_same_design_gives_the_same_bytes(tmp_path: Path, name: str, constru
     make(design, tmp_path / "a", ("finished", "notes"))
     make(design, tmp_path / "b", ("finished", "notes"))
     assert contents(tmp_path / "a") == contents(tmp_path / "b")
-    assert len(contents(tmp_path / "a")) == 7
+    assert len(contents(tmp_path / "a")) == 8
 
 
 def test_two_processes_give_the_same_bytes(tmp_path: Path) -> None:
@@ -57,6 +57,7 @@ def test_the_files_are_those_of_the_contract(tmp_path: Path) -> None:
             "galley-chef_drawing_mm.svg",
             "galley-chef_template_a4.pdf",
             "galley-chef_sheet.html",
+            "galley-chef_card_a4.pdf",
             "galley-chef_note.txt",
             "galley-chef_check_mm.pdf",
             "galley-chef.json",

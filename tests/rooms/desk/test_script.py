@@ -100,6 +100,7 @@ def test_writing_from_a_script(tmp_path: Path) -> None:
     paths = solve("chef").write(tmp_path)
     assert sorted(p.name for p in paths) == [
         "chef.json",
+        "chef_card_a4.pdf",
         "chef_check_mm.pdf",
         "chef_cut_mm.dxf",
         "chef_drawing_mm.svg",

@@ -31,7 +31,7 @@ def test_files_of_another_state_are_named(tmp_path: Path) -> None:
     assert again.older == ()  # the report in the folder is of this very design
     other = make(read_design("chef", {"blade.length": "240 mm"}), tmp_path, (), True)
     assert set(other.older) == {
-        "chef_drawing_mm.svg", "chef_template_a4.pdf", "chef_sheet.html", "chef_note.txt",
+        "chef_drawing_mm.svg", "chef_template_a4.pdf", "chef_sheet.html", "chef_card_a4.pdf", "chef_note.txt",
         "chef_check_mm.pdf",
         "chef.json",
     }  # fmt: skip

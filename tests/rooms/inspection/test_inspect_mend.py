@@ -37,7 +37,7 @@ MENDABLE = {
     ),
     "no length": s.sound(s.line(3, 10, 3, 10), outline=s.light([*s.BLADE[:3], (-20.0, 30.0, 0.0), *s.BLADE[3:]])),
     "too short": s.sound(outline=s.light([*s.BLADE, (-110.0, 0.002, 0.0)])),
-    "text and points": s.sound(s.point(5, 5) + text("TEXT", 10, 10) + s.tags(0, "HATCH", 8, "0", 10, 0, 20, 0)),
+    "text and points": s.sound(s.point(5, 5) + text("TEXT", 10, 10) + s.tags(0, "HATCH", 8, "0", 10, 0, 20, 0, 91, 0)),
     "in a block": s.document(s.insert("K"), blocks=s.block("K", s.light(s.BLADE) + s.holes())),
     "in inches": s.document(
         s.light(s.scaled(s.BLADE, 1 / 25.4)) + s.holes(1 / 25.4), insunits=1, measurement=0

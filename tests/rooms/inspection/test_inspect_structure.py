@@ -57,14 +57,35 @@ REFUSED = {
     "bytes that are none": spoil("0\nLAYER\n", "0\nLAYER\n310\n0G\n"),
     "an x at the end of a row": spoil("0\nENDTAB\n", "10\n0\n0\nENDTAB\n"),
     "rows of a new release in an old file": spoil(TABLES, TABLES + ROWS).replace("AC1015", "AC1009"),
+    "no marker of an entity": spoil("100\nAcDbEntity\n", ""),
+    "objects without their dictionary": spoil(END, f"{OBJECTS}0\nENDSEC\n{END}").replace("DICTIONARY", "CLASS"),
     "a handle of no number": spoil("0\nLAYER\n", "0\nLAYER\n5\nXYZ\n"),
+    "a table among the entities": spoil("0\nLWPOLYLINE\n", "0\nTABLE\n8\n0\n0\nLWPOLYLINE\n"),
     "a handle of nothing": spoil("0\nLAYER\n", "0\nLAYER\n5\n0\n"),
+    "a row behind what a program added": spoil("0\nLAYER\n2\n0\n", "0\nLAYER\n1001\nX\n2\n0\n"),
+    "a covered area without a size": spoil(
+        "0\nLWPOLYLINE\n", "0\nWIPEOUT\n100\nAcDbEntity\n8\n0\n100\nAcDbWipeout\n90\n0\n10\n0\n20\n0\n0\nLWPOLYLINE\n"
+    ),
+    "a text of many lines without its marker": spoil(
+        "0\nLWPOLYLINE\n", "0\nMTEXT\n100\nAcDbEntity\n8\n0\n10\n0\n20\n0\n40\n2\n1\nx\n0\nLWPOLYLINE\n"
+    ),
+    "hatching without its loops": spoil(
+        "0\nLWPOLYLINE\n", "0\nHATCH\n100\nAcDbEntity\n8\n0\n100\nAcDbHatch\n2\nSOLID\n70\n1\n0\nLWPOLYLINE\n"
+    ),
     "a group that does not end": spoil("100\nAcDbEntity\n", "102\n{OURS\n100\nAcDbEntity\n"),
 }
 DOUBTFUL = {
     "closed, and not closed": (spoil("90\n5\n70\n1\n", "90\n5\n70\n1\n70\n0\n"), "group code 70 twice"),
     "two radii": (spoil("40\n2.5\n", "40\n2.5\n40\n3.5\n"), "group code 40 twice"),
     "a handle that is none": (spoil(OUTLINE, f"5\nXYZ\n{OUTLINE}"), "no handle where group code 5 needs one"),
+    "a handle behind a wide blank": (
+        spoil(OUTLINE, f"5\n\u00a030\n{OUTLINE}"),
+        "no handle where group code 5 needs one",
+    ),
+    "a row with one marker of two": (
+        spoil("0\nLAYER\n2\n0\n", "0\nLAYER\n100\nAcDbSymbolTableRecord\n2\n0\n"),
+        "not its own subclass marker",
+    ),
     "a circle without its marker": (spoil("100\nAcDbCircle\n", ""), "no subclass marker"),
 }
 
@@ -75,7 +96,7 @@ def verdict_on(data: str) -> Verdict:
 
 @pytest.mark.parametrize("name", REFUSED)
 def test_what_a_careful_library_refuses_is_a_fault(name: str) -> None:
-    with pytest.raises((ezdxf.DXFError, ValueError, IndexError)):
+    with pytest.raises((ezdxf.DXFError, ValueError, IndexError, TypeError)):
         ezdxf.read(io.StringIO(REFUSED[name]))
     assert "FILE" in {f.code for f in verdict_on(REFUSED[name]).of("error")}
 

@@ -74,7 +74,10 @@ def test_found_steel_has_no_grade_that_nobody_named() -> None:
 def test_make_writes_what_is_laid_on_a_bought_blank(start: str, tmp_path: Path, command: Command) -> None:
     assert command("make", "utility", "--set", f"start.from={start}", "--out", tmp_path).code == 0
     names = {path.name for path in in_folder(tmp_path / "utility")}
-    assert names == {"utility_drawing_mm.svg", "utility_template_a4.pdf", "utility_sheet.html", "utility.json"}
+    assert names == {
+        "utility_drawing_mm.svg", "utility_template_a4.pdf", "utility_sheet.html", "utility_card_a4.pdf",
+        "utility.json",
+    }  # fmt: skip
     report = json.loads((tmp_path / "utility" / "utility.json").read_text(encoding="utf-8"))
     assert report["outlines"]["cut"]["vertices"] == report["outlines"]["finished"]["vertices"]
     assert report["allowance"]["process"] is None

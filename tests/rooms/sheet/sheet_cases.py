@@ -7,7 +7,7 @@ from pathlib import Path
 
 from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
-from blankwright.sheet.files import SheetWishes, sheet_data, sheet_files, sheet_paper
+from blankwright.sheet.files import SheetWishes, card_file, sheet_data, sheet_files, sheet_paper
 from blankwright.sheet.model import Sheet, Stage
 
 DESIGNS = Path(__file__).parents[3] / "templates" / "designs"
@@ -16,6 +16,7 @@ CASES: dict[str, tuple[str, dict[str, object]]] = {
     "chef": ("chef", {}),
     "hidden": ("chef", {"handle.construction": "hidden", "material.grade": "1095", "pins.count": "1"}),
     "utility": ("utility", {"material.grade": "O1", "pins.fit": "bolted"}),
+    "paring-1095": ("paring", {"material.grade": "1095"}),
     "stainless": ("paring", {"material.grade": "14C28N"}),
     "file": (str(DESIGNS / "mill_file_paring.toml"), {}),
     "spring": (str(DESIGNS / "leaf_spring_chef.toml"), {}),
@@ -53,9 +54,17 @@ def sheet(name: str) -> Sheet:
 
 @cache
 def files(name: str, units: str = "mm", paper: str = "A4") -> dict[str, str | bytes]:
-    """Return the sheet's files by their ending."""
+    """Return the sheet's files by their ending, and its bench card."""
     made = sheet_files(work(name), SheetWishes(sheet_paper(paper), units, "men 50"))
-    return {key.rsplit(".", 1)[1]: content for key, content in made.items()}
+    return {"card" if "_card_" in key else key.rsplit(".", 1)[1]: content for key, content in made.items()}
+
+
+@cache
+def card(name: str, units: str = "mm", paper: str = "A4") -> bytes:
+    """Return the bench card alone, from the sheet that is at hand."""
+    ((_, made),) = card_file(work(name), SheetWishes(sheet_paper(paper), units, "men 50"), sheet(name)).items()
+    assert isinstance(made, bytes)
+    return made
 
 
 def page(name: str, units: str = "mm", paper: str = "A4") -> str:
@@ -78,6 +87,6 @@ def words(found: Sheet | Stage) -> str:
     said: list[str] = []
     for one in stages:
         said.append(one.title)
-        said += [line.text() for line in (*one.steps, *one.checks, *one.cautions)]
+        said += [line.text() for line in one.lines]
         said += [f"{row.label} {row.note}" for row in (*one.rows, *(r for t in one.tables for r in t.rows))]
     return "\n".join(said)

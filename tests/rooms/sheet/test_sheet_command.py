@@ -29,7 +29,7 @@ def names(folder: Path) -> list[str]:
 
 def test_a_sheet_and_nothing_else(tmp_path: Path) -> None:
     said = line(tmp_path, "chef")
-    assert names(tmp_path) == ["chef_sheet.html", "chef_sheet_a4.pdf"]
+    assert names(tmp_path) == ["chef_card_a4.pdf", "chef_sheet.html", "chef_sheet_a4.pdf"]
     assert "Ream, before any heat" in said
     assert "No hardness is promised" in said
 
@@ -47,13 +47,13 @@ def test_nothing_is_said_of_drill_or_heat_where_there_is_none(tmp_path: Path, st
 
 def test_letter_and_inches(tmp_path: Path) -> None:
     line(tmp_path, "paring", "--paper", "letter", "--units", "in")
-    assert names(tmp_path) == ["paring_sheet.html", "paring_sheet_letter.pdf"]
+    assert names(tmp_path) == ["paring_card_letter.pdf", "paring_sheet.html", "paring_sheet_letter.pdf"]
     assert " in<" in (tmp_path / "paring" / "paring_sheet.html").read_text(encoding="utf-8")
 
 
 def test_json_holds_the_stages(tmp_path: Path) -> None:
     table = json.loads(line(tmp_path, "chef", "--json", "--hand", "women 5"))
-    assert table["files"] == ["chef_sheet.html", "chef_sheet_a4.pdf"]
+    assert table["files"] == ["chef_sheet.html", "chef_sheet_a4.pdf", "chef_card_a4.pdf"]
     assert table["stages"][0]["code"] == "head"
     handle = next(s for s in table["stages"] if s["code"] == "handle")
     assert any("women 5" in row["label"] for row in handle["rows"])

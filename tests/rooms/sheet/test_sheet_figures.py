@@ -8,12 +8,13 @@ import pytest
 
 from blankwright.base.errors import RequestError
 from blankwright.base.said import NUMBER_WITH_UNIT, Line, Quantity, Size, Standing
-from blankwright.sheet.drillbits import bits_for
+from blankwright.sheet.drillbits import UNDER_MM, bits_for
 from blankwright.sheet.handfit import hand_breadth
 from blankwright.sheet.handlestages import pin_lengths_mm, sawn
 from blankwright.sheet.model import Row, Table, sheet_table
 from blankwright.sheet.prices import read_prices
 from blankwright.sheet.shopping import items, shopping
+from blankwright.shop.holes import finished_hole_mm, widest_hole_mm
 from rooms.sheet.sheet_cases import CASES, sheet, stage, work
 
 PRACTICE = Standing("rule of the trade", "common practice")
@@ -24,7 +25,7 @@ def test_no_number_with_a_unit_stands_without_its_standing(name: str) -> None:
     seen = 0
     for one in sheet(name).stages:
         assert not NUMBER_WITH_UNIT.search(one.title)
-        for line in (*one.steps, *one.checks, *one.cautions):
+        for line in one.lines:
             seen += line.standing is not None
             assert line.standing is not None or not NUMBER_WITH_UNIT.search(line.text())
     assert seen > 3
@@ -85,19 +86,26 @@ def test_sawn_pieces_hold_the_finished_handle_with_room() -> None:
     assert sawn(work("steel-board")) is None
 
 
-def test_bits_are_never_smaller_than_the_hole() -> None:
+def test_bits_lie_between_the_hole_and_the_widest_that_its_fit_allows() -> None:
+    """11/64 in is 4.366 mm, #19 0.166 in and #20 0.161 in (ANSI B94.11M): of a 4 mm pin's glued hole, 4.1 to 4.2 mm,
+    only the last is."""
     for tenth in range(15, 120):
         hole = tenth / 10 + 0.013
         found = bits_for(hole)
         assert found
-        assert all(drill.diameter_mm >= hole - 1e-6 for drill in found)
+        assert all(-UNDER_MM - 1e-6 <= drill.diameter_mm - hole <= 0.35 + 1e-6 for drill in found)
         assert len({drill.series for drill in found}) == len(found)
+    assert [drill.name for drill in bits_for(4.1, widest_hole_mm(4.0, "glued", scale=False))] == ["4.1 mm", "#20"]
+    for fit in ("glued", "peened", "bolted"):
+        for pin in (2.0, 3.0, 4.0, 4.76, 5.0, 6.35, 8.0):
+            most = widest_hole_mm(pin, fit, scale=False)
+            assert all(drill.diameter_mm <= most + 1e-6 for drill in bits_for(finished_hole_mm(pin, fit)[0], most))
 
 
 def test_bolts_are_told_apart_from_pins() -> None:
     rows = [row.label for row in stage("utility", "handle").rows]
     assert "Through the handle at the bolts" in rows
-    assert any("counterbore" in line.text() for line in stage("utility", "handle").steps)
+    assert any("Counterbore" in line.text() for line in stage("utility", "handle").steps)
 
 
 @pytest.mark.parametrize(("words", "breadth"), [("men 50", 88), ("women 5", 72), ("88 mm", 88), ("3.5 in", 88.9)])
@@ -125,7 +133,7 @@ def test_prices_times_the_list(tmp_path: Path) -> None:
     stock, _, pins = items(knife)
     costs = shopping(knife, prices).tables[1].rows
     amounts = [row.values[0].value for row in costs if isinstance(row.values[0], Quantity)]
-    expected = [stock.mass_g / 100, pins.size_mm[0] / 250, 1.5]
+    expected = [stock.mass_g / 100, pins.size_mm[1] / 250, 1.5]
     assert amounts == pytest.approx([*expected, sum(expected)])
     assert costs[0].standing.source.startswith("your prices in prices.toml")
     assert len(shopping(knife, None).tables) == 1

@@ -6,14 +6,16 @@ import re
 import shutil
 import subprocess
 from dataclasses import replace
+from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 
 from blankwright.base.said import NUMBER_WITH_UNIT, STATUSES
-from blankwright.sheet.files import pictures_of
+from blankwright.sheet.files import phone_pictures, pictures_of
 from blankwright.sheet.html import sheet_html
+from rooms.commands.test_inches import left_in_mm
 from rooms.sheet.sheet_cases import CASES, page, sheet, work
 
 VOID = {"meta", "br", "img", "hr", "link", "input", "rect", "circle", "line", "path"}
@@ -34,13 +36,15 @@ class Walk(HTMLParser):
         self.outside: list[str] = []
         self.tags: set[str] = set()
         self._row: list[str] = []
-        self._marked = False
+        self._marked = self._head_marked = False
         self.feed(text)
         self.close()
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         found = {k: v or "" for k, v in attrs}
         self.tags.add(tag)
+        if tag == "table":
+            self._head_marked = False
         if "id" in found:
             self.ids.append(found["id"])
         if tag == "a":
@@ -64,7 +68,9 @@ class Walk(HTMLParser):
         name, kind = self.open.pop()
         assert name == tag, f"</{tag}> closes <{name}>"
         if "fig" in kind.split():
-            if not self._marked:
+            inside_head = "thead" in {tag for tag, _ in self.open}
+            self._head_marked = self._marked if inside_head else self._head_marked
+            if not self._marked and "own" not in kind.split() and not ("same" in kind.split() and self._head_marked):
                 self.unmarked.append(" ".join(self._row))
             self._row = []
 
@@ -90,11 +96,21 @@ def test_every_element_is_closed_and_every_figure_marked(name: str) -> None:
     assert {link[1:] for link in walk.links} <= set(walk.ids)
 
 
+@pytest.mark.parametrize("name", CASES)
+def test_no_mark_reads_as_a_power(name: str) -> None:
+    """A mark stands at a label or behind a full stop, never right behind a figure or its unit."""
+    pieces = page(name).split(' <span class="mark">')[:-1]
+    before = [piece.rpartition(">")[2] for piece in pieces]
+    assert len(before) > 15
+    assert [text for text in before if re.search(r"[\d°]$|\d°? ?[CF]\)$", text)] == []
+    assert [text for text in before if re.search(NUMBER_WITH_UNIT.pattern + "$", text)] == []
+
+
 def test_the_walk_sees_what_is_not_marked() -> None:
     whole = page("chef")
     bad = whole.replace("<main>", "<main><p>soak 5 min</p>", 1)
     assert Walk(bad).unmarked == ["soak 5 min"]
-    mark = re.search(r'<sup class="mark">.*?</sup>', whole)
+    mark = re.search(r' <span class="mark">.*?</span>', whole)
     assert mark is not None
     assert Walk(whole.replace(mark[0], "", 1)).unmarked
 
@@ -124,7 +140,7 @@ def test_a_name_cannot_bring_in_markup() -> None:
     hostile = '</title><script>alert(1)</script><img src=x onerror="x">&amp; "quoted" \'q\' {} \u202e'
     named = replace(sheet("chef"), title=hostile, subtitle=hostile)
     pictures = [replace(p, caption=hostile, desc=hostile) for p in pictures_of(work("chef"))]
-    text = sheet_html(named, pictures, units="mm", paper="A4")
+    text = sheet_html(named, pictures, pictures, units="mm", paper="A4")
     walk = Walk(text)
     assert not walk.open
     assert not walk.tags & {"script", "img"}
@@ -133,7 +149,7 @@ def test_a_name_cannot_bring_in_markup() -> None:
 
 def test_classes_of_the_pictures_have_names_of_their_own() -> None:
     svgs = re.findall(r"<svg .*?</svg>", page("chef"), re.S)
-    assert len(svgs) == 2
+    assert len(svgs) == 4  # for a wide page, and for a phone
     for svg in svgs:
         assert all(name.startswith("pic-") for name in re.findall(r'class="([^"]*)"', svg))
         assert not re.search(r'\bid="', svg)
@@ -149,9 +165,18 @@ def test_inches_and_letter() -> None:
     assert ">210.0 mm<" not in text
 
 
+@pytest.mark.parametrize("name", ["chef", "utility", "stainless", "spring", "spreader"])
+def test_an_inch_page_has_no_length_in_mm_alone(name: str) -> None:
+    text = page(name, "in", "Letter").split("</style>")[1].split("Where the figures come from")[0]
+    lines = re.sub(r"<[^>]+>", "", re.sub(r"</(?:p|li|td|th|figcaption|text|desc)>", "\n", text))
+    assert [line for line in left_in_mm(unescape(lines)) if not re.search(r"mm [^()]*\([^()]* in\)", line)] == []
+
+
 def test_the_same_bytes_twice() -> None:
-    one = sheet_html(sheet("chef"), pictures_of(work("chef")), units="mm", paper="A4")
-    assert one == sheet_html(sheet("chef"), pictures_of(work("chef")), units="mm", paper="A4")
+    one = sheet_html(sheet("chef"), pictures_of(work("chef")), phone_pictures(work("chef")), units="mm", paper="A4")
+    assert one == sheet_html(
+        sheet("chef"), pictures_of(work("chef")), phone_pictures(work("chef")), units="mm", paper="A4"
+    )
 
 
 PROBE = """<script>

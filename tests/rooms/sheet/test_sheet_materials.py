@@ -33,6 +33,6 @@ def test_a_hidden_tang_without_pins_is_not_put_together_with_pins() -> None:
 
 def test_wood_is_pricked_and_steel_is_punched() -> None:
     board = words("paring", material__grade="beech", material__thickness="4 mm", cutting__process="saw")
-    assert "Prick with an awl" in board
+    assert "Prick the holes with an awl" in board
     assert "unch the" not in board
     assert "Centre-punch" in words("chef", cutting__process="saw")

@@ -18,7 +18,8 @@ HEATED = [n for n in CASES if "harden" in codes(n)]
 
 def test_the_whole_order_of_a_knife_cut_from_sheet() -> None:
     assert codes("chef") == [
-        "head", "list", "stock", "cut", "profile", "drill", "grind", "harden", "temper", "thin", "finish", "handle",
+        "head", "list", "stock", "cut", "profile", "drill", "normalise", "grind", "harden",
+        "temper", "thin", "finish", "handle",
         "shape", "edge", "care",
     ]  # fmt: skip
 
@@ -98,12 +99,17 @@ def test_plating_is_asked_about_before_any_heat(name: str) -> None:
 
 @pytest.mark.parametrize("name", [n for n in HEATED if n not in ("file", "spring", "found-named")])
 def test_known_steel_has_an_oven_and_a_temper_and_promises_nothing(name: str) -> None:
-    oven = stage(name, "harden").tables[0]
+    oven, wrap = stage(name, "harden").tables[0], work(name).heat.entry.protect.by
     assert oven.title.startswith("Oven")
-    assert [row.label for row in oven.rows][-2:] == ["that is, after the oven is back", "then soak"]
+    assert oven.rows[-2].label == "that is, after the oven is back"
+    assert oven.rows[-1].label == (
+        "then soak, at least" if oven.rows[-1].note.startswith("not covered") else "then soak"
+    )
+    wrapped = {"none": "bare blade", "coat": "coated blade", "foil": "blade in its foil"}[wrap]
+    assert oven.rows[-2].note == f"for the {wrapped}"
     assert stage(name, "temper").tables
     assert "No hardness is promised" in words(stage(name, "temper"))
-    assert "torch or forge heats unevenly" in words(stage(name, "harden"))
+    assert ("torch or forge heats unevenly" in words(stage(name, "harden"))) == (wrap != "foil")
 
 
 def test_a_forging_has_no_figure_the_design_does_not_hold() -> None:

@@ -53,7 +53,7 @@ def test_every_type_has_a_range():
 @pytest.mark.parametrize(
     ("knife_type", "angle_deg", "words"),
     [
-        ("chef", 15, "is usual for a chef knife: 12 to 18"),
+        ("chef", 15, "is usual for a chef's knife: 12 to 18"),
         ("chef", 10, "thinner"),
         ("paring", 20, "stouter"),
         ("spreader", 17, "a kitchen knife: 15 to 20"),

@@ -9,7 +9,9 @@ import pytest
 from blankwright.base.errors import RequestError
 from blankwright.base.readrows import read_rows
 from blankwright.shop.bands import Band, Rule
-from blankwright.shop.hardening import Hardening, found_steel, hardening, hardenings, soak_for
+from blankwright.shop.hardening import Hardening, found_steel, hardening, hardenings, soak_for, temper_for
+from blankwright.shop.quenches import media
+from blankwright.shop.stagecautions import stage
 from blankwright.shop.tables import materials
 
 TEXT = (files("blankwright.shop") / "data" / "hardening.toml").read_text(encoding="utf-8")
@@ -25,6 +27,8 @@ quench_in = ["fast oil"]
 as_quenched = { low = 64, high = 65, printed = "64 to 65", source = "mill sheet", status = "published" }
 tempers = { low = 2, high = 2, printed = "twice", source = "mill sheet", status = "published" }
 temper_length = { low = 2, high = 2, printed = "2 h", source = "mill sheet", status = "published" }
+protect = { by = "none", source = "mill sheet", status = "published" }
+temper_from = "hand-warm"
 
 [[my-steel.temper]]
 name = "mill chart"
@@ -43,7 +47,8 @@ def test_every_blade_steel_of_the_tables_has_a_hardening_but_found_steel():
 
 
 def test_an_alias_finds_the_steel():
-    assert hardening("AEB-L") is hardening("13C26")
+    assert hardening("AEBL") is hardening("AEB-L")
+    assert hardening("AEB-L") is not hardening("13C26")  # each by its own name and its own figures
     assert hardening("75Ni8").name == "15N20"
     with pytest.raises(RequestError, match="unknown material '1805'"):
         hardening("1805")
@@ -52,13 +57,15 @@ def test_an_alias_finds_the_steel():
 def test_found_steel_has_steps_and_no_figure_of_a_furnace():
     found = found_steel()
     assert len(found.steps) >= 5
-    assert "plated" in found.steps[0].text
+    assert "plated" in stage("found-steel").rules[0].text
     assert not any("°" in step.text or "HRC" in step.text for step in found.steps)
 
 
 @pytest.mark.parametrize("entry", hardenings().values(), ids=lambda entry: entry.name)
 def test_the_shipped_figures_are_sane(entry):
-    hardest = 1100 if entry.name in ("13C26", "14C28N", "440C", "1.4116") else 1030 if entry.name == "D2" else 990
+    hardest = (
+        1100 if entry.name in ("13C26", "AEB-L", "14C28N", "440C", "1.4116") else 1030 if entry.name == "D2" else 990
+    )
     assert 780 <= entry.harden.low <= entry.harden.high <= hardest
     assert 55 <= entry.as_quenched.low <= entry.as_quenched.high <= 67
     for table in entry.temper:
@@ -83,8 +90,11 @@ def test_a_temperature_is_shown_in_both_scales():
 
 def test_1095_in_thick_stock_goes_into_water_and_its_sheet_says_nothing_else():
     steel = hardening("1095")
-    assert steel.quench_for(3.0) == ("fast oil",)
-    assert steel.quench_for(6.0) == ("water",)
+    thin, thick = steel.quench_for(3.0), steel.quench_for(6.0)
+    assert thin[0] == ("fast oil",)
+    assert "water" not in thin[1].text
+    assert thick[0] == ("water",)
+    assert "oil is not covered" in thick[1].text
 
 
 def test_a_steel_reaches_what_its_oven_is_set_to():
@@ -98,11 +108,48 @@ def test_a_steel_reaches_what_its_oven_is_set_to():
 
 def test_a_soak_goes_by_thickness_where_the_steel_maker_says_so():
     steel = hardening("14C28N")
-    assert soak_for(steel, 2.5).low == 5
-    assert soak_for(steel, 3.6).low == pytest.approx(8.8)
-    for beyond_mm in (2.0, 5.0):  # outside the law: the general range, never extrapolated
-        assert soak_for(steel, beyond_mm) is steel.soak
-    assert soak_for(hardening("1084"), 2.5) is hardening("1084").soak
+    assert soak_for(steel, 2.5).time.low == 5
+    assert soak_for(steel, 3.6).time.low == pytest.approx(8.8)
+    assert soak_for(steel, 4.0) == soak_for(steel, 4.0)
+    assert not soak_for(steel, 4.0).uncovered
+    assert soak_for(hardening("1084"), 2.5).time is hardening("1084").soak
+
+
+def test_outside_a_makers_rule_nothing_less_than_its_nearest_time_is_told():
+    """Before, 4 mm of 14C28N had 12 min and 6 mm fell back to 5 to 12."""
+    for entry in hardenings().values():
+        law = entry.soak_law
+        if law is None:
+            continue
+        last = 0.0
+        for thickness in (0.8, 1.0, 1.5, 2.0, 2.5, 3.0, 3.3, 3.9, 4.0, 4.1, 5.0, 6.0, 8.0):
+            soak = soak_for(entry, thickness)
+            assert soak.time.low >= last, entry.name
+            last = soak.time.low
+            inside = law.points[0].thickness <= thickness <= law.points[-1].thickness
+            assert bool(soak.uncovered) is not inside
+    assert soak_for(hardening("14C28N"), 6.0).uncovered == "not covered: the rule ends at 4 mm"
+    assert soak_for(hardening("13C26"), 2.5).time.low == 3
+
+
+def test_a_wish_picks_the_rows_of_the_chart_and_never_reckons_on():
+    chart = hardening("1095").chosen_temper
+    assert [p.printed for p in temper_for(chart, 63, 63).points] == ["350 F", "400 F"]
+    assert [p.printed for p in temper_for(chart, 64.5, 64.5).points] == ["300 F", "350 F"]
+    assert temper_for(chart, 64.5, 64.5).words == "the rows around it"
+    out = temper_for(chart, 67, 67)
+    assert out.points == ()
+    assert out.words == "the chart goes from 53 to 65 HRC"
+
+
+def test_what_a_steel_is_wrapped_and_quenched_in_goes_together():
+    for entry in hardenings().values():
+        wet = {"water", "fast oil", "medium oil"} & set(entry.quench_in[:1])
+        assert not (entry.protect.by == "foil" and wet), entry.name
+        if entry.cold is not None and entry.cold.when == "before the first temper":
+            assert entry.temper_from == "room temperature"
+        assert {*entry.quench_in} <= set(media())
+        assert (entry.set_c > 870) == (entry.protect.by == "foil"), entry.name
 
 
 def test_what_was_not_checked_is_said():
@@ -140,6 +187,9 @@ def test_a_table_more_is_a_steel_more(tmp_path):
         ("normalise = {", "no_normalise = {", r"\[no_normalise\]: unknown key"),
         ('status = "published" }\nsoak', 'status = "sure" }\nsoak', r"unknown status 'sure'"),
         ("soak = {", "soaks = {", "unknown key 'soaks'.*'soak'"),
+        ('by = "none"', 'by = "paper"', "unknown by 'paper'.*foil"),
+        ('by = "none"', 'by = "foil"', "a foil packet is not quenched in fast oil"),
+        ('temper_from = "hand-warm"', 'temper_from = "cold"', "unknown temper_from 'cold'"),
     ],
 )
 def test_a_wrong_file_is_told_what_and_where(tmp_path, old, new, words):
@@ -153,7 +203,7 @@ def test_a_wrong_file_is_told_what_and_where(tmp_path, old, new, words):
 def test_the_table_names_no_address():
     for forbidden in ("http", "www.", ".com", ".org", "TODO"):
         assert forbidden not in TEXT
-    assert len(tomllib.loads(TEXT)) == 16
+    assert len(tomllib.loads(TEXT)) == 17
 
 
 def test_a_band_and_a_rule_cannot_be_half_built():

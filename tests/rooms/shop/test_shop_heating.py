@@ -1,5 +1,6 @@
 """Heating a thin blade, and the plan of the oven."""
 
+import dataclasses
 import math
 
 import pytest
@@ -7,7 +8,8 @@ from scipy.integrate import solve_ivp
 
 from blankwright.base.errors import RequestError
 from blankwright.shop import heating
-from blankwright.shop.hardening import hardening, hardenings
+from blankwright.shop.bands import Band
+from blankwright.shop.hardening import Protection, hardening, hardenings
 from blankwright.shop.ovenplan import SHORT_C, OvenPlan, oven_plan
 
 BLADE = {"thickness_mm": 2.5, "emissivity": 0.8, "oven_c": 850.0, "start_c": 20.0, "density_kg_m3": 7850.0}
@@ -63,15 +65,27 @@ def test_an_unknown_surface_is_refused():
 def test_every_steel_has_a_plan(entry):
     plan = oven_plan(entry, **PLAN)
     assert plan.at_heat_c == plan.set_c - SHORT_C
-    assert 60 < plan.heat_s.low <= plan.heat_s.high < 300
+    assert 60 < plan.heat_s.low <= plan.heat_s.high < (600 if plan.wrap == "foil" else 300)
     assert plan.biot < heating.BIOT_LIMIT
-    assert any("foil" in rule.text for rule in plan.assumptions) == (plan.set_c > 870)
+    assert any("foil" in rule.text for rule in plan.assumptions) == (plan.wrap == "foil")
+
+
+def test_foil_makes_the_time_longer_as_one_shield_more_does():
+    """By the resistances of radiation: oven to foil 1/e, foil to blade 1/e + 1/e - 1, against 1/e bare."""
+    entry = hardening("AEB-L")
+    bare = dataclasses.replace(entry, protect=Protection("coat", "s", "computed"))
+    for emissivity in (0.55, 0.61, 0.8):
+        alike = Band(emissivity, emissivity, "of 1", "x", "s", "computed")
+        times = [oven_plan(each, **PLAN | {"emissivity": alike}).heat_s.low for each in (entry, bare)]
+        shielded, open_ = 1 / emissivity + (1 / emissivity + 1 / emissivity - 1), 1 / emissivity
+        assert times[0] / times[1] == pytest.approx(shielded / open_, rel=1e-9)
+        assert 2.0 <= times[0] / times[1] <= 2.5
 
 
 def test_1095_is_set_at_the_top_of_its_band():
     plan = oven_plan(hardening("1095"), **PLAN)
     assert (plan.set_c, plan.at_heat_c) == (815, 805)
-    assert plan.soak.words() == "5 to 10 min"
+    assert plan.soak.time.words() == "5 to 10 min"
 
 
 def test_a_duller_surface_is_quicker():

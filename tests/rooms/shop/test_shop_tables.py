@@ -16,7 +16,7 @@ DATA = files("blankwright.shop") / "data"
 NAMES = ("steels", "woods", "laminates", "metals", "processes", "fits")
 GRADES = [  # the grades that makers of kitchen knives ask for
     "1075", "1084", "1095", "15N20", "5160", "52100", "O1", "W2",
-    "80CrV2", "A2", "D2", "440C", "13C26", "14C28N", "1.4116", "unknown",
+    "80CrV2", "A2", "D2", "440C", "13C26", "AEB-L", "14C28N", "1.4116", "unknown",
 ]  # fmt: skip
 
 
@@ -97,7 +97,7 @@ def test_a_flame_or_an_arc_never_cuts_wood():
 
 @pytest.mark.parametrize(
     ("asked", "name"),
-    [("80crv2", "80CrV2"), (" o1 ", "O1"), ("AEB-L", "13C26"), ("Sugar Maple", "sugar-maple"),
+    [("80crv2", "80CrV2"), (" o1 ", "O1"), ("AEBL", "AEB-L"), ("Sugar Maple", "sugar-maple"),
      ("black_walnut", "black-walnut"), ("walnut", "black-walnut"), ("G10", "glass-epoxy"),
      ("1.4116", "1.4116")],
 )  # fmt: skip
@@ -234,12 +234,14 @@ def test_a_bad_process_is_refused(change, message):
         ({"tang": ...}, "the key 'tang' is missing"),
         ({"tang": FIGURE | {"unit": "in"}}, "must be mm or 'x pin'"),
         ({"tang": FIGURE | {"unit": "x pin", "value": 0.9}}, "smaller than its pin"),
+        ({"scale_most": FIGURE | {"value": 0.01}}, "scale_most must have the unit of scale and be no smaller"),
         ({"hole": FIGURE}, "unknown key 'hole'"),
         ({"title": ""}, "title: expected a text"),
     ],
 )
 def test_a_bad_fit_is_refused(change, message):
-    row = changed({"title": "glued", "tang": FIGURE, "scale": FIGURE}, **change)
+    figures = dict.fromkeys(("tang", "scale", "tang_most", "scale_most"), FIGURE)
+    row = changed({"title": "glued", **figures}, **change)
     with pytest.raises(RequestError, match=message):
         read_row(Fit, Fields(row, "fits.toml [glued]"), name="glued")
 

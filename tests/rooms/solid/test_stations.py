@@ -56,13 +56,22 @@ def test_scribe_distances() -> None:
 def test_uneven_angles_and_no_hardening() -> None:
     got = one(40.0, 2.0, Bevels("flat", 20.0, 0.0, 15.0, None, 0.7, 10.0))
     assert got.bevel_deg == pytest.approx((math.degrees(math.atan(1.4 / 20)), math.degrees(math.atan(0.6 / 20))))
-    assert got.raise_mm == pytest.approx((40 * math.sin(math.radians(15)), 40 * math.sin(math.radians(10))))
     assert got.platen_deg is None
     assert got.scribe_mm is None
     assert got.grind_height_mm == 20.0
     single = one(40.0, 2.0, Bevels("flat", 20.0, 0.0, 15.0, None, 1.0))
     assert single.bevel_deg == pytest.approx((math.degrees(math.atan(2.0 / 20)), 0.0))
     assert one(12.0, 2.0, Bevels("flat", 20.0, 0.0, 15.0, None)).grind_height_mm == pytest.approx(12.0)
+
+
+def test_a_flat_side_and_a_blunt_edge_are_not_raised_over_a_stone() -> None:
+    right = one(40.0, 2.0, Bevels("flat", 20.0, 0.2, 15.0, None, 1.0))
+    assert (right.raise_mm[1], right.gap_mm[1]) == (None, None)
+    assert right.raise_mm[0] is not None
+    left = one(40.0, 2.0, Bevels("flat", 20.0, 0.2, 15.0, None, 0.0))
+    assert (left.raise_mm[0], left.raise_mm[1]) == (None, right.raise_mm[0])
+    blunt = one(40.0, 2.0, Bevels("flat", 20.0, 1.0, 45.0, None, blunt=True))
+    assert (blunt.raise_mm, blunt.gap_mm) == ((None, None), (None, None))
 
 
 def named(length_mm: float) -> tuple[tuple[str, float], ...]:
