@@ -52,7 +52,7 @@ def patterns_of(blade: dict[str, Any], where: str) -> dict[str, str]:
         RequestError: The table names something that is no text.
     """
     top = Fields(blade, where)
-    handle = top.sub("handle") if "handle" in blade else Fields({}, where)
+    handle = _handle(top)
     own = _PATTERN | {c: handle.text("pattern", _PATTERN[c]) for c in ("full", "one-piece")}
     own["hidden"] = handle.text("block", _PATTERN["hidden"])
     return {c: own[c] for c in _constructions(blade, where)}
@@ -79,18 +79,17 @@ def together(blade: dict[str, Any], handles: dict[str, dict[str, Any]], where: s
     top = Fields(blade, where)
     top.only(_TOP)
     top.whole("format", FORMAT, FORMAT)
-    handle = top.sub("handle")
+    handle = _handle(top)
     handle.only(_HANDLE)
-    hand = hands().get(handle.text("hand"))
-    if hand is None:
-        raise unknown("hand", handle.text("hand"), hands(), handle.where)
     lines = lines_of(top)
-    gap = length_mm(handle.sub("gap").text("default"), f"{handle.where} gap default")
+    hand = _hand(handle, lines.spine[-1][1])
+    gap = length_mm(_gap(handle).text("default"), f"{handle.where} gap default")
     up = lines.spine[-1][1] - length_mm(handle.text("drop", "0.3 mm"), f"{handle.where} drop")
     high = length_mm(hand["front"]["default"], where)
     front = (-gap, up - high / 2)
     out: dict[str, Any] = {"format": 1, "construction": {}, "step": {}, "top": up}
-    out |= {key: top.text(key) for key in ("name", "title", "use")}
+    name = top.text("name")
+    out |= {"name": name, "title": top.text("title", name.capitalize()), "use": top.text("use", "a blade of one's own")}
     out["defaults"] = _merged(conventions()["defaults"], hand["defaults"], blade.get("defaults", {}))
     sized: list[dict[str, Any]] = []
     drawn: DrawnBlade | None = None
@@ -126,8 +125,29 @@ def together(blade: dict[str, Any], handles: dict[str, dict[str, Any]], where: s
         out.setdefault("points", {"front": list(front), "butt": list(butt)})
     assert drawn is not None
     out["construction"] = {c: out["construction"][c] for c in handles}
-    out["dimension"] = _in_order([*_blade_dimensions(top, drawn.measures), *sized])
+    out["dimension"] = _in_order([*_blade_dimensions(top, drawn.measures, min(out["step"].values())), *sized])
     return out
+
+
+def _handle(top: Fields) -> Fields:
+    return top.sub("handle") if "handle" in top.table else Fields({}, f"{top.where} [handle]")
+
+
+def _gap(handle: Fields) -> Fields:
+    if "gap" not in handle.table:
+        return Fields(conventions()["gap"], "conventions.toml [gap]")
+    return Fields(conventions()["gap"] | dict(handle.sub("gap").table), f"{handle.where} [gap]")
+
+
+def _hand(handle: Fields, heel_mm: float) -> dict[str, Any]:
+    """Return the hand that a blade names, or the one that suits a blade of its height."""
+    if "hand" in handle.table:
+        hand = hands().get(handle.text("hand"))
+        if hand is None:
+            raise unknown("hand", handle.text("hand"), hands(), handle.where)
+        return hand
+    suiting = [h for h in conventions()["hand"] if "heel_from" in h]
+    return next(h for h in suiting if heel_mm >= length_mm(h["heel_from"], "conventions.toml heel_from"))
 
 
 def _whole(key: str) -> float:
@@ -156,18 +176,20 @@ def _merged(*tables: dict[str, Any]) -> dict[str, Any]:
     return out
 
 
-def _blade_dimensions(top: Fields, measures: dict[str, float]) -> list[dict[str, Any]]:
+def _blade_dimensions(top: Fields, measures: dict[str, float], step_mm: float) -> list[dict[str, Any]]:
     """Return the blade's own dimensions, with the gap before the handle; what is drawn is the default."""
     known = conventions()["dimension"]
     blade = top.sub("blade") if "blade" in top.table else Fields({}, f"{top.where} [blade]")
     keys = dict.fromkeys(k for k in known["blade"] if k in measures or k in blade.table) | dict.fromkeys(blade.table)
     rows = [("blade", key, blade.sub(key) if key in blade.table else Fields({}, blade.where)) for key in keys]
-    rows.append(("handle", "gap", top.sub("handle").sub("gap")))
+    if "radius" not in top.table.get("heel", {}) and "choil_radius" not in blade.table:
+        rows.append(("blade", "choil_radius", Fields(_usual_choil(step_mm), blade.where)))
+    rows.append(("handle", "gap", _gap(_handle(top))))
     out = []
     for group, key, row in rows:
         row.only(_OWN)
         usual = dict(known[group].get(key, {}))
-        shares, rounded = usual.pop("shares", None), usual.pop("round", None)
+        shares, rounded, _ = (usual.pop(word, None) for word in ("shares", "round", "usual"))
         if "nose" in top.table and "nose_corner" not in top.table and rounded:
             usual["measure"] = rounded
         for needed in ("meaning", "measure"):
@@ -182,6 +204,15 @@ def _blade_dimensions(top: Fields, measures: dict[str, float]) -> list[dict[str,
         out.append({"key": f"{group}.{key}", **usual, **row.table})
     return out
 
+
+def _usual_choil(step_mm: float) -> dict[str, Any]:
+    """Return the inner corner of a blade that says nothing of it: as round as there is room for, up to the usual."""
+    usual: dict[str, Any] = conventions()["dimension"]["blade"]["choil_radius"]["usual"]
+    most = min(length_mm(usual["default"], "usual"), math.floor(10 * _CHOIL_SHARE * step_mm) / 10)
+    return usual | {"default": f"{most:g} mm", "greatest": f"{most:g} mm"}
+
+
+_CHOIL_SHARE = 0.6
 
 _KEYS = {
     "length": ("handle.length", "handle_length", "handle"),

@@ -154,12 +154,10 @@ def lines_of(top: Fields) -> Lines:
         raise RequestError(f"{top.where} edge: its points go forward, from the heel to the tip.")
     heel = top.sub("heel") if "heel" in top.table else Fields({}, f"{top.where} [heel]")
     heel.only(("lean", "round", "radius"))
-    blade = top.table.get("blade")
-    offered = isinstance(blade, dict) and "choil_radius" in blade
     return Lines(
         edge, nose, top.text("nose_corner") if "nose_corner" in top.table else None, spine,
         angle_deg(heel.text("lean", "6 deg"), f"{heel.where} lean"), heel.text("round", "sharp"),
-        "choil_radius" if offered else heel.text("radius", "4 mm"),
+        heel.text("radius", "choil_radius"),
     )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from blankwright.base.errors import DesignError, RequestError, unknown
 from blankwright.base.units import decimals_apart, show_mm
+from blankwright.design.others import taking
 from blankwright.design.parts import CONSTRUCTIONS, LEAST_STEP_MM, Dimension, Family
 
 TANG_COVER_MM = 3.0
@@ -42,7 +43,7 @@ def resolve(
         known = [c for c in CONSTRUCTIONS if c in family.curves]
         raise unknown("construction", construction, known, f"family {family.name}")
     for name, value in asked_mm.items():
-        check_range(family.dimension(name, construction), value, family)
+        check_range(family.dimension(name, construction), value, family, construction, asked_mm)
     asked = dict(asked_mm)
     if overall_mm is not None:
         _share_overall(family, construction, asked, overall_mm)
@@ -151,13 +152,21 @@ def _instead(asked: Mapping[str, float], *ways: tuple[Dimension, float]) -> str:
     return f"What works with the rest as asked: {'; or '.join(found)}."
 
 
-def check_range(d: Dimension, value_mm: float, family: Family) -> None:
-    """Refuse a value outside a dimension's range, with the range in the message."""
+def check_range(
+    d: Dimension,
+    value_mm: float,
+    family: Family,
+    construction: str = "full",
+    asked_mm: Mapping[str, float] | None = None,
+) -> None:
+    """Refuse a value outside a dimension's range, with the range in the message and who would take what was asked."""
     if not math.isfinite(value_mm) or not d.least_mm - SAME_MM <= value_mm <= d.greatest_mm + SAME_MM:
+        others = taking(family, construction, asked_mm or {})
         value = show_mm(value_mm, digits=decimals_apart(value_mm, d.least_mm, d.greatest_mm))
         raise RequestError(
             f"family {family.name}, {d.key}: {value} is out of range. "
             f"Allowed: {show_mm(d.least_mm)} to {show_mm(d.greatest_mm)} ({d.meaning})."
+            + (f" Families that take it: {', '.join(others)}." if others else "")
         )
 
 
