@@ -250,8 +250,8 @@ class Frame:
         if self.construction == "hidden":  # a stick between two lines has no inside: it grows as it is drawn
             grown: Array = self._growth(np.zeros(1))[0] / d["tang_front"] * (points[:, 1] - middle)
             return grown
-        # the top of a full handle runs on from the spine, so at the front all growth goes down
-        down = np.interp(share, [0, 0.5, 1], [1, 0.6, 0.5])
+        # the top of a full handle runs on from the spine, so as far as its middle all growth goes down
+        down = np.interp(share, [0, 0.5, 1], [1, 1, 0.5])
         spread: Array = self._growth(share) * ((1 - down) * above - down * (1 - above))
         return spread
 

@@ -14,6 +14,8 @@ TANG_COVER_MM = 3.0
 """Our rule: wood left behind the end of a hidden tang."""
 LEAST_SHOULDER_MM = 2.5
 """Our rule: a shoulder of a hidden tang stands out so far at least, or there is no room for the round at its foot."""
+_LOWERED = {"tang_middle": 0.5, "tang_butt": 0.25}
+"""Our drawing: how much of what the front of a handle gives up its middle and its butt give up too."""
 CHOIL_SHARE = 0.7
 """Our rule: the inner corner between heel and handle takes this share of the heel's height at most."""
 NECK_SHARE = 0.95
@@ -93,6 +95,10 @@ def _step_kept(family: Family, construction: str, asked: Mapping[str, float], va
                 f"{front.key} {show_mm(values[front.name])} is too high for a blade of {show_mm(values[heel.name])} at "
                 f"the heel. {_instead(asked, (front, _floor(fits)), (heel, -_floor(-higher)))}"
             )
+        for name, share in _LOWERED.items():  # the rest of the handle gives way with its front, as far as a hand allows
+            if name in values and name not in asked:
+                least = family.dimension(name, construction).least_mm
+                values[name] = max(values[name] - share * (values[front.name] - fits), least)
         values[front.name] = fits
         step = max(step, LEAST_STEP_MM)
     if "choil_radius" in values:
