@@ -18,6 +18,7 @@ from blankwright.base.errors import DesignError, GeometryError
 from blankwright.design.layout import Frame, SplinePlan, plan
 from blankwright.design.measure import Reader, Reading
 from blankwright.design.parts import Dimension, Family
+from blankwright.design.scallops import scalloped
 from blankwright.design.sizes import resolve
 from blankwright.geometry.arcfit import fit_arcs, split_at
 from blankwright.geometry.fillet import round_corner
@@ -126,9 +127,16 @@ class Shape:
         What is offset must be this one: an angle of 1e-5 rad, which rounding leaves at a short piece, opens a gap in
         the parallel. Errors are those of finished.
         """
-        least = (
-            self.tolerance_mm / 2
-        )  # a tolerance finer than the grid is not lost in it; max_error_mm says what came out
+        plain, values = self.plain, self.values_mm
+        if "scallop_pitch" not in values:
+            return plain
+        return scalloped(plain, values["scallop_pitch"], values["scallop_depth"])
+
+    @cached_property
+    def plain(self) -> Outline:
+        """The smooth outline without scallops: the line on which their points stand. Errors are those of finished."""
+        # a tolerance finer than the grid is not lost in it; max_error_mm says what came out
+        least = self.tolerance_mm / 2
         return _assembled(self.splines, self.plans, max(self.tolerance_mm - _ROUNDING_MM, least))
 
     def stretch_of(self, curve: str) -> tuple[Spline, float, float]:
