@@ -42,6 +42,7 @@ app = typer.Typer(
 
 _COMMANDS = (
     (making.families, "blankwright families"),
+    (making.new_family, "blankwright new-family galley"),
     (listing.tables, "blankwright tables steels"),
     (making.new, "blankwright new chef my_chef.toml"),
     (
