@@ -278,8 +278,6 @@ def sheet(
             say("\n".join(f"  {n:>2}  {stage.title}" for n, stage in enumerate(data.stages[1:], start=1)))
             say("\n".join(f"  wrote {folder.as_posix()}/{name}" for name in names))
             say_notes(idle_words(design))
-            if hand is not None and not any(stage.code == "handle" for stage in data.stages):
-                say_notes(["not used: --hand (this sheet has no stage that fits a handle)"])
         say_kept(kept, shown=not shown.as_json)
     if shown.as_json:
         print_json(written)

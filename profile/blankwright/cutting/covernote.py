@@ -9,6 +9,7 @@ from blankwright.base.finding import Finding
 from blankwright.base.said import Line, said
 from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.delivery import Delivery
+from blankwright.cutting.handnote import ASK, hand_rows
 from blankwright.cutting.layout import Placed, check_table, gap_mm, run_of
 from blankwright.cutting.note import NoteRow, note_text
 from blankwright.cutting.order import CALL, LayerUse, PartFigures, SentFile, by_machine, part_figures
@@ -31,6 +32,8 @@ def cover_note(parts: Sequence[Delivery], file: SentFile, layout: Sequence[NoteR
         layout: How several parts lie in it; nothing for one.
     """
     first, many = parts[0], len(parts) > 1
+    if not by_machine(first.knife):
+        return _note_by_hand(parts, file, layout)
     held = ", all in the file" if any(row.about == "Parts" for row in layout) else ""
     figures = [part_figures(part) for part in parts]
     unit, stock = first.style.unit, first.knife.stock_mm
@@ -59,6 +62,29 @@ def cover_note(parts: Sequence[Delivery], file: SentFile, layout: Sequence[NoteR
     ]
     names = ", ".join(part.knife.design.name for part in parts)
     return note_text(f"{names}: cover note", rows, _closing(first))
+
+
+def _note_by_hand(parts: Sequence[Delivery], file: SentFile, layout: Sequence[NoteRow]) -> str:
+    """Return the note of parts that a hand cuts; it speaks to that hand."""
+    rows = [
+        NoteRow("Papers", "Cut by the template or the drawing, at true size. "
+                f"{file.name} ({_release(parts[0])}) is the same line, for a plotter."),
+        *layout,
+    ]  # fmt: skip
+    for part in parts:
+        knife, figure, unit = part.knife, part_figures(part), part.style.unit
+        rows += [
+            _BREAK,
+            _heading(part),
+            NoteRow("Material", f"{_first_up(knife.material.title)}, {length(knife.stock_mm, unit, 3, bare=True)}."),
+            _grain_row(figure, "the part"),
+            NoteRow("Size", part_words(knife, unit)),
+            NoteRow("Weight", f"{_weight(figure.mass_g, unit)}; {_run(figure.cut_mm, unit)} of cut."),
+            *hand_rows(part, figure),
+        ]
+    rows += [_BREAK, NoteRow("Questions", ASK)]
+    names = ", ".join(part.knife.design.name for part in parts)
+    return note_text(f"{names}: note for the hand that cuts", rows, _closing(parts[0]))
 
 
 def length(value_mm: float, unit: str, digits: int = 1, *, bare: bool = False) -> str:
@@ -117,8 +143,8 @@ def _heading(part: Delivery) -> NoteRow:
 def _file_rows(part: Delivery, file: SentFile, unit: str) -> list[NoteRow]:
     """Say how a file is written and what its numbers are; a release that knows no unit says so."""
     style = part.style
-    one, many = ("millimetre", "millimetres") if unit == "mm" else ("inch", "inches")
-    rows = [NoteRow("File", f"{file.name}: DXF {style.release}, numbers are {many}.")]
+    one = "millimetre" if unit == "mm" else "inch"
+    rows = [NoteRow("File", f"{file.name}: {_release(part)}.")]
     if file.name != file.full_name:
         rows.append(NoteRow("", f"Its name is short for {file.full_name}."))
     if style.release == "R12":
@@ -126,6 +152,11 @@ def _file_rows(part: Delivery, file: SentFile, unit: str) -> list[NoteRow]:
         rows.append(NoteRow("", f"This release knows no unit{where}. One unit is one {one}."))
     rows.append(NoteRow("", f"All that is cut is {_sizes(file.size_mm, unit)} overall."))
     return rows
+
+
+def _release(part: Delivery) -> str:
+    numbers = "millimetres" if part.style.unit == "mm" else "inches"
+    return f"DXF {part.style.release}, numbers are {numbers}"
 
 
 def _layer_rows(layers: Sequence[LayerUse]) -> list[NoteRow]:
@@ -137,11 +168,11 @@ def _layer_rows(layers: Sequence[LayerUse]) -> list[NoteRow]:
     return [NoteRow("Layers" if i == 0 else "", text) for i, text in enumerate(texts)]
 
 
-def _grain_row(figure: PartFigures) -> NoteRow:
+def _grain_row(figure: PartFigures, part: str = "the part (x in the file)") -> NoteRow:
     if not figure.along:
         return NoteRow("Grain", "Nothing is known of its direction: lay the part as you like.")
     what = "Grain" if figure.wooden else "Rolling direction"
-    return NoteRow("Grain", f"{what} along the length of the part (x in the file).")
+    return NoteRow("Grain", f"{what} along the length of {part}.")
 
 
 def _part_rows(part: Delivery, figure: PartFigures, unit: str) -> list[NoteRow]:

@@ -131,6 +131,7 @@ def _rows(family: Family, construction: str, table: str) -> list[str]:
 
 _EXAMPLES = {
     "cutting.heel_notch": '"before hardening"',
+    "cutting.nozzle_radius": '"8 mm"',
     "pins.positions": '["-40 mm", "-100 mm"]',
     "pins.spacing": '"40 mm"',
     "pins.diameter": '"5 mm"',
@@ -154,6 +155,10 @@ _EXAMPLES = {
     "scales.weighed": '"85 g"',
     "scales.weighed_size": '["130 mm", "40 mm", "10 mm"]',
     "start.from": '"bar"',
+    "start.piece": '"file"',
+    "start.thickness": '"6 mm"',
+    "start.loss": '"0.5 mm"',
+    "start.bar": '["25 mm", "6 mm"]',
     "mark.text": '"GALLEY"',
     "mark.file": '"mark.svg"',
     "mark.height": '"2 mm"',

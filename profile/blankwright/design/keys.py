@@ -52,6 +52,9 @@ NOTCH_STAGES = ("before hardening", "after hardening")
 STARTS = ("bar", "found", "forged", "blank", "hardened-blank")
 """What the work can start from: bar or sheet, found steel, forged, a bought blank, soft or hardened."""
 
+PIECES = ("file", "rasp", "leaf-spring", "saw-blade")
+"""What found steel may have been; the trade's table has what each loses."""
+
 EDGES = ("sharp", "blunt")
 """How a blade ends: an edge bevel that is sharpened, or an edge rounded over its thickness, as a spreader's."""
 
@@ -102,8 +105,13 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("block.weighed", "mass", 1, 5000, meaning="weight of your own piece, for its density"),
     Setting("block.weighed_size", "lengths", 3, 500, meaning="its length, height, thickness", items=(3, 3)),
     Setting("start.from", "choice", choices=STARTS, meaning="what the work starts from"),
+    Setting("start.piece", "choice", choices=PIECES, meaning="what found steel was"),
+    Setting("start.thickness", "length", 0.5, 60, meaning="thickness of the found piece, teeth and all"),
+    Setting("start.loss", "length", 0, 10, meaning="what goes from each of its faces, instead of the table's"),
+    Setting("start.bar", "lengths", 3, 200, meaning="width and thickness of the bar to forge", items=(2, 2)),
     Setting("cutting.process", "name", meaning="how the blank is cut"),
     Setting("cutting.heel_notch", "choice", choices=NOTCH_STAGES, meaning="when the heel notch is finished"),
+    Setting("cutting.nozzle_radius", "length", 2, 40, meaning="half the width of your torch's nozzle or shield"),
     *(Setting(**row) for row in MORE),
     *(
         Setting(f"allowance.{r}", "length", 0, 25, meaning=f"oversize of the {r}, instead of the process's")

@@ -109,10 +109,11 @@ class Block:
 
 @dataclass(frozen=True)
 class Cutting:
-    """`[cutting]`: how the blank is cut, and when its notch is finished."""
+    """`[cutting]`: how the blank is cut, when its notch is finished, and how broad the torch is that cuts it."""
 
     process: str
     heel_notch: str = "before hardening"
+    nozzle_radius_mm: float | None = None
 
     @property
     def notch_after_hardening(self) -> bool:

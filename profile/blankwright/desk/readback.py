@@ -15,6 +15,7 @@ from blankwright.cutting.style import FileStyle
 from blankwright.desk.proving import read_sent, read_written
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import piece_bounds
+from blankwright.knife.cautions import EDGE_CAUTION, SPLINTER_CAUTION
 from blankwright.proof.chains import Strand, joined
 from blankwright.proof.reader import Contour, CutDrawing
 from blankwright.template.checkprint import CheckPrint, PrintedLayer
@@ -57,7 +58,8 @@ def check_print(path: Path, file: SentFile, sent: Delivery, title: str, code: st
     raw = read_written(path)
     unit_mm = mm_per(sent.style.unit)
     layers = tuple(_printed(raw, layer, unit_mm) for layer in file.layers)
-    return CheckPrint(title, file.name, code, sent.style.unit, layers)
+    caution = SPLINTER_CAUTION if sent.knife.start.wooden else EDGE_CAUTION
+    return CheckPrint(title, file.name, code, sent.style.unit, layers, caution)
 
 
 def _printed(raw: CutDrawing, layer: LayerUse, unit_mm: float) -> PrintedLayer:

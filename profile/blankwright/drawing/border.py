@@ -10,6 +10,7 @@ from blankwright.ink.marks import (
     CENTRE,
     CUT,
     FINISHED,
+    GUIDE,
     NARROW,
     OTHER,
     Box,
@@ -156,6 +157,8 @@ def _legend(shown: PartDrawing) -> list[tuple[LineType, str]]:
     entries = [(FINISHED, "finished outline")]
     if shown.cut is not None:
         entries.append((CUT, "cut outline"))
+    if shown.guide is not None:
+        entries.append((GUIDE, "guide: the nozzle runs inside it"))
     if shown.holes or shown.front_x_mm is not None:
         entries.append((CENTRE, "centre" if shown.front_x_mm is None else "centre, handle front"))
     if shown.board_line:

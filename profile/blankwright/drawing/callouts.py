@@ -105,6 +105,8 @@ def obstacles_of(shown: PartDrawing) -> Obstacles:
     outlines = [shown.finished] + ([shown.cut] if shown.cut is not None else [])
     step = max(1.0, sum(outline.perimeter_mm for outline in outlines) / 4000)
     points = np.concatenate([outline.sampled(step)[0] for outline in outlines])
+    if shown.guide is not None:
+        points = np.concatenate([points, shown.guide.sampled(step)[0]])
     for chain in shown.thin:
         points = np.concatenate([points, along(chain, step)])
     x0, y0, x1, y1 = outlines[-1].bounds_mm

@@ -34,6 +34,8 @@ def part_drawing(knife: Knife, *, sections: bool = False, units: str = "mm") -> 
             f"{knife_words(knife)}. All sizes in mm; design {knife.code}",
             part_words(knife),
             *_allowance_lines(knife),
+            *_height_lines(knife, units),
+            *((knife.guide.words.text(),) if knife.guide else ()),
         ),
         finished=knife.finished,
         cut=None if knife.start.bought else knife.cut,
@@ -48,6 +50,7 @@ def part_drawing(knife: Knife, *, sections: bool = False, units: str = "mm") -> 
         thin=(*lines.chains, *((around(block),) if block else ())),
         thin_words=", ".join(words),
         sections=sections_of(knife) if sections else (),
+        guide=knife.guide.outline if knife.guide else None,
     )
 
 
@@ -59,6 +62,16 @@ def _allowance_lines(knife: Knife) -> list[str]:
     if len(groups) == 1:
         return [f"Allowance outside the finished line: {groups[0][0]:g} mm all round"]
     return ["Allowance outside the finished line: " + "; ".join(f"{', '.join(n)} {mm:g} mm" for mm, n in groups)]
+
+
+def _height_lines(knife: Knife, units: str) -> list[str]:
+    """Say how high each hole stands, in words: a dimension of its own on each would stand in the others' way."""
+    if not knife.holes:
+        return []
+    kinds = dict.fromkeys(made.hole.purpose for made in knife.holes)
+    back = sorted((made.hole for made in knife.holes), key=lambda hole: -hole.x_mm)
+    each = [f"{kind} {', '.join(bare(h.y_mm, 1, units) for h in back if h.purpose == kind)}" for kind in kinds]
+    return [f"Holes above the board line, each kind from the handle front back: {'; '.join(each)}"]
 
 
 def _hole_label(made: MadeHole, holes: tuple[MadeHole, ...], units: str) -> str:
@@ -82,6 +95,9 @@ def _measures(knife: Knife, units: str) -> list[DimensionLine]:
         DimensionLine(f"{bare(x1 - x0, 1, units)}{' (part)' if 'tang_length' in v else ''}", (x0, low[0]), tip, "x", 2),
         DimensionLine(bare(v["heel_height"], 1, units), (0.0, 0.0), (0.0, v["heel_height"]), "y", 0),
     ]
+    if "tang_length" in v:  # the handle reaches further back than the part
+        whole = bare(v["blade_length"] - shape.butt_x_mm, 1, units)
+        out.append(DimensionLine(f"{whole} (with handle)", (shape.butt_x_mm, low[0]), tip, "x", 3))
     if v["tip_height"] > 1:
         out.append(DimensionLine(bare(v["tip_height"], 1, units), (0.0, 0.0), tip, "y", 1))
     return out + _hole_measures(shape.front_x_mm, [h.hole for h in knife.holes], units)

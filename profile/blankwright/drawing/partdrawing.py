@@ -98,6 +98,7 @@ class PartDrawing:
         front_x_mm: Where the front of the handle is [mm], or None for no line there.
         board_line: Whether the board line, y = 0, is drawn.
         cautions: What the maker must mind; empty for nothing.
+        guide: What a torch in the hand runs along, or None.
         thin: Further lines on the part, drawn thin: grind line, plunge line, a handle's block.
         thin_words: What they are, for the legend.
         sections: The knife in section, with the places where it is cut; empty for none.
@@ -115,6 +116,7 @@ class PartDrawing:
     thin: tuple[Chain, ...] = ()
     thin_words: str = ""
     sections: tuple[Section, ...] = ()
+    guide: Outline | None = None
 
     def __post_init__(self) -> None:
         if self.front_x_mm is not None:

@@ -28,6 +28,7 @@ from blankwright.ink import lettering
 from blankwright.ink.marks import (
     CUT,
     FINISHED,
+    GUIDE,
     HOLE,
     NARROW,
     ClosedLine,
@@ -64,6 +65,8 @@ def drawing_svg(shown: PartDrawing) -> str:
 def part_marks(shown: PartDrawing) -> Marks:
     """Return a plate's part with its holes, lines and dimensions: no sections, no border, no words around it."""
     marks = Marks()
+    if shown.guide is not None:
+        marks.add(ClosedLine(shown.guide, GUIDE))
     if shown.cut is not None:
         marks.add(ClosedLine(shown.cut, CUT))
     marks.add(ClosedLine(shown.finished, FINISHED))

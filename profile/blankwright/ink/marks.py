@@ -38,7 +38,8 @@ HOLE = LineType("hole", 0.25, ())  # a hole edge: narrow, for the middle of the 
 SECTION = LineType("section-outline", 0.5, ())  # 01.2 continuous wide: what a section cuts, and where it is taken
 HIDDEN = LineType("left-on", 0.25, (3.0, 0.75))  # 02.1 dashed narrow: steel that is left on until after hardening
 HATCH = LineType("hatch", 0.25, ())  # 01.1 continuous narrow
-LINE_TYPES = (CUT, FINISHED, HOLE, CENTRE, OTHER, NARROW, SECTION, HIDDEN, HATCH)
+GUIDE = LineType("torch-guide", 0.25, (3.0, 4.5))  # 03.1 dashed spaced narrow: what a torch runs along
+LINE_TYPES = (CUT, GUIDE, FINISHED, HOLE, CENTRE, OTHER, NARROW, SECTION, HIDDEN, HATCH)
 
 ARROW_MM = 3.0
 """Length of an arrowhead [mm]; it is a third as wide."""

@@ -138,7 +138,8 @@ def contains(ring: Array, points: Array) -> NDArray[np.bool_]:
         p = points[low : low + 200, None]
         spans = (a[:, 1] > p[..., 1]) != (b[:, 1] > p[..., 1])
         rise = np.where(b[:, 1] == a[:, 1], 1.0, b[:, 1] - a[:, 1])
-        x = a[:, 0] + (p[..., 1] - a[:, 1]) * (b[:, 0] - a[:, 0]) / rise
+        with np.errstate(over="ignore"):  # hardly rising lines reach the ray infinitely far away, on the right side
+            x = a[:, 0] + (p[..., 1] - a[:, 1]) * (b[:, 0] - a[:, 0]) / rise
         inside[low : low + 200] = (spans & (x > p[..., 0])).sum(axis=1) % 2 == 1
     return inside
 

@@ -15,6 +15,7 @@ PLATED_CAUTION = "Found steel: never heat or cut plated or galvanised stock."
 ASK_CAUTION = "The grade is unknown: ask the seller."
 COOL_CAUTION = "Keep a hardened blank cool enough to hold: a coloured edge is soft."
 EDGE_CAUTION = "Edges come sharp: gloves first."
+SPLINTER_CAUTION = "Its edges can splinter: mind your hands."
 
 
 def cautions(start: Start, process: Process | None, *, drilled: bool) -> str:

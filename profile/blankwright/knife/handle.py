@@ -12,13 +12,13 @@ import numpy as np
 from blankwright.base.errors import RequestError
 from blankwright.design.block import block_outline, wood_around_mm
 from blankwright.design.request import Design
-from blankwright.design.settings import Block, Scales
+from blankwright.design.settings import Block, Pins, Scales
 from blankwright.design.solve import Shape
 from blankwright.design.tang import chord_at
 from blankwright.geometry.clip import behind
 from blankwright.geometry.outline import Outline
 from blankwright.knife.holes import MadeHole
-from blankwright.shop.holes import scale_hole_mm
+from blankwright.shop.holes import finished_hole_mm, scale_hole_mm
 from blankwright.shop.records import Material
 from blankwright.shop.tables import material
 from blankwright.solid.blade import Taper
@@ -146,6 +146,12 @@ def _bores(design: Design, holes: Sequence[MadeHole]) -> tuple[Circle, ...]:
         wide, _ = scale_hole_mm(design.pins.diameter_mm, design.pins.fit)
         bores += [(h.hole.x_mm, h.hole.y_mm, wide) for h in holes if h.hole.purpose == "pin"]
     return tuple(bores)
+
+
+def bored_through(pins: Pins) -> bool:
+    """Return whether scales are bored through the tang's holes: a hole that is wider guides no bit of theirs."""
+    tang, scale = (of(pins.diameter_mm, pins.fit)[0] for of in (finished_hole_mm, scale_hole_mm))
+    return tang <= scale
 
 
 def _rods(design: Design, holes: Sequence[MadeHole], swell: Swell, taper: Taper | None) -> tuple[Rod, ...]:

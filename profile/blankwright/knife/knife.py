@@ -25,8 +25,10 @@ from blankwright.knife.heat import Heat, heat_findings, heat_of
 from blankwright.knife.holes import MadeHole, made_holes
 from blankwright.knife.kinds import of_kind
 from blankwright.knife.materials import check_materials
+from blankwright.knife.rough import Forging, FoundStock, forging_of, found_stock, rough_findings
 from blankwright.knife.rules import design_figures, design_findings
 from blankwright.knife.start import Start, start_of
+from blankwright.knife.torch import Guide, guide_of
 from blankwright.knife.weights import Weights, unweighed, weigh
 from blankwright.shop.allowance import Allowance
 from blankwright.shop.records import UNKNOWN, Material, Process
@@ -93,6 +95,16 @@ class Knife:
         return None if self.start.bought else process(self.design.cutting.process, "[cutting] process")
 
     @cached_property
+    def found(self) -> FoundStock | None:
+        """What is known of the found piece it is made of; None where nothing is, or none is found."""
+        return found_stock(self.design, self.start)
+
+    @cached_property
+    def forging(self) -> Forging | None:
+        """What is forged, and from how much steel; None where nothing is."""
+        return forging_of(self.design, self.start, self.cut, self.material.density_kg_m3.value)
+
+    @cached_property
     def holes(self) -> tuple[MadeHole, ...]:
         """Its holes and how each is made."""
         return made_holes(self.design, self.shape, self.start, self.service)
@@ -131,6 +143,11 @@ class Knife:
     def cut(self) -> Outline:
         """The blank's outline: as it is cut, or as it was bought, which is the finished one."""
         return self.finished if self.outward is None else self.outward.outline
+
+    @cached_property
+    def guide(self) -> Guide | None:
+        """What a torch in the hand runs along, outside the cut; None where nothing is run along a guide."""
+        return guide_of(self.design, self.cut, self.process)
 
     @cached_property
     def cut_blank(self) -> FlatBlank:
@@ -203,7 +220,8 @@ class Knife:
         found = design_findings(
             self.shape, holes, self.ground, self._block, self.allowance, self.outward, wooden=self.start.wooden
         )
-        return (*found, *heat_findings(self.heat), *cutter_findings(self.asked, self.service, self.allowance))
+        rough = rough_findings(self.found, self.forging)
+        return (*found, *rough, *heat_findings(self.heat), *cutter_findings(self.asked, self.service, self.allowance))
 
     @cached_property
     def figures(self) -> tuple[Figure, ...]:

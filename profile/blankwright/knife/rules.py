@@ -41,6 +41,7 @@ DESIGN_CODES: dict[str, str] = {
     "HOLE-EDGE": "Holes are far enough from the finished edge of the tang.",
     "GRIND": "The grind cuts through nowhere, and the edge is left as thick as hardening, or wood, wants.",
     "HARDNESS": "A hardness that is wished for stands in the temper chart of the steel.",
+    "START": "What the work begins with, found steel or a bar to forge, holds the knife after its losses.",
     "BLOCK-WALL": "Wood around a hidden tang inside its block.",
     "PAPER": "Every paper could be written.",
     "ALLOWANCE": "The allowance covers what the cut may take.",

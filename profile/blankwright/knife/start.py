@@ -103,6 +103,27 @@ def start_of(design: Design, stock: Material) -> Start:
 def idle_words(design: Design) -> tuple[str, ...]:
     """Say what was asked for and changes nothing: the way of cutting and the oversize of a blank that is bought."""
     if design.start not in BOUGHT:
-        return ()
+        return (*_idle_rough(design), *_idle_nozzle(design))
     idle = [k for k in design.settings if k.split(".")[0] in ("cutting", "allowance") and design.asked(k)]
     return (f"not used: {', '.join(idle)} (the blank is bought, its outline is cut already)",) if idle else ()
+
+
+def _idle_nozzle(design: Design) -> tuple[str, ...]:
+    """Say that a nozzle was given to a way of cutting that runs none along a guide."""
+    if design.cutting.nozzle_radius_mm is None:
+        return ()
+    way = process(design.cutting.process)
+    if way.nozzle_radius_mm is not None:
+        return ()
+    return (f"not used: cutting.nozzle_radius ({way.title} runs no nozzle along a guide)",)
+
+
+def _idle_rough(design: Design) -> tuple[str, ...]:
+    """Say what was told of found steel or of a bar to forge, and changes nothing where neither begins the work."""
+    found = design.start == "found" or (design.start is None and design.stock.grade == UNKNOWN)
+    known = found and "start.piece" in design.settings
+    used = {
+        "start.piece": found, "start.thickness": known, "start.loss": known, "start.bar": design.start == "forged",
+    }  # fmt: skip
+    idle = [key for key, is_used in used.items() if key in design.settings and not is_used]
+    return (f"not used: {', '.join(idle)} (the work does not start from such a piece)",) if idle else ()

@@ -20,6 +20,7 @@ from blankwright.shop import (
     hand,
     hardening,
     quenches,
+    rough,
     services,
     sheets,
     stagecautions,
@@ -62,6 +63,7 @@ _TABLES: dict[str, tuple[str, Callable[[], Iterable[Any]]]] = {
     "parts": ("figures of what is cut beside the blade", lambda: sheets.part_figures().values()),
     "sheets": ("what that is cut from", lambda: sheets.sheet_stocks().values()),
     "papers": ("sheets of paper", papers),
+    "found": ("what found steel was, and what it loses", lambda: rough.pieces().values()),
     "hardening": ("how steels are hardened and tempered", lambda: hardening.hardenings().values()),
     "quenches": ("what a blade is quenched in, and how", lambda: quenches.media().values()),
     "cautions": ("cautions by stage of the work", lambda: stagecautions.stages().values()),
@@ -190,7 +192,10 @@ _FIGURES: dict[type, Callable[[Any, str], list[tuple[str, str]]]] = {
     hardening.Protection: lambda v, what: [(what, v.by)],
     hardening.Cold: lambda v, what: [(f"{what}, {v.when}", v.text)],
     sheets.PartFigure: lambda v, _: [(v.what, v.value)],
-    sheets.SheetStock: lambda v, _: [("cut by", ", ".join(v.cut_by)), ("caution", v.caution)],
+    sheets.SheetStock: lambda v, _: [
+        ("cut by", ", ".join(v.cut_by)),
+        ("caution", v.cautions(None)),
+    ],
 }
 """What is told of a figure or rule that has source and standing of its own: what it is, and its value."""
 

@@ -1,25 +1,21 @@
-"""From the stock to the profiled, drilled blank."""
+"""From the stock to the profiled, drilled blank; how it is cut stands in a module of its own."""
 
 from __future__ import annotations
 
-from blankwright.base.said import Line, Standing, Status
+from blankwright.base.said import Line
 from blankwright.knife.knife import Knife
+from blankwright.sheet import rough
 from blankwright.sheet.model import BESIDE, Row, Stage, Table
-from blankwright.sheet.quantities import ASKED, OUTLINE, WEIGHED, computed, grams, lines, mm, practice, published, said
-from blankwright.sheet.quantities import standing as standing_of
-from blankwright.sheet.tablelines import band_row, cautions_of, rule_line, rule_lines
-from blankwright.shop.hardening import hardening
-from blankwright.shop.services import Table as OwnTable
-from blankwright.shop.stagecautions import cutting_cautions
-from blankwright.shop.tables import process
+from blankwright.sheet.quantities import ASKED, OUTLINE, WEIGHED, grams, lines, mm
+from blankwright.sheet.tablelines import cautions_of, rule_line
 from blankwright.shop.woodblades import wood_blade
-
-_FIRE = published("29 CFR 1910.252(a), fire prevention when cutting and welding")
 
 
 def stock(knife: Knife) -> Stage:
     """Return what to look at before anything is cut."""
     start = knife.start
+    if knife.forging is not None:
+        return rough.bar(knife, knife.forging)
     size = knife.finished.size_mm if start.bought else knife.cut.size_mm
     rows = [
         Row("Material", (knife.material.title,), ASKED, "a mill's trade name" if knife.material.trade_name else ""),
@@ -27,13 +23,14 @@ def stock(knife: Knife) -> Stage:
         Row("Smallest piece" if not start.bought else "Outline of the blank", (mm(size[0]), mm(size[1])), OUTLINE,
             "no room for saw or cutter included" if not start.bought else ""),
     ]  # fmt: skip
+    rows += rough.found_rows(knife.found)
     if not start.bought:
         rows.append(Row("Weight of the cut blank", (grams(knife.cut_blank.mass_g),), WEIGHED))
     title = {"board": "Choose the board", "found": "What steel is it?"}.get(start.name, "The steel")
     if start.bought:
         title = "Look the blank over"
     steps, checks, cautions = _stock_words(knife)
-    facts = (rule_line(wood_blade().grain),) if start.wooden else ()
+    facts = (rule_line(wood_blade().grain),) if start.wooden else rough.found_facts(knife.found)
     return Stage("stock", title, tuple(rows), facts=facts, steps=steps, checks=checks, cautions=cautions)
 
 
@@ -82,16 +79,21 @@ def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tupl
 
 def _found(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
     return (
-        lines(
-            "First ask: is it plated, galvanised, painted or chromed? If it may be, or if nobody can say, do not heat, "
-            "cut hot or grind it. Take another piece.",
-            "Clean it, look for cracks, old welds and stamps, and lay the template clear of them.",
-            "If a file skates on the piece it is hard: have it softened by someone with a furnace, or soften it and "
-            "try the file again.",
+        (
+            *lines(
+                "First ask: is it plated, galvanised, painted or chromed? If it may be, or if nobody can say, do not "
+                "heat, cut hot or grind it. Take another piece.",
+                "Clean it, look for cracks, old welds and stamps, and lay the template clear of them.",
+                "If a file skates on the piece it is hard: have it softened by someone with a furnace, or soften it "
+                "and try the file again.",
+            ),
+            *rough.found_steps(knife.found),
         ),
         lines(
             "It was asked, and it is bare steel all over.",
-            "It is as thick as the figure above wherever the template lies.",
+            "It is as thick as the figure above wherever the template lies."
+            if knife.found is None
+            else "Both faces are clean, and it is still as thick as the knife asks for wherever the template lies.",
         ),
         (
             *(
@@ -132,143 +134,6 @@ def _holes_there(knife: Knife) -> tuple[str, ...]:
         return ()
     text = "Every hole of the template is there, and a pin goes through it. If one is missing or narrow, change the "
     return (f"{text}pins in the design to suit the blank.",)
-
-
-def cut(knife: Knife) -> Stage:
-    """Return how the blank is cut, with the oversize left at every region."""
-    start = knife.start
-    oversize, way = knife.oversize, process(knife.oversize.process)
-    by_part = computed("sum of the parts of the allowance, for this process and thickness")
-    regions = oversize.regions_mm
-    left = Table(
-        "Left outside the line",
-        ("allowance",),
-        tuple(Row(_region(knife, r), (mm(v, 2),), by_part, card=_region(knife, r)) for r, v in regions.items()),
-        standing=by_part,
-        card={0: "leave outside"},
-    )
-    parts = tuple(
-        Row(
-            p.name
-            if len(p.regions) == len(regions)
-            else f"{p.name}: {', '.join(_region(knife, r) for r in p.regions)}",
-            (mm(p.mm, 3),),
-            _part(knife, p.source, p.status),
-        )
-        for p in oversize.parts
-    )
-    made_of = Table("Made up of", ("amount",), parts)
-    rows = []
-    size = knife.cut.size_mm
-    rows.append(Row("Cut outline", (mm(size[0]), mm(size[1])), OUTLINE, card=BESIDE))
-    rows.append(Row("Steel to remove down to the line" if not start.wooden else "Wood to remove down to the line",
-                    (grams(knife.cut_blank.mass_g - knife.finished_blank.mass_g),), WEIGHED))  # fmt: skip
-    rows.append(Row("Kerf, not part of the allowance", (mm(way.kerf_mm.value, 2),), standing_of(way.kerf_mm)))
-    served = way.machine_cut
-    steps = (
-        lines(*_on_own_table(knife.service.table))
-        if knife.service is not None and knife.service.table is not None
-        else lines("Send the cutting file with its cover note; the note says what is cut and what is only marked.",
-                   "Say that the part starts at the butt or on the spine, never at the tip, heel or edge.")
-        if served
-        else lines("Glue or tape the printed template on, or trace it, and scribe the dashed cut line.",
-                   "Measure the template's bars first: a print at another scale is a knife of another size.",
-                   *((f"{_marked(knife, 'the holes')} before anything is cut.",) if knife.holes else ()),
-                   "Cut outside the dashed line, never on it.")
-    )  # fmt: skip
-    checks = [
-        said("The part measures {} by {}.", by_part, mm(knife.cut.size_mm[0]), mm(knife.cut.size_mm[1])),
-        Line("The printed template lies inside the part all round."),
-    ]
-    return Stage(
-        "cut",
-        f"Cut the blank: {way.title}",
-        tuple(rows),
-        (left, made_of),
-        steps=steps,
-        checks=tuple(checks),
-        cautions=_cut_cautions(knife),
-    )
-
-
-def _on_own_table(table: OwnTable) -> list[str]:
-    """Return how a path is run on one's own table."""
-    steps = [
-        "Run the path once with the cutter off: it must stay on the stock, clear of clamps.",
-        "Then cut: holes first, the outline last. The kerf is in the path; switch the controller's compensation off.",
-    ]
-    if table.tabs:
-        many = "bridge holds" if table.tabs == 1 else f"{table.tabs} bridges hold"
-        steps.append(
-            f"{many[:1].upper()}{many[1:]} the part: cut through them with a thin disc and grind the stubs flush."
-        )
-    return steps
-
-
-def _marked(knife: Knife, what: str) -> str:
-    """Say that the centres of holes are marked, and how: a punch splits wood."""
-    return f"Prick {what} with an awl" if knife.start.wooden else f"Centre-punch {what}"
-
-
-def _part(knife: Knife, source: str, status: Status) -> Standing:
-    """Return the standing of a part of the allowance; what its source says of hard steel is said of that alone."""
-    ours = not knife.start.heated and status == "common practice"
-    return practice("left to clean up by hand after the cut") if ours else Standing(source, status)
-
-
-def _region(knife: Knife, name: str) -> str:
-    """Return a region's name in words: a board has a handle where steel has its tang."""
-    return "handle" if name == "tang" and knife.construction == "one-piece" else name
-
-
-def _cut_cautions(knife: Knife) -> tuple[Line, ...]:
-    way = process(knife.oversize.process)
-    if knife.start.wooden:
-        return (*lines("Clamp the board, keep both hands behind the saw, and wear eye protection."), *wood_dust())
-    found = [*rule_lines(cutting_cautions(way))]
-    if way.burnt_layer_mm.value > 0:
-        found.append(said("The cut edge is hard for about {}: file and drill skate on it. Grind it off first.",
-                          standing_of(way.burnt_layer_for(knife.material.kind)),
-                          mm(way.burnt_layer_for(knife.material.kind).value, 2)))  # fmt: skip
-    return tuple(found)
-
-
-def _normalised(knife: Knife) -> tuple[Row, ...]:
-    entry = hardening(knife.material.name) if knife.start.known else None
-    return (
-        ()
-        if entry is None or entry.normalise is None
-        else (band_row("Normalise at", entry.normalise, card="normalise"),)
-    )
-
-
-def forge(knife: Knife) -> Stage:
-    """Return how forging goes before the rest, without figures that the design does not hold."""
-    return Stage(
-        "forge",
-        "Forge to shape",
-        rows=(
-            Row("Weight of the finished blank", (grams(knife.finished_blank.mass_g),), WEIGHED,
-                "the least there must be; scale and grinding come on top", card="blank weighs"),
-            *_normalised(knife),
-        ),
-        steps=lines(
-            "Heat evenly and stop before the steel sparks; the steel maker's data sheet says how hot and how often.",
-            "Forge tang and shoulders first, then the point, then draw out the blade.",
-            "Leave it thicker and wider than the cut line everywhere: scale and the skin below it go.",
-            "Normalise and anneal as the data sheet says, until a file bites again.",
-        ),
-        checks=lines(
-            "The printed template lies inside the forging all round, with room for the skin to be ground off.",
-            "No crack or cold shut shows after a file has cleaned the notch, the shoulders and the spine.",
-        ),
-        cautions=(
-            Line("Hot steel looks like cold steel: quench or mark every piece you lay down."),
-            said("Keep what burns {} away, and keep watch for {} after the fire is out.", _FIRE,
-                 "10.7 m (35 ft)", "half an hour"),
-            *cautions_of("heat", 0, 1, 2),
-        ),
-    )  # fmt: skip
 
 
 def profile(knife: Knife) -> Stage:
@@ -358,12 +223,17 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
     )  # fmt: skip
 
 
+def marked(knife: Knife, what: str) -> str:
+    """Say that the centres of holes are marked, and how: a punch splits wood."""
+    return f"Prick {what} with an awl" if knife.start.wooden else f"Centre-punch {what}"
+
+
 def _hole_steps(knife: Knife, how: set[str]) -> list[str]:
     """Return what is done to the holes: nobody punches or drills one that is cut already."""
     steps = []
     if "drill" in how:
         which = "the centres" if how == {"drill"} else "the centres of the holes that are not cut"
-        steps.append(f"{_marked(knife, which)}, start with a short stiff bit, clamp the work down.")
+        steps.append(f"{marked(knife, which)}, start with a short stiff bit, clamp the work down.")
         if sum(made.made.made_by == "drill" for made in knife.pins) > 2:
             steps.append("Drill the two outermost pins first, peg them, then the rest.")
     if "ream" in how:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from blankwright.base.said import Line, Quantity
+from blankwright.knife.handle import bored_through
 from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import wood_dust
 from blankwright.sheet.drillbits import scale_bits
@@ -21,9 +22,12 @@ from blankwright.sheet.quantities import (
     lines,
     mm,
     practice,
+    said,
+    standing,
 )
 from blankwright.sheet.tablelines import band_row, cautions_of, to_do, to_know
-from blankwright.shop.finishes import advice, glue
+from blankwright.shop.finishes import glue
+from blankwright.shop.holes import finished_hole_mm, scale_hole_mm
 from blankwright.shop.records import Material
 from blankwright.shop.tables import fit
 from blankwright.solid.handlebodies import Swell
@@ -173,8 +177,9 @@ def _scale_steps(knife: Knife) -> tuple[Line, ...]:
     return (
         *lines(
             f"Flatten the inner faces; mark left and right{_grain(knife, ', grain')} and front on both.",
-            "Clamp the first scale to the tang and bore it through the tang's holes; put a pin in after each hole.",
-            "Bore the second scale the same way from its own side. Lightening holes are not bored: cross them out.",
+        ),
+        *_bored(knife),
+        *lines(
             *(
                 ("Counterbore each scale for the bolt's head, from its outer face.",)
                 if design_fit(knife) == "bolted"
@@ -184,6 +189,31 @@ def _scale_steps(knife: Knife) -> tuple[Line, ...]:
         ),
         *_glue(knife),
     )
+
+
+def _bored(knife: Knife) -> tuple[Line, ...]:
+    """Return how the scales are bored: through the tang's holes, or at their centres where those are wider."""
+    after = [f"Bore the second scale the same way from its own side.{_crossed_out(knife)}"]
+    wish = knife.design.pins
+    if wish is None:
+        return ()
+    (wide, fitted), (bore, _) = (of(wish.diameter_mm, wish.fit) for of in (finished_hole_mm, scale_hole_mm))
+    if bored_through(wish):
+        return lines(
+            "Clamp the first scale to the tang and bore it through the tang's holes; put a pin in after each hole.",
+            *after,
+        )
+    return (
+        said("Clamp the first scale to the tang and mark each hole's centre with the point of a bit that fills the "
+             "tang's hole, {}. The tang's holes are wider than the scale's: they guide no bit of {}.",
+             standing(fitted), mm(wide, 2), mm(bore, 2)),
+        *lines("Take the tang away, bore the scale at the marks, and try it on the tang with the pins in.", *after),
+    )  # fmt: skip
+
+
+def _crossed_out(knife: Knife) -> str:
+    light = any(made.hole.purpose == "lightening" for made in knife.holes)
+    return " Lightening holes are not bored: cross them out." if light else ""
 
 
 def _block_steps(knife: Knife) -> tuple[Line, ...]:
@@ -200,7 +230,12 @@ def _block_steps(knife: Knife) -> tuple[Line, ...]:
 
 
 def _pin_bore(knife: Knife) -> str:
-    """Say how the pin's hole goes through the block: with the tang's, or at the hole that a bought tang has."""
+    """Say how the pin's hole goes through the block: with the tang's, or where that one is wider without it."""
+    if knife.design.pins is not None and not bored_through(knife.design.pins):
+        return (
+            "Mark the pin's centre on the block from the template and bore the block without the tang in it: the "
+            "tang's hole is wider and guides no bit."
+        )
     if knife.start.bought:
         return "Bore the block at the tang's own hole, through both sides, while both are clamped dry."
     return "Bore the pin's hole through block and tang while both are clamped dry."
@@ -258,29 +293,3 @@ def handle_kind(knife: Knife) -> str:
 def _grain(knife: Knife, words: str) -> str:
     """Return words on the grain for wood, which alone has one."""
     return words if handle_kind(knife) == "wood" else ""
-
-
-def shape(knife: Knife) -> Stage:
-    """Return shaping and finishing of the handle, or of the whole wooden piece."""
-    wood = knife.start.wooden
-    handle = knife.handle
-    oiled = wood or handle_kind(knife) == "wood"
-    rows: tuple[Row, ...] = ()
-    if handle is not None and handle.apart and not wood:
-        rows = (Row("Across", (handle.section,), ASKED),)
-    return Stage(
-        "shape",
-        "Sand and oil" if wood else "Shape, sand and oil the handle" if oiled else "Shape and sand the handle",
-        rows,
-        steps=(
-            *lines(f"File scales and {'board' if wood else 'tang'} flush, then round the edges: cut, feel, cut again."
-                   if knife.construction == "full" else "Round every edge that a hand or lip will meet.",
-                   "Wet the wood once, let it dry, and take off the raised grain." if oiled else
-                   "Sand wet, and rinse the dust away."),
-            *(to_do(advice("food-oil").rules) if oiled else ()),
-        ),
-        facts=to_know(advice("food-oil").rules) if oiled else (),
-        checks=lines("Nothing sharp anywhere you grip, with wet hands too.",
-                     "No scratch of the grit before shows in slanting light."),
-        cautions=(*(wood_dust(0, 2) if oiled else ()), *(cautions_of("finishing-oil", 0) if oiled else ())),
-    )  # fmt: skip

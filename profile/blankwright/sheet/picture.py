@@ -124,9 +124,22 @@ def slices_of(knife: Knife, units: str = "mm") -> tuple[Slice, ...]:
     return tuple(slices)
 
 
+_FAR_ROW = 3
+"""A row of dimensions that the bench card has no room for."""
+
+
 def bench_drawing(drawing: PartDrawing) -> PartDrawing:
-    """Return a drawing as the bench card has it: sizes alone, for the card says at the stages how holes are made."""
-    return replace(drawing, holes=tuple(replace(hole, label="") for hole in drawing.holes), board_line=False)
+    """Return a drawing as the bench card has it: sizes alone, for the card says at the stages how holes are made.
+
+    What lies far outside the part, a guide or a third row of dimensions, is left to the drawing at true size.
+    """
+    return replace(
+        drawing,
+        holes=tuple(replace(hole, label="") for hole in drawing.holes),
+        measures=tuple(m for m in drawing.measures if m.axis != "x" or m.row < _FAR_ROW),
+        guide=None,
+        board_line=False,
+    )
 
 
 def scaled(drawing: PartDrawing, scale: float) -> PartDrawing:
@@ -139,6 +152,7 @@ def scaled(drawing: PartDrawing, scale: float) -> PartDrawing:
         drawing,
         finished=_outline(drawing.finished, scale),
         cut=_outline(drawing.cut, scale) if drawing.cut is not None else None,
+        guide=_outline(drawing.guide, scale) if drawing.guide is not None else None,
         holes=tuple(
             replace(h, x_mm=h.x_mm * scale, y_mm=h.y_mm * scale, diameter_mm=h.diameter_mm * scale)
             for h in drawing.holes

@@ -39,9 +39,14 @@ def items(knife: Knife) -> tuple[Item, ...]:
     """Return what the knife needs of stock, handle material and rod."""
     flat = knife.finished.size_mm if knife.start.bought else knife.cut.size_mm
     density = knife.material.density_kg_m3.value * G_PER_MM3_PER_KG_M3
-    size = (*flat, knife.stock_mm)
+    size: tuple[float, ...] = (*flat, knife.stock_mm)
     mass = knife.finished_blank.mass_g if knife.start.bought else prod(size) * density
     name = f"{'blank' if knife.start.bought else 'stock'}: {knife.material.title}"
+    forging = knife.forging
+    if forging is not None and forging.bars:
+        bar = forging.bars[0]
+        name, size = f"bar to forge: {knife.material.title}", (bar.length_mm, bar.width_mm, bar.thickness_mm)
+        mass = prod(size) * density
     found = [Item("stock", name, 1, size, mass)]
     piece = sawn(knife)
     if piece is not None:

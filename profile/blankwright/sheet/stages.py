@@ -9,7 +9,7 @@ from blankwright.base.units import MM_PER_INCH
 from blankwright.knife.cautions import STEEL_CAUTION, WOOD_CAUTION
 from blankwright.knife.knife import Knife
 from blankwright.knife.words import CONSTRUCTION_WORDS
-from blankwright.sheet import blank, finish, grind, handlestages, heat, shopping, temper
+from blankwright.sheet import blank, cutstage, finish, grind, handlestages, heat, rough, shaping, shopping, temper
 from blankwright.sheet.drillbits import tang_bits
 from blankwright.sheet.head import head
 from blankwright.sheet.model import Sheet, Stage
@@ -62,14 +62,17 @@ def in_order(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Sta
     if not start.known and start.heated:
         found.append(heat.coupon(knife))
     if start.name == "forged":
-        found.append(blank.forge(knife))
+        found.append(rough.forge(knife))
     if not start.bought:
-        found += [blank.cut(knife), blank.profile(knife)]
+        found += [cutstage.cut(knife), blank.profile(knife)]
     if drilled:
         found.append(blank.drill(knife, tang_bits(knife)))
+    gripped = [shaping.grip(knife, hand)] if knife.construction == "one-piece" else []
+    if not start.hard:
+        found += gripped
     if start.heated:
         found += _hardened(knife)
-    found += [grind.to_finish(knife), finish.blade(knife)]
+    found += [grind.to_finish(knife), *(gripped if start.hard else ()), finish.blade(knife)]
     found += _handle(knife, hand)
     return (*found, finish.edge(knife), finish.care(knife))
 
@@ -91,13 +94,13 @@ def _hardened(knife: Knife) -> list[Stage]:
 def _wooden(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Stage, ...]:
     found = [shopping.shopping(knife, prices), blank.stock(knife)]
     if not knife.start.bought:
-        found += [blank.cut(knife), blank.profile(knife)]
+        found += [cutstage.cut(knife), blank.profile(knife)]
         if knife.holes:
             found.append(blank.drill(knife, tang_bits(knife)))
     found.append(grind.thin_wood(knife))
-    if knife.construction != "one-piece":
-        found.append(handlestages.fit_handle(knife, hand))
-    shaped = handlestages.shape(knife)
+    one_piece = knife.construction == "one-piece"
+    found.append(shaping.grip(knife, hand) if one_piece else handlestages.fit_handle(knife, hand))
+    shaped = shaping.shape(knife)
     found += [finish.edge(knife), replace(shaped, tables=(finish.sanding(handlestages.handle_kind(knife)),))]
     return (*found, finish.care(knife))
 
@@ -107,7 +110,7 @@ def _handle(knife: Knife, hand: str | None) -> list[Stage]:
         return []
     return [
         handlestages.fit_handle(knife, hand),
-        replace(handlestages.shape(knife), tables=(finish.sanding(handlestages.handle_kind(knife)),)),
+        replace(shaping.shape(knife), tables=(finish.sanding(handlestages.handle_kind(knife)),)),
     ]
 
 

@@ -1,8 +1,7 @@
-"""Which drill is nearest to a hole: metric, fractional, number and letter sizes, below and above."""
+"""Which drills are stocked: metric, fractional, number and letter sizes."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
@@ -18,9 +17,6 @@ Series = Literal["metric", "fractional", "number", "letter"]
 
 SERIES: tuple[Series, ...] = get_args(Series)
 """The series of drills."""
-
-SAME_MM = 1e-6
-"""Sizes nearer than this are the same [mm]."""
 
 
 @dataclass(frozen=True)
@@ -40,27 +36,6 @@ class Drill(TableRow):
     diameter_mm: Annotated[float, In(0.2, 26)]
     source: str
     status: Status
-
-
-@dataclass(frozen=True)
-class Nearest:
-    """The drills of one series on both sides of a diameter.
-
-    Args:
-        series: One of SERIES.
-        diameter_mm: The diameter asked for [mm].
-        below: The largest not above it, or None where the series begins above.
-        above: The smallest not below it, or None where the series ends below.
-    """
-
-    series: Series
-    diameter_mm: float
-    below: Drill | None
-    above: Drill | None
-
-    def __post_init__(self) -> None:
-        if self.below is None and self.above is None:
-            raise RequestError(f"the series {self.series} has no drill.")
 
 
 @dataclass(frozen=True)
@@ -138,28 +113,3 @@ def drills(series: Series) -> tuple[Drill, ...]:
     if series not in SERIES:
         raise RequestError(f"drills: unknown series '{series}'. Allowed: {', '.join(SERIES)}.")
     return tuple(sorted(_series()[series].drills(), key=lambda found: found.diameter_mm))
-
-
-def nearest(diameter_mm: float, *, at_least: bool = False) -> tuple[Nearest, ...]:
-    """Return the drills nearest to a diameter in every series.
-
-    Args:
-        diameter_mm: The hole [mm].
-        at_least: True when the hole must not be smaller: only the drills above are kept, and a series that ends
-            below is left out.
-
-    Raises:
-        RequestError: The diameter is not between 0.3 and 13 mm.
-    """
-    if not (math.isfinite(diameter_mm) and 0.3 <= diameter_mm <= 13):
-        raise RequestError(f"drills: a hole of 0.3 to 13 mm is drilled in one go, got {diameter_mm:g} mm.")
-    found = []
-    for series in SERIES:
-        sizes = drills(series)
-        below = [d for d in sizes if d.diameter_mm <= diameter_mm + SAME_MM]
-        above = [d for d in sizes if d.diameter_mm >= diameter_mm - SAME_MM]
-        lower = below[-1] if below and not at_least else None
-        upper = above[0] if above else None
-        if lower is not None or upper is not None:
-            found.append(Nearest(series, diameter_mm, lower, upper))
-    return tuple(found)

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.said import Line, exact_mm, said
 from blankwright.shop import tables
 from blankwright.shop.records import PIN_FACTOR, Figure, Process
 from blankwright.shop.tables import process
+
+Piece = Literal["tang", "scale"]
+"""What a pin's hole is in."""
 
 PURPOSES = ("pin", "lanyard", "lightening")
 """What a hole is for."""
@@ -84,19 +88,22 @@ def scale_hole_mm(pin_diameter_mm: float, fit: str) -> tuple[float, Figure]:
     return _widened_mm(pin_diameter_mm, figure), figure
 
 
-def widest_hole_mm(pin_diameter_mm: float, fit: str, *, scale: bool) -> float:
-    """Return the widest hole for a pin that is still its fit [mm].
+def widest_hole_mm(pin_diameter_mm: float, fit: str, piece: Piece) -> float:
+    """Return the widest hole that still holds a pin as its fit wants [mm]; what is drilled lies between.
 
     Args:
-        pin_diameter_mm: Diameter of the pin [mm].
-        fit: As for finished_hole_mm, whose errors are these.
-        scale: Whether the hole is in the scale, not in the tang.
+        pin_diameter_mm: Diameter of the pin [mm], above 0 and up to 20.
+        fit: "glued", "peened" or "bolted".
+        piece: "tang" or "scale".
 
-    >>> widest_hole_mm(4.0, "glued", scale=False)
+    Raises:
+        RequestError: Unknown fit, or no such pin.
+
+    >>> widest_hole_mm(4.0, "glued", "tang")
     4.2
     """
-    entry = tables.fit(fit, "[pins] fit")
-    return _widened_mm(pin_diameter_mm, entry.scale_most if scale else entry.tang_most)
+    row = tables.fit(fit, "[pins] fit")
+    return _widened_mm(pin_diameter_mm, row.tang_most if piece == "tang" else row.scale_most)
 
 
 def decide(process_name: str, *, thickness_mm: float, diameter_mm: float, purpose: str) -> HoleCut:

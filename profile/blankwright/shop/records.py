@@ -21,6 +21,9 @@ KINDS: tuple[Kind, ...] = get_args(Kind)
 PinHoles = Literal["ream", "drill"]
 """What to do with pin holes: cut under and ream, or leave uncut and drill."""
 
+NOZZLE_MM = (2.0, 40.0)
+"""Least and greatest radius of a torch's nozzle; more or less is a slip of the unit [mm]."""
+
 UNKNOWN = "unknown"
 """The row of the steels for a piece of which nobody knows the grade; its table of hardening holds steps, no figures."""
 
@@ -113,6 +116,8 @@ class Process(TableRow):
         hole_deviation_mm: Limit deviation on the diameter of a hole, plus or minus; None where deviation_class says it
             or nothing is known.
         marks: Whether it can mark without cutting through.
+        nozzle_radius_mm: Half the width of what a hand runs along a guide, of a torch; None where nothing is run so.
+        by_hand: What the hand that cuts does, in its order, each with source and status.
     """
 
     name: str
@@ -142,6 +147,8 @@ class Process(TableRow):
     wall_mm: Figure | None = None
     hole_deviation_mm: Figure | None = None
     marks: bool = False
+    nozzle_radius_mm: Figure | None = None
+    by_hand: tuple[Rule, ...] = ()
 
     def check(self) -> None:
         """Refuse pairs of which not exactly one is given, and what is left out of a table."""
@@ -157,6 +164,10 @@ class Process(TableRow):
         reamed = (self.pin_holes == "ream") == (self.pin_undersize_mm is not None)
         need(reamed, "pin_undersize goes with pin_holes 'ream'.")
         need(set(self.clean_up_mm) == set(REGIONS), f"clean_up needs each of: {', '.join(REGIONS)}.")
+        nozzle = self.nozzle_radius_mm
+        need(not (self.machine_cut and nozzle), "nozzle_radius is that of a torch in the hand: machine_cut = false.")
+        least, most = NOZZLE_MM
+        need(nozzle is None or least <= nozzle.value <= most, f"nozzle_radius must be {least:g} to {most:g} mm.")
         need(bool(self.cautions or self.also), "needs cautions, or stages of cautions in also.")
 
     def burnt_layer_for(self, kind: str) -> Figure:
@@ -186,25 +197,24 @@ class Fit(TableRow):
         name: The name used in design files.
         title: The name in words.
         tang: Hole in the tang: an addition in mm, or a factor in "x pin".
+        tang_most: The widest that still holds it so, likewise.
         scale: Hole in the scale, likewise.
-        tang_most: Widest hole in the tang that is still this fit, likewise.
-        scale_most: The same in the scale.
+        scale_most: The widest there.
         note: What else the fit asks for, or empty.
     """
 
     name: str
     title: str
     tang: Figure
-    scale: Figure
     tang_most: Figure
+    scale: Figure
     scale_most: Figure
     note: str = ""
 
     def check(self) -> None:
-        """Refuse a unit that is neither mm nor a factor, and a hole smaller than its pin."""
-        for figure in (self.tang, self.scale, self.tang_most, self.scale_most):
+        """Refuse a unit that is neither mm nor a factor, a hole smaller than its pin, and a widest that is narrower."""
+        for figure, most in ((self.tang, self.tang_most), (self.scale, self.scale_most)):
             need(figure.unit in {"mm", PIN_FACTOR}, f"unit '{figure.unit}' must be mm or '{PIN_FACTOR}'.")
             need(figure.unit == "mm" or figure.value >= 1, "a hole cannot be smaller than its pin.")
-        for name, one, most in (("tang", self.tang, self.tang_most), ("scale", self.scale, self.scale_most)):
-            ordered = one.unit == most.unit and one.value <= most.value
-            need(ordered, f"{name}_most must have the unit of {name} and be no smaller.")
+            need(most.unit == figure.unit, "a hole and its widest must have one unit.")
+            need(most.value >= figure.value, "the widest hole must not be narrower than the hole.")

@@ -44,6 +44,7 @@ class SheetStock(TableRow):
         etched: Whether a laser marks it.
         note: What the maker should know.
         caution: The usual caution.
+        by_way: Ways of cutting, each with what it adds to the caution.
         source: Where that comes from.
         status: How far it can be trusted.
     """
@@ -57,11 +58,16 @@ class SheetStock(TableRow):
     caution: str
     source: str
     status: Status
+    by_way: tuple[tuple[str, str], ...] = ()
+
+    def cautions(self, way: str | None) -> str:
+        """Return what to mind, with what a way of cutting adds; with all of them where it is open how it is cut."""
+        return " ".join([self.caution, *(words for name, words in self.by_way if way in (None, name))])
 
     def check(self) -> None:
         """Refuse a way of cutting that no table knows."""
         names = [p.name for p in processes()]
-        for way in self.cut_by:
+        for way in (*self.cut_by, *(name for name, _ in self.by_way)):
             if way not in names:
                 raise unknown("process", way, names, "cut_by")
 

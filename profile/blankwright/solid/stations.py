@@ -85,10 +85,11 @@ def station(
     chord = chord_at(outline, max(x_mm, _HEEL_MM))
     if chord is None:
         raise GeometryError(f"the blade does not reach {x_mm:.1f} mm ahead of the heel")
-    height, spine = chord[1] - chord[0], float(taper.at(np.array([x_mm]))[0])
+    low = chord[0] if x_mm > 0 else min(chord[0], 0.0)  # a rounded heel is as high as the corner that it rounds
+    height, spine = chord[1] - low, float(taper.at(np.array([x_mm]))[0])
     lifts, gaps = zip(*_stone(height, spine, bevels), strict=True)
     return BenchStation(
-        place=place, x_mm=x_mm, low_mm=chord[0], height_mm=height, spine_mm=spine,
+        place=place, x_mm=x_mm, low_mm=low, height_mm=height, spine_mm=spine,
         grind_height_mm=min(bevels.height_mm or height, height),
         bevel_deg=_angles(height, spine, bevels),
         platen_deg=_angles(height, stock_mm, before) if before else None,

@@ -13,7 +13,6 @@ from blankwright.base.units import MM_PER_INCH
 from blankwright.geometry.chain import Chain
 from blankwright.ink.marks import LineType
 from blankwright.ink.papers import paper
-from blankwright.knife.cautions import EDGE_CAUTION
 from blankwright.template.scene import Avoid, Drawn, Label, Point, Scene, Stroke
 from blankwright.template.scenes import Wishes, best_plan
 from blankwright.template.tiling import BOTTOM_STRIP_MM, LEAST_BAR_MM, LEFT_STRIP_MM, PAD_MM, TOP_STRIP_MM, Plan
@@ -68,6 +67,7 @@ class CheckPrint:
         code: The short design code.
         unit: mm or in: what the file's numbers are.
         layers: Its layers.
+        caution: What to mind when the part comes.
     """
 
     title: str
@@ -75,6 +75,7 @@ class CheckPrint:
     code: str
     unit: str
     layers: tuple[PrintedLayer, ...]
+    caution: str
 
 
 def check_pdf(shown: CheckPrint, wanted: Wishes) -> bytes:
@@ -91,7 +92,7 @@ def check_pdf(shown: CheckPrint, wanted: Wishes) -> bytes:
         title=shown.title,
         code=shown.code,
         facts=(f"{shown.file}: exactly what this file holds, read back from it. Print at 100 %.",),
-        caution=f"Compare it with the order; lay the part on it when it comes. {EDGE_CAUTION}",
+        caution=f"Compare it with the order; lay the part on it when it comes. {shown.caution}".rstrip(),
     )
     pages = template_pages([(scene, check_plan(scene, wanted))], head)
     return pdf_bytes(

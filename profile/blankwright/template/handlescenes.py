@@ -7,7 +7,9 @@ from blankwright.design.tang import chord_at
 from blankwright.geometry.clip import behind
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
+from blankwright.knife.handle import bored_through
 from blankwright.knife.knife import Knife
+from blankwright.shop.holes import finished_hole_mm, scale_hole_mm
 from blankwright.template.scene import DrawnHole, Label, Scene, Stroke
 
 SCALE_OVERSIZE_MM = 3.0
@@ -31,6 +33,17 @@ def _grain(knife: Knife) -> str:
     """Return what the arrow says: wood has a grain, a laminate has not."""
     wood = knife.handle is not None and knife.handle.material.kind == "wood"
     return "; grain along the arrow" if wood else "; the arrow runs along the handle"
+
+
+def _bore_words(knife: Knife) -> str:
+    """Say how the scales are bored: a tang hole that is wider than the scale's marks its centre and guides no bit."""
+    wish = knife.design.pins
+    if wish is None:
+        return "No pins: no hole is bored."
+    if bored_through(wish):
+        return "Bore through the tang's holes, one scale at a time."
+    wide, bore = (of(wish.diameter_mm, wish.fit)[0] for of in (finished_hole_mm, scale_hole_mm))
+    return f"Mark centres through the tang's {wide:g} mm holes, then bore {bore:g} mm, one scale at a time."
 
 
 def scales_scene(knife: Knife) -> Scene:
@@ -72,7 +85,7 @@ def scales_scene(knife: Knife) -> Scene:
         labels=tuple(labels), texts=tuple(texts),
         facts=(
             f"Two scales, {made_of}, {design.scales.thickness_mm:g} mm thick; dashed: "
-            f"{SCALE_OVERSIZE_MM:g} mm oversize. Drill through the tang's holes, one scale at a time.",
+            f"{SCALE_OVERSIZE_MM:g} mm oversize. {_bore_words(knife)}",
         ),
         avoid=(),
     )  # fmt: skip

@@ -70,7 +70,9 @@ def _words(drawn: Marks, around: Marks, tile: Tile) -> None:
         around.add(Text(left + 8.0, w.y1 - 4.0, say, _WORDS_MM, "start"))
         around.add(Text(left + 8.0, w.y0 + _BAR_IN_MM + 1.0, "100 mm across the join", _WORDS_MM, "start"))
     if right is not None:
-        around.add(Text(right - 8.0, w.y1 - 4.0, "the next sheet is laid over this edge", _WORDS_MM, "end"))
+        # a sheet between two others has both sentences: one under the other, however narrow it is
+        down = 4.0 if left is None else 4.0 + 1.8 * _WORDS_MM
+        around.add(Text(right - 8.0, w.y1 - down, "the next sheet is laid over this edge", _WORDS_MM, "end"))
     if high is not None:
         drawn.add(Segment((w.x0, high), (w.x1, high), CUT))
         say = "cut the paper here; lay the crosses over those on the sheet above"

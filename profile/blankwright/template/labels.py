@@ -13,8 +13,12 @@ from blankwright.template.scene import Label
 _AIR_MM = 1.0
 _RADII_MM = (3.0, 5.0, 8.0, 12.0, 16.0, 21.0, 27.0, 34.0, 42.0)
 _DIRECTIONS = 16
+_AT_HOLES = (*range(2, _DIRECTIONS), 0, 1)
+"""At a hole the level ways come last: there a leader would lie on the hole's centre line."""
 _CLOSE_MM = 6.0
 """Words further away than this get a leader."""
+_CLOSE_HOLE_MM = 3.0
+"""Words at a hole, further away than this: several holes stand near each other, and each is to be told by its own."""
 
 
 def set_labels(marks: Marks, labels: Sequence[Label], window: Box, ink: Array, height_mm: float) -> list[Label]:
@@ -33,9 +37,9 @@ def set_labels(marks: Marks, labels: Sequence[Label], window: Box, ink: Array, h
 def _set(marks: Marks, label: Label, window: Box, ink: Array, height_mm: float) -> bool:
     solid = marks.solid
     words = lettering.clean(label.text, 90)
-    for away in _RADII_MM:
+    for away in _RADII_MM[1:] if label.clear_mm else _RADII_MM:
         radius = away + label.clear_mm
-        for step in range(_DIRECTIONS):
+        for step in _AT_HOLES if label.clear_mm else range(_DIRECTIONS):
             # alternate up and down from the level, right side first: words read best beside their place
             turn = (step // 2 + 1) // 2 * (1 if step // 2 % 2 else -1) * (2 * math.pi / _DIRECTIONS)
             angle = turn if step % 2 == 0 else math.pi - turn
@@ -63,7 +67,7 @@ def _candidate(label: Label, radius: float, angle: float, words: str, height: fl
     if anchor == "middle":
         base = y if math.sin(angle) > 0 else y - height
     text = Text(x, base, words, height, anchor)
-    if radius - label.clear_mm <= _CLOSE_MM:
+    if radius - label.clear_mm <= (_CLOSE_HOLE_MM if label.clear_mm else _CLOSE_MM):
         return text, None
     near = label.clear_mm + 0.6
     a = (at[0] + near * math.cos(angle), at[1] + near * math.sin(angle))

@@ -35,14 +35,12 @@ from blankwright.ink.pdf import Layer, Page
 from blankwright.template.bars import level_bar, upright_bar
 from blankwright.template.joins import draw_joins
 from blankwright.template.labels import set_labels
-from blankwright.template.scene import DrawnHole, Label, Scene, Stroke
+from blankwright.template.scene import SOLID, DrawnHole, Label, Scene, Stroke
 from blankwright.template.tiling import LEFT_STRIP_MM, Plan, Rect, Tile
 
 Point = tuple[float, float]
 
 LINES: dict[str, LineType] = {"centre": CENTRE, "board": OTHER, "narrow": NARROW, "cut": CUT, "arrow": NARROW}
-SOLID = LineType("finished-thin", 0.25, ())
-"""The finished line of a template is thin: its middle is what is traced."""
 BOLD = 1.12
 """Bold words are this much wider."""
 PUNCH_MM = 2.0

@@ -13,6 +13,9 @@ from blankwright.ink.marks import LineType
 
 Point = tuple[float, float]
 
+SOLID = LineType("finished-thin", 0.25, ())
+"""The finished line of a template is thin: its middle is what is traced."""
+
 
 @dataclass(frozen=True)
 class Stroke:

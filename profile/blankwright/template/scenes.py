@@ -14,6 +14,7 @@ from blankwright.design.tang import chord_at
 from blankwright.geometry.chain import Chain, around
 from blankwright.geometry.clip import behind
 from blankwright.geometry.outline import Outline
+from blankwright.ink.marks import CUT, GUIDE, LineType
 from blankwright.ink.papers import Paper, common_area_mm, paper
 from blankwright.knife.cautions import template_caution
 from blankwright.knife.face import FaceLines
@@ -21,7 +22,7 @@ from blankwright.knife.holes import MadeHole
 from blankwright.knife.knife import Knife
 from blankwright.knife.words import knife_words, part_words
 from blankwright.template.handlescenes import HOLE_CLEAR_MM, block_scene, scales_scene
-from blankwright.template.scene import Avoid, DrawnHole, Label, Scene, Stroke
+from blankwright.template.scene import SOLID, Avoid, Drawn, DrawnHole, Label, Scene, Stroke
 from blankwright.template.tiling import Plan, plan
 
 RULER_ABOVE_MM = 7.5
@@ -180,9 +181,28 @@ def _blade(knife: Knife) -> Scene:
     return Scene(
         name="blade", title="blade", solid=(finished,), dashed=_cut_lines(knife), lines=(*lines, *ruler),
         holes=tuple(_hole(h) for h in knife.holes), labels=(*labels, *_hole_labels(knife.holes)), texts=numbers,
-        facts=(knife_words(knife),),
-        avoid=_avoid(knife),
+        facts=(knife_words(knife), *_torch_words(knife)),
+        avoid=_avoid(knife), drawn=_torch_lines(knife), legend=_torch_legend(knife),
     )  # fmt: skip
+
+
+def _torch_lines(knife: Knife) -> tuple[Drawn, ...]:
+    """Return what a torch in the hand runs along, where one cuts."""
+    return () if knife.guide is None else (Drawn(around(knife.guide.outline), GUIDE),)
+
+
+def _torch_words(knife: Knife) -> tuple[str, ...]:
+    """Say what the torch runs along, and that no paper stays under it."""
+    if knife.guide is None:
+        return ()
+    away = f"{knife.guide.distance_mm:.2f} mm outside the cut"
+    return (f"Scribe or soapstone cut line and guide on the steel, take the paper off: it burns. Guide {away}.",)
+
+
+def _torch_legend(knife: Knife) -> tuple[tuple[str, LineType | None], ...]:
+    if knife.guide is None:
+        return ()
+    return (("finished line", SOLID), ("cut line", CUT), ("guide: the nozzle runs inside it", GUIDE))
 
 
 def _cut_lines(knife: Knife) -> tuple[Outline, ...]:
@@ -228,7 +248,8 @@ def _hand_ruler(knife: Knife) -> tuple[list[Stroke], tuple[tuple[str, tuple[floa
     ]
     block = knife.block
     tops += [block.bounds_mm[3]] if block is not None else []
-    y = max(tops, default=shape.values_mm["heel_height"]) + RULER_ABOVE_MM
+    beyond = knife.guide.distance_mm if knife.guide else 0.0
+    y = max(tops, default=shape.values_mm["heel_height"]) + beyond + RULER_ABOVE_MM
     lines = [Stroke((front - length, y), (front, y), "narrow")]
     numbers = []
     for i in range(int(length / 10) + 1):

@@ -94,7 +94,6 @@ WOODEN = (
         (("sheet", "utility", *BOUGHT, "--process", "laser"), "not used: cutting.process"),
         (("template", "utility", *HARD, "--process", "laser"), "not used: cutting.process"),
         (("weigh", "utility", *BOUGHT, "--process", "laser"), "not used: cutting.process"),
-        (("sheet", *WOODEN, "--hand", "88 mm"), "not used: --hand"),
         (("cut", "chef", "--quantity", "3"), "not used: --quantity"),
         (("cut", "chef", "--with", "grind"), "--with grind: nothing to draw"),
     ],

@@ -123,6 +123,7 @@ FULL: list[dict[str, object]] = [
         "material.thickness": "2.5 mm", "grind.kind": "flat",
         "grind.bevel": "double", "grind.height": "full", "grind.taper": "none", "scales.material": "beech",
         "scales.thickness": "8 mm", "scales.section": "slab", "start.from": "bar", "cutting.process": "laser",
+        "cutting.nozzle_radius": "9 mm",
         "cutting.heel_notch": "before hardening", "allowance.edge": "1.2 mm",
     },
     {
@@ -131,6 +132,7 @@ FULL: list[dict[str, object]] = [
         "grind.bevel": "uneven", "grind.right_share": "70 %", "grind.edge_angle": "16 deg",
         "grind.edge_angle_left": "12 deg", "grind.taper": "straight", "grind.tip_thickness": "1 mm",
         "scales.section": "rounded", "scales.swell": "1 mm", "start.from": "found",
+        "start.piece": "file", "start.thickness": "6 mm", "start.loss": "0.4 mm",
         "cutting.heel_notch": "after hardening", "allowance.spine": "2 mm", "allowance.heel": "2 mm",
     },
     {
@@ -138,11 +140,15 @@ FULL: list[dict[str, object]] = [
         "grind.behind_edge": "0.3 mm", "grind.edge_before_hardening": "0.6 mm", "grind.spine_heel": "2.6 mm",
         "grind.spine_middle": "2 mm", "grind.spine_near_tip": "1.5 mm", "grind.ricasso": "4 mm",
         "grind.plunge_radius": "5 mm", "pins.fit": "glued", "scales.section": "oval", "scales.weighed": "40 g",
-        "scales.weighed_size": "130 mm, 40 mm, 10 mm", "start.from": "forged", "allowance.tang": "2 mm",
+        "scales.weighed_size": "130 mm, 40 mm, 10 mm", "start.from": "forged",
+        "start.bar": "25 mm, 8 mm", "allowance.tang": "2 mm",
         "allowance.butt": "2 mm", "tang.butt_thickness": "2 mm",
     },
     {"start.from": "blank", "grind.taper": "late", "grind.edge": "blunt", "material.hardened": "no"},
-    {"start.from": "hardened-blank", "grind.taper": "early"},
+    {"start.from": "hardened-blank", "grind.taper": "early", "start.piece": "rasp"},
+    {"start.from": "found", "start.piece": "leaf-spring", "start.thickness": "7 mm"},
+    {"start.from": "found", "start.piece": "saw-blade"},
+    {"start.from": "found", "start.piece": "rasp", "material.hardened": "no"},
 ]  # fmt: skip
 HIDDEN: list[dict[str, object]] = [
     {

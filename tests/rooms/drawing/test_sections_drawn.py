@@ -85,7 +85,7 @@ def test_the_blade_sections_are_those_of_the_solid(name):
         points = path_points(d)
         top, low = min(y for _, y in points), max(y for _, y in points)  # y runs down on the sheet
         chord = chord_at(work.finished, max(x, 0.01))
-        height = chord[1] - chord[0]
+        height = chord[1] - (chord[0] if x > 0 else min(chord[0], 0.0))  # at the heel: of the corner, if rounded
         assert (low - top) / SCALE == pytest.approx(height, abs=0.01)
         spine = float(ground.taper.at(np.array([x]))[0])
         for u in np.linspace(0.02, height - 0.02, 60):

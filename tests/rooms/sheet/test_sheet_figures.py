@@ -5,16 +5,20 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from shapely import LineString, Polygon
 
 from blankwright.base.errors import RequestError
-from blankwright.base.said import NUMBER_WITH_UNIT, Line, Quantity, Size, Standing
-from blankwright.sheet.drillbits import UNDER_MM, bits_for
+from blankwright.base.said import NUMBER_WITH_UNIT, Line, Quantity, Size, Standing, joined
+from blankwright.design.request import read_design
+from blankwright.knife.knife import finish
+from blankwright.sheet.drillbits import bit_rows, bits_for
 from blankwright.sheet.handfit import hand_breadth
-from blankwright.sheet.handlestages import pin_lengths_mm, sawn
+from blankwright.sheet.handlestages import fit_handle, pin_lengths_mm, sawn
 from blankwright.sheet.model import Row, Table, sheet_table
 from blankwright.sheet.prices import read_prices
 from blankwright.sheet.shopping import items, shopping
-from blankwright.shop.holes import finished_hole_mm, widest_hole_mm
+from blankwright.shop.holes import finished_hole_mm, scale_hole_mm, widest_hole_mm
+from blankwright.template.handlescenes import scales_scene
 from rooms.sheet.sheet_cases import CASES, sheet, stage, work
 
 PRACTICE = Standing("rule of the trade", "common practice")
@@ -86,20 +90,77 @@ def test_sawn_pieces_hold_the_finished_handle_with_room() -> None:
     assert sawn(work("steel-board")) is None
 
 
-def test_bits_lie_between_the_hole_and_the_widest_that_its_fit_allows() -> None:
-    """11/64 in is 4.366 mm, #19 0.166 in and #20 0.161 in (ANSI B94.11M): of a 4 mm pin's glued hole, 4.1 to 4.2 mm,
-    only the last is."""
-    for tenth in range(15, 120):
-        hole = tenth / 10 + 0.013
-        found = bits_for(hole)
-        assert found
-        assert all(-UNDER_MM - 1e-6 <= drill.diameter_mm - hole <= 0.35 + 1e-6 for drill in found)
-        assert len({drill.series for drill in found}) == len(found)
-    assert [drill.name for drill in bits_for(4.1, widest_hole_mm(4.0, "glued", scale=False))] == ["4.1 mm", "#20"]
-    for fit in ("glued", "peened", "bolted"):
-        for pin in (2.0, 3.0, 4.0, 4.76, 5.0, 6.35, 8.0):
-            most = widest_hole_mm(pin, fit, scale=False)
-            assert all(drill.diameter_mm <= most + 1e-6 for drill in bits_for(finished_hole_mm(pin, fit)[0], most))
+def test_every_bit_lies_within_its_fit() -> None:
+    for hundredth in range(150, 1200, 7):
+        pin = hundredth / 100
+        for fit in ("glued", "peened", "bolted"):
+            for hole, most in (
+                (finished_hole_mm(pin, fit)[0], widest_hole_mm(pin, fit, "tang")),
+                (scale_hole_mm(pin, fit)[0], widest_hole_mm(pin, fit, "scale")),
+            ):
+                found = bits_for(hole, most)
+                assert all(hole - 0.02 <= drill.diameter_mm <= most + 1e-9 for drill in found)
+                assert len({drill.series for drill in found}) == len(found)
+                assert found or most > 10, "below 10 mm the metric drills, a tenth apart, always have one"
+
+
+INCH_MM = 25.4
+
+
+@pytest.mark.parametrize(
+    ("pin_mm", "has", "has_not"),
+    [
+        # SOURCE: number drills of ANSI B94.11M by any drill chart: #20 is 0.1610 in, #19 0.1660 in, 11/64 in 0.1719 in.
+        (4.0, {"4.1 mm": 4.1, "#20": 0.1610 * INCH_MM}, {"11/64 in", "#19"}),
+        # the same chart: #30 is 0.1285 in, an eighth of an inch with room to slip; 9/64 in is 0.1406 in
+        (INCH_MM / 8, {"3.3 mm": 3.3, "#30": 0.1285 * INCH_MM}, {"9/64 in"}),
+        # F is 0.257 in
+        (INCH_MM / 4, {"6.5 mm": 6.5, "F": 0.257 * INCH_MM}, {"17/64 in"}),
+    ],
+)
+def test_drills_that_charts_give_for_a_glued_pin(pin_mm: float, has: dict[str, float], has_not: set[str]) -> None:
+    found = {
+        d.name: d.diameter_mm
+        for d in bits_for(finished_hole_mm(pin_mm, "glued")[0], widest_hole_mm(pin_mm, "glued", "tang"))
+    }
+    assert {name: found[name] for name in has} == pytest.approx(has, abs=1e-9)
+    assert not has_not & set(found)
+    assert all(0.08 <= size - pin_mm <= 0.2 + 1e-9 for size in found.values())
+
+
+def test_a_hole_that_no_drill_fits_is_reamed() -> None:
+    (row,) = bit_rows("Drill", 13.2, 13.3)
+    assert joined(row.values, "mm", row.sign) == "ream to 13.20 mm"
+
+
+def test_a_peened_pins_scale_is_not_bored_through_the_wider_tang() -> None:
+    knife = finish(read_design("chef", {"pins.fit": "peened"}))
+    steps = "\n".join(line.text() for line in fit_handle(knife, None).steps)
+    assert "through the tang's holes" not in steps
+    assert "fills the tang's hole, 6.50 mm" in steps
+    assert "guide no bit of 5.10 mm" in steps
+    assert "bore it through the tang's holes" in "\n".join(x.text() for x in stage("chef", "handle").steps)
+    assert "then bore 5.1 mm" in scales_scene(knife).facts[0]
+
+
+@pytest.mark.parametrize(
+    ("name", "after", "before"), [("spreader", "thin", "edge"), ("steel-board", "drill", "harden")]
+)
+def test_one_piece_has_a_handle_to_shape(name: str, after: str, before: str) -> None:
+    found, codes = stage(name, "grip"), [s.code for s in sheet(name).stages]
+    assert codes.index("grip") < codes.index(before)
+    assert after not in codes or codes.index(after) < codes.index("grip")
+    assert any(row.label.startswith("Breadth of a hand (men 50)") for row in found.rows), "--hand is used"
+    (table,) = found.tables
+    knife = work(name)
+    (high, thick, rounded) = table.rows
+    whole = Polygon(knife.finished.flattened(0.001))
+    for x, shown in zip((-12.0, None, 12.0), high.values, strict=True):
+        front, butt = knife.shape.front_x_mm, knife.shape.butt_x_mm
+        at = (front + butt) / 2 if x is None else (front if x < 0 else butt) + x
+        assert shown.value == pytest.approx(whole.intersection(LineString([(at, -200), (at, 200)])).length, abs=0.01)
+    for across, radius in zip(thick.values, rounded.values, strict=True):
+        assert 2 * radius.value <= across.value
 
 
 def test_bolts_are_told_apart_from_pins() -> None:

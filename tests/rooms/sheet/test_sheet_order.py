@@ -114,7 +114,7 @@ def test_known_steel_has_an_oven_and_a_temper_and_promises_nothing(name: str) ->
 
 def test_a_forging_has_no_figure_the_design_does_not_hold() -> None:
     one = stage("forged", "forge")
-    assert [row.label for row in one.rows] == ["Weight of the finished blank", "Normalise at"]
+    assert [row.label for row in one.rows] == ["Drawn out to, at least", "Normalise at"]
     assert codes("forged").index("forge") < codes("forged").index("cut")
 
 

@@ -1,14 +1,13 @@
-"""Drills: the series as shipped and the nearest to a hole; the bolted fit."""
+"""Drills: the series as shipped; the bolted fit."""
 
 import itertools
-import math
 
 import pytest
 
 from blankwright.base.errors import RequestError
 from blankwright.desk.script import solve
 from blankwright.shop import tables
-from blankwright.shop.drills import SERIES, Drill, Nearest, drills, nearest
+from blankwright.shop.drills import SERIES, Drill, drills
 from blankwright.shop.holes import finished_hole_mm, scale_hole_mm
 
 COUNTS = {"metric": 91 + 6, "fractional": 32, "number": 80, "letter": 26}
@@ -45,31 +44,6 @@ def test_a_size_that_was_not_checked_says_so():
     assert named("F").status == "not checked against a source"
 
 
-@pytest.mark.parametrize("diameter_mm", [0.4, 1.0, 3.275, 4.8625, 5.1, 6.35, 12.9])
-@pytest.mark.parametrize("at_least", [True, False])
-def test_the_nearest_is_the_nearest(diameter_mm, at_least):
-    for found in nearest(diameter_mm, at_least=at_least):
-        sizes = [d.diameter_mm for d in drills(found.series)]
-        above = [s for s in sizes if s >= diameter_mm - 1e-6]
-        assert (found.above.diameter_mm if found.above else None) == (min(above) if above else None)
-        if at_least:
-            assert found.below is None
-        else:
-            below = [s for s in sizes if s <= diameter_mm + 1e-6]
-            assert (found.below.diameter_mm if found.below else None) == (max(below) if below else None)
-
-
-def test_a_size_that_is_stocked_is_both():
-    metric = nearest(5.1)[0]
-    assert metric.below is metric.above
-
-
-@pytest.mark.parametrize("bad", [0, 0.29, 13.1, math.nan, math.inf])
-def test_a_hole_no_drill_makes_is_refused(bad):
-    with pytest.raises(RequestError, match=r"0\.3 to 13 mm"):
-        nearest(bad)
-
-
 def test_unknown_names_are_refused():
     with pytest.raises(RequestError, match="unknown series 'inch'"):
         drills("inch")
@@ -83,8 +57,6 @@ def test_a_drill_cannot_be_half_built():
     ):
         with pytest.raises(RequestError):
             Drill(*arguments)
-    with pytest.raises(RequestError):
-        Nearest("metric", 5, None, None)
 
 
 def test_a_bolt_has_clearance_and_a_counterbore():

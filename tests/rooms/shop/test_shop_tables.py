@@ -234,14 +234,14 @@ def test_a_bad_process_is_refused(change, message):
         ({"tang": ...}, "the key 'tang' is missing"),
         ({"tang": FIGURE | {"unit": "in"}}, "must be mm or 'x pin'"),
         ({"tang": FIGURE | {"unit": "x pin", "value": 0.9}}, "smaller than its pin"),
-        ({"scale_most": FIGURE | {"value": 0.01}}, "scale_most must have the unit of scale and be no smaller"),
+        ({"tang_most": FIGURE | {"value": FIGURE["value"] / 2}}, "widest hole must not be narrower"),
+        ({"scale_most": FIGURE | {"unit": "x pin", "value": 1.3}}, "must have one unit"),
         ({"hole": FIGURE}, "unknown key 'hole'"),
         ({"title": ""}, "title: expected a text"),
     ],
 )
 def test_a_bad_fit_is_refused(change, message):
-    figures = dict.fromkeys(("tang", "scale", "tang_most", "scale_most"), FIGURE)
-    row = changed({"title": "glued", **figures}, **change)
+    row = changed({"title": "glued"} | dict.fromkeys(("tang", "tang_most", "scale", "scale_most"), FIGURE), **change)
     with pytest.raises(RequestError, match=message):
         read_row(Fit, Fields(row, "fits.toml [glued]"), name="glued")
 

@@ -162,7 +162,8 @@ def parts_note(knife: Knife, parts: Sequence[tuple[CutPart, str]], service: Serv
     rows += [NoteRow("", ""), NoteRow("Design", f"{knife.code}: the same code stands on the knife's other papers.")]
     if service is not None:
         rows.append(NoteRow("For", service.title))
-    cautions = dict.fromkeys(part.stock.caution for part, _ in parts)
+    way = None if service is None else service.process
+    cautions = dict.fromkeys(part.stock.cautions(way) for part, _ in parts)
     return note_text(f"{knife.design.name}: parts beside the blade", rows, " ".join([*cautions, GENERAL_CAUTION]))
 
 
@@ -188,6 +189,11 @@ def makers_note(knife: Knife, parts: Sequence[tuple[CutPart, str]]) -> str:
             "sheet",
             "Rough sizes on the build sheet and oversize on the template are for pieces sawn by hand; these "
             "files hold the sizes above.",
+        ),
+        NoteRow(
+            "own table",
+            "No path of a cutter's middle is made for these parts, only for the blade. On your own table cut the files "
+            "with the controller's compensation for the kerf switched on.",
         ),
         NoteRow("design", f"{knife.code}: the same code stands on the knife's other papers."),
     ]

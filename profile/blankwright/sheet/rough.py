@@ -1,0 +1,140 @@
+"""What the work begins with where no bar of the finished thickness is bought: found steel, or a bar that is forged."""
+
+from __future__ import annotations
+
+from blankwright.base.said import Line
+from blankwright.knife.knife import Knife
+from blankwright.knife.rough import Forging, FoundStock
+from blankwright.sheet.model import BESIDE, Row, Stage, Table
+from blankwright.sheet.quantities import ASKED, computed, grams, lines, mm, published, said, standing
+from blankwright.sheet.tablelines import band_row, cautions_of, to_do, to_know
+from blankwright.shop.hardening import hardening
+
+_FIRE = published("29 CFR 1910.252(a), fire prevention when cutting and welding")
+_BAR = computed("volume of the forging with scale, divided by the bar's section, and one cut through the bar")
+_FORGED = computed("cut outline and thickness with the skin that is ground off every side")
+
+
+def found_rows(found: FoundStock | None) -> tuple[Row, ...]:
+    """Return how thick a found piece must be, and what is left of it."""
+    if found is None:
+        return ()
+    at_least = computed("thickness of the knife and the loss of both faces")
+    rows = [
+        Row("It was", (found.piece.title,), ASKED),
+        Row("Comes off each face", (mm(found.loss.value, 2),), standing(found.loss), card="off each face"),
+        Row("As found it must be, at least", (mm(found.least_mm, 2),), at_least, card="as found, at least"),
+    ]
+    if found.found_mm is not None and found.left_mm is not None:
+        rows.append(Row("As found it is", (mm(found.found_mm, 2),), ASKED))
+        rows.append(Row("Then are left", (mm(found.left_mm, 2),), computed("as found less the loss of both faces")))
+    return tuple(rows)
+
+
+def found_steps(found: FoundStock | None) -> tuple[Line, ...]:
+    """Return what is done to a found piece before anything is traced on it."""
+    return () if found is None else to_do(found.piece.rules)
+
+
+def found_facts(found: FoundStock | None) -> tuple[Line, ...]:
+    """Return what to know of a found piece."""
+    return () if found is None else to_know(found.piece.rules)
+
+
+def bar(knife: Knife, forging: Forging) -> Stage:
+    """Return what to look at before a bar is forged: its weight, not its outline.
+
+    Args:
+        knife: The knife.
+        forging: What is forged of it.
+    """
+    loss = forging.loss
+    rows = tuple(
+        Row(
+            f"bar {b.width_mm:g} x {b.thickness_mm:g} mm, of it",
+            (mm(b.length_mm, 0), f"{forging.length_mm / b.length_mm:.1f} times"),
+            _BAR,
+        )
+        for b in forging.bars
+    )
+    first = tuple(
+        Row("Bar, wide, thick and cut off", (mm(b.width_mm), mm(b.thickness_mm), mm(b.length_mm, 0)), _BAR, card=BESIDE)
+        for b in forging.bars[:1]
+    )
+    tables = (Table("Forged from one of these", ("cut off", "drawn out"), rows),)
+    return Stage(
+        "stock",
+        "The bar to forge",
+        (
+            Row("Material", (knife.material.title,), ASKED, "a mill's trade name" if knife.material.trade_name else ""),
+            Row(
+                "Steel to begin with",
+                (grams(forging.mass_g),),
+                _FORGED,
+                "scale and skin included",
+                card=BESIDE if not first else "",
+            ),
+            *first,
+            Row("Burns off as scale", (f"{loss.scale.value:g} %",), standing(loss.scale), "of the weight"),
+            Row("Ground off every side", (mm(loss.skin_mm.value, 2),), standing(loss.skin_mm)),
+            Row("Lost in the cut through the bar", (mm(loss.kerf_mm.value, 2),), standing(loss.kerf_mm)),
+        ),
+        tables if rows else (),
+        facts=lines("What the tongs hold comes on top, unless that end becomes the tang."),
+        steps=lines(
+            "Mark the grade on the bar and on every piece that leaves it.",
+            "Keep the maker's data sheet with this sheet: its figures go before any here.",
+            "Cut the bar to its length, weigh it, and break the corners: a sharp one folds into a cold shut.",
+        ),
+        checks=lines("It weighs at least as much as the figure above.", "No seam, crack or lap runs along it."),
+        cautions=lines(
+            "Bare metal only: if it is plated, galvanised or painted, ask what with before any heat comes near it."
+        ),
+    )
+
+
+def _forging_rows(forging: Forging | None) -> tuple[Row, ...]:
+    """Return how large a forging must be before it is cut to the line."""
+    if forging is None:
+        return ()
+    size = (mm(forging.length_mm, 0), mm(forging.height_mm, 0), mm(forging.thickness_mm))
+    return (Row("Drawn out to, at least", size, _FORGED, "long, high and thick everywhere", card="forge to"),)
+
+
+def _normalised(knife: Knife) -> tuple[Row, ...]:
+    entry = hardening(knife.material.name) if knife.start.known else None
+    return (
+        ()
+        if entry is None or entry.normalise is None
+        else (band_row("Normalise at", entry.normalise, card="normalise"),)
+    )
+
+
+def forge(knife: Knife) -> Stage:
+    """Return how forging goes before the rest: how large the forging must be, and how it is looked over."""
+    return Stage(
+        "forge",
+        "Forge to shape",
+        rows=(
+            *_forging_rows(knife.forging),
+            *_normalised(knife),
+        ),
+        steps=lines(
+            "Heat evenly and stop before the steel sparks; the steel maker's data sheet says how hot and how often.",
+            "Forge tang and shoulders first, then the point, then draw out the blade.",
+            "Leave it thicker and wider than the cut line everywhere: scale and the skin below it go.",
+            "Normalise and anneal as the data sheet says, until a file bites again.",
+        ),
+        checks=lines(
+            "Cold, the printed template lies inside the forging all round, with room for the skin to be ground off.",
+            "A caliper finds it as thick as the figure above wherever the template lies, and a straight edge rocks "
+            "nowhere.",
+            "No crack or cold shut shows after a file has cleaned the notch, the shoulders and the spine.",
+        ),
+        cautions=(
+            Line("Hot steel looks like cold steel: quench or mark every piece you lay down."),
+            said("Keep what burns {} away, and keep watch for {} after the fire is out.", _FIRE,
+                 "10.7 m (35 ft)", "half an hour"),
+            *cautions_of("heat", 0, 1, 2),
+        ),
+    )  # fmt: skip

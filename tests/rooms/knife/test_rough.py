@@ -1,0 +1,110 @@
+"""What the work begins with: a found piece after its losses, a bar that holds the steel of its forging."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+import shapely
+
+from blankwright.base.errors import RequestError
+from blankwright.base.said import joined
+from blankwright.design.keys import PIECES
+from blankwright.design.request import read_design
+from blankwright.knife.knife import Knife, finish
+from blankwright.knife.start import idle_words
+from blankwright.sheet.files import SheetWishes, sheet_data, sheet_paper
+from blankwright.sheet.model import Stage
+from blankwright.sheet.shopping import items
+from blankwright.shop.rough import forging_loss, piece, pieces
+
+FOUND = {"material.grade": "unknown", "material.thickness": "4 mm"}
+
+
+def knife(family: str, **changes: object) -> Knife:
+    return finish(read_design(family, {key.replace("__", "."): value for key, value in changes.items()}))
+
+
+def stage(one: Knife, code: str) -> Stage:
+    return next(s for s in sheet_data(one, SheetWishes(sheet_paper("A4"))).stages if s.code == code)
+
+
+def test_the_words_of_the_design_are_rows_of_the_table() -> None:
+    assert tuple(pieces()) == PIECES
+
+
+@pytest.mark.parametrize("name", PIECES)
+@pytest.mark.parametrize(("over", "level"), [(0.01, None), (-0.01, "error")])
+def test_a_found_piece_is_judged_by_what_is_left_of_it(name: str, over: float, level: str | None) -> None:
+    thick = 4.0 + 2 * piece(name).loss_mm.value + over
+    one = knife("chef", **FOUND, start__piece=name, start__thickness=f"{thick} mm")
+    assert [f.level for f in one.findings if f.code == "START"] == ([level] if level else [])
+    rows = {row.label: joined(row.values, "mm", "") for row in stage(one, "stock").rows}
+    assert rows["As found it must be, at least"] == f"{4 + 2 * piece(name).loss_mm.value:.2f} mm"
+    assert rows["Then are left"] == f"{4 + over:.2f} mm"
+
+
+def test_ones_own_loss_goes_before_the_tables_and_unmeasured_pieces_are_not_judged() -> None:
+    one = knife("chef", **FOUND, start__piece="rasp", start__thickness="5 mm", start__loss="0.5 mm")
+    assert not [f for f in one.findings if f.code == "START"]
+    one = knife("chef", **FOUND, start__piece="rasp")
+    assert one.found is not None
+    assert (one.found.left_mm, one.found.least_mm) == (None, 6.0)
+    words = " ".join(line.text() for line in stage(one, "stock").steps)
+    assert "no pit of a punched tooth" in words
+
+
+def test_a_forging_is_bought_by_volume() -> None:
+    """GEOS: the cut outline with its skin all round, times the thickness with both skins, and what burns off."""
+    one = knife("chef", start__from="forged", material__grade="1095")
+    forging, loss = one.forging, forging_loss()
+    assert forging is not None
+    skin, burnt = loss.skin_mm.value, loss.scale.value / 100
+    around = shapely.Polygon(one.cut.flattened(0.001)).buffer(skin, quad_segs=64)
+    volume = around.area * (one.stock_mm + 2 * skin) / (1 - burnt)
+    assert forging.volume_mm3 == pytest.approx(volume, rel=2e-4)
+    density = one.material.density_kg_m3.value
+    for bar in forging.bars:
+        held = bar.width_mm * bar.thickness_mm * (bar.length_mm - loss.kerf_mm.value)
+        assert held * density * 1e-6 == pytest.approx(forging.mass_g)
+        assert bar.length_mm < forging.length_mm, "it is drawn out"
+    bought = next(item for item in items(one) if item.key == "stock")
+    assert bought.size_mm == (forging.bars[0].length_mm, 30, 8)
+    assert bought.mass_g > forging.mass_g > one.cut_blank.mass_g > one.finished_blank.mass_g
+    x0, y0, x1, y1 = around.bounds
+    assert (forging.length_mm, forging.height_mm) == pytest.approx((x1 - x0, y1 - y0), abs=0.01)
+
+
+def test_a_forging_is_checked_and_not_the_bar() -> None:
+    one = knife("paring", start__from="forged", material__grade="1095")
+    bar, forge = stage(one, "stock"), stage(one, "forge")
+    words = " ".join(line.text() for line in (*bar.steps, *bar.checks))
+    assert "template covers" not in words
+    assert "weighs at least as much" in words
+    assert "thick as the figure above wherever the template lies" in " ".join(x.text() for x in forge.checks)
+    rows = {row.label: joined(row.values, "mm", row.sign) for row in forge.rows}
+    assert rows["Drawn out to, at least"].endswith(f" x {one.stock_mm + 1:.1f} mm")
+    titles = [s.code for s in sheet_data(one, SheetWishes(sheet_paper("A4"))).stages]
+    assert all(a in titles for a in ("stock", "forge", "cut"))
+    assert all(titles.index(a) < titles.index(b) for a, b in pairwise(("stock", "forge", "cut", "harden")))
+
+
+@pytest.mark.parametrize(
+    ("bar", "level", "says"),
+    [("30 mm, 3 mm", "error", "not made thicker"), ("8 mm, 4.2 mm", "warning", "upset"), ("30 mm, 8 mm", None, "")],
+)
+def test_ones_own_bar(bar: str, level: str | None, says: str) -> None:
+    one = knife("chef", start__from="forged", material__grade="1095", start__bar=bar)
+    found = [f for f in one.findings if f.code == "START"]
+    assert [f.level for f in found] == ([level] if level else [])
+    assert all(says in f.message for f in found)
+
+
+def test_what_is_told_in_vain_is_said() -> None:
+    told = read_design("chef", {"start.piece": "rasp", "start.bar": "25 mm, 6 mm", "cutting.nozzle_radius": "8 mm"})
+    words = " ".join(idle_words(told))
+    assert "not used: start.piece, start.bar" in words
+    assert "cutting.nozzle_radius" in words
+    assert not idle_words(read_design("chef", {**FOUND, "start.piece": "rasp", "start.loss": "1 mm"}))
+    with pytest.raises(RequestError, match=r"\[start\] piece"):
+        read_design("chef", {"start.piece": "anvil"})
