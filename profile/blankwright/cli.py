@@ -42,9 +42,9 @@ app = typer.Typer(
 
 _COMMANDS = (
     (making.families, "blankwright families"),
-    (making.new_family, "blankwright new-family galley"),
     (listing.tables, "blankwright tables steels"),
     (making.new, "blankwright new chef my_chef.toml"),
+    (making.new_family, "blankwright new-family galley"),
     (
         making.make,
         "blankwright make chef --set blade.length=210mm --set blade.heel_height=48mm --process water-jet",

@@ -83,7 +83,7 @@ def new_family(
     force: Annotated[bool, typer.Option("--force", help="Overwrite the file if it is there.")] = False,
     as_json: JsonOption = False,
 ) -> None:
-    """Write a family file of a dozen points to start from: move them, and judge it with `families`."""
+    """Write a family file of a dozen points to start from."""
     from blankwright.base.files import write_new
     from blankwright.base.plain import plain_text
     from blankwright.design.blade import hands
