@@ -95,7 +95,7 @@ def harden(knife: Knife) -> Stage:
         steps=(
             *start,
             *lines("Harden a coupon of the same steel first, break it and look at the grain.", *_WRAP_STEPS[wrap]),
-            *oven_lines(),
+            *oven_lines(heat.entry),
             *lines("Heat evenly, edge and spine alike."),
             *rule_lines(medium.steps),
         ),
@@ -138,7 +138,7 @@ def _before_heat(knife: Knife) -> str:
 
 def _figures(heat: Heat) -> tuple[Row, ...]:
     entry, protect = heat.entry, heat.entry.protect
-    others = f"or {' or '.join(heat.media[1:])}, each with its own steps" if len(heat.media) > 1 else ""
+    others = f"as below; or {' or '.join(heat.media[1:])}, which asks for other steps" if len(heat.media) > 1 else ""
     return (
         band_row("Harden at", entry.harden),
         Row("Against the air", (_WRAPS[protect.by],), Standing(protect.source, protect.status),
