@@ -8,7 +8,7 @@ from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Stage
 from blankwright.sheet.oven import oven_facts, oven_lines, oven_table
 from blankwright.sheet.quantities import ASKED, lines, mm
-from blankwright.sheet.tablelines import band_row, cautions_of, rule_line, rule_lines, to_do, to_know
+from blankwright.sheet.tablelines import band_row, cautions_of, rule_line, rule_lines, spelled, to_do, to_know
 from blankwright.shop.hardening import Hardening, found_steel
 
 _NOTHING_KNOWN = (
@@ -152,7 +152,7 @@ def _figures(heat: Heat) -> tuple[Row, ...]:
 def _weighed(entry: Hardening) -> tuple[Line, ...]:
     """Return what other sources print, and what was taken and why."""
     others = tuple(
-        Line(f"Others print {band.printed} for hardening.", (), Standing(band.source, band.status))
+        Line(f"Others print {spelled(band.printed)} for hardening.", (), Standing(band.source, band.status))
         for band in entry.harden_others
     )
     return (*others, *rule_lines(entry.choices))
