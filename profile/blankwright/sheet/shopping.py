@@ -72,7 +72,10 @@ def shopping(knife: Knife, prices: Prices | None) -> Stage:
         prices: The user's prices, or None.
     """
     needed = items(knife)
-    rows = tuple(Row(i.name, (str(i.pieces), Size(i.size_mm, 2 if i.key == "pins" else 1), Quantity(i.mass_g, "g", 1)), _PIECE) for i in needed)
+    rows = tuple(
+        Row(i.name, (str(i.pieces), Size(i.size_mm, 2 if i.key == "pins" else 1), Quantity(i.mass_g, "g", 1)), _PIECE)
+        for i in needed
+    )
     tables = [Table("To buy and cut", ("pieces", "least size", "mass"), rows, _PIECE)]
     if prices is not None:
         tables.append(_costs(needed, prices))
