@@ -169,6 +169,8 @@ def _layer_rows(layers: Sequence[LayerUse]) -> list[NoteRow]:
 
 
 def _grain_row(figure: PartFigures, part: str = "the part (x in the file)") -> NoteRow:
+    if figure.forged:
+        return NoteRow("Grain", "Forged to shape: lay the part inside the forging, tip to tip.")
     if not figure.along:
         return NoteRow("Grain", "Nothing is known of its direction: lay the part as you like.")
     what = "Grain" if figure.wooden else "Rolling direction"

@@ -80,6 +80,7 @@ class PartFigures:
         holes_cut: How many holes are cut.
         along: Why grain or rolling direction run along the part (common practice); empty where nothing is known.
         wooden: Whether it is a board.
+        forged: Whether it is cut from a forging, which has no rolling direction.
     """
 
     mass_g: float
@@ -91,6 +92,7 @@ class PartFigures:
     holes_cut: int
     along: str
     wooden: bool
+    forged: bool
 
     @property
     def edges(self) -> str:
@@ -126,7 +128,7 @@ def part_figures(sent: Delivery) -> PartFigures:
     knife, path = sent.knife, sent.path
     cut = [h.made.cut_diameter_mm for h in knife.holes if h.made.cut_diameter_mm is not None]
     length = path.run.cut_mm if path else sent.outline.perimeter_mm + math.pi * sum(cut)
-    inside = tightest_inside(knife.cut)
+    inside, forged = tightest_inside(knife.cut), knife.start.name == "forged"
     return PartFigures(
         mass_g=knife.cut_blank.mass_g,
         cut_mm=length,
@@ -135,8 +137,9 @@ def part_figures(sent: Delivery) -> PartFigures:
         part_tolerance=part_tolerance(knife),
         hole_tolerance=cut_hole_tolerance(knife, min(cut)) if cut else None,
         holes_cut=len(cut),
-        along=_WOOD_ALONG if knife.material.kind == "wood" else knife.material.along,
+        along=_WOOD_ALONG if knife.material.kind == "wood" else "" if forged else knife.material.along,
         wooden=knife.material.kind == "wood",
+        forged=forged,
     )
 
 

@@ -36,6 +36,9 @@ BOARD_BEYOND_MM = 6.0
 """How far the board line runs past the part on either side [mm]."""
 FRONT_BEYOND_MM = 5.0
 """How far the handle front line runs past the part [mm]."""
+
+_FRONT_MORE_MM = (0.0, 3.0, 6.0, 9.0)
+"""And how much further, where a guide runs through its name [mm]."""
 CROSS_BEYOND_MM = 3.0
 """How far a centre cross runs past its hole, at least [mm]."""
 CROSS_LEAST_MM = 6.2
@@ -222,12 +225,16 @@ def draw_front(marks: Marks, obstacles: Obstacles, x_mm: float) -> None:
         return
     low, high = span[0] - FRONT_BEYOND_MM, span[1] + FRONT_BEYOND_MM
     name, h = "handle front", lettering.NOTE_MM
-    places = []
-    for x, anchor, away in ((x_mm + 1.5, "start", 0.0), (x_mm - 1.5, "end", 0.1), (x_mm, "middle", 0.2)):
-        lift = 1.0 if anchor == "middle" else 0.8 - h
-        places.append(_Place(Text(x, high + lift, name, h, anchor), (), away))
-        places.append(_Place(Text(x, low - lift - h, name, h, anchor), (), away + 1.0))
+    places, spans = [], {}
+    for more in _FRONT_MORE_MM:
+        for x, anchor, away in ((x_mm + 1.5, "start", 0.0), (x_mm - 1.5, "end", 0.1), (x_mm, "middle", 0.2)):
+            lift = 1.0 if anchor == "middle" else 0.8 - h
+            above = _Place(Text(x, high + more + lift, name, h, anchor), (), away + more)
+            below = _Place(Text(x, low - more - lift - h, name, h, anchor), (), away + 1.0 + more)
+            spans[above.text], spans[below.text] = (low, high + more), (low - more, high)
+            places += [above, below]
     best = _best(_nearest_first(places), marks, obstacles)
+    low, high = spans[best.text]
     marks.add(Segment((x_mm, low), (x_mm, high), CENTRE), best.text)
 
 

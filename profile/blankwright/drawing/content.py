@@ -58,10 +58,17 @@ def _allowance_lines(knife: Knife) -> list[str]:
     if knife.allowance is None:
         return []
     regions = sorted(knife.allowance.regions_mm.items(), key=lambda item: item[1])
-    groups = [(mm, [name for name, _ in group]) for mm, group in groupby(regions, key=lambda item: item[1])]
+    groups = [
+        (mm, [_region(knife, name) for name, _ in group]) for mm, group in groupby(regions, key=lambda item: item[1])
+    ]
     if len(groups) == 1:
         return [f"Allowance outside the finished line: {groups[0][0]:g} mm all round"]
     return ["Allowance outside the finished line: " + "; ".join(f"{', '.join(n)} {mm:g} mm" for mm, n in groups)]
+
+
+def _region(knife: Knife, name: str) -> str:
+    """Return a region's name in words: a board has a handle where steel has its tang."""
+    return "handle" if name == "tang" and knife.construction == "one-piece" else name
 
 
 def _height_lines(knife: Knife, units: str) -> list[str]:

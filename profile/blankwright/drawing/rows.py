@@ -103,6 +103,7 @@ def draw_columns(marks: Marks, measures: tuple[DimensionLine, ...], part: Box) -
     for m in measures:
         if m.axis == "y" and m.row == 0:
             near = [along(curve.chain, 1.0) for curve in marks.curves]
+            near += [shape.outline.sampled(1.0)[0] for shape in marks.shapes]  # the notch runs up beside it
             levels = [float(y) for points in near for x, y in points if abs(x - m.start[0]) < _NEAR_MM]
             marks.add(*_column_line(m, m.start[0], levels).marks)
     for sign in (1, -1):

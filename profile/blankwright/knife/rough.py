@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil
 
 from blankwright.base.finding import Finding, finding
 from blankwright.base.said import mm, said
@@ -53,6 +54,11 @@ class Bar:
     width_mm: float
     thickness_mm: float
     length_mm: float
+
+    @property
+    def cut_off_mm(self) -> float:
+        """What is cut off by the rule: the next whole millimetre, never less than is needed [mm]."""
+        return float(ceil(self.length_mm))
 
 
 @dataclass(frozen=True)

@@ -111,7 +111,7 @@ def _hardened(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[L
         lines(
             "Ask the seller for the grade, the hardness and the tempering it was given; keep the answer here.",
             _laid(knife),
-            "Tape the edge until the handle is on.",
+            "An edge that is sharp already stays taped until the handle is on, except while it is ground.",
         ),
         lines(
             *_holes_there(knife),

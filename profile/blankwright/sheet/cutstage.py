@@ -105,14 +105,17 @@ def _cut_steps(knife: Knife) -> tuple[Line, ...]:
     return (
         *lines(
             bars,
+        ),
+        *rule_lines(way.by_hand[:1]),
+        *lines(
             "Cut the template out, lay it on the bare steel, and scribe or soapstone the cut line and the guide.",
             *punched,
             "Take every bit of paper and glue off the steel: under an arc or a flame it burns.",
-        ),
-        *rule_lines(way.by_hand),
-        *lines(
             "Clamp the guide on the scrap's side, its inner side on the guide's line, and run the nozzle along it. "
             "Stop only in the scrap, and move the guide then.",
+        ),
+        *rule_lines(way.by_hand[1:]),
+        *lines(
             "Let the part cool by itself, never in water.",
         ),
     )

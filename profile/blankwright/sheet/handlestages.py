@@ -127,7 +127,11 @@ def fit_handle(knife: Knife, hand: str | None) -> Stage:
             lengths = tuple(dict.fromkeys(round(v, 1) for v in pin_lengths_mm(knife)))
             metal = piece.rod_material.title if piece.rod_material else ""
             bolted = design_fit(knife) == "bolted"
-            label = "Through the handle at the bolts" if bolted else f"Cut {len(knife.pins)} pins to"
+            label = (
+                "Through the handle at the bolts"
+                if bolted
+                else f"Cut {len(knife.pins)} {'pin' if len(knife.pins) == 1 else 'pins'} to"
+            )
             shown = tuple(mm(v) for v in lengths)
             rows.append(
                 Row(

@@ -8,7 +8,7 @@ from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row, Stage
 from blankwright.sheet.oven import oven_facts, oven_lines, oven_table
 from blankwright.sheet.quantities import ASKED, lines, mm
-from blankwright.sheet.tablelines import band_row, cautions_of, rule_line, rule_lines, to_do, to_know
+from blankwright.sheet.tablelines import band_row, cautions_of, rule_line, rule_lines, spelled, to_do, to_know
 from blankwright.shop.hardening import Hardening, found_steel
 
 _NOTHING_KNOWN = (
@@ -95,7 +95,7 @@ def harden(knife: Knife) -> Stage:
         steps=(
             *start,
             *lines("Harden a coupon of the same steel first, break it and look at the grain.", *_WRAP_STEPS[wrap]),
-            *oven_lines(),
+            *oven_lines(heat.entry),
             *lines("Heat evenly, edge and spine alike."),
             *rule_lines(medium.steps),
         ),
@@ -138,7 +138,7 @@ def _before_heat(knife: Knife) -> str:
 
 def _figures(heat: Heat) -> tuple[Row, ...]:
     entry, protect = heat.entry, heat.entry.protect
-    others = f"or {' or '.join(heat.media[1:])}, each with its own steps" if len(heat.media) > 1 else ""
+    others = f"as below; or {' or '.join(heat.media[1:])}, which asks for other steps" if len(heat.media) > 1 else ""
     return (
         band_row("Harden at", entry.harden),
         Row("Against the air", (_WRAPS[protect.by],), Standing(protect.source, protect.status),
@@ -152,7 +152,7 @@ def _figures(heat: Heat) -> tuple[Row, ...]:
 def _weighed(entry: Hardening) -> tuple[Line, ...]:
     """Return what other sources print, and what was taken and why."""
     others = tuple(
-        Line(f"Others print {band.printed} for hardening.", (), Standing(band.source, band.status))
+        Line(f"Others print {spelled(band.printed)} for hardening.", (), Standing(band.source, band.status))
         for band in entry.harden_others
     )
     return (*others, *rule_lines(entry.choices))

@@ -9,7 +9,7 @@ from blankwright.sheet.quantities import ASKED, celsius
 from blankwright.sheet.tablelines import band_row, rule_lines
 from blankwright.shop.hardening import Hardening
 from blankwright.shop.heating import surface
-from blankwright.shop.ovenplan import DOOR, DOOR_COST, LOAD, OvenPlan, oven_plan
+from blankwright.shop.ovenplan import DOOR, DOOR_COST, LOAD, PREHEATED, OvenPlan, oven_plan
 
 COLD_C = 20.0
 """A blade without preheat goes into the oven at this temperature [°C]."""
@@ -68,9 +68,13 @@ def _soak(plan: OvenPlan) -> Row:
     return band_row(f"then soak{least}", time, why, 0 if time.low % 1 == 0 else 1, card=f"soak{least}")
 
 
-def oven_lines() -> tuple[Line, ...]:
-    """Return what the load and the door ask for, in the order of the hands."""
-    return rule_lines((LOAD, DOOR))
+def oven_lines(entry: Hardening | None = None) -> tuple[Line, ...]:
+    """Return what the load and the door ask for, in the order of the hands.
+
+    Args:
+        entry: How the steel is hardened, where it is known: one that is preheated is not loaded at the set point.
+    """
+    return rule_lines((LOAD, *(PREHEATED if entry is not None and entry.preheat else (DOOR,))))
 
 
 def oven_facts() -> tuple[Line, ...]:

@@ -45,7 +45,7 @@ _LABEL, _GAP, _INDENT, _BOX, _AIR = 0.46, 2.5 * mm, 5.5 * mm, 2.7 * mm, 1.6 * mm
 # Labels take that share of a column.
 _FIRST, _LEAST = 20 * mm, 9 * mm
 # Of a table: the least first column and the least other one.
-_LEFT_BELOW, _MOST_SPARE = 20 * mm, 9 * mm
+_LEFT_BELOW, _TABLE_BELOW, _MOST_SPARE = 20 * mm, 36 * mm, 9 * mm
 _MOST_WORDS = 4000
 _SMALL_PT = 9
 """Nothing on the sheet is smaller [points]."""
@@ -213,12 +213,16 @@ def _stage(stage: Stage, number: int, notes: Notes, units: str, wide: float) -> 
     """Return a stage: figures, what to know, to have ready, to do, to check and to mind, one under the other."""
     title = f"{number}&nbsp; {_safe(stage.title)}" if number else _safe(stage.title)
     parts = [*_figures(stage, notes, units, wide), *_lists(stage, notes, units, wide)]
-    return [*_opened(title), *(flow for part in parts for flow in (part, Spacer(0, _AIR)))]
+    below = _TABLE_BELOW if stage.tables and not stage.rows else _LEFT_BELOW
+    return [*_opened(title, below), *(flow for part in parts for flow in (part, Spacer(0, _AIR)))]
 
 
-def _opened(title: str) -> list[Any]:
-    """Return a heading under its rule; it goes to the next column where little would stand below it."""
-    return [CondPageBreak(_LEFT_BELOW), _rule(), _said(title, _STAGE), Spacer(0, _AIR / 2)]
+def _opened(title: str, below: float = _LEFT_BELOW) -> list[Any]:
+    """Return a heading under its rule; it goes to the next column where little would stand below it.
+
+    A table's head and first row hold together: a stage that begins with one asks for more.
+    """
+    return [CondPageBreak(below), _rule(), _said(title, _STAGE), Spacer(0, _AIR / 2)]
 
 
 def _figures(stage: Stage, notes: Notes, units: str, wide: float) -> list[Any]:

@@ -52,13 +52,15 @@ def bar(knife: Knife, forging: Forging) -> Stage:
     rows = tuple(
         Row(
             f"bar {b.width_mm:g} x {b.thickness_mm:g} mm, of it",
-            (mm(b.length_mm, 0), f"{forging.length_mm / b.length_mm:.1f} times"),
+            (mm(b.cut_off_mm, 0), f"{forging.length_mm / b.length_mm:.1f} times"),
             _BAR,
         )
         for b in forging.bars
     )
     first = tuple(
-        Row("Bar, wide, thick and cut off", (mm(b.width_mm), mm(b.thickness_mm), mm(b.length_mm, 0)), _BAR, card=BESIDE)
+        Row(
+            "Bar, wide, thick and cut off", (mm(b.width_mm), mm(b.thickness_mm), mm(b.cut_off_mm, 0)), _BAR, card=BESIDE
+        )
         for b in forging.bars[:1]
     )
     tables = (Table("Forged from one of these", ("cut off", "drawn out"), rows),)
@@ -118,17 +120,19 @@ def forge(knife: Knife) -> Stage:
         rows=(
             *_forging_rows(knife.forging),
             *_normalised(knife),
+            Row("Both faces ground to", (mm(knife.stock_mm, 2),), ASKED),
         ),
         steps=lines(
             "Heat evenly and stop before the steel sparks; the steel maker's data sheet says how hot and how often.",
             "Forge tang and shoulders first, then the point, then draw out the blade.",
             "Leave it thicker and wider than the cut line everywhere: scale and the skin below it go.",
             "Normalise and anneal as the data sheet says, until a file bites again.",
+            "Measure it cold, as below; then grind both faces flat and clean, down to the thickness of the knife.",
         ),
         checks=lines(
             "Cold, the printed template lies inside the forging all round, with room for the skin to be ground off.",
-            "A caliper finds it as thick as the figure above wherever the template lies, and a straight edge rocks "
-            "nowhere.",
+            "Before its faces are ground, a caliper finds it as thick as the figure above wherever the template lies.",
+            "After, a straight edge rocks nowhere on them, and no pit or scale is left.",
             "No crack or cold shut shows after a file has cleaned the notch, the shoulders and the spine.",
         ),
         cautions=(

@@ -42,10 +42,13 @@ def items(knife: Knife) -> tuple[Item, ...]:
     size: tuple[float, ...] = (*flat, knife.stock_mm)
     mass = knife.finished_blank.mass_g if knife.start.bought else prod(size) * density
     name = f"{'blank' if knife.start.bought else 'stock'}: {knife.material.title}"
+    if knife.found is not None:
+        size = (*flat, knife.found.found_mm or knife.found.least_mm)
+        name, mass = f"found piece: {knife.material.title}", prod(size) * density
     forging = knife.forging
     if forging is not None and forging.bars:
         bar = forging.bars[0]
-        name, size = f"bar to forge: {knife.material.title}", (bar.length_mm, bar.width_mm, bar.thickness_mm)
+        name, size = f"bar to forge: {knife.material.title}", (bar.cut_off_mm, bar.width_mm, bar.thickness_mm)
         mass = prod(size) * density
     found = [Item("stock", name, 1, size, mass)]
     piece = sawn(knife)
@@ -69,7 +72,10 @@ def shopping(knife: Knife, prices: Prices | None) -> Stage:
         prices: The user's prices, or None.
     """
     needed = items(knife)
-    rows = tuple(Row(i.name, (str(i.pieces), Size(i.size_mm), Quantity(i.mass_g, "g", 1)), _PIECE) for i in needed)
+    rows = tuple(
+        Row(i.name, (str(i.pieces), Size(i.size_mm, 2 if i.key == "pins" else 1), Quantity(i.mass_g, "g", 1)), _PIECE)
+        for i in needed
+    )
     tables = [Table("To buy and cut", ("pieces", "least size", "mass"), rows, _PIECE)]
     if prices is not None:
         tables.append(_costs(needed, prices))

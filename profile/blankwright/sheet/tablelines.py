@@ -15,11 +15,11 @@ _DEGREES = re.compile(r"(\d) ([CF])\b")
 
 def rule_line(rule: Rule, before: str = "") -> Line:
     """Return a rule of the tables as a line."""
-    words = _spelled(before + rule.text).replace("{", "(").replace("}", ")")
+    words = spelled(before + rule.text).replace("{", "(").replace("}", ")")
     return Line(words, (), Standing(rule.source, rule.status))
 
 
-def _spelled(text: str) -> str:
+def spelled(text: str) -> str:
     """Return a text of the tables with its units as they are printed: 210 C as 210 °C, mg/m3 as mg/m³."""
     return _DEGREES.sub(r"\1 °\2", text).replace("g/m3", "g/m³")
 

@@ -384,8 +384,14 @@ def temper_for(table: TemperTable, low: float, high: float) -> TemperChoice:
     ['500 F']
     >>> [p.printed for p in temper_for(hardening("52100").chosen_temper, 61, 61).points]
     ['150 C', '260 C']
+    >>> [p.printed for p in temper_for(hardening("52100").chosen_temper, 58, 62).points]
+    ['150 C', '260 C']
     """
     within = tuple(p for p in table.points if p.hrc_low <= high + 1e-9 and p.hrc_high >= low - 1e-9)
+    if len(within) == 1 and within[0].hrc_high < high and within[0] != table.points[0]:
+        # one row at the soft end of what is looked for: begin at the cooler, harder one, for a temper can be raised
+        at = table.points.index(within[0])
+        return TemperChoice(table.points[at - 1 : at + 1], low, high, "the rows around it")
     if within:
         return TemperChoice(within, low, high, "the row" if len(within) == 1 else "the rows within it")
     for harder, softer in itertools.pairwise(table.points):

@@ -37,6 +37,21 @@ DOOR = Rule(
 )
 """What is done about it."""
 
+PREHEATED = (
+    Rule(
+        "Hold it at each preheat of the table until the whole blade is as hot as the oven.",
+        PRACTICE,
+        "common practice",
+    ),
+    Rule(
+        "Leave it in while the oven rises to its set point, or change it quickly into one that has settled there; "
+        "count nothing until the oven shows its set point.",
+        PRACTICE,
+        "common practice",
+    ),
+)
+"""The same for a steel that is preheated: it is not loaded cold into an oven at its set point."""
+
 LOAD = Rule(
     "Load on edge in a rack, faces free and a finger's breadth apart, only as many as the oven recovers from within a "
     "few minutes.",

@@ -117,7 +117,8 @@ class Process(TableRow):
             or nothing is known.
         marks: Whether it can mark without cutting through.
         nozzle_radius_mm: Half the width of what a hand runs along a guide, of a torch; None where nothing is run so.
-        by_hand: What the hand that cuts does, in its order, each with source and status.
+        by_hand: What the hand that cuts does, in its order, each with source and status; a torch's first is its trial
+            on scrap, done before anything is scribed.
     """
 
     name: str

@@ -15,6 +15,7 @@ from blankwright.design.family import family_names, load_family
 from blankwright.design.nearest import solve_sound
 from blankwright.design.parts import Family
 from blankwright.design.solve import Shape, fair_plan
+from rooms.often import EVERY_CASE
 
 FAMILIES = family_names()
 KINDS = [
@@ -24,6 +25,9 @@ KINDS = [
     if construction != "one-piece" or name == "spreader"
 ]
 """(family, construction) of everything that is shipped; one board is drawn as a full tang, so one of them is enough."""
+
+SOME_KINDS = [kind for kind in KINDS if EVERY_CASE or kind[0] in ("chef", "paring", "spreader", "nakiri", "boning")]
+"""Those of them that dear checks look at in the suite: a long and a short point, a round tip, a square nose, a beak."""
 
 LOOKED_THROUGH = ("chef", "nakiri", "spreader")
 """A point, a square nose and a round tip: looked at with each dimension at both ends, the others all together."""

@@ -14,10 +14,13 @@ from blankwright.design.request import build_design, read_design
 from blankwright.design.sizes import resolve
 from blankwright.design.solve import solve_shape
 from blankwright.design.sound import check_sound
-from rooms.design.cases import FAMILIES, KINDS
+from rooms.design.cases import FAMILIES, SOME_KINDS
+from rooms.often import repeated
+
+pytestmark = repeated
 
 PROMISE_MM = 1e-6
-every_kind = pytest.mark.parametrize(("name", "construction"), KINDS)
+every_kind = pytest.mark.parametrize(("name", "construction"), SOME_KINDS)
 every_family = pytest.mark.parametrize("name", FAMILIES)
 
 

@@ -17,9 +17,12 @@ from blankwright.inspection.run import expected_size
 from blankwright.inspection.verdict import Wanted, judge
 from blankwright.proof.findings import CODES
 from blankwright.shop.tables import process, processes
-from rooms.design.cases import KINDS
+from rooms.design.cases import SOME_KINDS
+from rooms.often import repeated
 from truth import spoiled as s
 from truth.test_spoiled_files import gap
+
+pytestmark = repeated
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -30,7 +33,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-@pytest.mark.parametrize(("name", "construction"), KINDS)
+@pytest.mark.parametrize(("name", "construction"), SOME_KINDS)
 @pytest.mark.parametrize("way", [p.name for p in processes()])
 def test_our_own_files_are_fit_to_cut(name: str, construction: str, way: str, tmp_path: Path) -> None:
     changes: dict[str, object] = {"handle.construction": construction, "cutting.process": way}

@@ -40,10 +40,16 @@ CASES: dict[str, tuple[str, dict[str, object]]] = {
     "plasma": ("chef", {"cutting.process": "plasma-table", "start.from": "bar"}),
 }
 
+MORE: dict[str, tuple[str, dict[str, object]]] = {
+    "preheated": ("paring", {"material.grade": "D2"}),
+    "torch": ("chef", {"cutting.process": "plasma-hand", "material.grade": "1084"}),
+}
+"""Knives of which one stage is looked at."""
+
 
 @cache
 def work(name: str) -> Knife:
-    source, changes = CASES[name]
+    source, changes = {**CASES, **MORE}[name]
     return finish(read_design(source, changes))
 
 

@@ -6,15 +6,19 @@ from pathlib import Path
 
 import pytest
 from shapely import LineString, Polygon
+from shapely import box as shape_box
 
 from blankwright.base.errors import RequestError
 from blankwright.base.said import NUMBER_WITH_UNIT, Line, Quantity, Size, Standing, joined
 from blankwright.design.request import read_design
+from blankwright.drawing.content import part_drawing
+from blankwright.drawing.svg import part_marks
 from blankwright.knife.knife import finish
 from blankwright.sheet.drillbits import bit_rows, bits_for
 from blankwright.sheet.handfit import hand_breadth
 from blankwright.sheet.handlestages import fit_handle, pin_lengths_mm, sawn
 from blankwright.sheet.model import Row, Table, sheet_table
+from blankwright.sheet.picture import scaled
 from blankwright.sheet.prices import read_prices
 from blankwright.sheet.shopping import items, shopping
 from blankwright.shop.holes import finished_hole_mm, scale_hole_mm, widest_hole_mm
@@ -226,3 +230,16 @@ def test_the_data_can_be_written_as_json() -> None:
         for row in (*one["rows"], *(r for t in one["tables"] for r in t["rows"])):
             assert row["source"]
             assert row["status"]
+
+
+def test_the_height_of_the_heel_stands_clear_of_the_outlines() -> None:
+    """Shapely is the judge of what the figure would lie on, in the picture of the sheet, drawn small."""
+    for name in ("chef", "spring"):
+        knife = work(name)
+        drawing = scaled(part_drawing(knife), 0.45)  # as small as the sheet has a chef's knife
+        marks = part_marks(drawing)
+        high = f"{knife.shape.values_mm['heel_height']:.1f}"
+        box = next(text.box for text in marks.texts if text.words == high)
+        for outline in (drawing.finished, drawing.cut):
+            assert outline is not None
+            assert not LineString(outline.flattened(0.01)).intersects(shape_box(box.x0, box.y0, box.x1, box.y1))

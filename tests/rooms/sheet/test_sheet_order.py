@@ -114,8 +114,31 @@ def test_known_steel_has_an_oven_and_a_temper_and_promises_nothing(name: str) ->
 
 def test_a_forging_has_no_figure_the_design_does_not_hold() -> None:
     one = stage("forged", "forge")
-    assert [row.label for row in one.rows] == ["Drawn out to, at least", "Normalise at"]
+    assert [row.label for row in one.rows] == ["Drawn out to, at least", "Normalise at", "Both faces ground to"]
     assert codes("forged").index("forge") < codes("forged").index("cut")
+
+
+def test_no_step_contradicts_its_own_stage_or_the_next() -> None:
+    """The order of the hands, seen with all papers side by side (common practice, no source)."""
+
+    def steps(name: str, code: str) -> list[str]:
+        return [line.text() for line in stage(name, code).steps]
+
+    def at(found: list[str], words: str) -> int:
+        return next(n for n, text in enumerate(found) if words in text)
+
+    hot = steps("preheated", "harden")
+    assert at(hot, "at each preheat") < at(hot, "settled there"), "heated through before it goes to the set point"
+    assert not any("settle at its set point, load quickly" in text for text in hot)
+    assert any("settle at its set point, load quickly" in text for text in steps("chef", "harden"))
+    forged = steps("forged", "forge")
+    assert at(forged, "anneal") < at(forged, "grind both faces flat"), "a file bites before the faces are ground"
+    torch = steps("torch", "cut")
+    order = ("On scrap first", "scribe or soapstone", "Take every bit of paper", "Clamp the guide", "Begin at", "cool")
+    assert [at(torch, words) for words in order] == sorted(at(torch, words) for words in order)
+    assert "carbon steel the same day" not in words(sheet("stainless"))
+    assert "Tape the edge until" not in words(sheet("hardened")), "it is ground at the next stage"
+    assert "Cut 1 pin to" in words(sheet("hidden"))
 
 
 def test_single_bevel_raises_one_face_only() -> None:

@@ -10,7 +10,7 @@ from pypdf import PdfReader
 
 from blankwright.base.said import COMPUTED, NUMBER_WITH_UNIT, Line
 from blankwright.sheet.files import sheet_paper
-from blankwright.sheet.model import Row, Sheet, Stage
+from blankwright.sheet.model import Row, Sheet, Stage, Table
 from blankwright.sheet.pdf import sheet_pdf
 from rooms.sheet.sheet_cases import CASES, files, sheet
 
@@ -123,6 +123,14 @@ def test_a_title_never_stands_alone_at_the_foot_of_a_page() -> None:
     for lines in range(86, 130, 3):
         (page,) = (page for page in _made(_stage("saw", lines), _stage("file", 8)) if "Stage file" in page)
         assert "file step 1 of" in page, lines
+
+
+def test_a_title_never_stands_without_the_first_row_of_its_table() -> None:
+    name = "stock: a steel with a name so long that its row is four lines high on the sheet"
+    bought = Stage("list", "Stage list", tables=(Table("To buy", ("pieces",), (Row(name, ("1",), COMPUTED),)),))
+    for lines in range(86, 130, 3):
+        (page,) = (page for page in _made(_stage("saw", lines), bought) if "Stage list" in page)
+        assert "stock:" in page, lines
 
 
 def test_a_stage_longer_than_a_page_goes_on_and_loses_nothing() -> None:
