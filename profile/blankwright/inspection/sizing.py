@@ -36,6 +36,7 @@ LEAST_MM, MOST_MM = 1.0, 30_000.0
 """Cutting tables are 1.5 to 24 m long (common practice): nothing longer is a part, and nothing smaller than a kerf."""
 SLIP_SHARE = 0.01
 EXTENTS_SHARE = 0.001
+ASKEW_DEG = 5.0
 UNIT_NAMES = {
     1: "inches", 2: "feet", 4: "mm", 5: "cm", 6: "metres", 8: "microinches", 9: "mils", 10: "yards", 13: "microns",
     14: "dm",
@@ -62,27 +63,28 @@ class WantedSize:
 def part_size(shapes: Sequence[RunArea]) -> Pair | None:
     """Return length and height of the largest contour [mm], the length first; None when there is none.
 
-    A part that lies askew is measured in the box that is smallest over all directions.
+    A part that lies askew is measured in the box that is smallest over all directions. One that is turned by less than
+    ASKEW_DEG lies as its maker drew it: a hooked handle alone tips the smallest box so far.
     """
     if not shapes:
         return None
     size = shapes[0].size_mm
     if len(shapes[0].ring) > 3:
-        turned = _least_box(shapes[0].ring)
-        if turned[0] * turned[1] < 0.9 * size[0] * size[1]:
+        turned, angle_deg = _least_box(shapes[0].ring)
+        if turned[0] * turned[1] < 0.9 * size[0] * size[1] and ASKEW_DEG <= angle_deg <= 90 - ASKEW_DEG:
             size = turned
     return max(size), min(size)
 
 
-def _least_box(points: Array) -> Pair:
-    """Return the sides of the smallest rectangle around points, over directions half a degree apart."""
+def _least_box(points: Array) -> tuple[Pair, float]:
+    """Return the sides of the smallest rectangle around points and its turn [degrees], half a degree apart."""
     angles = np.radians(np.arange(0, 90, 0.5))
     p = points[:: max(1, len(points) // 2000)]
     along = p @ np.stack([np.cos(angles), np.sin(angles)])
     across = p @ np.stack([-np.sin(angles), np.cos(angles)])
     wide, high = np.ptp(along, axis=0), np.ptp(across, axis=0)
     best = int(np.argmin(wide * high))
-    return float(wide[best]), float(high[best])
+    return (float(wide[best]), float(high[best])), best * 0.5
 
 
 def in_words(size_mm: Pair) -> str:
