@@ -21,6 +21,7 @@ from rooms.often import often, repeated
 SOURCE = "GEOS (shapely) for distances, Clipper2 (pyclipr) for what lies outside of what"
 CHORD_MM = 0.002
 TOLERANCE_MM = 0.01
+TOLERANCE = TOLERANCE_MM
 REASON = "both polygons leave the arcs by 0.002 mm, the cut outline is drawn 0.004 mm out"
 
 PROCESSES = ("water-jet", "laser", "plasma-table", "saw", "trace")

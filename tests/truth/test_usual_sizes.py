@@ -16,6 +16,9 @@ from rooms.every import every
 
 SOURCE = "encyclopedia articles on kitchen knives and a buyers' guide (pages read in November 2026), named in each row"
 
+TOLERANCE = "none"
+REASON = "a published size is offered or it is not; weights are ranges"
+
 LENGTHS_MM = {
     "chef": (150, 360, "encyclopedia article on the chef's knife: 6 to 14 inches (15 to 36 cm)"),
     "paring": (60, 100, "a guide to kitchen knives: 6 to 10 cm"),

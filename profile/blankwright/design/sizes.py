@@ -7,7 +7,6 @@ from collections.abc import Mapping
 
 from blankwright.base.errors import DesignError, RequestError, unknown
 from blankwright.base.units import decimals_apart, show_mm
-from blankwright.design.others import taking
 from blankwright.design.parts import CONSTRUCTIONS, LEAST_STEP_MM, Dimension, Family
 
 TANG_COVER_MM = 3.0
@@ -167,6 +166,8 @@ def check_range(
 ) -> None:
     """Refuse a value outside a dimension's range, with the range in the message and who would take what was asked."""
     if not math.isfinite(value_mm) or not d.least_mm - SAME_MM <= value_mm <= d.greatest_mm + SAME_MM:
+        from blankwright.design.others import taking  # noqa: PLC0415 - reads every family, and only to refuse
+
         others = taking(family, construction, asked_mm or {})
         value = show_mm(value_mm, digits=decimals_apart(value_mm, d.least_mm, d.greatest_mm))
         raise RequestError(

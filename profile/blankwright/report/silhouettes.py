@@ -9,7 +9,7 @@ from html import escape
 import numpy as np
 
 from blankwright.base.arrays import Array, evenly
-from blankwright.base.units import show_mm
+from blankwright.base.said import mm, said
 from blankwright.design.parts import Family
 from blankwright.design.solve import Shape, solve_shape
 from blankwright.geometry.picture import outline_way
@@ -27,12 +27,13 @@ def silhouettes_svg(families: Sequence[Family]) -> str:
     for family in families:
         shape = solve_shape(family, next(iter(family.curves)), {})
         x0, y0, x1, y1 = shape.finished.bounds_mm
-        long, high = (show_mm(shape.values_mm[key], digits=0) for key in ("blade_length", "heel_height"))
-        drawn.append(_text(0, y + _TEXT_MM, f"{family.name}: {family.title}, {long} x {high}"))
+        long, high = (mm(shape.values_mm[key], 0) for key in ("blade_length", "heel_height"))
+        size = said("{} x {}", long, high).text()
+        drawn.append(_text(0, y + _TEXT_MM, f"{family.name}: {family.title}, {size}"))
         drawn.append(_outline(shape, -x0, y + 2 * _TEXT_MM + y1))
         wide, y = max(wide, x1 - x0), y + 2 * _TEXT_MM + y1 - y0 + _GAP_MM
     drawn.append(f'<path d="M0 {y:.2f}h{_BAR_MM:g}" stroke="{_LINE}" stroke-width="1"/>')
-    drawn.append(_text(0, y + 1.5 * _TEXT_MM, f"{_BAR_MM:g} mm"))
+    drawn.append(_text(0, y + 1.5 * _TEXT_MM, said("{}", mm(_BAR_MM, 0)).text()))
     return _page(drawn, wide, y + 2 * _TEXT_MM)
 
 
@@ -51,8 +52,8 @@ def family_svg(family: Family) -> str:
     y = top - y0 + _COMB_MM + _TEXT_MM
     for solved in shape.solved:
         d = solved.dimension
-        span = f"{show_mm(d.least_mm, digits=1)} to {show_mm(d.greatest_mm, digits=1)}"
-        drawn.append(_text(0, y, f"{d.key} {show_mm(solved.value_mm, digits=1)} ({span}): {d.meaning}"))
+        value, least, greatest = mm(solved.value_mm, 1), mm(d.least_mm, 1), mm(d.greatest_mm, 1)
+        drawn.append(_text(0, y, said(f"{d.key} {{}} ({{}} to {{}}): {d.meaning}", value, least, greatest).text()))
         y += 1.4 * _TEXT_MM
     for line in bend_words(shape):
         drawn.append(_text(0, y, line))
@@ -65,16 +66,17 @@ def bend_words(shape: Shape) -> list[str]:
     out = []
     for region in ("edge", "spine"):
         _, places, bend = _bends(shape, region)
-        least = 1 / float(np.abs(bend).max())
-        at = places[int(np.abs(bend).argmax()), 0]
-        out.append(f"{region}: tightest at {at:.0f} mm from the heel, radius {least:.0f} mm")
+        least, most = 1 / float(np.abs(bend).max()), int(np.abs(bend).argmax())
+        at, radius = mm(float(places[most, 0]), 0), mm(least, 0)
+        out.append(said(f"{region}: tightest at {{}} from the heel, radius {{}}", at, radius).text())
         words = f"{region}: bends in one sweep"
         dips = _dips(bend)
-        hollow = bend < -0.02 * np.abs(bend).max()
-        if hollow.any():
-            words = f"{region}: hollow at {places[int(bend.argmin()), 0]:.0f} mm: light shows under a straight edge"
+        if (bend < -0.02 * np.abs(bend).max()).any():
+            at = mm(float(places[int(bend.argmin()), 0]), 0)
+            words = said(f"{region}: hollow at {{}}: light shows under a straight edge", at).text()
         elif dips:
-            words = f"{region}: bends less and then more again at {places[dips[0], 0]:.0f} mm: a thumb feels a bump"
+            at = mm(float(places[dips[0], 0]), 0)
+            words = said(f"{region}: bends less and then more again at {{}}: a thumb feels a bump", at).text()
         out.append(words)
     return out
 
