@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from blankwright.base.errors import BlankwrightError, DesignError, ProofError, RequestError
     from blankwright.design.dimensions import Dimensions
     from blankwright.design.family import family_from_table, family_names, load_family
-    from blankwright.design.newfamily import family
     from blankwright.design.parts import Family
     from blankwright.design.request import Design, read_design
     from blankwright.desk.script import Knife, request, solve, sweep
@@ -26,7 +25,7 @@ __version__ = "0.1.0"
 
 _HOMES = {
     "Family": "design.parts", "load_family": "design.family",
-    "family": "design.newfamily", "family_from_table": "design.family", "family_names": "design.family",
+    "family_from_table": "design.family", "family_names": "design.family",
     "Dimensions": "design.dimensions", "Design": "design.request", "read_design": "design.request",
     "BlankwrightError": "base.errors", "DesignError": "base.errors",
     "ProofError": "base.errors", "RequestError": "base.errors",
@@ -45,7 +44,6 @@ __all__ = [
     "ProofError",
     "RequestError",
     "__version__",
-    "family",
     "family_from_table",
     "family_names",
     "load_family",

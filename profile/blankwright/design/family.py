@@ -17,7 +17,6 @@ from blankwright.base.fields import Fields, as_point, read_toml
 from blankwright.base.library import families_dir
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.units import length_mm, show_mm
-from blankwright.design import blade
 from blankwright.design.parts import (
     CONSTRUCTIONS,
     FRAMES,
@@ -25,7 +24,6 @@ from blankwright.design.parts import (
     NAMED_POINTS,
     NEEDED_DIMENSIONS,
     REGIONS,
-    SHAPE,
     Curve,
     Default,
     Dimension,
@@ -33,14 +31,13 @@ from blankwright.design.parts import (
     Measure,
     Station,
 )
-from blankwright.design.pattern import handle_name, load_handle_table, pattern_from_table
 
 
 def family_names() -> list[str]:
     """Return the names of the shipped families.
 
-    >>> len(family_names()), family_names()[:3]
-    (14, ['boning', 'bread', 'chef'])
+    >>> family_names()
+    ['chef', 'paring', 'spreader', 'utility']
     """
     folder = families_dir()
     return list(_names(folder, folder.stat().st_mtime_ns))
@@ -51,101 +48,47 @@ def _names(folder: Path, _changed: int) -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in folder.glob("*.toml")))
 
 
-def load_family(name_or_path: str, beside: Path | None = None, handle: str | None = None) -> Family:
+def load_family(name_or_path: str, beside: Path | None = None) -> Family:
     """Load a shipped family by name, or a family file by path.
 
     Args:
         name_or_path: "chef", or a path that ends in .toml.
         beside: Folder that a relative path is looked for in first, such as the design file's own.
-        handle: Name or file of the handle instead of the family's own; None for that.
 
     Raises:
-        RequestError: Unknown name, missing file, a file that is not a family, or one whose handle cannot be changed.
+        RequestError: Unknown name, missing file, or a file that is not a family.
     """
     a_path(name_or_path, "a family's name or file")
     name_or_path = str(name_or_path)
     if not name_or_path.endswith(".toml"):
         if name_or_path not in family_names():
             raise unknown("family", name_or_path, family_names())
-        path = families_dir() / f"{name_or_path}.toml"
-    else:
-        path = Path(name_or_path)
-        if beside is not None and not path.is_absolute() and is_plain_file(beside / path):
-            path = beside / path
-        if not is_plain_file(path):
-            why = why_no_file(path, "family file")
-            raise RequestError(f"{str(path)[:200]}: {why}. Shipped families: {', '.join(family_names())}.")
-    family = _load(str(path), path.stat().st_mtime_ns)
-    return family if handle is None else with_handle(family, handle, beside)
+        return _load(str(families_dir() / f"{name_or_path}.toml"), 0)
+    path = Path(name_or_path)
+    if beside is not None and not path.is_absolute() and is_plain_file(beside / path):
+        path = beside / path
+    if not is_plain_file(path):
+        why = why_no_file(path, "family file")
+        raise RequestError(f"{str(path)[:200]}: {why}. Shipped families: {', '.join(family_names())}.")
+    return _load(str(path), path.stat().st_mtime_ns)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=32)
 def _load(path: str, _changed: int) -> Family:
     return family_from_table(read_toml(Path(path)), path)
-
-
-def with_handle(family: Family, handle: str, beside: Path | None = None) -> Family:
-    """Return a family with another handle.
-
-    Args:
-        family: The family.
-        handle: A shipped handle's name, or a handle file ending in .toml.
-        beside: Folder that a relative path is looked for in first.
-
-    Raises:
-        RequestError: No such handle, or the family is written whole and has the handle that is drawn in it.
-    """
-    source = json.loads(family.source)
-    if "handles" not in source:
-        raise RequestError(
-            f"handle.pattern: the family {family.name} is written whole (format = 1) and has the handle that is "
-            f"drawn in {Path(family.path).name}. Leave pattern out, or write the blade alone (format = {blade.FORMAT})."
-        )
-    table, name = load_handle_table(handle, "handle.pattern", beside), handle_name(handle, "handle.pattern", beside)
-    pattern = pattern_from_table(table, Path(handle).name)
-    fitting = [c for c in pattern.constructions if c in source["handles"]]
-    if not fitting:
-        raise RequestError(
-            f"handle.pattern: {pattern.name} is for {', '.join(pattern.constructions)}; the family {family.name} "
-            f"offers {', '.join(source['handles'])}."
-        )
-    # the construction that is meant by asking for this handle comes first
-    handles = dict.fromkeys(fitting, table) | {c: t for c, t in source["handles"].items() if c not in fitting}
-    return _joined(source["blade"], handles, source["names"] | dict.fromkeys(fitting, name), family.path)
-
-
-def _joined(own: dict[str, Any], handles: dict[str, dict[str, Any]], names: dict[str, str], path: str) -> Family:
-    """Build a family from a blade, and the handle of each construction with its name or file."""
-    source = json.dumps({"blade": own, "handles": handles, "names": names}, default=str)
-    table = blade.together(own, handles, Path(path).name)
-    return _whole(table, path, source, names, table.pop("step"), table.pop("top"))
 
 
 def family_from_table(table: dict[str, Any], path: str) -> Family:
     """Build a family from a parsed table; scripts that make a family in Python use this too.
 
     Args:
-        table: The table, laid out like the shipped family files (format 2), or with its handle (format 1).
+        table: The table, laid out like the shipped family files.
         path: Name for messages and the report.
 
     Raises:
         RequestError: Something is missing, misspelt or out of range; the message names table and key.
     """
-    table, path = a_table(table, "a family's table"), str(a_path(path, "a family's name for messages"))
-    if table.get("format") != blade.FORMAT:
-        return _whole(table, path, json.dumps(table, default=str))
-    where, beside = f"{Path(path).name} [handle]", Path(path).parent
-    own = blade.patterns_of(table, Path(path).name)
-    handles = {c: load_handle_table(name, where, beside) for c, name in own.items()}
-    return _joined(table, handles, {c: handle_name(name, where, beside) for c, name in own.items()}, path)
-
-
-def _whole(
-    table: dict[str, Any], path: str, text: str, patterns: dict[str, str] | None = None,
-    step_mm: dict[str, float] | None = None, top_mm: float = 0.0,
-) -> Family:  # fmt: skip
-    """Build a family from a table in which everything is written out (format 1)."""
-    top = Fields(table, Path(path).name)
+    top = Fields(a_table(table, "a family's table"), a_path(path, "a family's name for messages").name)
     top.only(
         (
             "format",
@@ -163,8 +106,7 @@ def _whole(
     top.whole("format", 1, 1)
     points = top.sub("points")
     points.only(("front", "butt"))
-    radii = [str(row.table.get("name")) for row in top.rows("dimension")]
-    shared = [_curve(row, radii) for row in top.rows("curve")]
+    shared = [_curve(row) for row in top.rows("curve")]
     constructions = top.sub("construction")
     constructions.only(CONSTRUCTIONS)
     if not constructions.table:
@@ -173,10 +115,9 @@ def _whole(
     curves, defaults = {}, {}
     for name in constructions.table:
         part = constructions.sub(name)
-        part.only(("same_as", "curve", "defaults", "spine", "blade"))
+        part.only(("same_as", "curve", "defaults", "spine"))
         source = constructions.sub(part.text("same_as")) if "same_as" in part.table else part
-        own = [_curve(row, radii) for row in source.rows("blade")] if "blade" in source.table else shared
-        loop = [*_with_own_spine(own, source, radii), *(_curve(row, radii) for row in source.rows("curve"))]
+        loop = [*_with_own_spine(shared, source), *(_curve(row) for row in source.rows("curve"))]
         _check_loop(loop, source.where)
         curves[name] = tuple(loop)
         defaults[name] = base | (_defaults(part.sub("defaults")) if "defaults" in part.table else {})
@@ -190,17 +131,14 @@ def _whole(
     return Family(
         name=top.text("name"), title=top.text("title"), use=top.text("use"), degree=top.whole("degree", 3, 5, 3),
         front_mm=front, butt_mm=butt, dimensions=dimensions, curves=curves, defaults=defaults, path=path,
-        source=text, patterns=patterns or {}, step_mm=step_mm, top_mm=top_mm,
+        source=json.dumps(table, default=str),
     )  # fmt: skip
 
 
 @lru_cache(maxsize=32)
 def from_json(source: str, path: str) -> Family:
     """Build a family from its table as JSON text, once per process."""
-    table = json.loads(source)
-    if "handles" not in table:
-        return family_from_table(table, path)
-    return _joined(table["blade"], table["handles"], table["names"], path)
+    return family_from_table(json.loads(source), path)
 
 
 def _as_text(family: Family) -> tuple[Any, ...]:
@@ -211,17 +149,17 @@ def _as_text(family: Family) -> tuple[Any, ...]:
 copyreg.pickle(Family, _as_text)
 
 
-def _with_own_spine(shared: list[Curve], construction: Fields, radii: list[str]) -> list[Curve]:
+def _with_own_spine(shared: list[Curve], construction: Fields) -> list[Curve]:
     """Return the blade's curves; a construction may end the spine in its own way (a shoulder)."""
     if "spine" not in construction.table:
         return shared
-    own = _curve(construction.sub("spine"), radii)
+    own = _curve(construction.sub("spine"))
     if all(c.name != own.name for c in shared):
         raise unknown("curve", own.name, [c.name for c in shared], construction.where)
     return [own if c.name == own.name else c for c in shared]
 
 
-def _curve(row: Fields, dimensions: list[str]) -> Curve:
+def _curve(row: Fields) -> Curve:
     row.only(("name", "region", "frame", "points", "joint"))
     raw = row.table.get("points")
     if not isinstance(raw, list) or not 1 <= len(raw) <= 200:
@@ -234,7 +172,9 @@ def _curve(row: Fields, dimensions: list[str]) -> Curve:
         if not 0.05 <= how <= 100:
             raise RequestError(f"{row.where} joint: a radius must be 0.05 mm to 100 mm, got {joint}.")
     else:
-        how = _joint_dimension(joint, row.where, dimensions)
+        raise RequestError(
+            f'{row.where} joint: expected "sharp", "smooth" or a radius such as "2 mm", got {told(joint)}.'
+        )
     return Curve(
         name=row.text("name"),
         region=row.choice("region", REGIONS),
@@ -242,13 +182,6 @@ def _curve(row: Fields, dimensions: list[str]) -> Curve:
         points=tuple(as_point(p, f"{row.where} point {i + 1}") for i, p in enumerate(raw)),
         joint=how,
     )
-
-
-def _joint_dimension(joint: object, where: str, dimensions: list[str]) -> str:
-    """Return the name of the dimension that is the radius of a joint."""
-    if isinstance(joint, str) and joint in dimensions and joint.endswith("_radius"):
-        return joint
-    raise RequestError(f'{where} joint: expected "sharp", "smooth" or a radius such as "2 mm", got {told(joint)}.')
 
 
 def _check_loop(loop: list[Curve], where: str) -> None:
@@ -317,9 +250,7 @@ def _dimension(row: Fields, constructions: tuple[str, ...]) -> Dimension:
         )
     )
     follows = None
-    if row.table.get("follows") == SHAPE:
-        follows = (SHAPE, 0.0)
-    elif "follows" in row.table:
+    if "follows" in row.table:
         part = row.sub("follows")
         part.only(("of", "power"))
         power = part._get("power")
@@ -355,7 +286,7 @@ def _check_dimensions(dimensions: tuple[Dimension, ...], curves: dict[str, tuple
         for other in dimensions[:i]:
             if d.name == other.name and set(d.constructions) & set(other.constructions):
                 raise RequestError(f"{where}: two dimensions of one construction are called '{d.name}'.")
-        if d.follows is not None and not d.free and d.follows[0] not in names[:i]:
+        if d.follows is not None and d.follows[0] not in names[:i]:
             raise unknown("dimension", d.follows[0], names[:i], f"{where} {d.key} follows")
         for used in (d.measure.curve, d.measure.other):
             if used is not None and used not in known:
