@@ -122,12 +122,12 @@ def allowance(
         raise RequestError(f"the size of the blank must be above 0 mm, got {size_mm:g}.")
     off = size_tolerance(chosen, thickness_mm=thickness_mm, size_mm=size_mm)
     given = tuple((region, float(value)) for region, value in overrides.items())
-    return _summed(chosen.name, thickness_mm, off, material_kind, given, notch_after_hardening)
+    return _summed(chosen, thickness_mm, off, material_kind, given, notch_after_hardening)
 
 
 @lru_cache(maxsize=256)
 def _summed(
-    process_name: str,
+    chosen: Process,
     thickness_mm: float,
     off: Tolerance,
     material_kind: str,
@@ -135,7 +135,7 @@ def _summed(
     notch_after_hardening: bool,
 ) -> Allowance:
     """Return the allowance of a blank whose request was checked; kept, for a table's step holds for many sizes."""
-    chosen, overrides = process(process_name), dict(given)
+    overrides = dict(given)
     losses = _losses(chosen, thickness_mm, off, material_kind)
     loss_mm = sum(part.mm for part in losses)
 
@@ -152,7 +152,7 @@ def _summed(
     totals_mm = {region: round(_sum_mm(parts, region), 9) for region in REGIONS}
     needed_mm = totals_mm
     if overrides:
-        needed_mm = _summed(process_name, thickness_mm, off, material_kind, (), notch_after_hardening).regions_mm
+        needed_mm = _summed(chosen, thickness_mm, off, material_kind, (), notch_after_hardening).regions_mm
     return Allowance(chosen.name, totals_mm, dict.fromkeys(REGIONS, loss_mm), tuple(parts), needed_mm)
 
 

@@ -14,6 +14,7 @@ from blankwright.design.request import read_design
 from blankwright.knife.knife import finish
 from blankwright.report.tables import table_data, table_text
 from blankwright.sheet.stages import sheet_of
+from blankwright.shop.allowance import allowance
 from blankwright.shop.hardening import hardening
 
 TABLES = templates_dir() / "tables"
@@ -134,3 +135,13 @@ def test_a_file_that_is_no_table_is_told(tmp_path: Path) -> None:
     (tmp_path / "x.toml").write_text('title = "x"\n', encoding="utf-8")
     with pytest.raises(RequestError, match="neither a material, which says its kind"):
         table_text(str(tmp_path / "x.toml"))
+
+
+def test_a_process_file_that_changes_changes_the_allowance(tmp_path: Path) -> None:
+    """A script that works on its own process reads it again and again in one run."""
+    found = []
+    for value in ("0.4", "0.9"):
+        file = copied(tmp_path, "process", ("spine = { value = 0.4", f"spine = {{ value = {value}"))
+        asked = allowance(file, thickness_mm=3, size_mm=300, material_kind="steel", overrides={})
+        found.append(asked.regions_mm["spine"])
+    assert found[1] == pytest.approx(found[0] + 0.5)
