@@ -215,11 +215,10 @@ class _Search:
                 point, off = there, there_off
                 if any((np.abs(end.point - point) <= _NEAR * self.span).all() for end in known):
                     break
-                if not still and len(point) > len(off):  # along a valley corrected slopes lead astray
-                    slopes, measured = self._slopes(base, point, off), True
-                    continue
                 if not still:
-                    measured = False
+                    measured = len(point) > len(off)  # along a valley corrected slopes lead astray
+                    if measured:
+                        slopes = self._slopes(base, point, off)
                     continue
             if measured:
                 break
