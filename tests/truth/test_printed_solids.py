@@ -14,12 +14,12 @@ import pytest
 import trimesh
 
 from blankwright.base.errors import DesignError, RequestError
-from blankwright.base.library import families_dir
 from blankwright.design.request import read_design
 from blankwright.desk.make import Made, make
 from blankwright.desk.script import Knife, solve
 from blankwright.knife.weights import KnifePart
 from blankwright.print3d.printable import solids
+from rooms.design.cases import family_table, write_family
 from rooms.often import EVERY_CASE, repeated
 from rooms.written import in_folder
 
@@ -230,11 +230,9 @@ def test_tang_and_slot_fill_the_block() -> None:
 
 
 def test_a_block_that_is_not_described(tmp_path: Path) -> None:
-    text = (families_dir() / "chef.toml").read_text(encoding="utf-8")
-    start = text.index("[construction.hidden.defaults.block]")
-    end = text.index("\n[", start + 1)
-    file = tmp_path / "mine.toml"
-    file.write_text(text[:start] + text[end:].lstrip(), encoding="utf-8")
+    table = family_table("chef")
+    del table["construction"]["hidden"]["defaults"]["block"]
+    file = write_family(tmp_path, table, "mine.toml")
     design = read_design(file, {"handle.construction": "hidden"})
     with pytest.raises(DesignError, match=r"\[block\]"):
         make(design, tmp_path / "out", ("stl",))

@@ -100,7 +100,7 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("block.width", "length", 8, 50, meaning="the block across, finished"),
     Setting("block.front_height", "length", 10, 60, meaning="height of the block at its front"),
     Setting("block.butt_height", "length", 10, 60, meaning="height of the block at its butt"),
-    Setting("block.section", "choice", choices=("slab", "rounded", "oval"), meaning="the block's shape across"),
+    Setting("block.section", "choice", choices=("slab", "rounded", "oval", "octagon"), meaning="its shape across"),
     Setting("block.swell", "length", 0, 16, meaning="what the block has more across in its middle"),
     Setting("block.weighed", "mass", 1, 5000, meaning="weight of your own piece, for its density"),
     Setting("block.weighed_size", "lengths", 3, 500, meaning="its length, height, thickness", items=(3, 3)),
@@ -163,7 +163,7 @@ def with_units(settings: Mapping[str, object]) -> dict[str, object]:
             raise RequestError(f"{key}: {plain} is in {unit}.")
         if plain in out:
             raise RequestError(f"{key}: {plain} is given twice; leave one out.")
-        words = plain in ("name", "family", "handle.construction")
+        words = plain in ("name", "family", "handle.construction", "handle.pattern")
         bare = words or (setting is not None and setting.kind in _BARE)
         if isinstance(value, list) and not bare:
             out[plain] = [f"{item!r} {unit}" if _is_number(item) else item for item in value]

@@ -1,12 +1,13 @@
 """How the control points of a family follow the asked dimensions, before the fine solve.
 
-Five frames say how a point moves, so that a blade is scaled while a handle keeps the size of a hand:
+Six frames say how a point moves, so that a blade is scaled while a handle keeps the size of a hand:
     edge     x with the blade length, y with the tip height: points on the board line stay on it
     spine    x with the blade length (behind the heel with the handle gap), y between tip height and heel height
     handle   x with the handle (or hidden tang) length behind the handle front, y moved with the heel height
              and spread with the tang heights
     neck     moved with handle front and heel height, whatever the height of the tang (shoulders of a hidden tang)
     notch    between heel corner and handle: the far half moves with the handle, the near half is stretched
+    choil    the inner corner between heel line and handle: as high as the handle's underside, on the line of the heel
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, within
 from blankwright.base.errors import RequestError
-from blankwright.design.parts import FRAMES, Curve, Family
+from blankwright.design.parts import FRAMES, LEAST_STEP_MM, Curve, Family
 from blankwright.geometry.spline import greville
 from blankwright.geometry.steady import inverse, product, solution
 
@@ -176,10 +177,19 @@ class Frame:
         m = masks["handle"]
         stretch = v[self.reach_name] / d[self.reach_name]
         out[m, 0] = -v["handle_gap"] + (points[m, 0] - self.family.front_mm[0]) * stretch
-        out[m, 1] += lift + self._spread(points[m])
+        out[m, 1] += lift + self._spread(points[m]) + self._raise / 2
         m = masks["neck"]
         out[m, 0] += d["handle_gap"] - v["handle_gap"]
-        out[m, 1] += lift
+        out[m, 1] += lift + self._raise
+        m = masks["choil"]
+        out[m, 1] += lift + self._raise - (0.0 if self.construction == "hidden" else self._growth(np.array([0.0]))[0])
+        for i in np.flatnonzero(m):
+            if i + 1 < len(points) and points[i, 1] == points[i + 1, 1]:
+                out[i, 0] *= gap  # on the underside, ahead of the handle
+            elif points[i, 1] > 0:
+                out[i, 0] *= out[i, 1] / points[i, 1]  # on the line of the heel, whatever its height
+            else:
+                out[i] = points[i]  # the heel corner
         m = masks["notch"]
         front_spread = 0.0 if self.construction == "hidden" else self._growth(np.array([0.0]))[0]
         out[m, 1] += notch_weights[m] * (lift - front_spread)
@@ -198,6 +208,14 @@ class Frame:
         )
         beyond = x > d["blade_length"]  # a round tip has control points ahead of the foremost point
         return np.where(beyond, x * (v["blade_length"] / d["blade_length"]), moved)
+
+    @cached_property
+    def _raise(self) -> float:
+        """How much higher than drawn the shoulder of a hidden tang stands, so that a low blade keeps its heel [mm]."""
+        lift = self.values_mm["heel_height"] - self._defaults["heel_height"]
+        if self.construction != "hidden" or self.family.step_mm is None:
+            return 0.0
+        return max(0.0, LEAST_STEP_MM - (self.family.step_mm["hidden"] + lift))
 
     @cached_property
     def _defaults(self) -> dict[str, float]:
@@ -229,10 +247,11 @@ class Frame:
         heights = [d.get(n, d["heel_height"] / 2) for n in ("tang_front", "tang_middle", "tang_butt")]
         height = np.interp(share, [0, 0.5, 1], heights)
         above = within(0.5 + (points[:, 1] - middle) / height, 0, 1)  # 0 underside, 1 top
-        if self.construction == "hidden":
-            above = np.where(points[:, 1] >= middle, 1.0, 0.0)  # a stick between two lines has no inside
-        # the top of a full handle runs on from the spine, so at the front all growth goes down
-        down = 0.5 if self.construction == "hidden" else np.interp(share, [0, 0.5, 1], [1, 0.6, 0.5])
+        if self.construction == "hidden":  # a stick between two lines has no inside: it grows as it is drawn
+            grown: Array = self._growth(np.zeros(1))[0] / d["tang_front"] * (points[:, 1] - middle)
+            return grown
+        # the top of a full handle runs on from the spine, so as far as its middle all growth goes down
+        down = np.interp(share, [0, 0.5, 1], [1, 1, 0.5])
         spread: Array = self._growth(share) * ((1 - down) * above - down * (1 - above))
         return spread
 

@@ -16,7 +16,7 @@ from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline
 from blankwright.print3d.mesh import Mesh, loft
 from blankwright.solid.blade import Plunge, Stretches, Taper, ends, face_mm, stretches
-from blankwright.solid.handlebodies import SECTIONS, Swell
+from blankwright.solid.handlebodies import FLATS, SECTIONS, Swell, flat_corners
 from blankwright.solid.section import Bevels, chains, cuts_through, edge_plane_mm
 
 _CHORD_MM = 0.002
@@ -78,10 +78,12 @@ def _blade_rings(
 
 
 def superellipse(section: str) -> Array:
-    """Return (k, 2) points of the upper half of |y|^n + |z|^n = 1, from y = 1 to y = -1.
+    """Return (k, 2) points of the upper half of |y|^n + |z|^n = 1, or of a section with flats, from y = 1 to y = -1.
 
     They are spread so that no chord misses much more than another, and z is stretched to the exact area.
     """
+    if section in FLATS:
+        return np.array(flat_corners(section))
     n = SECTIONS[section]
     if math.isinf(n):
         return np.array([[1.0, 0.0], [1.0, 1.0], [-1.0, 1.0], [-1.0, 0.0]])

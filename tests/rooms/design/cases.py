@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import json
 import math
 import tomllib
@@ -11,21 +10,34 @@ from pathlib import Path
 from typing import Any
 
 from blankwright.base.library import families_dir
+from blankwright.design.blade import together
 from blankwright.design.family import family_names, load_family
 from blankwright.design.nearest import solve_sound
 from blankwright.design.parts import Family
-from blankwright.design.solve import Shape
+from blankwright.design.solve import Shape, fair_plan
+from rooms.often import EVERY_CASE
 
 FAMILIES = family_names()
-KINDS = [(name, construction) for name in FAMILIES for construction in load_family(name).curves]
-"""(family, construction) of everything that is shipped."""
+KINDS = [
+    (name, construction)
+    for name in FAMILIES
+    for construction in load_family(name).curves
+    if construction != "one-piece" or name == "spreader"
+]
+"""(family, construction) of everything that is shipped; one board is drawn as a full tang, so one of them is enough."""
+
+SOME_KINDS = [kind for kind in KINDS if EVERY_CASE or kind[0] in ("chef", "paring", "spreader", "nakiri", "boning")]
+"""Those of them that dear checks look at in the suite: a long and a short point, a round tip, a square nose, a beak."""
+
+LOOKED_THROUGH = ("chef", "nakiri", "spreader")
+"""A point, a square nose and a round tip: looked at with each dimension at both ends, the others all together."""
 
 
 def sizes(family: Family, construction: str) -> dict[str, dict[str, float]]:
     """Return the sizes at which a family is looked at, by label: both ends of every dimension too."""
     offered = family.offered(construction)
     cases: dict[str, dict[str, float]] = {"default": {}}
-    for d in offered:
+    for d in offered if family.name in LOOKED_THROUGH else ():
         cases[f"{d.name} least"] = {d.name: d.least_mm}
         cases[f"{d.name} greatest"] = {d.name: d.greatest_mm}
     cases["all least"] = {d.name: d.least_mm for d in offered}
@@ -34,7 +46,7 @@ def sizes(family: Family, construction: str) -> dict[str, dict[str, float]]:
 
 
 CASES = [(n, c, label) for n, c in KINDS for label in sizes(load_family(n), c)]
-BY_DIMENSION = [(n, c, d.name) for n, c in KINDS for d in load_family(n).offered(c)]
+BY_DIMENSION = [(n, c, d.name) for n, c in KINDS if n in LOOKED_THROUGH for d in load_family(n).offered(c)]
 
 
 @cache
@@ -45,8 +57,27 @@ def solved(name: str, construction: str, label: str) -> Shape:
 
 
 def family_table(name: str) -> dict[str, Any]:
-    """Return a shipped family file as a table of its own, to be spoiled or redrawn."""
-    return copy.deepcopy(tomllib.loads((families_dir() / f"{name}.toml").read_text(encoding="utf-8")))
+    """Return a shipped family, blade and handle written whole, as a table of its own, to be spoiled or redrawn."""
+    parts = json.loads(load_family(name).source)
+    whole: dict[str, Any] = json.loads(json.dumps(together(parts["blade"], parts["handles"], f"{name}.toml")))
+    for construction, part in whole["construction"].items():
+        if "curve" in part:
+            _settle(name, construction, [*part.get("blade", whole["curve"]), *part["curve"]])
+    return {key: value for key, value in whole.items() if key not in ("step", "top")}
+
+
+def _settle(name: str, construction: str, curves: list[dict[str, Any]]) -> None:
+    """Put the points of a handle where they settle on its blade: to the last digit, as a file of one's own has them."""
+    points = [
+        p for i, plan in enumerate(fair_plan(load_family(name), construction)) for p in plan.points.tolist()[i > 0 :]
+    ]
+    for one in curves:
+        one["points"], points = points[: len(one["points"])], points[len(one["points"]) :]
+
+
+def blade_table(name: str) -> dict[str, Any]:
+    """Return a shipped blade's file as a table of its own."""
+    return tomllib.loads((families_dir() / f"{name}.toml").read_text(encoding="utf-8"))
 
 
 def toml_text(table: dict[str, Any]) -> str:

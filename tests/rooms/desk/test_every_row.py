@@ -157,6 +157,7 @@ HIDDEN: list[dict[str, object]] = [
     },
     {"block.section": "rounded", "block.weighed": "100 g", "block.weighed_size": "130 mm, 40 mm, 30 mm"},
     {"block.section": "oval", "block.material": "G10"},
+    {"block.section": "octagon"},
 ]  # fmt: skip
 """Chef's knives that together set every setting, each choice to each of its words."""
 MARKED: list[dict[str, object]] = [
