@@ -202,7 +202,7 @@ def _solved_splines(
     plans: tuple[SplinePlan, ...],
     free: Set[str] = frozenset(),
 ) -> tuple[tuple[Spline, ...], list[Reading]]:
-    frame = Frame(family, construction, values)
+    frame = Frame(family, construction, values, free)
     placed = [frame.place(p.points, p.frames, p.notch_weights) for p in plans]
     return nearest_splines(family, construction, values, placed, placed, free)
 

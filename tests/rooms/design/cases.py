@@ -18,26 +18,26 @@ from blankwright.design.solve import Shape, fair_plan
 from rooms.often import EVERY_CASE
 
 FAMILIES = family_names()
+LOOKED_THROUGH = tuple(n for n in FAMILIES if EVERY_CASE or n in ("chef", "nakiri", "paring", "spreader", "utility"))
+"""Points, a square nose and a round tip: in all constructions, with each dimension at both ends. Others all together."""
+
 KINDS = [
     (name, construction)
     for name in FAMILIES
     for construction in load_family(name).curves
-    if construction != "one-piece" or name == "spreader"
+    if construction != "one-piece" or name in LOOKED_THROUGH
 ]
-"""(family, construction) of everything that is shipped; one board is drawn as a full tang, so one of them is enough."""
+"""(family, construction) of what is shipped; one board is drawn as a full tang, so the others' are left to EVERY_CASE."""
 
-SOME_KINDS = [kind for kind in KINDS if EVERY_CASE or kind[0] in ("chef", "paring", "spreader", "nakiri", "boning")]
-"""Those of them that dear checks look at in the suite: a long and a short point, a round tip, a square nose, a beak."""
-
-LOOKED_THROUGH = ("chef", "nakiri", "spreader")
-"""A point, a square nose and a round tip: looked at with each dimension at both ends, the others all together."""
+SOME_KINDS = [kind for kind in KINDS if kind[0] in LOOKED_THROUGH or kind[0] == "boning"]
+"""Those of them that dear checks look at in the suite, a slim handle among them."""
 
 
 def sizes(family: Family, construction: str) -> dict[str, dict[str, float]]:
-    """Return the sizes at which a family is looked at, by label: both ends of every dimension too."""
+    """Return the sizes that a family can be looked at, by label: both ends of every dimension too."""
     offered = family.offered(construction)
     cases: dict[str, dict[str, float]] = {"default": {}}
-    for d in offered if family.name in LOOKED_THROUGH else ():
+    for d in offered:
         cases[f"{d.name} least"] = {d.name: d.least_mm}
         cases[f"{d.name} greatest"] = {d.name: d.greatest_mm}
     cases["all least"] = {d.name: d.least_mm for d in offered}
@@ -45,7 +45,13 @@ def sizes(family: Family, construction: str) -> dict[str, dict[str, float]]:
     return cases
 
 
-CASES = [(n, c, label) for n, c in KINDS for label in sizes(load_family(n), c)]
+def labels(family: Family, construction: str) -> list[str]:
+    """Return the labels of the sizes at which a family is looked at: of new ones where all dimensions end together."""
+    some = ("default", "all least", "all greatest", "blade_length least", "blade_length greatest")
+    return [one for one in sizes(family, construction) if family.name in LOOKED_THROUGH or one in some]
+
+
+CASES = [(n, c, label) for n, c in KINDS for label in labels(load_family(n), c)]
 BY_DIMENSION = [(n, c, d.name) for n, c in KINDS if n in LOOKED_THROUGH for d in load_family(n).offered(c)]
 
 
