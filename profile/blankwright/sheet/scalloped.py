@@ -16,10 +16,10 @@ _AT_ANGLE = computed("circle through a scallop's points and bottom, seen along a
 def shape_rows(found: Scallops) -> tuple[Row, ...]:
     """Return what the hollows of the edge measure, and how thick a tool may be in them."""
     return (
-        Row("Scallops, point to point", (mm(found.pitch_mm),), ASKED, f"{found.count} of them", card="scallops, pitch"),
-        Row("Scallops, deep", (mm(found.depth_mm),), ASKED, card="scallops, deep"),
-        Row("Round tool held square, across at most", (mm(found.tool_mm()),), _OWN_RADIUS, card="round tool up to"),
-    )
+        Row("Scallops, from point to point and deep", (mm(found.pitch_mm), mm(found.depth_mm)), ASKED,
+            f"{found.count} of them", sign=" and ", card="scallops"),
+        Row("Round tool held square, across at most", (mm(found.tool_mm()),), _OWN_RADIUS, card="tool up to"),
+    )  # fmt: skip
 
 
 def shape_steps(*, wooden: bool) -> tuple[Line, ...]:
