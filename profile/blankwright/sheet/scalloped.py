@@ -17,7 +17,7 @@ def shape_rows(found: Scallops) -> tuple[Row, ...]:
     """Return what the hollows of the edge measure, and how thick a tool may be in them."""
     return (
         Row("Scallops, from point to point and deep", (mm(found.pitch_mm), mm(found.depth_mm)), ASKED,
-            f"{found.count} of them", sign=" and ", card="scallops"),
+            f"{found.count} of them", sign=" and ", card="scallop pitch, depth"),
         Row("Round tool held square, across at most", (mm(found.tool_mm()),), _OWN_RADIUS, card="tool up to"),
     )  # fmt: skip
 
