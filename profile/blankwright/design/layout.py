@@ -24,7 +24,7 @@ from blankwright.base.arrays import Array, within
 from blankwright.base.errors import RequestError
 from blankwright.design.parts import FRAMES, LEAST_STEP_MM, Curve, Dimension, Family, Station
 from blankwright.geometry.spline import greville
-from blankwright.geometry.steady import inverse, product, solution
+from blankwright.geometry.steady import inverse, product
 
 HOLD = 4e-3
 """Weight of "stay where you are" against "move your neighbours alike" in the fine solve: a correction fades
@@ -263,6 +263,8 @@ class Frame:
         passes smoothly from one to the next without going further than either (a monotone cubic).
         """
         at, grown, slope = self._growth_knots
+        if not grown.any():
+            return np.zeros(np.shape(share))
         x = within(share, at[0], at[-1])
         i = np.minimum(np.searchsorted(at[1:-1], x, side="right"), max(len(at) - 2, 0))
         if len(at) < 2:
@@ -279,7 +281,7 @@ class Frame:
 
     @cached_property
     def _growth_knots(self) -> tuple[Array, Array, Array]:
-        """Where the tang's height is measured, as shares from front to butt, how much it has grown there, and slopes."""
+        """Where the tang's height is measured, as shares from front to butt, its growth there [mm], and slopes."""
         v, d = self.values_mm, self._defaults
         known = [
             (self._share_of(one.measure.station), v[one.name] - d[one.name])
@@ -307,6 +309,8 @@ class Frame:
         """Movement of handle points up or down from the growth of the tang's height [mm]."""
         if not len(points):
             return np.zeros(0)
+        if not self._growth_knots[1].any():
+            return np.zeros(len(points))
         front, butt = np.array(self.family.front_mm), np.array(self.family.butt_mm)
         reach = self._defaults[self.reach_name]
         share = (front[0] - points[:, 0]) / reach
