@@ -190,7 +190,7 @@ class Knife:
     @cached_property
     def face(self) -> FaceLines:
         """Grind line and plunge line."""
-        return face_lines(self.finished, self.ground)
+        return face_lines(self.finished, self.edge_line, self.ground)
 
     @cached_property
     def handle(self) -> Handle | None:

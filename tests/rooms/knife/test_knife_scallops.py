@@ -46,3 +46,12 @@ def test_a_scallop_is_counted_once() -> None:
     reach = knife.core.shape.values_mm["blade_length"] - 2 * 5.0
     assert found.count == pytest.approx(reach / 10, abs=1.01)
     assert bw.solve("chef").core.scallops is None
+
+
+def test_the_grind_line_runs_over_scallops_as_it_does_without_them() -> None:
+    """No belt follows scallops: on the flat of the edge the line is straight."""
+    knife = bw.solve("bread", settings={"grind.height": "15 mm"}).core
+    ((line,), flat) = (knife.face.grind, knife.shape.values_mm["flat_length"])
+    points = line.flattened(0.001)
+    assert points[points[:, 0] < flat, 1] == pytest.approx(15.0, abs=1e-6)
+    assert points[:, 0].max() > flat
