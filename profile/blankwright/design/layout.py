@@ -174,36 +174,45 @@ class Frame:
         long, tip, tip0 = v["blade_length"] / d["blade_length"], v["tip_height"], d["tip_height"]
         gap = v["handle_gap"] / d["handle_gap"] if d["handle_gap"] else 1.0
         lift = v["heel_height"] - d["heel_height"]
-        m = masks["edge"]
-        out[m, 0] = self._along_edge(points[m, 0])
-        out[m, 1] *= tip / tip0 if tip0 else 1.0
-        m = masks["spine"]
-        out[m, 0] *= np.where(points[m, 0] > 0, long, gap)
-        out[m, 1] = tip + (points[m, 1] - tip0) * (v["heel_height"] - tip) / (d["heel_height"] - tip0)
-        out[m, 1] -= self._sunk(out[m, 0])
-        m = masks["handle"]
-        stretch = v[self.reach_name] / d[self.reach_name]
-        out[m, 0] = -v["handle_gap"] + (points[m, 0] - self.family.front_mm[0]) * stretch
-        out[m, 1] += lift + self._spread(points[m]) + self._raise / 2
-        m = masks["neck"]
-        out[m, 0] += d["handle_gap"] - v["handle_gap"]
-        out[m, 1] += lift + self._raise
-        m = masks["choil"]
-        out[m, 1] += lift + self._raise - (0.0 if self.construction == "hidden" else self._growth(np.array([0.0]))[0])
-        for i in np.flatnonzero(m):
+        grown = 0.0 if self.construction == "hidden" else self._growth_knots[1][0]  # of the tang at its front
+        if "edge" in frames:
+            m = masks["edge"]
+            out[m, 0] = self._along_edge(points[m, 0])
+            out[m, 1] *= tip / tip0 if tip0 else 1.0
+        if "spine" in frames:
+            m = masks["spine"]
+            out[m, 0] *= np.where(points[m, 0] > 0, long, gap)
+            out[m, 1] = tip + (points[m, 1] - tip0) * (v["heel_height"] - tip) / (d["heel_height"] - tip0)
+            out[m, 1] -= self._sunk(out[m, 0])
+        if "handle" in frames:
+            m = masks["handle"]
+            stretch = v[self.reach_name] / d[self.reach_name]
+            out[m, 0] = -v["handle_gap"] + (points[m, 0] - self.family.front_mm[0]) * stretch
+            out[m, 1] += lift + self._spread(points[m]) + self._raise / 2
+        if "neck" in frames:
+            m = masks["neck"]
+            out[m, 0] += d["handle_gap"] - v["handle_gap"]
+            out[m, 1] += lift + self._raise
+        if "choil" in frames:
+            self._place_choil(points, out, masks["choil"], lift + self._raise - grown, gap)
+        if "notch" in frames:
+            m = masks["notch"]
+            out[m, 1] += notch_weights[m] * (lift - grown)
+            # along x the notch is scaled with the gap, so that nothing of it ever comes ahead of the heel
+            out[m, 0] *= 1 + notch_weights[m] * (gap - 1)
+            out[m, 0] += _kept_lean(points[m], out[m, 1], notch_weights[m])
+        return out
+
+    def _place_choil(self, points: Array, out: Array, mask: NDArray[np.bool_], up: float, gap: float) -> None:
+        """Move the inner corner and the underside ahead of the handle up, and keep them on their lines."""
+        out[mask, 1] += up
+        for i in mask.nonzero()[0].tolist():
             if i + 1 < len(points) and points[i, 1] == points[i + 1, 1]:
                 out[i, 0] *= gap  # on the underside, ahead of the handle
             elif points[i, 1] > 0:
                 out[i, 0] *= out[i, 1] / points[i, 1]  # on the line of the heel, whatever its height
             else:
                 out[i] = points[i]  # the heel corner
-        m = masks["notch"]
-        front_spread = 0.0 if self.construction == "hidden" else self._growth(np.array([0.0]))[0]
-        out[m, 1] += notch_weights[m] * (lift - front_spread)
-        # along x the notch is scaled with the gap, so that nothing of it ever comes ahead of the heel
-        out[m, 0] *= 1 + notch_weights[m] * (gap - 1)
-        out[m, 0] += _kept_lean(points[m], out[m, 1], notch_weights[m])
-        return out
 
     def _sunk(self, x: Array) -> Array:
         """Return how much lower points of the spine lie, so that it is as low as was asked where it is measured.
@@ -263,12 +272,10 @@ class Frame:
         passes smoothly from one to the next without going further than either (a monotone cubic).
         """
         at, grown, slope = self._growth_knots
-        if not grown.any():
-            return np.zeros(np.shape(share))
+        if len(at) == 1:
+            return np.full(np.shape(share), grown[0])
         x = within(share, at[0], at[-1])
-        i = np.minimum(np.searchsorted(at[1:-1], x, side="right"), max(len(at) - 2, 0))
-        if len(at) < 2:
-            return np.full(np.shape(x), grown[0])
+        i = np.searchsorted(at[1:-1], x, side="right")
         long = at[i + 1] - at[i]
         t = (x - at[i]) / long
         rise = grown[i + 1] - grown[i]
@@ -288,9 +295,10 @@ class Frame:
             for one in self.family.offered(self.construction)
             if one.name in ("tang_front", "tang_middle", "tang_butt") and one.measure.station is not None
         ]
-        if not known:
-            grown = v["tang_front"] - d["tang_front"] if "tang_front" in v else 0.0
-            known = [(0.0, grown)]
+        if not known and "tang_front" in v:
+            known = [(0.0, v["tang_front"] - d["tang_front"])]
+        if {growth for _, growth in known} <= {0.0}:
+            return np.zeros(1), np.zeros(1), np.zeros(1)
         at, grow = np.array(sorted(known)).T
         slope = np.zeros(len(at))  # nothing beyond the ends, so it begins and ends level
         steep = np.diff(grow) / np.diff(at)
@@ -307,9 +315,8 @@ class Frame:
 
     def _spread(self, points: Array) -> Array:
         """Movement of handle points up or down from the growth of the tang's height [mm]."""
-        if not len(points):
-            return np.zeros(0)
-        if not self._growth_knots[1].any():
+        _, known, _ = self._growth_knots
+        if len(known) == 1 and not known[0]:
             return np.zeros(len(points))
         front, butt = np.array(self.family.front_mm), np.array(self.family.butt_mm)
         reach = self._defaults[self.reach_name]

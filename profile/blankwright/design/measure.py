@@ -17,6 +17,9 @@ from blankwright.geometry.steady import product
 Pull = tuple[int, int, Array | None, Array | None]
 """Gradient on one spline: its number, first control point, weights on x and on y (None where zero)."""
 
+_ENOUGH = 1e-8
+"""A Newton step this small, as a share of a span, leaves its square: less than rounding."""
+
 
 @dataclass(frozen=True)
 class Reading:
@@ -165,7 +168,7 @@ class Reader:
         t = self._found.get(key)
         if t is None:
             t = self._search(number, t0, t1, x_mm, curve)
-        enough = 1e-13 * spline.spans
+        enough = _ENOUGH * spline.spans
         for _ in range(30):
             x, y, dx, dy, _ = self._horner(number, t)
             if dx == 0:

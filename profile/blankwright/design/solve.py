@@ -237,8 +237,10 @@ def nearest_splines(
     reader = Reader(plans, Frame(family, construction, values).places_mm)
     worst = moved = ahead = np.inf
     known: list[tuple[list[Array], Array]] = []
+    splines, drawn = [_spline(p, family) for p in points], points
     for _ in range(_STEPS):
-        splines = [Spline(p, min(family.degree, len(p) - 1)) for p in points]
+        splines = [s if p is q else _spline(p, family) for p, q, s in zip(points, drawn, splines, strict=True)]
+        drawn = points
         reader.look_at(splines)
         try:
             readings = [reader.read(d, values[d.name]) for d in driven]
@@ -257,6 +259,10 @@ def nearest_splines(
         points = _hastened(known)
     at = driven[int(np.abs(gaps).argmax())]
     raise DesignError(f"These dimensions cannot hold together: {at.key} stays {worst:.3g} mm off.")
+
+
+def _spline(points: Array, family: Family) -> Spline:
+    return Spline(points, min(family.degree, len(points) - 1))
 
 
 def _hastened(known: list[tuple[list[Array], Array]]) -> list[Array]:
@@ -278,7 +284,7 @@ def _hastened(known: list[tuple[list[Array], Array]]) -> list[Array]:
     shares = solution(system, right)[:, 0] / np.array(sizes)
     out = image
     for share, (old, _) in zip(shares.tolist(), grown, strict=True):
-        out = [a - share * (b - c) for a, b, c in zip(out, image, old, strict=True)]
+        out = [a if b is c else a - share * (b - c) for a, b, c in zip(out, image, old, strict=True)]
     return out
 
 
@@ -287,19 +293,21 @@ def _projected(
 ) -> list[Array]:
     """Return the placed points moved by the least fair correction that closes all gaps to first order at the points."""
     active = [i for i, r in enumerate(readings) if r.pulls]
-    slopes = [np.zeros((len(active), 2, len(p.points))) for p in plans]
+    rows = len(active)
+    slopes: dict[int, Array] = {}  # of the stretches that are pulled at all
     for row, i in enumerate(active):
         for number, first, on_x, on_y in readings[i].pulls:
+            if number not in slopes:
+                slopes[number] = np.zeros((rows, 2, len(points[number])))
             for axis, weights in ((0, on_x), (1, on_y)):
                 if weights is not None:
                     slopes[number][row, axis, first : first + len(weights)] += weights
-    system = np.zeros((len(active), len(active)))
+    system = np.zeros((rows, rows))
     wanted = gaps[active][:, None]
     eased = []
-    for number, (slope, stretch) in enumerate(zip(slopes, plans, strict=True)):
-        used = np.flatnonzero(slope.any(axis=(0, 1)))  # most control points lie far from every station
-        if not len(used):
-            continue
+    for number in sorted(slopes):
+        slope, stretch = slopes[number], plans[number]
+        used = (slope != 0).any(axis=(0, 1)).nonzero()[0]  # most control points lie far from every station
         # the axis (x, y) leads, so that each is a plain matrix; sums in one order, or last digits follow the processor
         pull = slope[:, :, used].transpose(1, 0, 2)
         ease = product(pull, stretch.loosening[:, used])

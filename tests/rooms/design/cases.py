@@ -19,7 +19,7 @@ from rooms.often import EVERY_CASE
 
 FAMILIES = family_names()
 LOOKED_THROUGH = tuple(n for n in FAMILIES if EVERY_CASE or n in ("chef", "nakiri", "paring", "spreader", "utility"))
-"""Points, a square nose and a round tip: in all constructions, with each dimension at both ends; others all together."""
+"""Points, a square nose and a round tip: all constructions, each dimension at both ends; others all together."""
 
 KINDS = [
     (name, construction)
