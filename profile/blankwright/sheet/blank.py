@@ -143,6 +143,12 @@ def profile(knife: Knife) -> Stage:
     rows = [Row("Finished outline", (mm(size[0]), mm(size[1])), OUTLINE, card=BESIDE)]
     if not knife.start.bought:
         rows.append(Row("Take off", (grams(knife.cut_blank.mass_g - knife.finished_blank.mass_g),), WEIGHED))
+    hollows: tuple[Line, ...] = ()
+    if knife.scallops is not None:
+        from blankwright.sheet import scalloped  # noqa: PLC0415 - few edges have them
+
+        rows += scalloped.shape_rows(knife.scallops)
+        hollows = scalloped.shape_steps(wooden=wood)
     notch = (
         ()
         if wood or knife.construction == "one-piece"
@@ -156,10 +162,13 @@ def profile(knife: Knife) -> Stage:
         "profile",
         "Profile to the line",
         tuple(rows),
-        steps=lines(
-            "Saw or plane down to the line, then to the middle of it." if wood
-            else "Grind or file to the line, square to the faces, the spine and the tang first, the edge last.",
-            *notch,
+        steps=(
+            *lines(
+                "Saw or plane down to the line, then to the middle of it." if wood
+                else "Grind or file to the line, square to the faces, the spine and the tang first, the edge last.",
+            ),
+            *hollows,
+            *lines(*notch),
         ),
         checks=lines("Held on the template, no white of the paper and no steel outside it shows." if not wood else
                      "Held on the template, line and wood agree all round.",

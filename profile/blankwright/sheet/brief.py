@@ -60,6 +60,7 @@ BRIEF: tuple[tuple[str, str], ...] = (
     ("Clamp the blade flat", "blade flat on a board, edge away from you"),
     ("tape or sheath", "tape or sheath the blade"),
     ("edge away from fingers", "stone fixed, edge away from fingers"),
+    ("strokes run off the edge", "clamp it; strokes run off the edge"),
 )
 """Words of a caution, and what the card says for it."""
 

@@ -73,6 +73,10 @@ def edge(knife: Knife) -> Stage:
         return _blunt_edge(knife)
     if knife.start.wooden:
         return _wooden_edge(knife)
+    if knife.scallops is not None:
+        from blankwright.sheet import scalloped  # noqa: PLC0415 - few edges have them
+
+        return scalloped.edge(knife, knife.scallops)
     return Stage(
         "edge",
         "Edge",
@@ -108,6 +112,8 @@ def _blunt_edge(knife: Knife) -> Stage:
     """Return the rounding of an edge that is not to cut, of steel or of wood."""
     bevels, wood = knife.ground.bevels, knife.start.wooden
     tool = "a sanding block" if wood else "a fine file or a stone"
+    if knife.scallops is not None:
+        tool = "paper round a dowel" if wood else "a fine round file"
     does = "spreads" if knife.design.family.name == "spreader" or not wood else "parts soft food"
     cloth = "a strip of fine sanding cloth" if wood else "strips of abrasive cloth, coarse to fine"
     return Stage(
@@ -157,7 +163,9 @@ def _wooden_edge(knife: Knife) -> Stage:
         (Row("Thickness behind the edge", (mm(bevels.behind_edge_mm, 2),), ASKED, card="behind the edge"),
          Row("Slope of the last bevel, each side", (deg(bevels.edge_angle_deg),), ASKED, card="last bevel, each side")),
         steps=lines("Shape the last bevel with a sanding block, both faces alike.",
-                    "Take the last fibres off with a fine block, along the edge, until it catches nowhere."),
+                    "Take the last fibres off with a fine block, along the edge, until it catches nowhere."
+                    if knife.scallops is None else
+                    "Take the last fibres out of the scallops with fine paper round a dowel."),
         checks=lines("No splinter lifts when you wipe along it with a cloth."),
         cautions=wood_dust(0, 2),
     )  # fmt: skip

@@ -99,7 +99,8 @@ def to_finish(knife: Knife) -> Stage:
             "Fresh belt, long even passes, turning sides often." if start.soft else
             "Fresh belt, light passes, and into the water after each one.",
             "Bring the bevel down evenly to the thickness of the edge; it is rounded last." if bevels.blunt else
-            "Bring the bevel down evenly to the thickness behind the edge; leave the edge itself for the stone.",
+            "Bring the bevel down evenly to the thickness behind the edge; leave the edge itself for the "
+            f"{'stone' if knife.scallops is None else 'round rod'}.",
             *(("Grind the heel notch to the line, light and wet: a hollow in hard steel heats at once.",)
               if first and knife.design.cutting.notch_after_hardening else ()),
             *(_taper_words(knife) if not first else ()),
