@@ -150,7 +150,7 @@ def _cut_cautions(knife: Knife) -> tuple[Line, ...]:
     way = process(knife.oversize.process)
     if knife.start.wooden:
         return (*lines("Clamp the board, keep both hands behind the saw, and wear eye protection."), *wood_dust())
-    found = [*rule_lines(cutting_cautions(way))]
+    found = [*rule_lines(cutting_cautions(way, chromium=knife.chromium))]
     if way.burnt_layer_mm.value > 0:
         found.append(said("The cut edge is hard for about {}: file and drill skate on it. Grind it off first.",
                           standing_of(way.burnt_layer_for(knife.material.kind)),

@@ -120,7 +120,7 @@ def _blunt_edge(knife: Knife) -> Stage:
                     f"Round what is left with {cloth}, pulled over the edge to and fro."),
         checks=lines("A finger drawn along the edge and round the tip feels no corner and nothing that bites.",
                      *(("No splinter lifts when you wipe along it with a cloth.",) if wood else ())),
-        cautions=wood_dust(0, 2) if wood else (),
+        cautions=wood_dust("limits", "extraction") if wood else (),
     )  # fmt: skip
 
 
@@ -159,7 +159,7 @@ def _wooden_edge(knife: Knife) -> Stage:
         steps=lines("Shape the last bevel with a sanding block, both faces alike.",
                     "Take the last fibres off with a fine block, along the edge, until it catches nowhere."),
         checks=lines("No splinter lifts when you wipe along it with a cloth."),
-        cautions=wood_dust(0, 2),
+        cautions=wood_dust("limits", "extraction"),
     )  # fmt: skip
 
 

@@ -66,7 +66,9 @@ def grip(knife: Knife, hand: str | None) -> Stage:
             "Held as at work, with wet hands too, nothing presses at palm, thumb or little finger.",
             "Both sides feel alike with the eyes shut, and the blade stands upright in the fist.",
         ),
-        cautions=grind_cautions(knife) if not knife.start.hard else grind_cautions(knife, 0, 3, 4, 5),
+        cautions=grind_cautions(knife)
+        if not knife.start.hard
+        else grind_cautions(knife, "guards", "sparks", "grab", "cool"),
     )
 
 
@@ -119,5 +121,5 @@ def shape(knife: Knife) -> Stage:
         facts=to_know(advice("food-oil").rules) if oiled else (),
         checks=lines("Nothing sharp anywhere you grip, with wet hands too.",
                      "No scratch of the grit before shows in slanting light."),
-        cautions=(*(wood_dust(0, 2) if oiled else ()), *(cautions_of("finishing-oil", 0) if oiled else ())),
+        cautions=(*wood_dust("limits", "extraction"), *cautions_of("finishing-oil", "rags")) if oiled else (),
     )  # fmt: skip
