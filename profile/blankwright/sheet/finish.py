@@ -17,7 +17,6 @@ from blankwright.sheet.quantities import (
     grams,
     lines,
     mm,
-    said,
 )
 from blankwright.sheet.tablelines import cautions_of, to_do, to_know
 from blankwright.shop.edges import TYPES, edge_angle, edge_remark
@@ -164,8 +163,8 @@ def _wooden_edge(knife: Knife) -> Stage:
 
 
 def sanding(kind: str) -> Table:
-    """Return the papers for a handle, or a board: those for wood or those for a laminate."""
-    name = "laminate" if kind == "laminate" else "wood"
+    """Return the papers for a handle, or a board: those for its kind of material."""
+    name = kind if kind in ("laminate", "bone") else "wood"
     return grit_table(f"Paper for {name}", name)
 
 
@@ -174,12 +173,7 @@ def care(knife: Knife) -> Stage:
     kept = [rule for found in blade_care(knife.material.kind, blunt=knife.ground.bevels.blunt) for rule in found.rules]
     steps = to_do(kept) if not knife.start.wooden else lines("Wash by hand, dry it standing, never in the machine.",
                                                       "Oil it again when it looks grey.")  # fmt: skip
-    weighed = knife.weights.finished_knife
-    checks = [Line("Write on this sheet what came out otherwise, and put it back with the pattern.")]
-    if weighed is not None:
-        checks.insert(0, said("It weighs near {}; far off means another thickness or material than the sheet's.",
-                              computed("weight of the finished knife, from this sheet's head"),
-                              f"{weighed.mass_g:.0f} g"))  # fmt: skip
+    checks = lines("Write on this sheet what came out otherwise, and put it back with the pattern.")
     cautions = lines("Hand it over handle first, and never leave it in the sink.")
     facts = to_know(kept) if not knife.start.wooden else ()
     return Stage(
@@ -188,7 +182,7 @@ def care(knife: Knife) -> Stage:
         _last_rows(knife),
         facts=facts,
         steps=tuple(steps),
-        checks=tuple(checks),
+        checks=checks,
         cautions=cautions,
     )
 
@@ -198,7 +192,8 @@ def _last_rows(knife: Knife) -> tuple[Row, ...]:
     whole, balance = knife.weights.finished_knife, knife.weights.balance_mm
     rows = []
     if whole is not None:
-        rows.append(Row("Weight, finished", (grams(whole.mass_g),), WEIGHED, card=BESIDE))
+        far_off = "far off means another thickness or material"
+        rows.append(Row("Weight, finished", (grams(whole.mass_g),), WEIGHED, far_off, card=BESIDE))
     if balance is not None:
         where = "ahead of the heel" if balance >= 0 else "behind the heel"
         rows.append(Row("Balance", (mm(abs(balance)),), WEIGHED, where, card=f"balance, {where}"))

@@ -108,7 +108,7 @@ def to_finish(knife: Knife) -> Stage:
             said(f"{'The edge' if bevels.blunt else 'Behind the edge it'} is {{}} at heel, middle and near the tip.",
                  ASKED, mm(bevels.behind_edge_mm, 2)),
             *lines("Both sides alike: no twist when you sight along the edge." if start.soft else
-                   "No colour anywhere near the edge. Blue steel is soft steel."),
+                   "No colour anywhere near the edge."),
         ),
         cautions=grind_cautions(knife, "guards", "grab", *(() if start.soft else ("cool",))),
     )  # fmt: skip

@@ -13,7 +13,7 @@ from blankwright.shop.bands import Rule
 REGIONS = ("edge", "spine", "heel", "tang", "butt")
 """The parts of an outline that can carry different allowances."""
 
-Kind = Literal["steel", "stainless", "wood", "laminate", "metal"]
+Kind = Literal["steel", "stainless", "wood", "laminate", "metal", "bone"]
 
 KINDS: tuple[Kind, ...] = get_args(Kind)
 """What a material is; steels and wood make blades, all but blade steels make handles and fittings."""

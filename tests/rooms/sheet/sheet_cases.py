@@ -42,6 +42,10 @@ CASES: dict[str, tuple[str, dict[str, object]]] = {
 
 MORE: dict[str, tuple[str, dict[str, object]]] = {
     "preheated": ("paring", {"material.grade": "D2"}),
+    "forged-paring": (
+        "paring",
+        {"start.from": "forged", "material.grade": "1095", "handle.construction": "hidden"},
+    ),
     "torch": ("chef", {"cutting.process": "plasma-hand", "material.grade": "1084"}),
 }
 """Knives of which one stage is looked at."""
