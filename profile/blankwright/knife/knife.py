@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -87,6 +88,13 @@ class Knife:
         if self.design.start == "found" and of_steel and not self.design.asked("material.grade"):
             return material(UNKNOWN)
         return named
+
+    @property
+    def chromium(self) -> bool:
+        """Whether its steel is rich in chromium, as stainless is, or may be, where nobody knows the grade."""
+        steel = self.material
+        rich = steel.kind == "stainless" or steel.rich_in_chromium
+        return rich or not (self.start.known or self.start.wooden)
 
     @cached_property
     def start(self) -> Start:
@@ -256,9 +264,9 @@ class Knife:
     @cached_property
     def cautions(self) -> str:
         """The usual cautions for this stock, this start and this way of cutting."""
-        return cautions(self.start, self.process, drilled=bool(self.holes))
+        return cautions(self.start, self.process, drilled=bool(self.holes), chromium=self.chromium)
 
-    def per_piece(self, by_region: dict[str, float]) -> Array:
+    def per_piece(self, by_region: Mapping[str, float]) -> Array:
         """Return a figure by region as (n,) one for each finished piece."""
         return np.array([by_region[r] for r in self.finished.regions])
 

@@ -71,7 +71,7 @@ def before_hardening(knife: Knife) -> Stage:
                    if knife.holes and not knife.start.bought else
                    "Every scratch across the blade is out: it starts cracks in the quench."),
         ),
-        cautions=grind_cautions(knife, 0),
+        cautions=grind_cautions(knife, "guards"),
     )  # fmt: skip
 
 
@@ -109,9 +109,9 @@ def to_finish(knife: Knife) -> Stage:
             said(f"{'The edge' if bevels.blunt else 'Behind the edge it'} is {{}} at heel, middle and near the tip.",
                  ASKED, mm(bevels.behind_edge_mm, 2)),
             *lines("Both sides alike: no twist when you sight along the edge." if start.soft else
-                   "No colour anywhere near the edge. Blue steel is soft steel."),
+                   "No colour anywhere near the edge."),
         ),
-        cautions=grind_cautions(knife, 0, 4) if start.soft else grind_cautions(knife, 0, 4, 5),
+        cautions=grind_cautions(knife, "guards", "grab", *(() if start.soft else ("cool",))),
     )  # fmt: skip
 
 
@@ -157,7 +157,7 @@ def thin_wood(knife: Knife) -> Stage:
               "Stop a pencil line short and go on with sandpaper on a flat block."),
         checks=lines("Both faces meet on the pencil line; sight along the edge against the light.",
               "No torn grain: if there is, plane the other way."),
-        cautions=wood_dust(0, 2),
+        cautions=wood_dust("limits", "extraction"),
     )  # fmt: skip
 
 

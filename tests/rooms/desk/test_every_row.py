@@ -55,7 +55,7 @@ def turn(rows: Sequence[Any], i: int) -> str:
 def test_every_steel_thin_and_thick_with_every_laminate_and_pin(tmp_path: Path) -> None:
     """Quench and soak go by the thickness. Each case holds a row of several tables: a full tang, or a hidden one."""
     steels, pins = materials("steels"), (*materials("metals"), *materials("laminates"))
-    handles = (*materials("laminates"), *materials("woods"))
+    handles = (*materials("bones"), *materials("laminates"), *materials("woods"))
     cases = {}
     for i, steel in enumerate(steels):
         changes: dict[str, object] = {"material.grade": steel.name, "pins.material": turn(pins, i)}

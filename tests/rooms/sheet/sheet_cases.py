@@ -46,6 +46,10 @@ MORE: dict[str, tuple[str, dict[str, object]]] = {
     "bread-soft": ("bread", {"material.hardened": "no"}),
     "bread-wooden": ("bread", {"handle.construction": "one-piece", "material.grade": "beech"}),
     "preheated": ("paring", {"material.grade": "D2"}),
+    "forged-paring": (
+        "paring",
+        {"start.from": "forged", "material.grade": "1095", "handle.construction": "hidden"},
+    ),
     "torch": ("chef", {"cutting.process": "plasma-hand", "material.grade": "1084"}),
 }
 """Knives of which one stage is looked at."""
