@@ -18,11 +18,13 @@ from blankwright.base.arrays import Array
 LEAST_DEG = 20.0
 """A border that turns by more at once has a corner; less is smoothed and moves by less than its blur."""
 SIDE_MM = 4.0
-"""So much of each side is continued."""
-_WINDOW = 10
+"""So much of each side is continued, or so many places of it where that is more."""
+_SIDE_PLACES = 60
+
+_WINDOW = 12
 _LOSS_BLUR, _LOSS_PX = 2.2, 0.5
 """A corner may be cut by so much of the blur, and a bit; what is cut more is a rounded one."""
-_TIMES = 3.0
+_TIMES, _LAG, _BLOCKS = 3.0, 4, 5
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,13 +62,13 @@ def corners_of(points: Array, blur: float, step: float, most: int = 60) -> list[
     order = np.argsort(-np.abs(turn))
     taken = np.zeros(len(points), dtype=bool)
     found: list[Corner] = []
-    n = len(points)
+    n, reach = len(points), 2 * gap + _WINDOW
     for i in order[: max(200, most * 40)]:
         if abs(turn[i]) < LEAST_DEG or len(found) >= most:
             break
         if taken[i]:
             continue
-        taken[np.arange(i - 2 * gap - _WINDOW // 2, i + 2 * gap + _WINDOW // 2 + 1) % n] = True
+        taken[np.arange(i - reach, i + reach + 1) % n] = True  # beside a corner a lesser one is its shadow
         found.append(Corner(int(i), points[i], float(turn[i]), gap, gap, 0.0))
     found.sort(key=lambda c: c.at)
     exact = [_crossed(points, found, k, blur, step) for k in range(len(found))]
@@ -103,7 +105,7 @@ def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: floa
     sides = []
     for way, free in ((-1, room[0]), (1, room[1])):
         skip = min(gap, max(2, free // 4))
-        long = int(min(SIDE_MM / step, free * 0.6 - skip))
+        long = int(min(max(SIDE_MM / step, _SIDE_PLACES), free * 0.6 - skip))
         if long < 8:
             return None
         sides.append(_side(points[(corner.at + way * np.arange(skip, skip + max(long, 8))) % n]))
@@ -148,16 +150,23 @@ def _side(points: Array) -> _Side:
         u, v = rel @ along, rel @ np.array([-along[1], along[0]])
         degree = 2 if len(points) >= 8 else 1
         terms = np.polyfit(u, v, degree)
-        off = np.abs(np.polyval(terms, u) - v)
-        rough = _roughness(v)
-        if len(points) < 24 or off.max() <= max(_TIMES * rough, 1e-6):
+        if len(points) < 2 * _BLOCKS * _LAG or _follows(np.polyval(terms, u) - v, v):
             return _Side(points[0], along, terms)
         points = points[: int(len(points) * 0.75)]
 
 
-def _roughness(v: Array) -> float:
-    """Return what places jump about, from their third differences: 20 is the sum of squares of 1, 3, 3, 1."""
-    return float(np.sqrt((np.diff(v, 3) ** 2).mean() / 20.0)) + 1e-3 * float(np.ptp(v)) if len(v) > 4 else 0.0
+def _follows(off: Array, v: Array) -> bool:
+    """Say whether what is left of places is their jumping about alone.
+
+    Args:
+        off: What is left of each.
+        v: The places; how much they jump about is taken from their third differences over a lag at which blurred
+            pixels know nothing of each other: 20 is the sum of the squares of 1, 3, 3 and 1.
+    """
+    third = v[3 * _LAG :] - 3 * v[2 * _LAG : -_LAG] + 3 * v[_LAG : -2 * _LAG] - v[: -3 * _LAG]
+    jumps = float(np.sqrt((third**2).mean() / 20.0))
+    blocks = np.array([float(part.mean()) for part in np.array_split(off, _BLOCKS)])
+    return bool(np.abs(blocks).max() <= _TIMES * jumps * np.sqrt(_LAG * _BLOCKS / len(off)) + 1e-6)
 
 
 def _cross(a: _Side, b: _Side, near: Array) -> tuple[Array, float] | None:
