@@ -25,6 +25,8 @@ _WINDOW = 12
 _LOSS_BLUR, _LOSS_PX = 2.2, 0.5
 """A corner may be cut by so much of the blur, and a bit; what is cut more is a rounded one."""
 _TIMES, _LAG, _BLOCKS = 3.0, 4, 5
+_MOST_HIDDEN = 80
+"""A corner is looked for behind no more places than these."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,11 +50,12 @@ class Corner:
     loss: float
 
 
-def corners_of(points: Array, blur: float, step: float, most: int = 60) -> list[Corner]:
+def corners_of(points: Array, weak: NDArray[np.bool_], blur: float, step: float, most: int = 60) -> list[Corner]:
     """Return the corners of a closed border.
 
     Args:
         points: (n, 2) places, evenly spaced [mm].
+        weak: (n,) whether a place can hardly be seen; a corner may be hidden there.
         blur: Standard deviation of the blur [mm].
         step: Distance of neighbouring places [mm].
         most: No more are looked for; the sharpest ones count.
@@ -63,6 +66,12 @@ def corners_of(points: Array, blur: float, step: float, most: int = 60) -> list[
     taken = np.zeros(len(points), dtype=bool)
     found: list[Corner] = []
     n, reach = len(points), 2 * gap + _WINDOW
+    for first, count in _runs(weak):
+        if 2 * gap <= count <= _MOST_HIDDEN:
+            hidden = _hidden(points, first, count, step)
+            if hidden is not None:
+                found.append(hidden)
+                taken[np.arange(first - reach, first + count + reach) % n] = True
     for i in order[: max(200, most * 40)]:
         if abs(turn[i]) < LEAST_DEG or len(found) >= most:
             break
@@ -71,8 +80,31 @@ def corners_of(points: Array, blur: float, step: float, most: int = 60) -> list[
         taken[np.arange(i - reach, i + reach + 1) % n] = True  # beside a corner a lesser one is its shadow
         found.append(Corner(int(i), points[i], float(turn[i]), gap, gap, 0.0))
     found.sort(key=lambda c: c.at)
-    exact = [_crossed(points, found, k, blur, step) for k in range(len(found))]
+    exact = [c if c.loss > 0 else _crossed(points, found, k, blur, step) for k, c in enumerate(found)]
     return [c for c in exact if c is not None]
+
+
+def _runs(weak: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Return first place and number of places of each run, round the end."""
+    if weak.all() or not weak.any():
+        return []
+    n, start = len(weak), int(np.argmin(weak))
+    rolled = np.concatenate([[False], np.roll(weak, -start), [False]]).astype(int)
+    edges = np.flatnonzero(np.diff(rolled))
+    return [(int((a + start) % n), int(b - a)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def _hidden(points: Array, first: int, count: int, step: float) -> Corner | None:
+    """Return the corner where both sides of a run meet that could hardly be seen; None where they run on."""
+    n, middle, half = len(points), (first + count // 2) % len(points), count // 2 + 2
+    sides = [_side(points[(middle + way * np.arange(half, half + _SIDE_PLACES)) % n]) for way in (-1, 1)]
+    met = _cross(sides[0], sides[1], points[middle])
+    if met is None or abs(met[1]) < LEAST_DEG:
+        return None
+    loss = float(np.hypot(*(met[0] - points[(middle + np.arange(-half, half + 1)) % n]).T).min())
+    if loss > count * step:
+        return None
+    return Corner(middle, met[0], met[1], half, half, max(loss, 0.1 * step))
 
 
 @lru_cache(maxsize=16)

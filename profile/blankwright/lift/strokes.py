@@ -21,6 +21,7 @@ _PART = 0.05
 _REACH_PX = 40.0
 _STEP = 0.25
 _CLEAR = 0.7
+_JUMP, _BESIDE, _INSIDE_PX = 0.5, 3, 3.5
 
 
 def is_line(cv: Any, mask: NDArray[np.uint8], border: NDArray[np.int32], area: float) -> bool:
@@ -47,7 +48,7 @@ def inner_border(cv: Any, grey: Pixels, parts: list[NDArray[np.int32]], area: fl
     width = _width(cv, grey, parts[0].reshape(-1, 2).astype(np.float64) + 0.5)
     both = np.concatenate(parts)
     x, y, w, h = cv.boundingRect(both)
-    reach = int(np.ceil(width)) + 2
+    reach = int(np.ceil(width / 2)) + 1  # closes over a line that divides the thing, and fills no corner
     room = np.zeros((h + 4 * reach, w + 4 * reach), dtype=np.uint8)
     move = np.array([x - 2 * reach, y - 2 * reach], dtype=np.int32)
     cv.drawContours(room, [p - move for p in parts], -1, 255, cv.FILLED)
@@ -99,10 +100,10 @@ def middle_of_line(
     Returns:
         (n, 2) places, (n,) steps of grey, (n,) whether another line lies there, and the width of the line [pixels].
     """
-    t = np.arange(-6.0, width + 6.0, _STEP)
+    t = np.arange(-_INSIDE_PX, width + 6.0, _STEP)
     profile = across(cv, grey, points, normal, t)
     profile = (np.roll(profile, 1, axis=0) + profile + np.roll(profile, -1, axis=0)) / 3
-    paper = np.median(profile[:, t < -2.5], axis=1)
+    paper = _level(profile[:, t < -2.0].mean(axis=1))
     depth = np.abs(paper[:, None] - profile)
     deepest = depth[:, t > -2.0].max(axis=1)
     level = 0.5 * float(np.median(deepest))
@@ -111,10 +112,26 @@ def middle_of_line(
     second = _crossing(depth, t, level, np.argmax(beyond, axis=1))
     wide = second - first
     usual = float(np.median(wide[beyond.any(axis=1)])) if beyond.any() else width
-    clear = depth[:, t < -2.0].max(axis=1) < (1 - _CLEAR) * 2 * level
+    clear = depth[:, t < -2.0].max(axis=1) < (1 - _CLEAR) * 2 * level  # no other line there
     odd = ~clear | (deepest < level) | (np.abs(first) > 3.0)
+    odd = _widened(odd | (np.abs(np.gradient(first)) > _JUMP), _BESIDE)
     first = np.where(odd, 0.0, first)
     return points + (first + usual / 2)[:, None] * normal, deepest, odd, usual
+
+
+def _level(values: Array) -> Array:
+    """Return the usual value near each place of a closed row: the median of a longer stretch."""
+    count = len(values)
+    blocks = np.array_split(values, max(1, count // 200))
+    middle = np.cumsum([len(b) for b in blocks]) - np.array([len(b) for b in blocks]) / 2
+    usual: Array = np.interp(np.arange(count), middle, [float(np.median(b)) for b in blocks], period=count)
+    return usual
+
+
+def _widened(odd: NDArray[np.bool_], by: int) -> NDArray[np.bool_]:
+    """Return a closed row with what stands beside a place that is odd."""
+    wide: NDArray[np.bool_] = np.any([np.roll(odd, k) for k in range(-by, by + 1)], axis=0)
+    return wide
 
 
 def _crossing(depth: Array, t: Array, level: float, index: NDArray[np.intp]) -> Array:
