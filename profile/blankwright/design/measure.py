@@ -74,12 +74,13 @@ class Reader:
         }
         self._samples: dict[tuple[int, float, float], tuple[Array, Array]] = {}
         self.splines: list[Spline] = []
+        self._pulling = True
         self._powers: list[list[list[list[float]]]] = []
         """Of each spline and span, the highest power first."""
 
-    def look_at(self, splines: list[Spline]) -> None:
-        """Set the splines that the next readings are taken from."""
-        self.splines = splines
+    def look_at(self, splines: list[Spline], pulling: bool = True) -> None:
+        """Set the splines that the next readings are taken from, and whether these shall say what pulls on them."""
+        self.splines, self._pulling = splines, pulling
         self._samples.clear()
         self._powers = [s.powers[:, ::-1].tolist() for s in splines]
 
@@ -181,6 +182,8 @@ class Reader:
         if abs(x - x_mm) > 1e-7 or dx == 0:
             raise GeometryError(f"the curve '{curve}' does not reach x = {x_mm:.2f} mm")
         self._found[key] = t
+        if not self._pulling:
+            return Reading(y)
         index, weights = _row(spline, t, 0)
         return Reading(y, ((number, index, weights * (-dy / dx), weights),))
 
@@ -224,6 +227,9 @@ class Reader:
         if abs(dx) > 1e-6 or ddx == 0:
             raise GeometryError(f"the curve '{curve}' has no {'rear' if kind == 'rearmost' else 'fore'}most point")
         self._found[key] = t
+        if not self._pulling:
+            front = self._places["front"]
+            return Reading({"foremost": x_mm, "rearmost": front - x_mm, "foremost-height": y_mm}[kind])
         index, weights = _row(spline, t, 0)
         if kind == "foremost":
             return Reading(x_mm, ((number, index, weights, None),))

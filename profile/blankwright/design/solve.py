@@ -241,16 +241,15 @@ def nearest_splines(
     for _ in range(_STEPS):
         splines = [s if p is q else _spline(p, family) for p, q, s in zip(points, drawn, splines, strict=True)]
         drawn = points
-        reader.look_at(splines)
-        try:
-            readings = [reader.read(d, values[d.name]) for d in driven]
-        except GeometryError as error:
-            raise DesignError(f"These dimensions cannot hold together: {error}.") from None
+        resting = ahead <= _AT_REST_MM
+        readings = _readings(reader, splines, driven, values, pulling=not resting)
         gaps = np.array([values[d.name] - r.value_mm for d, r in zip(driven, readings, strict=True)])
         worst = float(np.abs(gaps).max())
-        if worst <= HOLDS_MM and ahead <= _AT_REST_MM:
+        if worst <= HOLDS_MM and resting:
             read = dict(zip((d.name for d in driven), readings, strict=True))
             return tuple(splines), [read.get(d.name) or reader.read(d, values[d.name]) for d in dimensions]
+        if resting:  # and yet something does not hold
+            readings = _readings(reader, splines, driven, values)
         image = _projected(placed, points, plans, readings, gaps)
         shift = np.concatenate([a - b for a, b in zip(image, points, strict=True)])
         before, moved = moved, float(np.abs(shift).max())
@@ -259,6 +258,17 @@ def nearest_splines(
         points = _hastened(known)
     at = driven[int(np.abs(gaps).argmax())]
     raise DesignError(f"These dimensions cannot hold together: {at.key} stays {worst:.3g} mm off.")
+
+
+def _readings(
+    reader: Reader, splines: list[Spline], dimensions: list[Dimension], values: Mapping[str, float],
+    pulling: bool = True,
+) -> list[Reading]:  # fmt: skip
+    reader.look_at(splines, pulling)
+    try:
+        return [reader.read(d, values[d.name]) for d in dimensions]
+    except GeometryError as error:
+        raise DesignError(f"These dimensions cannot hold together: {error}.") from None
 
 
 def _spline(points: Array, family: Family) -> Spline:

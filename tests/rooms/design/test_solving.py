@@ -203,3 +203,15 @@ def test_the_slug_is_safe_as_a_file_name() -> None:
         ("Öl & Brot", "ol-brot"),
     ):
         assert read_design("chef", {"name": name}).slug == slug
+
+
+def test_a_spine_that_would_be_hollow_is_refused_with_what_works() -> None:
+    """Half of the fall at half of the way is a straight line; the nearest fall that works is told, and does."""
+    family = load_family("chef")
+    asked = {"heel_height": 40.0, "tip_height": 24.0, "spine_drop": 12.0}
+    with pytest.raises(DesignError, match="would make the spine hollow") as caught:
+        solve_sound(family, "full", asked)
+    ways = dict(proposals(str(caught.value), family))
+    assert ways["spine_drop"] == pytest.approx(0.45 * 16.0, abs=0.02)
+    for key, value in ways.items():
+        assert solve_sound(family, "full", {**asked, key: value}).values_mm[key] == pytest.approx(value)
