@@ -44,7 +44,7 @@ def test_the_same_design_gives_the_same_bytes(tmp_path: Path, name: str, constru
 
 def test_two_processes_give_the_same_bytes(tmp_path: Path) -> None:
     for seed, folder in (("1", "a"), ("2", "b")):
-        line = [sys.executable, "-m", "blankwright.cli", "make", "chef", "--out", folder]
+        line = [sys.executable, "-m", "blankwright", "make", "chef", "--out", folder]
         subprocess.run(line, cwd=tmp_path, env=os.environ | {"PYTHONHASHSEED": seed}, check=True, capture_output=True)
     assert contents(tmp_path / "a") == contents(tmp_path / "b")
 

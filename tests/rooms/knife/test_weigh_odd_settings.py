@@ -8,7 +8,7 @@ import re
 
 import pytest
 
-from blankwright import cli
+from blankwright.commands import cli
 from blankwright.design.keys import SETTINGS, Setting
 from rooms.design.cases import KINDS
 
