@@ -23,6 +23,7 @@ from blankwright.design.request import read_design
 from blankwright.desk.make import make
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import KINDS
+from rooms.often import repeated, share
 from rooms.written import in_folder, under
 
 NAMES = ("chef_cut_mm.dxf", "chef_drawing_mm.svg", "chef.json")
@@ -33,7 +34,8 @@ def contents(folder: Path) -> dict[str, bytes]:
     return {str(p.relative_to(folder)): p.read_bytes() for p in sorted(under(folder))}
 
 
-@pytest.mark.parametrize(("name", "construction"), KINDS)
+@repeated
+@pytest.mark.parametrize(("name", "construction"), share(KINDS, 4))
 def test_the_same_design_gives_the_same_bytes(tmp_path: Path, name: str, construction: str) -> None:
     design = read_design(name, {"handle.construction": construction})
     make(design, tmp_path / "a", ("finished", "notes"))
