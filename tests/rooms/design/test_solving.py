@@ -14,10 +14,15 @@ from blankwright.design.request import build_design, read_design
 from blankwright.design.sizes import resolve
 from blankwright.design.solve import solve_shape
 from blankwright.design.sound import check_sound
+<<<<<<< HEAD
 from rooms.design.cases import FAMILIES, SOME_KINDS
 from rooms.often import repeated
 
 pytestmark = repeated
+=======
+from rooms.design.cases import FAMILIES, KINDS
+from rooms.often import repeated, share
+>>>>>>> suite
 
 PROMISE_MM = 1e-6
 every_kind = pytest.mark.parametrize(("name", "construction"), SOME_KINDS)
@@ -113,10 +118,11 @@ def proposals(text: str, family: Family) -> list[tuple[str, float]]:
     return [(by_key[key], float(value)) for key, value in found]
 
 
+@repeated
 @every_family
 def test_the_nearest_values_proposed_do_work_when_asked(name: str) -> None:
     family = load_family(name)
-    for asked in fighting(name)[::3]:
+    for asked in share(fighting(name)[::3], 5):
         with pytest.raises(DesignError) as caught:
             solve_sound(family, "full", asked)
         text = str(caught.value)
