@@ -19,12 +19,8 @@ from blankwright.desk.make import Made, make
 from blankwright.desk.script import Knife, solve
 from blankwright.knife.weights import KnifePart
 from blankwright.print3d.printable import solids
-<<<<<<< HEAD
 from rooms.design.cases import family_table, write_family
-from rooms.often import EVERY_CASE, repeated
-=======
 from rooms.often import EVERY_CASE, repeated, share
->>>>>>> suite
 from rooms.written import in_folder
 
 SOURCE = "trimesh (reading, closedness, volume, centre of mass) and manifold3d (genus), from the package index."

@@ -28,11 +28,7 @@ from blankwright.shop.services import service_from
 from rooms.design.cases import SOME_KINDS
 from rooms.every import every
 from rooms.near import apart, clear_of, within
-<<<<<<< HEAD
-from rooms.often import repeated
-=======
 from rooms.often import repeated, share
->>>>>>> suite
 from truth.rs274 import Move, Played, RefusedError, play
 from truth.services_by_hand import changed
 

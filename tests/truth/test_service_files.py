@@ -33,11 +33,7 @@ from blankwright.shop.tables import process
 from rooms.design.cases import SOME_KINDS
 from rooms.every import every
 from rooms.near import away
-<<<<<<< HEAD
-from rooms.often import repeated
-=======
 from rooms.often import repeated, share
->>>>>>> suite
 from truth.services_by_hand import VARIANTS
 
 pytestmark = repeated
@@ -66,11 +62,7 @@ OTHERS = [
     (name, construction) for name, construction in SOME_KINDS if construction == "full" or name in ("chef", "spreader")
 ]
 Case = tuple[str, str, str]
-<<<<<<< HEAD
-CASES: list[Case] = [(s, *kind) for s in service_names() for kind in SOME_KINDS] + [
-=======
-ALL: list[Case] = [(s, *kind) for s in service_names() for kind in KINDS] + [
->>>>>>> suite
+ALL: list[Case] = [(s, *kind) for s in service_names() for kind in SOME_KINDS] + [
     (v, *kind) for v in VARIANTS for kind in OTHERS
 ]
 CASES = share(ALL, 40)

@@ -8,14 +8,8 @@ from pathlib import Path
 
 import pytest
 
-<<<<<<< HEAD
 from rooms.design.cases import SOME_KINDS
-from rooms.often import repeated
-=======
-from blankwright.design.family import load_family
-from rooms.design.cases import FAMILIES
 from rooms.often import repeated, share
->>>>>>> suite
 
 pytestmark = repeated
 _MM = re.compile(r"\d ?mm\b|(?<![\d.])\d+ to 0\.\d+ in\b")
@@ -36,15 +30,10 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-<<<<<<< HEAD
-@pytest.mark.parametrize(("family", "kind"), SOME_KINDS)
-@pytest.mark.parametrize("words", ["weigh", "make", "cut"])
-=======
 @repeated
 @pytest.mark.parametrize(
-    ("family", "kind", "words"), share([(*k, words) for k in KINDS for words in ("weigh", "make", "cut")], 12)
+    ("family", "kind", "words"), share([(*k, words) for k in SOME_KINDS for words in ("weigh", "make", "cut")], 12)
 )
->>>>>>> suite
 def test_a_knife_in_inches(family: str, kind: str, words: str, folder: Path, command: Callable) -> None:  # type: ignore[type-arg]
     ran = command(words, family, "--set", f"handle.construction={kind}", "--units", "in")
     assert ran.code == 0

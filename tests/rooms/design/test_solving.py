@@ -14,15 +14,10 @@ from blankwright.design.request import build_design, read_design
 from blankwright.design.sizes import resolve
 from blankwright.design.solve import solve_shape
 from blankwright.design.sound import check_sound
-<<<<<<< HEAD
 from rooms.design.cases import FAMILIES, SOME_KINDS
-from rooms.often import repeated
+from rooms.often import repeated, share
 
 pytestmark = repeated
-=======
-from rooms.design.cases import FAMILIES, KINDS
-from rooms.often import repeated, share
->>>>>>> suite
 
 PROMISE_MM = 1e-6
 every_kind = pytest.mark.parametrize(("name", "construction"), SOME_KINDS)

@@ -22,13 +22,8 @@ from blankwright.cutting.style import PLAIN
 from blankwright.design.request import read_design
 from blankwright.desk.make import make
 from blankwright.geometry.outline import Outline
-<<<<<<< HEAD
 from rooms.design.cases import SOME_KINDS
-from rooms.often import repeated
-=======
-from rooms.design.cases import KINDS
 from rooms.often import repeated, share
->>>>>>> suite
 from rooms.written import in_folder, under
 
 pytestmark = repeated
@@ -41,12 +36,8 @@ def contents(folder: Path) -> dict[str, bytes]:
     return {str(p.relative_to(folder)): p.read_bytes() for p in sorted(under(folder))}
 
 
-<<<<<<< HEAD
-@pytest.mark.parametrize(("name", "construction"), SOME_KINDS)
-=======
 @repeated
-@pytest.mark.parametrize(("name", "construction"), share(KINDS, 4))
->>>>>>> suite
+@pytest.mark.parametrize(("name", "construction"), share(SOME_KINDS, 4))
 def test_the_same_design_gives_the_same_bytes(tmp_path: Path, name: str, construction: str) -> None:
     design = read_design(name, {"handle.construction": construction})
     make(design, tmp_path / "a", ("finished", "notes"))
