@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.said import Line, mm, said
 from blankwright.design.parts import Dimension, Station
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
 from blankwright.geometry.outline import Outline, circles
 
 ROUNDING_MM = 0.001

@@ -23,7 +23,7 @@ from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.said import exact_mm
 from blankwright.base.units import length_mm
 from blankwright.design.parts import REGIONS
-from blankwright.design.sound import crossing_place
+from blankwright.geometry.distance import crossing_place
 from blankwright.geometry.outline import Outline
 
 FORMAT = 1

@@ -10,7 +10,8 @@ from blankwright.base.errors import DesignError
 from blankwright.base.units import show_mm
 from blankwright.design.drawn import check_drawing
 from blankwright.design.parts import Family
-from blankwright.design.solve import FINISHED_TOLERANCE_MM, Shape, solve_shape
+from blankwright.design.shape import Shape
+from blankwright.design.solve import FINISHED_TOLERANCE_MM, solve_shape
 from blankwright.design.sound import check_sound
 
 _HALVINGS = 12

@@ -19,8 +19,10 @@ from blankwright.design.layout import Frame, SplinePlan, plan
 from blankwright.design.measure import Reader, Reading
 from blankwright.design.parts import Dimension, Family
 from blankwright.design.scallops import scalloped
+from blankwright.design.shape import FINE, Shape, Solved
 from blankwright.design.sizes import resolve
 from blankwright.geometry.arcfit import fit_arcs, split_at
+from blankwright.geometry.fairness import Fairness, fairness
 from blankwright.geometry.fillet import round_corner
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.spline import Spline
@@ -54,45 +56,15 @@ _SAME_PLACE_MM = 1e-6
 """Two vertices nearer than this are one: ten thousand times the rounding of coordinates."""
 
 
-@dataclass(frozen=True)
-class Solved:
-    """One dimension of a solved shape.
-
-    Args:
-        dimension: What it is.
-        value_mm: The value reached [mm].
-        asked_mm: The value asked, or None when it followed [mm].
-    """
-
-    dimension: Dimension
-    value_mm: float
-    asked_mm: float | None
-
-
 @dataclass(frozen=True, eq=False)
-class Shape:
+class SolvedShape(Shape):
     """A solved outline: splines that hold every dimension, and their arcs.
 
     Args:
-        family: The family it came from.
-        construction: full, hidden or one-piece.
         splines: The smooth stretches, from the heel corner counter-clockwise.
-        solved: Every dimension with its value.
-        overall_asked_mm: Overall length when it was asked [mm].
-        tolerance_mm: Tolerance of the arcs [mm].
     """
 
-    family: Family
-    construction: str
     splines: tuple[Spline, ...]
-    solved: tuple[Solved, ...]
-    overall_asked_mm: float | None
-    tolerance_mm: float
-
-    @cached_property
-    def values_mm(self) -> dict[str, float]:
-        """Every dimension reached, by name [mm]."""
-        return {s.dimension.name: s.value_mm for s in self.solved}
 
     @cached_property
     def plans(self) -> tuple[SplinePlan, ...]:
@@ -100,43 +72,9 @@ class Shape:
         plans, values = fair_plan(self.family, self.construction), self.values_mm
         return tuple(replace(p, joint=values[p.joint]) if p.joint in values else p for p in plans)
 
-    @property
-    def front_x_mm(self) -> float:
-        """Where the handle begins [mm]."""
-        return -self.values_mm["handle_gap"]
-
-    @property
-    def butt_x_mm(self) -> float:
-        """Rear end of the handle [mm]."""
-        return self.front_x_mm - self.values_mm["handle_length"]
-
-    @property
-    def tang_end_x_mm(self) -> float:
-        """Rear end of the steel inside the handle [mm]."""
-        return self.front_x_mm - self.values_mm.get("tang_length", self.values_mm["handle_length"])
-
-    @property
-    def overall_length_mm(self) -> float:
-        """Butt of the handle to tip, along x [mm]."""
-        return self.values_mm["blade_length"] - self.butt_x_mm
-
-    @cached_property
-    def finished(self) -> Outline:
-        """The finished outline as arcs and lines, its coordinates on the grid of Outline.on_grid.
-
-        Raises:
-            GeometryError: A joint's radius does not fit.
-            ToleranceNotMetError: The arcs do not reach the tolerance.
-        """
-        return self.smooth.on_grid()
-
     @cached_property
     def smooth(self) -> Outline:
-        """The finished outline before its coordinates were rounded: neighbouring pieces are tangent to the last digit.
-
-        What is offset must be this one: an angle of 1e-5 rad, which rounding leaves at a short piece, opens a gap in
-        the parallel. Errors are those of finished.
-        """
+        """The outline before rounding; errors are those of finished."""
         plain, values = self.plain, self.values_mm
         if "scallop_pitch" not in values:
             return plain
@@ -144,10 +82,25 @@ class Shape:
 
     @cached_property
     def plain(self) -> Outline:
-        """The smooth outline without scallops: the line on which their points stand. Errors are those of finished."""
+        """The outline without scallops; errors are those of finished."""
         # a tolerance finer than the grid is not lost in it; max_error_mm says what came out
         least = self.tolerance_mm / 2
         return _assembled(self.splines, self.plans, max(self.tolerance_mm - _ROUNDING_MM, least))
+
+    @property
+    def edge_health(self) -> Fairness:
+        """How fair the cutting edge is, by its spline."""
+        edge = next(c.name for c in self.family.curves[self.construction] if c.region == "edge")
+        return fairness(*self.stretch_of(edge))
+
+    def bend(self, curve: str, count: int) -> Array:
+        """Return how a curve bends, by its spline and not by the arcs that stand for it."""
+        spline, first, last = self.stretch_of(curve)
+        t = np.linspace(first, last, count)
+        fine = spline.at(np.linspace(first, last, (count - 1) * FINE + 1))
+        steps = np.hypot(*np.diff(fine, axis=0).T).reshape(-1, FINE).sum(axis=1)
+        along = np.concatenate([[0.0], np.cumsum(steps)])
+        return np.column_stack([along, spline.at(t), spline.curvature(t)])
 
     def stretch_of(self, curve: str) -> tuple[Spline, float, float]:
         """Return the spline that holds a curve and the parameters that bound it."""
@@ -164,7 +117,7 @@ def solve_shape(
     asked_mm: Mapping[str, float],
     overall_mm: float | None = None,
     tolerance_mm: float = FINISHED_TOLERANCE_MM,
-) -> Shape:
+) -> SolvedShape:
     """Solve a family for the asked dimensions.
 
     Args:
@@ -184,7 +137,7 @@ def solve_shape(
     solved = tuple(
         Solved(d, r.value_mm, asked_mm.get(d.name)) for d, r in zip(family.offered(construction), readings, strict=True)
     )
-    return Shape(family, construction, splines, solved, overall_mm, tolerance_mm)
+    return SolvedShape(family, construction, solved, overall_mm, tolerance_mm, splines)
 
 
 @lru_cache(maxsize=64)

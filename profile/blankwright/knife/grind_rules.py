@@ -8,7 +8,7 @@ from blankwright.base.errors import GeometryError
 from blankwright.base.finding import Finding, finding
 from blankwright.base.said import exact_mm, mm, said
 from blankwright.design.block import wood_around_mm
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
 from blankwright.geometry.outline import Outline
 from blankwright.knife.handle import Handle
 from blankwright.shop.woodblades import wood_blade

@@ -13,7 +13,7 @@ from blankwright.base.errors import RequestError
 from blankwright.design.block import block_outline, wood_around_mm
 from blankwright.design.request import Design
 from blankwright.design.settings import Block, Pins, Scales
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
 from blankwright.design.tang import chord_at
 from blankwright.geometry.clip import behind
 from blankwright.geometry.outline import Outline

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from blankwright.base.said import Line, exact_mm, said
 from blankwright.design.request import Design
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
 from blankwright.design.tang import Hole, place_holes
 from blankwright.knife.start import Start
 from blankwright.shop import holes as shop_holes

@@ -14,7 +14,7 @@ from blankwright.base.errors import GeometryError, RequestError
 from blankwright.base.finding import Figure, Finding
 from blankwright.design.nearest import solve_sound
 from blankwright.design.request import Design
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
 from blankwright.geometry.offset import Parallel
 from blankwright.geometry.outline import Outline
 from blankwright.knife.blank import cut_outline, oversize_of

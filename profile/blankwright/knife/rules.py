@@ -10,8 +10,7 @@ from numpy.typing import NDArray
 from blankwright.base.finding import Figure, Finding, Level, finding
 from blankwright.base.said import Spot, exact_mm, mm, said
 from blankwright.design.check import wrong
-from blankwright.design.solve import Shape
-from blankwright.design.sound import edge_fairness
+from blankwright.design.shape import Shape
 from blankwright.design.tang import EDGE_FACTOR_PREFERRED, Hole, edge_distance_mm
 from blankwright.geometry.offset import Parallel
 from blankwright.geometry.outline import Outline
@@ -98,7 +97,7 @@ def design_figures(shape: Shape, handle: Handle | None) -> list[Figure]:
         shape: The solved shape.
         handle: Its handle, or None for a hidden tang whose block is not described.
     """
-    health = edge_fairness(shape)
+    health = shape.edge_health
     flat = health.longest_flat_mm
     straight = Figure("EDGE-FLAT", said("No part of the edge is straight; it rocks all along."))
     if flat > 0:
@@ -159,7 +158,7 @@ def _dimensions(shape: Shape) -> list[Finding]:
 
 
 def _edge(shape: Shape) -> list[Finding]:
-    health = edge_fairness(shape)
+    health = shape.edge_health
     bump = "The edge has a bump near {} from the heel: it bends less there than on both sides."
     hollow = "The edge turns hollow at {} from the heel."
     out = [

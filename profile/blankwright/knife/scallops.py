@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
 
 SQUARE_DEG = 90.0
 """Angle of a tool that is held square to the blade's faces."""

@@ -14,7 +14,7 @@ from blankwright.cutting.covernote import to_maker
 from blankwright.cutting.delivery import Delivery, deliver
 from blankwright.cutting.order import SentFile
 from blankwright.design.parts import REGIONS
-from blankwright.design.solve import Solved
+from blankwright.design.shape import Solved
 from blankwright.geometry.outline import Outline
 from blankwright.knife.blank import LIFT_MM
 from blankwright.knife.code import design_table, in_mm

@@ -14,7 +14,7 @@ from shapely.geometry import LineString, Polygon
 from blankwright.design.check import Measured
 from blankwright.design.check import measured as by_the_product
 from blankwright.design.parts import Dimension, Station
-from blankwright.design.solve import Shape
+from blankwright.design.solve import SolvedShape
 from rooms.design.cases import BY_DIMENSION, solved
 from rooms.every import every
 
@@ -27,7 +27,7 @@ TWO_WAYS_MM = 0.001
 """Two ways of measuring the same arcs agree closer than either agrees with the solver's curves."""
 
 
-def station_mm(station: Station, shape: Shape) -> float:
+def station_mm(station: Station, shape: SolvedShape) -> float:
     v = shape.values_mm
     front = -v["handle_gap"]
     places = {
@@ -45,7 +45,7 @@ def chord(polygon: Polygon, x_mm: float) -> tuple[float, float]:
     return y0, y1
 
 
-def measured(shape: Shape, d: Dimension) -> tuple[float, float] | None:
+def measured(shape: SolvedShape, d: Dimension) -> tuple[float, float] | None:
     """Return a dimension's value [mm] and how closely arcs tell it [mm]; None when no curve draws it."""
     outline, m = shape.finished, d.measure
     polygon = Polygon(outline.flattened(FLAT_MM))
@@ -82,7 +82,7 @@ def measured(shape: Shape, d: Dimension) -> tuple[float, float] | None:
     return y1 - chord(polygon, station_mm(m.second, shape))[1], BOTH_MM
 
 
-def checked_by_key(shape: Shape) -> dict[str, Measured]:
+def checked_by_key(shape: SolvedShape) -> dict[str, Measured]:
     return {one.key: one for one in by_the_product(shape)}
 
 

@@ -7,8 +7,7 @@ import pytest
 from shapely.geometry import LineString, MultiPoint, Point, Polygon
 
 from blankwright.design.family import load_family
-from blankwright.design.solve import Shape
-from blankwright.design.sound import edge_fairness
+from blankwright.design.solve import SolvedShape
 from blankwright.design.tang import Hole, place_holes
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import CASES, KINDS, sizes, solved
@@ -68,7 +67,7 @@ def test_the_edge_rests_on_the_board_and_has_neither_hollow_nor_bump(name: str, 
     edge = np.array(outline.regions) == "edge"
     points, piece = outline.sampled(0.2)
     assert points[edge[piece], 1].min() >= -ARC_TOLERANCE_MM
-    health = edge_fairness(shape)
+    health = shape.edge_health
     assert health.hollows_mm == ()
     assert health.bumps_mm == ()
     # the arcs tell the same without the spline: none of the edge bends the other way
@@ -82,7 +81,7 @@ def is_scallop(outline: Outline) -> np.ndarray:
     return (np.array(outline.regions) == "edge") & (outline.curvatures < -1e-3)
 
 
-def cusps(shape: Shape) -> np.ndarray:
+def cusps(shape: SolvedShape) -> np.ndarray:
     """Return the places where scallops begin and end; none where the family has none."""
     if "scallop_pitch" not in shape.values_mm:
         return np.zeros((0, 2))
@@ -132,7 +131,7 @@ def test_the_spine_falls_in_one_sweep_ahead_of_the_heel(name: str, construction:
     assert points[highest, 1] - heel_mm <= 0.03 * heel_mm, "the spine climbs ahead of the heel"
 
 
-def tang_holes(shape: Shape) -> tuple[Hole, ...]:
+def tang_holes(shape: SolvedShape) -> tuple[Hole, ...]:
     """Return one small pin for a hidden tang, two for a full one, none for one board."""
     return place_holes(
         shape, pin_count={"full": 2, "hidden": 1, "one-piece": 0}[shape.construction], pin_hole_mm=2.0,
@@ -155,7 +154,7 @@ def test_handle_and_pins_keep_the_size_of_a_hand_when_the_blade_grows(name: str,
         assert chord_mm(grown, x) == pytest.approx(chord_mm(drawn, x), abs=0.6), f"handle height at x = {x:.0f} mm"
 
 
-def chord_mm(shape: Shape, x_mm: float) -> float:
+def chord_mm(shape: SolvedShape, x_mm: float) -> float:
     """Return the height of the knife at a station, measured by GEOS [mm]."""
     polygon = Polygon(shape.finished.flattened(0.001))
     return float(polygon.intersection(LineString([(x_mm, -200), (x_mm, 300)])).length)
