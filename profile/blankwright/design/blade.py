@@ -146,8 +146,21 @@ def _hand(handle: Fields, heel_mm: float) -> dict[str, Any]:
         if hand is None:
             raise unknown("hand", handle.text("hand"), hands(), handle.where)
         return hand
+    return hand_for(heel_mm)
+
+
+def hand_for(heel_mm: float) -> dict[str, Any]:
+    """Return the hand that suits a blade by its height at the heel [mm]."""
     suiting = [h for h in conventions()["hand"] if "heel_from" in h]
     return next(h for h in suiting if heel_mm >= length_mm(h["heel_from"], "conventions.toml heel_from"))
+
+
+def usual_settings(hand: dict[str, Any], pattern: Pattern, construction: str) -> dict[str, Any]:
+    """Return the settings, with their sources, of a knife that says nothing of its own but hand and handle."""
+    return _merged(
+        conventions()["defaults"], hand["defaults"], conventions()["construction"].get(construction, {}),
+        _of_hand(hand, pattern, construction), pattern.defaults,
+    )  # fmt: skip
 
 
 def _whole(key: str) -> float:

@@ -77,7 +77,7 @@ def measured(shape: Shape) -> tuple[Measured, ...]:
     """
     found = []
     for solved in shape.solved:
-        one = _measure(shape, solved.dimension)
+        one = measure(shape, solved.dimension)
         if one is not None:
             found.append(Measured(solved.dimension.key, solved.value_mm, *one))
     x0, _, x1, _ = shape.finished.bounds_mm
@@ -101,7 +101,7 @@ def _near(shape: Shape) -> float:
     return shape.tolerance_mm + ROUNDING_MM
 
 
-def _measure(shape: Shape, d: Dimension) -> tuple[float, float] | None:
+def measure(shape: Shape, d: Dimension) -> tuple[float, float] | None:
     """Return a dimension [mm] and how closely the arcs tell it [mm]; None when they do not draw it."""
     near, m = _near(shape), d.measure
     outline = shape.plain.on_grid() if "scallop_pitch" in shape.values_mm else shape.finished

@@ -145,7 +145,19 @@ def read_lifted(path: Path) -> Lifted:
     Raises:
         RequestError: Unreadable, or a key, a length or a region is wrong; says where, and what is allowed.
     """
-    table = Fields(read_toml(path), str(path))
+    return lifted_of(Fields(read_toml(path), str(path)))
+
+
+def lifted_of(table: Fields) -> Lifted:
+    """Return a lifted outline from its parsed file.
+
+    Args:
+        table: The file, with its name for messages.
+
+    Raises:
+        RequestError: As `read_lifted`.
+    """
+    path = table.where
     rows = table.table.get("outline")
     if isinstance(rows, list) and len(rows) > MOST_PIECES:
         raise RequestError(f"{path} outline: {len(rows)} vertices; at most {MOST_PIECES} are read.")

@@ -9,7 +9,7 @@ from functools import lru_cache
 from blankwright.base.errors import DesignError
 from blankwright.base.units import show_mm
 from blankwright.design.drawn import check_drawing
-from blankwright.design.parts import Family
+from blankwright.design.parts import LIFTED, Family
 from blankwright.design.shape import Shape
 from blankwright.design.solve import FINISHED_TOLERANCE_MM, solve_shape
 from blankwright.design.sound import check_sound
@@ -31,6 +31,11 @@ def solve_sound(
     says where the family's drawn points do not measure its own defaults. The shapes solved last are kept: papers of one
     knife, and knives that differ in their settings only, ask for the same one.
     """
+    if family.name == LIFTED:
+        from blankwright.design.bought import BoughtFamily, bought_shape  # noqa: PLC0415 - few knives begin with one
+
+        if isinstance(family, BoughtFamily):
+            return bought_shape(family, construction, asked_mm, overall_mm)
     return _sound(family, construction, tuple(asked_mm.items()), overall_mm, tolerance_mm)
 
 

@@ -285,8 +285,12 @@ def finish(design: Design, shape: Shape | None = None, service: Service | None =
     """
     check_materials(design)
     asked, design = design, as_cut(of_kind(design), service)
-    _check_settings(design)
     shape = shape or solve_sound(design.family, design.construction, design.dimensions_mm, design.overall_mm)
+    if shape.there is not None:
+        from blankwright.knife.blankholes import with_its_holes  # noqa: PLC0415 - few knives begin with a blank
+
+        design = with_its_holes(design, shape)
+    _check_settings(design)
     knife = Knife(design, shape, service, asked)
     _ = knife.holes  # a hole that does not fit is told at once
     return knife
