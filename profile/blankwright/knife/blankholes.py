@@ -8,6 +8,8 @@ from dataclasses import replace
 import numpy as np
 
 from blankwright.base.errors import RequestError
+from blankwright.base.finding import Figure
+from blankwright.base.said import said
 from blankwright.base.units import show_mm
 from blankwright.design.lifted import LiftedHole
 from blankwright.design.request import Design
@@ -63,6 +65,13 @@ def with_its_holes(design: Design, shape: Shape) -> Design:
     return counted if pins or not design.pins else replace(counted, settings={**counted.settings, "pins.count": 0})
 
 
+def rod_figure(design: Design) -> Figure | None:
+    """Say which rod was found for the holes of a blank; None without pins, or where a rod was asked for."""
+    if not design.pins or design.asked("pins.diameter"):
+        return None
+    return Figure("ROD", said("Pins: {}. Try it before anything is sawn.", design.sources["pins.diameter"]))
+
+
 _POSITIONS = "Say which holes take pins with pins.positions, or pins.count=0."
 
 
@@ -94,7 +103,7 @@ def named_holes(design: Design, shape: Shape) -> tuple[Hole, ...]:
     if cord is None and not design.asked("pins.positions"):
         cord = _wider_behind(inside, pins)
     purposes = {id(hole): "pin" for hole in pins} | ({id(cord): "lanyard"} if cord else {})
-    return tuple(Hole(h.x_mm, h.y_mm, h.diameter_mm, purposes.get(id(h), "lightening")) for h in holes)
+    return tuple(Hole(h.x_mm, h.y_mm, round(h.diameter_mm, 2), purposes.get(id(h), "lightening")) for h in holes)
 
 
 def _cord(design: Design, holes: Sequence[LiftedHole]) -> LiftedHole | None:

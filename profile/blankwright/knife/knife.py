@@ -22,7 +22,7 @@ from blankwright.knife.cautions import cautions
 from blankwright.knife.code import design_code
 from blankwright.knife.cutter import as_cut, cutter_findings
 from blankwright.knife.face import FaceLines, face_lines
-from blankwright.knife.handle import Handle, handle_of
+from blankwright.knife.handle import Handle, bored_through, handle_of
 from blankwright.knife.heat import Heat, heat_findings, heat_of
 from blankwright.knife.holes import MadeHole, made_holes
 from blankwright.knife.kinds import of_kind
@@ -255,7 +255,22 @@ class Knife:
     @cached_property
     def figures(self) -> tuple[Figure, ...]:
         """What is worth knowing of the design and cannot be wrong."""
-        return tuple(design_figures(self.shape, self._block))
+        found = design_figures(self.shape, self._block)
+        if self.shape.there is not None:
+            from blankwright.knife.blankholes import rod_figure  # noqa: PLC0415 - few knives begin with a blank
+
+            rod = rod_figure(self.design)
+            found = [found[0], *((rod,) if rod else ()), *found[1:]]
+        return tuple(found)
+
+    @property
+    def guided(self) -> bool:
+        """Whether the handle is bored through the tang's holes.
+
+        Not through those of a blank: whether the bit fills them, or cuts in hard steel, nobody knows.
+        """
+        pins = self.design.pins
+        return pins is not None and self.shape.there is None and bored_through(pins)
 
     @property
     def _block(self) -> Handle | None:

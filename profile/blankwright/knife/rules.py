@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from blankwright.base.finding import Figure, Finding, Level, finding
 from blankwright.base.said import Spot, exact_mm, mm, said
 from blankwright.design.check import wrong
+from blankwright.design.lifted import Lifted
 from blankwright.design.shape import Shape
 from blankwright.design.tang import EDGE_FACTOR_PREFERRED, Hole, edge_distance_mm
 from blankwright.geometry.offset import Parallel
@@ -22,6 +23,9 @@ from blankwright.solid.ground import Ground
 
 PROMISE_MM = 1e-6
 """Asked dimensions hold to this."""
+
+KNOWN_MM = 0.01
+"""Nothing that was measured is known better than this."""
 
 AT_HEEL_MM = 0.5
 """A straight that begins nearer than this begins at the heel."""
@@ -53,6 +57,8 @@ FIGURE_CODES: dict[str, str] = {
     "BELLY-RADIUS": "Tightest bend of the edge.",
     "GRIP": "Handle length against a broad hand.",
     "KNUCKLES": "Room under the handle for the knuckles on a board.",
+    "LIFTED": "What outline and holes of a blank were measured on, and what they may be off.",
+    "ROD": "The rod that goes through the holes of a blank.",
 }
 """Code -> one line of what a figure tells; a figure cannot be wrong."""
 
@@ -107,7 +113,15 @@ def design_figures(shape: Shape, handle: Handle | None) -> list[Figure]:
         straight = Figure("EDGE-FLAT", text, health.flat_from_mm)
     bend = said("Tightest bend of the edge: radius {}, {} from the heel.", mm(health.least_radius_mm, 0),
                 mm(health.least_at_mm[0], 0))  # fmt: skip
-    return [straight, Figure("BELLY-RADIUS", bend, health.least_at_mm), _grip(shape), _knuckles(shape, handle)]
+    found = [straight, Figure("BELLY-RADIUS", bend, health.least_at_mm), _grip(shape), _knuckles(shape, handle)]
+    return found if shape.there is None else [_lifted(shape.there), *found]
+
+
+def _lifted(there: Lifted) -> Figure:
+    """Say what a blank was measured on, and how well it is known."""
+    off = exact_mm(max(round(there.within_mm, 2), KNOWN_MM))
+    text = said("Outline and holes are those of {}: a place may be off by {}, in 95 of 100 cases.", there.source, off)
+    return Figure("LIFTED", text)
 
 
 def _grip(shape: Shape) -> Figure:
@@ -145,12 +159,14 @@ def _dimensions(shape: Shape) -> list[Finding]:
         text = one.line.then(" on the arcs, which can tell it to {}. ", mm(one.within_mm, 3))
         text = text.then("The drawing is not the knife that is reported: do not cut it; ")
         out.append(finding("DIMENSIONS", text.then("judge its family with blankwright families FILE.")))
+    if not out and shape.there is not None:
+        out = [finding("DIMENSIONS", "All dimensions are measured on the outline of the blank.", level="ok")]
     if not out:
         text = said("Asked dimensions hold to {}, and all of them measure the same on the arcs.", mm(worst, 6))
         out = [finding("DIMENSIONS", text, level="ok")]
     for s in shape.solved:
         d = s.dimension
-        if s.asked_mm is None and not d.least_mm - 1e-3 <= s.value_mm <= d.greatest_mm + 1e-3:
+        if s.asked_mm is None and not d.measured and not d.least_mm - 1e-3 <= s.value_mm <= d.greatest_mm + 1e-3:
             text = said(f"{d.key} followed to {{}}, outside the family's {{}}.", mm(s.value_mm),
                         mm(d.least_mm, upto=d.greatest_mm))  # fmt: skip
             out.append(finding("RANGE", text, level="warning"))
@@ -170,6 +186,9 @@ def _edge(shape: Shape) -> list[Finding]:
 
 
 def _notch(shape: Shape) -> list[Finding]:
+    """Judge inner bends that are still to be made; those of a blank are there."""
+    if shape.there is not None:
+        return []
     outline = shape.finished
     notch = np.array([r == "heel" for r in outline.regions])
     out = _inner_bend(outline, notch, LEAST_NOTCH_RADIUS_MM, "of the notch")
@@ -196,7 +215,7 @@ def _holes(shape: Shape, holes: Sequence[Hole]) -> list[Finding]:
     out = []
     for hole in holes:
         edge = edge_distance_mm(shape.finished, hole)
-        if hole.purpose != "lightening" and edge < EDGE_FACTOR_PREFERRED * hole.diameter_mm:
+        if shape.there is None and hole.purpose != "lightening" and edge < EDGE_FACTOR_PREFERRED * hole.diameter_mm:
             text = said(
                 f"The {hole.purpose} hole at x = {{}} is {edge / hole.diameter_mm:.2f} diameters from the finished "
                 f"edge; {EDGE_FACTOR_PREFERRED:g} is preferred.", mm(hole.x_mm, 1),

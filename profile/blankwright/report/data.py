@@ -140,7 +140,7 @@ def _solved(s: Solved) -> dict[str, Any]:
         "name": s.dimension.name,
         "value_mm": s.value_mm,
         "asked_mm": s.asked_mm,
-        "how": "asked" if s.asked_mm is not None else "followed",
+        "how": "asked" if s.asked_mm is not None else "measured" if s.dimension.measured else "followed",
         "meaning": s.dimension.meaning,
     }
 

@@ -38,7 +38,7 @@ def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tupl
     start = knife.start
     if start.name == "wooden-blank":
         return (
-            lines("Lay the printed template on it: outline and handle front must agree."),
+            lines(_laid(knife)),
             lines("It is dry and flat: it does not rock on a level surface.", *_holes_there(knife),
                   "The wood is untreated and known to be fit for food."),
             lines("Some woods irritate skin and lungs: read its safety sheet first."),
@@ -128,6 +128,10 @@ def _hardened(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[L
 
 def _laid(knife: Knife) -> str:
     """Say how a bought blank is compared with the design."""
+    if knife.shape.there is not None:
+        both = "outline and holes" if knife.holes else "the outline"
+        front = "" if knife.construction == "one-piece" else " Then mark the handle front on the blank."
+        return f"Lay the printed template on it: {both} must agree, or the outline is lifted again.{front}"
     holes = ", holes" if knife.holes else ""
     return f"Lay the printed template on it: outline{holes} and handle front must agree."
 
@@ -136,6 +140,10 @@ def _holes_there(knife: Knife) -> tuple[str, ...]:
     """Say what to do with the holes of a bought blank: measure them, and let the design follow."""
     if not knife.holes:
         return ()
+    if knife.shape.there is not None:
+        return (
+            "A rod as thick as the pins below goes through every pin hole by hand; if not, take the one that does.",
+        )
     text = "Every hole of the template is there, and a pin goes through it. If one is missing or narrow, change the "
     return (f"{text}pins in the design to suit the blank.",)
 
