@@ -12,7 +12,7 @@ from blankwright.design.lifted import Lifted
 from blankwright.design.tang import FRONT_MM
 from blankwright.geometry.outline import Outline
 
-_SHOULDER_MM = 2.0
+_SHOULDER_MM = 1.2
 """A top line that falls by more at once, behind the heel, is a shoulder, and what is behind it a hidden tang."""
 _STEEP = 0.8
 """Sine of the slope from which on a piece of a shoulder stands upright."""
@@ -22,6 +22,8 @@ _AFTER_MM = 10.0
 """So far behind its shoulders a block may begin; so far ahead of the handle's lower side scales may."""
 _AHEAD_MM = 5.0
 """A shoulder lies no further ahead of the heel."""
+_LEVEL_DEG = 12.0
+"""The hollow at the heel has ended where its line runs along the board within this."""
 _ROUNDING = 1e-6
 LEAST_HANDLE_MM = 30.0
 """A tang that reaches less far behind the handle's front is none."""
@@ -47,9 +49,14 @@ def front_of(lifted: Lifted, construction: str) -> tuple[float, str, float, floa
 
 def _notch_end_mm(outline: Outline) -> float:
     """Return where, behind the hollow at the heel, the handle's lower side begins [mm]; the heel where nothing says."""
-    regions = outline.regions
-    first = next((k for k in range(len(regions)) if regions[k] == "heel" and regions[k - 1] != "heel"), None)
-    return 0.0 if first is None else min(float(outline.starts[first, 0]), 0.0)
+    heel = [k for k, region in enumerate(outline.regions) if region == "heel"]
+    if not heel:
+        return 0.0
+    level = math.cos(math.radians(_LEVEL_DEG))
+    ways = outline.start_tangents[heel, 0]  # x of the unit tangent: 1 along the board, toward the heel
+    level_ones = np.flatnonzero(ways > level)
+    first = heel[int(level_ones[-1])] if len(level_ones) else heel[0]
+    return min(float(outline.starts[first, 0]), 0.0)
 
 
 def shoulder_mm(outline: Outline) -> float | None:

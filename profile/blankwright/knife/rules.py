@@ -24,6 +24,9 @@ from blankwright.solid.ground import Ground
 PROMISE_MM = 1e-6
 """Asked dimensions hold to this."""
 
+TOOTHED = 6
+"""An edge with so many hollows was made so."""
+
 KNOWN_MM = 0.01
 """Nothing that was measured is known better than this."""
 
@@ -175,6 +178,12 @@ def _dimensions(shape: Shape) -> list[Finding]:
 
 def _edge(shape: Shape) -> list[Finding]:
     health = shape.edge_health
+    if shape.there is not None and len(health.hollows_mm) >= TOOTHED:
+        text = said(
+            "The edge has {} hollows, scallops or teeth: no stone reaches into them. Sharpen each with a round rod.",
+            str(len(health.hollows_mm)),
+        )  # fmt: skip
+        return [finding("EDGE-BUMP", text, health.hollows_mm[0], "warning")]
     bump = "The edge has a bump near {} from the heel: it bends less there than on both sides."
     hollow = "The edge turns hollow at {} from the heel."
     out = [
