@@ -87,7 +87,7 @@ def test_what_the_blank_does_not_have_is_refused_in_words(blank: Blank, changes:
 
 
 def test_a_hole_too_narrow_for_any_rod_is_told(blank: Blank) -> None:
-    with pytest.raises(RequestError, match="no rod goes through a hole of 1.50 mm"):
+    with pytest.raises(RequestError, match=r"no rod goes through a hole of 1\.50 mm"):
         blank(1.5, 1.5)
 
 
