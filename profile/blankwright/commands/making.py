@@ -113,7 +113,8 @@ def new(
     """Write a commented design file to start from."""
     from blankwright.base.files import write_new
     from blankwright.design.designfile import design_file
-    from blankwright.design.request import MOST_NAME, family_or_blank
+    from blankwright.design.named import family_or_blank
+    from blankwright.design.request import MOST_NAME
 
     kind = family_or_blank(family)
     name = file.stem.strip()[:MOST_NAME] or kind.name

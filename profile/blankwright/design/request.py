@@ -20,16 +20,13 @@ from blankwright.base.plain import RESERVED, plain_text, plain_value
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.units import length_mm, show_mm
 from blankwright.design.dimensions import Dimensions
-from blankwright.design.family import load_family, with_handle
 from blankwright.design.keys import BY_KEY, read_value, with_units
+from blankwright.design.named import OUTLINE_KEY, named_family, with_pattern
 from blankwright.design.parts import CONSTRUCTIONS, LIFTED, REGIONS, Family
 from blankwright.design.settings import Block, Cutting, GrindWish, Pins, Scales, Stock, Tang, Value, group_of
 
 PATTERN_KEY = "handle.pattern"
 """Key of the handle that a family shall have instead of its own."""
-
-OUTLINE_KEY = "outline"
-"""Top key with the file of a lifted outline, of family LIFTED."""
 
 _TOP = ("name", "family", OUTLINE_KEY)
 
@@ -302,7 +299,7 @@ def build_design(
     if family is not None and changes.get("family", family.name) != family.name:
         raise RequestError(f"{told_as} family: this is a knife of family {family.name}; start anew from another one.")
     if family is None:
-        family = _named_family(flat, beside, where)
+        family = named_family(flat.get("family"), flat.get(OUTLINE_KEY), beside, where)
     name = flat.get("name", family.name)
     if not isinstance(name, str) or not name.strip() or len(name) > MOST_NAME:
         raise RequestError(f"{where}: 'name' must be a text of 1 to {MOST_NAME} characters.")
@@ -311,7 +308,7 @@ def build_design(
     if pattern is not None:
         if not isinstance(pattern, str) or not pattern.strip():
             raise RequestError(f"{where} [handle] pattern: expected a handle's name, got {told(pattern)}.")
-        family = _with_pattern(family, pattern.strip(), beside)
+        family = with_pattern(family, pattern.strip(), beside)
     construction = flat.get("handle.construction", next(iter(family.curves)))
     if not isinstance(construction, str) or construction not in family.curves:
         raise unknown("handle.construction", str(construction), [c for c in CONSTRUCTIONS if c in family.curves], where)
@@ -326,54 +323,6 @@ def build_design(
     order = [key for key in BY_KEY if key in merged]  # that of a design file, whoever gave the value
     merged, sources = {key: merged[key] for key in order}, {key: sources[key] for key in order}
     return Design(name.strip(), family, str(construction), dimensions, overall, merged, sources, beside)
-
-
-def family_or_blank(name_or_path: str) -> Family:
-    """Return a family by name or file, or that of a blank by the file of its lifted outline.
-
-    Raises:
-        RequestError: No such family or file.
-    """
-    path = Path(name_or_path)
-    if name_or_path.endswith(".toml") and is_plain_file(path) and isinstance(read_toml(path).get(OUTLINE_KEY), list):
-        return _blank(name_or_path, None, "")
-    return load_family(name_or_path)
-
-
-def _blank(outline: str, beside: Path | None, where: str) -> Family:
-    from blankwright.design.bought import load_bought  # noqa: PLC0415 - few knives begin with a blank
-
-    return load_bought(outline, beside, where)
-
-
-def _named_family(flat: Mapping[str, Any], beside: Path | None, where: str) -> Family:
-    """Return the family that a design names, or that of the blank whose outline it names."""
-    named, outline = flat.get("family"), flat.get(OUTLINE_KEY)
-    if not isinstance(named, str) or not named.strip():
-        raise RequestError(f"{where}: the key 'family' is missing. Write family = \"chef\" or a path to a family file.")
-    if named.strip() != LIFTED:
-        if outline is not None:
-            raise RequestError(
-                f"{where} {OUTLINE_KEY}: only a blank that was lifted has one. Leave it out, or write "
-                f'family = "{LIFTED}".'
-            )
-        return load_family(named.strip(), beside)
-    if not isinstance(outline, str) or not outline.strip():
-        raise RequestError(
-            f'{where}: family = "{LIFTED}" needs the outline that was lifted. Write {OUTLINE_KEY} = "S_lifted.toml", '
-            "which is what blankwright lift FILE writes."
-        )
-    return _blank(outline.strip(), beside, where)
-
-
-def _with_pattern(family: Family, handle: str, beside: Path | None) -> Family:
-    """Return a family with another handle; of a blank the handle gives section and block, its tang stands."""
-    if family.name == LIFTED:
-        from blankwright.design.bought import BoughtFamily, with_settings_of  # noqa: PLC0415
-
-        if isinstance(family, BoughtFamily):
-            return with_settings_of(family, handle, beside)
-    return with_handle(family, handle, beside)
 
 
 def _beside(key: str, value: Value, folder: Path | None) -> Value:

@@ -60,10 +60,14 @@ FIGURE_CODES: dict[str, str] = {
     "BELLY-RADIUS": "Tightest bend of the edge.",
     "GRIP": "Handle length against a broad hand.",
     "KNUCKLES": "Room under the handle for the knuckles on a board.",
+}
+"""Code -> one line of what a figure tells; a figure cannot be wrong."""
+
+BLANK_FIGURES: dict[str, str] = {
     "LIFTED": "What outline and holes of a blank were measured on, and what they may be off.",
     "ROD": "The rod that goes through the holes of a blank.",
 }
-"""Code -> one line of what a figure tells; a figure cannot be wrong."""
+"""The same, of a blank that exists."""
 
 
 def design_findings(

@@ -13,7 +13,8 @@ from blankwright.design.bought import BoughtFamily
 from blankwright.design.check import wrong
 from blankwright.design.designfile import design_file, design_text
 from blankwright.design.lifted import lifted_text, read_lifted
-from blankwright.design.request import Design, family_or_blank, read_design
+from blankwright.design.named import family_or_blank
+from blankwright.design.request import Design, read_design
 from blankwright.design.settings import Value
 from blankwright.knife.code import design_code
 from blankwright.knife.knife import Knife, finish
