@@ -25,6 +25,7 @@ _WINDOW = 12
 _LOSS_BLUR, _LOSS_PX = 2.2, 0.5
 """A corner may be cut by so much of the blur, and a bit; what is cut more is a rounded one."""
 _TIMES, _LAG, _BLOCKS = 3.0, 4, 5
+_SEEN_MM, _FOR_GOOD = 1.5, 0.5
 _MOST_HIDDEN = 80
 """A corner is looked for behind no more places than these."""
 
@@ -104,7 +105,18 @@ def _hidden(points: Array, first: int, count: int, step: float) -> Corner | None
     loss = float(np.hypot(*(met[0] - points[(middle + np.arange(-half, half + 1)) % n]).T).min())
     if loss > count * step:
         return None
+    if not _turns_for_good(points, middle, met[1], half + int(_SEEN_MM / step)):
+        return None
     return Corner(middle, met[0], met[1], half, half, max(loss, 0.1 * step))
+
+
+def _turns_for_good(points: Array, at: int, turn_deg: float, reach: int) -> bool:
+    """Say whether the border runs on in another direction, and has not made a step aside only."""
+    n = len(points)
+    a, b, c = (points[(at + k) % n] for k in (-reach, 0, reach))
+    p, q = b - a, c - b
+    seen = float(np.degrees(np.arctan2(p[0] * q[1] - p[1] * q[0], p @ q)))
+    return bool(seen * np.sign(turn_deg) >= _FOR_GOOD * abs(turn_deg))
 
 
 @lru_cache(maxsize=16)
@@ -149,6 +161,8 @@ def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: floa
     loss = float(np.hypot(*(at - points[(corner.at + np.arange(-2 * gap, 2 * gap + 1)) % n]).T).min())
     sharp = float(np.sin(np.radians(180.0 - min(abs(turn), 175.0)) / 2))
     if loss * sharp > _LOSS_BLUR * blur + _LOSS_PX * step or abs(turn) < LEAST_DEG * 0.75:
+        return None
+    if not _turns_for_good(points, corner.at, turn, max(3 * gap, min(int(_SEEN_MM / step), *(r // 2 for r in room)))):
         return None
     return Corner(corner.at, at, turn, min(gap, room[0] // 4), min(gap, room[1] // 4), loss)
 

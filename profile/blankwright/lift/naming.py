@@ -34,8 +34,8 @@ _FIRST, _LAST = 0.12, 0.9
 _BEHIND = 0.35
 _FLAT_MM = 8.0
 """A straight piece at least this long at the heel lies on the board."""
-_FLAT_WITHIN_MM, _BOW_SHARE = 0.03, 0.35
-"""A flat keeps to a line within this; a bow that keeps to it as well is told from it by its rise."""
+_FLAT_WITHIN_MM, _TIP_WITHIN_MM = 0.03, 0.1
+"""A flat keeps to a line within this; a bow is told from it where it would turn the tip up or down by more."""
 _ALONG_DEG = 12.0
 _LEVEL_DEG = 12.0
 _FLAT_AHEAD_DEG = 40.0
@@ -269,19 +269,18 @@ def _flat_lean(d: Array, lean: float) -> float:
         d: (n, 2) places of the edge, from the heel on [mm].
         lean: Of the line through the heel on which the edge rests [degrees].
     """
-    found = lean
-    for _ in range(4):
-        across = np.array([-np.sin(np.radians(found)), np.cos(np.radians(found))])
-        off = d @ across
-        near = off < float(np.median(np.sort(off)[:40])) + _FLAT_WITHIN_MM
-        last = len(near) if near.all() else int(np.argmin(near))
-        if last < 10 or np.hypot(*d[last - 1]) < _FLAT_MM:
-            return lean
-        slope, _ = np.polyfit(d[:last, 0], d[:last, 1], 1)
-        found = float(np.degrees(np.arctan(slope)))
-    u = np.linspace(-1, 1, last)
-    bow = float(np.polyfit(u, off[:last], 2)[0])
-    return found if abs(bow) < _BOW_SHARE * _FLAT_WITHIN_MM else lean
+    far = np.hypot(*d.T)
+    for share in np.linspace(0.9, 0.04, 44):
+        last = int(share * len(d))
+        if last < 10 or far[last - 1] < _FLAT_MM:
+            break
+        u = far[:last] / far[last - 1]
+        slope, shift = np.polyfit(d[:last, 0], d[:last, 1], 1)
+        off = d[:last, 1] - slope * d[:last, 0] - shift
+        bow = float(np.polyfit(u - 0.5, off, 2)[0]) / 4
+        if np.abs(off).max() <= _FLAT_WITHIN_MM and abs(bow) * 4 / far[last - 1] * far.max() <= _TIP_WITHIN_MM:
+            return float(np.degrees(np.arctan(slope)))
+    return lean
 
 
 def _rounded_heel(walk: Walk, heel: float, window: float, tip_mm: float) -> tuple[float, Array, float]:
