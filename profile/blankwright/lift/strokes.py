@@ -23,7 +23,7 @@ _STEP = 0.25
 _CLEAR = 0.7
 _JUMP, _WIDER, _BESIDE, _INSIDE_PX = 0.5, 0.25, 3, 3.5
 _ISLAND = 80
-_LOOK, _MOST_MISSED, _ON_PX = 40, 60, 0.35
+_LOOK, _MOST_MISSED, _ON_PX, _MOST_JOINED = 40, 40, 0.35, 120
 """So many places tell where the line goes on, over so many that are missed, and so near a place must lie."""
 
 
@@ -137,6 +137,7 @@ def followed(places: Array, odd: NDArray[np.bool_], choices: tuple[Array, ...]) 
     n = len(out)
     if left.all() or not left.any():
         return out, left
+    _join_sides(out, left, choices)
     for way in (1, -1):
         order = np.arange(n)[::way]
         order = np.roll(order, -int(np.argmin(left[order])))
@@ -153,6 +154,33 @@ def followed(places: Array, odd: NDArray[np.bool_], choices: tuple[Array, ...]) 
                     out[k], left[k] = best, False
                     kept.append(best)
     return out, left
+
+
+def _join_sides(out: Array, left: NDArray[np.bool_], choices: tuple[Array, ...]) -> None:
+    """Fill short odd stretches whose sides run on into each other: with the choice on that curve, else with the curve."""
+    n, start = len(out), int(np.argmin(left))
+    for a, b in _stretches(np.roll(left, -start)):
+        if b - a > _MOST_JOINED:
+            continue
+        sides = (start + np.concatenate([np.arange(a - _LOOK, a), np.arange(b, b + _LOOK)])) % n
+        sides = sides[~left[sides]]
+        inner = (start + np.arange(a, b)) % n
+        if len(sides) < _LOOK:
+            continue
+        origin, along = out[sides[0]], out[sides[-1]] - out[sides[0]]
+        along = along / max(float(np.hypot(*along)), 1e-9)
+        across = np.array([-along[1], along[0]])
+        u, v = (out[sides] - origin) @ along, (out[sides] - origin) @ across
+        scale = max(float(np.ptp(u)), 1e-9)
+        terms = np.polyfit(u / scale, v, 4)
+        if np.abs(np.polyval(terms, u / scale) - v).max() > 2 * _ON_PX or np.any(np.diff(u) <= 0):
+            continue
+        for k in inner:
+            places = [c[k] for c in choices]
+            off = [float((p - origin) @ across - np.polyval(terms, (p - origin) @ along / scale)) for p in places]
+            best = int(np.argmin(np.abs(off)))
+            out[k] = places[best] if abs(off[best]) <= _ON_PX else places[best] - off[best] * across
+            left[k] = False
 
 
 def _nearest(kept: Array, choices: list[Array]) -> Array | None:
