@@ -34,8 +34,9 @@ _FIRST, _LAST = 0.12, 0.9
 _BEHIND = 0.35
 _FLAT_MM = 8.0
 """A straight piece at least this long at the heel lies on the board."""
-_FLAT_WITHIN_MM, _TIP_WITHIN_MM = 0.03, 0.1
-"""A flat keeps to a line within this; a bow is told from it where it would turn the tip up or down by more."""
+_FLAT_WITHIN_MM, _FLAT_NOISE_MM, _TIP_WITHIN_MM = 0.03, 0.004, 0.2
+"""A flat keeps to a line within the first, and its line is known to the second at its ends; it is taken where the tip
+goes up or down by less than the third for it."""
 _ALONG_DEG = 12.0
 _LEVEL_DEG = 12.0
 _FLAT_AHEAD_DEG = 40.0
@@ -270,17 +271,19 @@ def _flat_lean(d: Array, lean: float) -> float:
         lean: Of the line through the heel on which the edge rests [degrees].
     """
     far = np.hypot(*d.T)
-    for share in np.linspace(0.9, 0.04, 44):
+    best, least = lean, _TIP_WITHIN_MM / far.max()
+    for share in np.linspace(0.9, 0.04, 87):
         last = int(share * len(d))
         if last < 10 or far[last - 1] < _FLAT_MM:
             break
-        u = far[:last] / far[last - 1]
+        long = float(far[last - 1])
         slope, shift = np.polyfit(d[:last, 0], d[:last, 1], 1)
         off = d[:last, 1] - slope * d[:last, 0] - shift
-        bow = float(np.polyfit(u - 0.5, off, 2)[0]) / 4
-        if np.abs(off).max() <= _FLAT_WITHIN_MM and abs(bow) * 4 / far[last - 1] * far.max() <= _TIP_WITHIN_MM:
-            return float(np.degrees(np.arctan(slope)))
-    return lean
+        bow = float(np.polyfit(far[:last] / long - 0.5, off, 2)[0]) / 4
+        doubt = (4 * abs(bow) + _FLAT_NOISE_MM) / long
+        if np.abs(off).max() <= _FLAT_WITHIN_MM and doubt < least:
+            best, least = float(np.degrees(np.arctan(slope))), doubt
+    return best
 
 
 def _rounded_heel(walk: Walk, heel: float, window: float, tip_mm: float) -> tuple[float, Array, float]:
