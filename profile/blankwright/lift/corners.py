@@ -24,7 +24,9 @@ _SIDE_PLACES = 60
 _WINDOW = 12
 _LOSS_BLUR, _LOSS_PX = (0.6, 1.5), 0.35
 """A corner may be cut by so much of the blur, and a bit; what is cut more is a rounded one."""
-_TIMES, LAG, _BLOCKS, _LEAST_SIDE, _SKIPS = 2.3, 4, 5, 12, 3
+_TIMES, LAG, _BLOCKS, _LEAST_SIDE, _SKIPS = 2.0, 4, 5, 10, 3
+_TIP_RAD = 0.6
+"""Half the angle of a corner that is sharper is continued far, and needs long sides."""
 _SUSPECT_DEG = 22.0
 _SHADOW, _SHADOW_SHARE = 60, 0.4
 _SEEN_MM, _FOR_GOOD = 1.5, 0.5
@@ -172,7 +174,13 @@ def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: floa
         long = int(min(max(SIDE_MM / step, _SIDE_PLACES), free * 0.6 - skip))
         if long < 8:
             return None
-        sides.append(_side(points[(corner.at + way * np.arange(skip, skip + long)) % n], jumps, _SKIPS * skip))
+        sides.append(
+            _side(
+                points[(corner.at + way * np.arange(skip, skip + long)) % n],
+                jumps,
+                _SKIPS * skip if half < _TIP_RAD else 0,
+            )
+        )
     crossing = _cross(sides[0], sides[1], points[corner.at])
     if crossing is None:
         return None
@@ -221,7 +229,7 @@ def _side(points: Array, jumps: float, least: int = 0) -> _Side:
         along = along / max(float(np.hypot(*along)), 1e-12)
         rel = points - points[0]
         u, v = rel @ along, rel @ np.array([-along[1], along[0]])
-        terms = np.polyfit(u, v, 2)
+        terms = np.polyfit(u, v, 2 if len(points) > _LEAST_SIDE + 2 else 1)
         if len(points) <= least or _follows(np.polyval(terms, u) - v, jumps):
             return _Side(points[0], along, terms)
         points = points[: max(int(len(points) * 0.8), least)]

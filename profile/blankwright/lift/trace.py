@@ -11,13 +11,13 @@ from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError, ToleranceNotMetError
 from blankwright.geometry.arcfit import ArcChain, fit_arcs
 from blankwright.geometry.outline import Outline
-from blankwright.lift.corners import LAG, Corner, corners_of, jumps_of, mask_of
+from blankwright.lift.corners import Corner, corners_of, jumps_of, mask_of
 from blankwright.lift.smooth import Fitted, smooth
 
 ARCS_MM = 0.01
 """Arcs follow the smooth curve within this, or within an eighth of a pixel where that is more."""
 _ARCS_PX, _SOFT_PX, _SOFT_MM = 0.125, 20.0, 1.5
-_LIMIT_SHARE, _JUMPS = 0.4, 4.0
+_LIMIT_SHARE = 0.4
 _WRAP_MM = 12.0
 _WEAK = 0.02
 
@@ -94,13 +94,12 @@ def traced(seen: Border) -> Traced:
     corners = corners_of(seen.points, seen.weak, seen.blur_mm, seen.step_mm)
     soft = max(_SOFT_MM, _SOFT_PX * seen.step_mm)
     tol = max(ARCS_MM, _ARCS_PX * seen.step_mm)
-    alike = soft / seen.step_mm  # places whose mean decides whether the curve misses them
-    limit = max(_LIMIT_SHARE * tol, _JUMPS * jumps_of(seen.points) * float(np.sqrt(LAG / alike)))
+    jumps = jumps_of(seen.points)
     try:
         if not corners:
-            chains, fits = _round(seen, soft, tol, limit)
+            chains, fits = _round(seen, soft, tol, jumps)
         else:
-            chains, fits = _sides(seen, corners, soft, tol, limit)
+            chains, fits = _sides(seen, corners, soft, tol, jumps)
         rows = [np.column_stack([c.points[:-1], c.bulges]) for c in chains]
         error = max(c.max_error_mm for c in chains)
         outline = Outline(_whole(np.concatenate(rows)), max_error_mm=error)
@@ -126,7 +125,7 @@ def _weights(seen: Border, corners: list[Corner]) -> Array:
 
 
 def _sides(
-    seen: Border, corners: list[Corner], soft: float, tol: float, limit: float
+    seen: Border, corners: list[Corner], soft: float, tol: float, jumps: float
 ) -> tuple[list[ArcChain], list[Fitted]]:
     n = len(seen.points)
     weights = _weights(seen, corners)
@@ -140,19 +139,19 @@ def _sides(
         if len(index) < 8:
             chains.append(ArcChain(np.stack(ends), np.zeros(1), np.arange(2.0), 0.0))
             continue
-        fitted = smooth(seen.points[index], weights[index], ends, soft, limit)
+        fitted = smooth(seen.points[index], weights[index], ends, soft, _LIMIT_SHARE * tol, jumps)
         fits.append(fitted)
         chains.append(fit_arcs(fitted.spline, (0.0, float(fitted.spline.spans)), tol))
     return chains, fits
 
 
-def _round(seen: Border, soft: float, tol: float, limit: float) -> tuple[list[ArcChain], list[Fitted]]:
+def _round(seen: Border, soft: float, tol: float, jumps: float) -> tuple[list[ArcChain], list[Fitted]]:
     """Fit a border without a corner: more than once round, and the round in the middle is kept."""
     n = len(seen.points)
     more = min(int(_WRAP_MM / seen.step_mm), n // 2)
     index = np.arange(-more, n + more + 1) % n
     weights = np.where(seen.weak, _WEAK, 1.0)
-    fitted = smooth(seen.points[index], weights[index], (None, None), soft, limit)
+    fitted = smooth(seen.points[index], weights[index], (None, None), soft, _LIMIT_SHARE * tol, jumps)
     spline = fitted.spline
     first = more * seen.step_mm / fitted.length * spline.spans
     last = (more + n) * seen.step_mm / fitted.length * spline.spans
