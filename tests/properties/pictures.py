@@ -39,7 +39,7 @@ def sound() -> tuple[tuple[str, bytes], ...]:
     colour = Image.merge("RGB", (grey, grey.point(lambda v: min(255, v + 9)), grey.rotate(1)))
     seen = grey.convert("RGBA")
     seen.putalpha(grey.point(lambda v: 255 if v < 150 else 40))
-    deep = Image.fromarray((pixels.astype(np.uint16) * 200))
+    deep = Image.fromarray(pixels.astype(np.uint16) * 200)
     out = [("png", _saved(grey, "PNG", dpi=(100, 100))), ("png", _saved(colour, "PNG")), ("png", _saved(seen, "PNG"))]
     out += [
         ("png", _saved(deep, "PNG")),
