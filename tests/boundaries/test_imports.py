@@ -23,6 +23,7 @@ FLOORS: tuple[tuple[str, str], ...] = (
     ("inspection", "base, geometry, shop, ink, proof, cutting"),
     ("report, sheet", "base, geometry, shop, design, ink, proof, solid, knife, cutting, drawing"),
     ("desk", "every room above"),
+    ("page", "every room above"),
     ("commands", "every room above"),
     ("cli", "base, commands"),
     ("__main__", "cli"),
