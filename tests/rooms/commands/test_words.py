@@ -10,7 +10,9 @@ import pytest
 
 from blankwright import __version__
 
-COMMANDS = ("families", "tables", "new", "make", "cut", "weigh", "aim", "template", "sheet", "inspect", "printer")
+COMMANDS = (
+    "families", "tables", "new", "make", "cut", "weigh", "aim", "template", "sheet", "inspect", "page", "printer",
+)  # fmt: skip
 Command = Callable[..., "object"]
 
 
