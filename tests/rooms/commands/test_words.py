@@ -11,19 +11,9 @@ import pytest
 from blankwright import __version__
 
 COMMANDS = (
-    "families",
-    "tables",
-    "new",
-    "new-family",
-    "make",
-    "cut",
-    "weigh",
-    "aim",
-    "template",
-    "sheet",
-    "inspect",
-    "printer",
-)
+    "families", "tables", "new", "new-family", "make", "cut", "weigh", "aim", "template", "sheet", "inspect", "lift",
+    "page", "printer",
+)  # fmt: skip
 Command = Callable[..., "object"]
 
 
