@@ -154,6 +154,6 @@ def _files_named(table: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     for key, value in table.items():
         flat |= {f"{key}.{k}": v for k, v in value.items()} if isinstance(value, Mapping) else {key: value}
     for key, value in flat.items():
-        named = key in ("family", "mark.file") or (key in BY_KEY and BY_KEY[key].kind == "name")
-        if named and isinstance(value, str) and (key == "mark.file" or value.strip().endswith(".toml")):
+        named = key in ("family", "outline", "mark.file") or (key in BY_KEY and BY_KEY[key].kind == "name")
+        if named and isinstance(value, str) and (key in ("outline", "mark.file") or value.strip().endswith(".toml")):
             yield key, value.strip()
