@@ -100,8 +100,10 @@ class BoughtFamily(Family):
             )
 
     def stands(self, key: str) -> bool:
-        """Whether it is about cutting, oversize holes to make or a rough piece: a blank is past that."""
-        return key in _FIXED or key.split(".", maxsplit=1)[0] in ("cutting", "allowance", "mark")
+        """Whether it is about cutting, oversize, holes to make or a rough piece: a blank is past that."""
+        table, word = key.split(".")
+        rough = table == "start" and word not in ("from", "ground")
+        return rough or key in _FIXED or table in ("cutting", "allowance", "mark")
 
     def refuse(self, key: str, construction: str, place: str) -> None:
         """Refuse a key that asks for what the blank has already.

@@ -187,6 +187,7 @@ _EXAMPLES = {
     "scales.weighed": '"85 g"',
     "scales.weighed_size": '["130 mm", "40 mm", "10 mm"]',
     "start.from": '"bar"',
+    "start.ground": '"yes"',
     "start.piece": '"file"',
     "start.thickness": '"6 mm"',
     "start.loss": '"0.5 mm"',

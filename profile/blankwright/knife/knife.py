@@ -176,6 +176,12 @@ class Knife:
         """The blank ground to the line, holes made, not yet bevelled."""
         return self._plate(self.finished, [h.circle for h in self.holes])
 
+    @property
+    def blank_mass_g(self) -> float:
+        """What the blank weighs as the work finds it [g]: flat, or with the bevels that it has already."""
+        ground = self.weights.ground_blade if self.start.ground else None
+        return self.cut_blank.mass_g if ground is None else ground.mass_g
+
     def _plate(self, outline: Outline, circles: list[tuple[float, float, float]]) -> FlatBlank:
         density = self.material.density_kg_m3.value
         return flat_blank(outline, circles, thickness_mm=self.stock_mm, density_kg_m3=density)

@@ -257,7 +257,8 @@ def stages_of(knife: Knife) -> list[Stage]:
     """Return the steel (or board) at every stage, with what each took off."""
     weights, names = knife.weights, stage_names(knife)
     flat = [(f"blank, {knife.start.blank_words}", knife.cut_blank), (names.line, knife.finished_blank)]
-    rows = [(name, blank.mass_g, (*blank.centre_mm, 0.0)) for name, blank in flat[: 1 if knife.start.bought else 2]]
+    seen = 0 if knife.start.ground else 1 if knife.start.bought else 2
+    rows = [(name, blank.mass_g, (*blank.centre_mm, 0.0)) for name, blank in flat[:seen]]
     for name, body in (
         (names.before, weights.before_hardening),
         (names.ready, weights.ground_blade),

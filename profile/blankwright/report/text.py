@@ -114,7 +114,7 @@ def _weights(knife: Knife, units: str) -> list[str]:
     weights, bought, names = knife.weights, knife.start.bought, stage_names(knife)
     areas = [("finished outline", knife.finished), *([] if bought else [("cut outline", knife.cut)])]
     lines = [f"  {name:<26}{show_area_mm2(outline.area_mm2, units):>12}" for name, outline in areas]
-    stages = [(f"blank, {knife.start.blank_words}", knife.cut_blank.mass_g)]
+    stages = [] if knife.start.ground else [(f"blank, {knife.start.blank_words}", knife.cut_blank.mass_g)]
     stages += [] if bought else [(names.line, knife.finished_blank.mass_g)]
     for name, body in (
         (names.part, weights.ground_blade),

@@ -23,6 +23,7 @@ def stock(knife: Knife) -> Stage:
         Row("Smallest piece" if not start.bought else "Outline of the blank", (mm(size[0]), mm(size[1])), OUTLINE,
             "no room for saw or cutter included" if not start.bought else ""),
     ]  # fmt: skip
+    rows += _rod_rows(knife)
     rows += rough.found_rows(knife.found)
     if not start.bought:
         rows.append(Row("Weight of the cut blank", (grams(knife.cut_blank.mass_g),), WEIGHED))
@@ -32,6 +33,19 @@ def stock(knife: Knife) -> Stage:
     steps, checks, cautions = _stock_words(knife)
     facts = (rule_line(wood_blade().grain),) if start.wooden else rough.found_facts(knife.found)
     return Stage("stock", title, tuple(rows), facts=facts, steps=steps, checks=checks, cautions=cautions)
+
+
+def _rod_rows(knife: Knife) -> list[Row]:
+    """Return the holes that are there for pins, and the rod that goes through; of a blank that was lifted."""
+    pins = knife.design.pins
+    if knife.shape.there is None or pins is None:
+        return []
+    holes = tuple(mm(d, 2) for d in dict.fromkeys(made.hole.diameter_mm for made in knife.pins))
+    why = "as asked" if knife.design.asked("pins.diameter") else "the largest usual one that goes through"
+    return [
+        Row("Holes for pins", holes, OUTLINE, "as lifted", sign=" and "),
+        Row("Rod", (mm(pins.diameter_mm, 2),), ASKED, why, card="rod"),
+    ]
 
 
 def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
@@ -115,7 +129,8 @@ def _hardened(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[L
         lines(
             "Ask the seller for the grade, the hardness and the tempering it was given; keep the answer here.",
             _laid(knife),
-            "An edge that is sharp already stays taped until the handle is on, except while it is ground.",
+            "An edge that is sharp already stays taped until the handle is on"
+            + ("." if knife.start.ground else ", except while it is ground."),
         ),
         lines(
             *_holes_there(knife),
@@ -141,9 +156,9 @@ def _holes_there(knife: Knife) -> tuple[str, ...]:
     if not knife.holes:
         return ()
     if knife.shape.there is not None:
-        return (
-            "A rod as thick as the pins below goes through every pin hole by hand; if not, take the one that does.",
-        )
+        if not knife.pins:
+            return ()
+        return ("The rod above goes through every pin hole by hand; if not, write the one that does into the design.",)
     text = "Every hole of the template is there, and a pin goes through it. If one is missing or narrow, change the "
     return (f"{text}pins in the design to suit the blank.",)
 

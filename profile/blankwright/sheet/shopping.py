@@ -40,7 +40,7 @@ def items(knife: Knife) -> tuple[Item, ...]:
     flat = knife.finished.size_mm if knife.start.bought else knife.cut.size_mm
     density = knife.material.density_kg_m3.value * G_PER_MM3_PER_KG_M3
     size: tuple[float, ...] = (*flat, knife.stock_mm)
-    mass = knife.finished_blank.mass_g if knife.start.bought else prod(size) * density
+    mass = knife.blank_mass_g if knife.start.bought else prod(size) * density
     name = f"{'blank' if knife.start.bought else 'stock'}: {knife.material.title}"
     if knife.found is not None:
         size = (*flat, knife.found.found_mm or knife.found.least_mm)

@@ -72,7 +72,11 @@ def in_order(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Sta
         found += gripped
     if start.heated:
         found += _hardened(knife)
-    found += [grind.to_finish(knife), *(gripped if start.hard else ()), finish.blade(knife)]
+    found += [
+        grind.as_ground(knife) if start.ground else grind.to_finish(knife),
+        *(gripped if start.hard else ()),
+        finish.blade(knife),
+    ]
     found += _handle(knife, hand)
     return (*found, finish.edge(knife), finish.care(knife))
 

@@ -16,9 +16,11 @@ from typing import Any
 import ezdxf
 import pytest
 
+from blankwright.base.errors import RequestError
 from blankwright.design.request import read_design
 from blankwright.desk.partfiles import cut_parts
 from blankwright.knife.knife import Knife, finish
+from blankwright.knife.knobs import knob_of
 from blankwright.sheet.stages import sheet_of
 from rooms.blanks import blank_file, knife_of, row_of_holes
 from rooms.desk.test_all_papers import HARDENED, judged, papers, sentences, sheet_faults
@@ -161,3 +163,32 @@ def test_the_check_can_fail(chef: Knife, tmp_path: Path) -> None:
     knife = finish(read_design(blank_file(tmp_path, chef), STEEL))
     assert any(re.search("|".join(HARDENED), s, re.IGNORECASE) for s in sentences("Drill the holes. Harden it."))
     assert judged(knife, dict.fromkeys(("terminal", "template", "report", "svg"), "Drill 5.1 mm, harden at 830 °C."))
+
+
+@pytest.mark.parametrize("bevel", BEVELS)
+def test_a_blank_that_is_ground_already_keeps_its_bevels(
+    bevel: str, chef: Knife, tmp_path: Path, command: Command
+) -> None:
+    """Nothing is taken off but the edge: no paper says to grind, and what it weighs as bought is what it weighs."""
+    path = blank_file(tmp_path, chef)
+    changes = STEEL | BEVELS[bevel] | {"start.ground": "yes"}
+    words = papers(command, tmp_path / "out", str(path), changes, printed=True)
+    knife = finish(read_design(path, changes))
+    assert not judged(knife, words), "\n".join(judged(knife, words))
+    assert not sheet_faults(knife)
+    (stage,) = [stage for stage in sheet_of(knife).stages if stage.code == "thin"]
+    assert stage.title == "Measure the bevels"
+    told = " ".join(line.text() for stage in sheet_of(knife).stages for line in stage.steps)
+    assert not re.search(r"\bbelt\b|bring the bevel|thin the spine", told, re.IGNORECASE)
+    assert knife.weights.ground_blade is not None
+    assert knife.blank_mass_g == knife.weights.ground_blade.mass_g
+    assert f"{knife.blank_mass_g:.1f} g" in words["sheet"]
+    assert f"{knife.finished_blank.mass_g:.1f} g" not in words["sheet"]  # the flat plate that nobody has
+    with pytest.raises(RequestError, match="holes, bevels and stock stand"):
+        knob_of(knife, "grind.behind_edge")
+
+
+@pytest.mark.parametrize("start", ["blank", "bar"])
+def test_only_a_hardened_blank_has_its_bevels(start: str) -> None:
+    with pytest.raises(RequestError, match=r"\[start\] ground: only a blank that is bought hardened"):
+        _ = finish(read_design("chef", {"start.from": start, "start.ground": "yes"})).start
