@@ -32,6 +32,7 @@ from blankwright.design.parts import (
     CONSTRUCTIONS,
     LIFTED,
     MEASURED,
+    OUTLINE_KEY,
     Curve,
     Default,
     Dimension,
@@ -85,7 +86,7 @@ class BoughtFamily(Family):
     @property
     def beside(self) -> dict[str, str]:
         """The key with the outline's file."""
-        return {"outline": self.path}
+        return {OUTLINE_KEY: self.path}
 
     def check_asked(self, settings: Collection[str], where: str) -> None:
         """Refuse a design without the thickness, which no outline shows.

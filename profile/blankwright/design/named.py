@@ -1,4 +1,4 @@
-"""Which family a design means: a shipped one, a file, or that of one blank that was lifted."""
+"""Which blank a design means, and which handle it shall have: for designs of a blank that was lifted."""
 
 from __future__ import annotations
 
@@ -7,11 +7,9 @@ from pathlib import Path
 from blankwright.base.errors import RequestError
 from blankwright.base.fields import read_toml
 from blankwright.base.reading import is_plain_file
+from blankwright.design.bought import BoughtFamily, load_bought, with_settings_of
 from blankwright.design.family import load_family, with_handle
-from blankwright.design.parts import LIFTED, Family
-
-OUTLINE_KEY = "outline"
-"""Top key with the file of a lifted outline, of family LIFTED."""
+from blankwright.design.parts import LIFTED, OUTLINE_KEY, Family
 
 
 def family_or_blank(name_or_path: str) -> Family:
@@ -22,18 +20,12 @@ def family_or_blank(name_or_path: str) -> Family:
     """
     path = Path(name_or_path)
     if name_or_path.endswith(".toml") and is_plain_file(path) and isinstance(read_toml(path).get(OUTLINE_KEY), list):
-        return _blank(name_or_path, None, "")
+        return load_bought(name_or_path)
     return load_family(name_or_path)
 
 
-def _blank(outline: str, beside: Path | None, where: str) -> Family:
-    from blankwright.design.bought import load_bought  # noqa: PLC0415 - few knives begin with a blank
-
-    return load_bought(outline, beside, where)
-
-
-def named_family(named: object, outline: object, beside: Path | None, where: str) -> Family:
-    """Return the family that a design names, or that of the blank whose outline it names.
+def named_blank(named: str, outline: object, beside: Path | None, where: str) -> Family:
+    """Return the family of the blank whose outline a design names.
 
     Args:
         named: Its key "family".
@@ -42,34 +34,26 @@ def named_family(named: object, outline: object, beside: Path | None, where: str
         where: File name for messages.
 
     Raises:
-        RequestError: No such family or outline, or one key without the other.
+        RequestError: No such outline, or one key without the other.
     """
-    if not isinstance(named, str) or not named.strip():
-        raise RequestError(f"{where}: the key 'family' is missing. Write family = \"chef\" or a path to a family file.")
-    if named.strip() != LIFTED:
-        if outline is not None:
-            raise RequestError(
-                f"{where} {OUTLINE_KEY}: only a blank that was lifted has one. Leave it out, or write "
-                f'family = "{LIFTED}".'
-            )
-        return load_family(named.strip(), beside)
+    if named != LIFTED:
+        raise RequestError(
+            f'{where} {OUTLINE_KEY}: only a blank that was lifted has one. Leave it out, or write family = "{LIFTED}".'
+        )
     if not isinstance(outline, str) or not outline.strip():
         raise RequestError(
             f'{where}: family = "{LIFTED}" needs the outline that was lifted. Write {OUTLINE_KEY} = "S_lifted.toml", '
             "which is what blankwright lift FILE writes."
         )
-    return _blank(outline.strip(), beside, where)
+    return load_bought(outline.strip(), beside, where)
 
 
-def with_pattern(family: Family, handle: str, beside: Path | None) -> Family:
-    """Return a family with another handle; of a blank the handle gives section and block, its tang stands.
+def blank_with(family: Family, handle: str, beside: Path | None) -> Family:
+    """Return a blank with another handle: it gives section and block, the tang stands.
 
     Raises:
-        RequestError: No such handle, or it does not go with the family.
+        RequestError: No such handle.
     """
-    if family.name == LIFTED:
-        from blankwright.design.bought import BoughtFamily, with_settings_of  # noqa: PLC0415
-
-        if isinstance(family, BoughtFamily):
-            return with_settings_of(family, handle, beside)
-    return with_handle(family, handle, beside)
+    if isinstance(family, BoughtFamily):
+        return with_settings_of(family, handle, beside)
+    return with_handle(family, handle, beside)  # a family of one's own that is called so

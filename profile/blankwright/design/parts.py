@@ -49,6 +49,9 @@ SHAPE = "shape"
 LIFTED = "lifted"
 """The family of a blank that was lifted, as a design names it."""
 
+OUTLINE_KEY = "outline"
+"""Top key of a design with the file of a lifted outline, of family LIFTED."""
+
 MEASURED = "measured"
 """What a dimension follows that cannot be asked for: the thing exists, and it is measured on its outline."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +11,6 @@ from numpy.typing import NDArray
 from blankwright.base.finding import Figure, Finding, Level, finding
 from blankwright.base.said import Spot, exact_mm, mm, said
 from blankwright.design.check import wrong
-from blankwright.design.lifted import Lifted
 from blankwright.design.shape import Shape
 from blankwright.design.tang import EDGE_FACTOR_PREFERRED, Hole, edge_distance_mm
 from blankwright.geometry.offset import Parallel
@@ -20,6 +20,9 @@ from blankwright.knife.handle import Handle, knuckle_room_mm
 from blankwright.shop.allowance import Allowance
 from blankwright.shop.hand import finger_room, grip_over_breadth, percentile_hand
 from blankwright.solid.ground import Ground
+
+if TYPE_CHECKING:
+    from blankwright.design.lifted import Lifted
 
 PROMISE_MM = 1e-6
 """Asked dimensions hold to this."""

@@ -9,12 +9,11 @@ from typing import Any, Literal, get_args
 
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.files import refuse_taken, write_files
-from blankwright.base.plain import plain_text
+from blankwright.base.plain import plain_text, slug_of
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.said import Line, exact_mm, mm, said
 from blankwright.base.units import length_mm
 from blankwright.design.lifted import BudgetRow, Lifted, LiftedHole, lifted_text
-from blankwright.design.request import slug_of
 from blankwright.inspection.sniff import is_svg
 from blankwright.lift.byhand import is_table, measured_by_hand
 from blankwright.lift.naming import End, Named, Side, named

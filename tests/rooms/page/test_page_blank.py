@@ -1,4 +1,4 @@
-"""A blank that exists on the page: its sizes stand, only the handle's front moves, and its outline lies in the folder."""
+"""A blank that exists on the page: its sizes stand, the handle's front moves, and its outline lies in the folder."""
 
 from __future__ import annotations
 
