@@ -1,1 +1,1 @@
-"""From a thing that exists to its outline: scans, photos, drawings and points measured by hand."""
+"""The outline of a thing that exists, from a drawing, a picture or measured points."""
