@@ -115,6 +115,8 @@ class Fitted:
 
 _UNIT = np.array([0.1, 10.0, 10.0, 0.01, 0.01, 0.01, 0.01, 0.01, 10.0, 10.0, 10.0, 1.0, 1.0, 0.001])
 # What one unit of each parameter is: log focal length, axis [px], k1, k2, turn [rad], place [mm], second sheet.
+PARAMETERS = 11
+"""How many parameters the camera itself has."""
 _HEIGHT = 10
 
 
@@ -202,7 +204,7 @@ def _rest(corners: Corners, camera: Camera, second: Array) -> Array:
 
 def moved(camera: Camera, values: Array) -> Camera:
     """Return a camera moved by parameters."""
-    v = values * _UNIT
+    v = values[:PARAMETERS] * _UNIT[:PARAMETERS]
     return Camera(
         float(camera.focal_px * np.exp(v[0])),
         camera.centre_px + v[1:3],
