@@ -1,7 +1,7 @@
 """Which end is the tip, which side the edge, where is the heel? The outline in the design's own coordinates, by rule.
 
-Rules, common practice of how knives are made: the tip is the sharper end; the edge ends behind in a corner, the heel, with
-a hollow behind it; the edge rests on the board. What a rule cannot decide is told, and the maker says it.
+Rules, common practice of how knives are made: the tip is the sharper end; the edge ends behind in a corner, the heel,
+with a hollow behind it; the edge rests on the board. What a rule cannot decide is told, and the maker says it.
 """
 
 from __future__ import annotations
