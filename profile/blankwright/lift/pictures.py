@@ -41,6 +41,10 @@ _STARTS: tuple[tuple[bytes, Kind], ...] = (
     (b"\x89PNG\r\n\x1a\n", "PNG"), (b"\xff\xd8\xff", "JPEG"), (b"II*\0", "TIFF"), (b"MM\0*", "TIFF"), (b"%PDF", "PDF"),
 )  # fmt: skip
 _LEAST_DPI, _MOST_DPI = 30.0, 5_000.0
+_EXIF, _FOCAL_35, _SIZE = 0x8769, 0xA405, (0xA002, 0xA003)
+# Tags of Exif 2.32 (CIPA DC-008): its own directory; focal length in 35 mm film; width and height when it was taken.
+_LEAST_FOCAL, _MOST_FOCAL = 8.0, 400.0
+_CUT_SHARE = 0.01
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,11 +55,13 @@ class Picture:
         pixels: Its pixels.
         dpi: Dots to the inch across and down as the file names them, or None.
         kind: What kind of file it came from.
+        focal_35_mm: Focal length in 35 mm film as a photo names it [mm], or None.
     """
 
     pixels: Pixels
     dpi: Place | None
     kind: Kind
+    focal_35_mm: float | None = None
 
     @property
     def size(self) -> tuple[int, int]:
@@ -126,11 +132,12 @@ def _decoded(data: bytes, path: Path, kind: Kind) -> Picture:
                 raise RequestError(f"{path}: holds {image.n_frames} pictures. Save the one that is meant.")
             image.load()
             dpi = _named_dpi(image.info)
+            focal = _named_focal(image)
             before = image.size
             image = ops.exif_transpose(image)
             if image.size != before and dpi is not None:
                 dpi = (dpi[1], dpi[0])
-            return Picture(_eight_bits(image, image_module), dpi, kind)
+            return Picture(_eight_bits(image, image_module), dpi, kind, focal)
     except RequestError:
         raise
     except MemoryError:
@@ -154,6 +161,22 @@ def _named_dpi(info: dict[str, Any]) -> Place | None:
         return None
     fits = all(math.isfinite(v) and _LEAST_DPI <= v <= _MOST_DPI for v in (x, y))
     return (x, y) if fits else None
+
+
+def _named_focal(image: Any) -> float | None:
+    """Return the focal length in 35 mm film that a photo names [mm]; None where it names none, or was cut since."""
+    details = image.getexif().get_ifd(_EXIF)
+    try:
+        focal = float(details[_FOCAL_35])
+        size = [int(details[tag]) for tag in _SIZE if tag in details]
+    except (KeyError, TypeError, ValueError, ZeroDivisionError, OverflowError):
+        return None
+    if len(size) == 2 and min(size) > 0:
+        wide, high = sorted(size, reverse=True)
+        now = max(image.size) / min(image.size)
+        if abs(now / (wide / high) - 1) > _CUT_SHARE:
+            return None
+    return focal if _LEAST_FOCAL <= focal <= _MOST_FOCAL else None
 
 
 def _eight_bits(image: Any, module: Any) -> Pixels:

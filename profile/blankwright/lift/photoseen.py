@@ -1,0 +1,130 @@
+"""The outline of a thing in a photo: the empty middle of the frame made straight, and what is seen in it.
+
+The middle is drawn anew as a picture in which every pixel is equally large on the thing's upper side, in light and not
+in the camera's greys. From there on it is a scan whose scale is known.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from blankwright.base.arrays import Array
+from blankwright.base.errors import RequestError
+from blankwright.lift.contour import PixelCurve, PixelCurves, contour
+from blankwright.lift.photo import Laid, Photo, linear, read_photo
+from blankwright.lift.photobudget import outward
+from blankwright.lift.pictures import MOST_PIXELS, Picture, Pixels, library
+from blankwright.lift.scale import Scale
+from blankwright.lift.scans import seen_in
+from blankwright.lift.seen import Seen
+
+_FINER = 1.25
+# Pixels of the straightened picture to one of the photo: fewer would blur what the photo shows.
+_WHITE = 235.0
+_DOUBT_MM = 0.05
+_FINER_WORDS = "Use more pixels to the mm: go nearer, or let the frame fill the photo."
+
+
+@dataclass(frozen=True, eq=False)
+class Straight:
+    """The middle of the frame as seen from straight above.
+
+    Args:
+        pixels: (h, w) or (h, w, 3) in light, white paper nearly 255.
+        origin_mm: Where the upper left corner of the first pixel is on the paper [mm].
+        pixel_mm: Size of a pixel [mm].
+    """
+
+    pixels: Pixels
+    origin_mm: Array
+    pixel_mm: float
+
+    def to_mm(self, pixels: Array) -> Array:
+        """Return (n, 2) places on the paper [mm] for places in the picture, y down from its upper left corner."""
+        places: Array = self.origin_mm + pixels * (self.pixel_mm, -self.pixel_mm)
+        return places
+
+    def to_pixels(self, places_mm: Array) -> Array:
+        """Return the way back."""
+        back: Array = (places_mm - self.origin_mm) / (self.pixel_mm, -self.pixel_mm)
+        return back
+
+
+def photographed(picture: Picture, laid: Laid) -> Seen:
+    """Return what a photo of a thing in a frame shows.
+
+    Args:
+        picture: The photo.
+        laid: What the maker says of frame and thing.
+
+    Raises:
+        RequestError: The frame cannot be read, or nothing stands out in its middle, or it reaches over the frame.
+    """
+    cv = library("cv2", "reading a photo")
+    colours = picture.pixels
+    grey = colours if colours.ndim == 2 else cv.cvtColor(colours, cv.COLOR_RGB2GRAY)
+    photo = read_photo(grey, picture.focal_35_mm, laid)
+    straight = straightened(cv, photo, colours)
+    curves = contour(straight.pixels)
+    if curves.touches:
+        raise RequestError(
+            "the thing reaches out of the frame's empty middle. Lay it inside, or use larger paper or two halves:"
+            " blankwright frame --sheets 2"
+        )
+    curves = replace(curves, holes=tuple(_trusted(photo, straight, hole) for hole in curves.holes))
+    return seen_in(straight.pixels, curves, scale(photo, straight, curves))
+
+
+def scale(photo: Photo, straight: Straight, curves: PixelCurves) -> Scale:
+    """Return the mapping of a straightened photo, with what it may be off."""
+    outline = straight.to_mm(curves.outline.points)
+    x, y = outline.T
+    if float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum()) < 0:
+        outline = outline[::-1]
+    return Scale(straight.to_mm, straight.to_pixels, straight.pixel_mm, photo.budget(outline), photo.notes)
+
+
+def straightened(cv: Any, photo: Photo, colours: Pixels) -> Straight:
+    """Return the middle of the frame as seen from straight above, at the height of the thing's upper side.
+
+    Args:
+        cv: OpenCV.
+        photo: The photo.
+        colours: (h, w) grey or (h, w, 3) its pixels.
+    """
+    low, high = _inner(photo.middle_mm)
+    pixel_mm = 1.0 / (_FINER * photo.pixels_per_mm(photo.middle_mm))
+    wide, tall = np.ceil((high - low) / pixel_mm).astype(int)
+    if wide * tall > MOST_PIXELS:
+        pixel_mm *= float(np.sqrt(wide * tall / MOST_PIXELS))
+        wide, tall = np.floor((high - low) / pixel_mm).astype(int)
+    origin = np.array([low[0], high[1]])
+    empty = Straight(np.zeros((1, 1), dtype=np.uint8), origin, pixel_mm)
+    rows = []
+    for top in range(0, tall, 256):
+        y, x = np.mgrid[top : min(top + 256, tall), 0:wide] + 0.5
+        seen = photo.pixels(empty.to_mm(np.column_stack([x.ravel(), y.ravel()]))).astype(np.float32)
+        at = seen.reshape(*x.shape, 2)
+        rows.append(cv.remap(colours, at[..., 0], at[..., 1], cv.INTER_CUBIC, borderMode=cv.BORDER_REPLICATE))
+    light = linear(np.concatenate(rows))
+    white = np.maximum(np.percentile(light, 95, axis=(0, 1)), 0.02)
+    pixels = np.clip(np.round(light / white * _WHITE), 0, 255).astype(np.uint8)
+    return Straight(np.ascontiguousarray(pixels), origin, pixel_mm)
+
+
+def _inner(corners: Array) -> tuple[Array, Array]:
+    """Return the upright rectangle inside the middle, whose corners run counter-clockwise from the lower left."""
+    a, b, c, d = corners
+    return np.array([max(a[0], d[0]), max(a[1], b[1])]), np.array([min(b[0], c[0]), min(c[1], d[1])])
+
+
+def _trusted(photo: Photo, straight: Straight, hole: PixelCurve) -> PixelCurve:
+    """Return a hole's border whose places count little where the camera sees the hole's wall below its upper edge."""
+    places = straight.to_mm(hole.points)
+    x, y = places.T
+    around = float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
+    away = outward(places) if around < 0 else -outward(places)  # away from the steel is into the hole
+    return replace(hole, weak=hole.weak | (photo.doubt_mm(places, away) > _DOUBT_MM))
