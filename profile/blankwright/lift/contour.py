@@ -1,8 +1,8 @@
 """Where does the thing end in a picture? Its outline and its holes to a fraction of a pixel.
 
-The border is found in two steps. A threshold against the paper, whose brightness is followed across the picture, gives
-the border to a pixel. Then the grey along a line across the border is taken in at each place: how much of it is dark says
-where the border lies. Both levels are those beside the place, so that light that falls off does not move it.
+The border is found in two steps. A threshold against the paper, whose brightness is followed across the picture,
+gives the border to a pixel. Then the grey along a line across the border is taken in at each place: how much of it is
+dark says where the border lies. Both levels are those beside the place, so that light that falls off does not move it.
 """
 
 from __future__ import annotations
@@ -158,7 +158,8 @@ def _ground(cv: Any, grey: Pixels) -> Pixels:
         noise = max(1.4826 * float(np.median(off[use])), 1.5)
         use = off <= max(4 * noise, 8.0)
     full = cv.resize(surface.astype(np.float32), (grey.shape[1], grey.shape[0]), interpolation=cv.INTER_LINEAR)
-    return np.clip(np.rint(full, out=full), 0, 255, out=full).astype(np.uint8)
+    ground: Pixels = np.clip(np.rint(full, out=full), 0, 255, out=full).astype(np.uint8)
+    return ground
 
 
 class _Refined:

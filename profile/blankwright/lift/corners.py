@@ -1,8 +1,8 @@
 """Where does a seen border have a corner, and where would it be had the picture no blur?
 
-A lens, a scanner and the pixels themselves cut a corner off: a tip of 40 degrees comes out three pixels short. What is
-seen of both sides beside the corner is not touched by that: each side is continued as a parabola, and the corner is where
-they cross.
+A lens, a scanner and the pixels themselves cut a corner off: a tip of 40 degrees comes out three pixels short. What
+is seen of both sides beside the corner is not touched by that: each side is continued as a parabola, and the corner is
+where they cross.
 """
 
 from __future__ import annotations
@@ -90,7 +90,8 @@ def _turns(points: Array, gap: int) -> Array:
     ahead = sum(w * np.roll(points, -(gap + k), axis=0) for k, w in enumerate(weights))
     behind = -sum(w * np.roll(points, gap + k, axis=0) for k, w in enumerate(weights))
     a, b = np.asarray(behind), np.asarray(ahead)
-    return np.degrees(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1)))
+    turn: Array = np.degrees(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1)))
+    return turn
 
 
 def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: float) -> Corner | None:

@@ -28,7 +28,6 @@ Pixels = NDArray[np.uint8]
 MOST_BYTES = 100_000_000
 MOST_PIXELS = 60_000_000
 """A sheet of A4 at 600 dots to the inch has 35 million."""
-MOST_FRAMES = 400
 LEAST_SIDE = 64
 """Pixels; a smaller picture shows no outline."""
 PAGE_DPI = 300.0
@@ -128,8 +127,6 @@ def _decoded(data: bytes, path: Path, kind: Kind) -> Picture:
             warnings.simplefilter("ignore")  # of tags and metadata, which nobody reads here
             image = image_module.open(io.BytesIO(data), formats=[kind])
             _refuse_size(path, *image.size)
-            if getattr(image, "n_frames", 1) > MOST_FRAMES:
-                raise RequestError(f"{path}: holds {image.n_frames} pictures. Save the one that is meant.")
             image.load()
             dpi = _named_dpi(image.info)
             focal = _named_focal(image)

@@ -1,8 +1,8 @@
 """A smooth curve through places that jump about: as stiff as they allow, and no stiffer.
 
-A cubic B-spline is fitted by least squares with a penalty on its third derivative (penalised splines: Eilers and Marx,
-"Flexible smoothing with B-splines and penalties", Statistical Science 11, 1996). How stiff it is differs along the curve:
-it begins stiff everywhere, and is softened where the places say together that it misses them.
+A cubic B-spline is fitted by least squares with a penalty on its third derivative (penalised splines: Eilers and
+Marx, "Flexible smoothing with B-splines and penalties", Statistical Science 11, 1996). How stiff it is differs along
+the curve: it begins stiff everywhere, and is softened where the places say together that it misses them.
 """
 
 from __future__ import annotations
@@ -123,7 +123,8 @@ class _Fit:
 
     def _off(self, control: Array) -> Array:
         at = np.einsum("mj,mjc->mc", self.rows, control[self.span[:, None] + np.arange(4)])
-        return self.points - at
+        off: Array = self.points - at
+        return off
 
     def misses(self, control: Array, near: int) -> Array:
         """Return how far neighbouring places together lie from the curve [mm]."""
@@ -132,7 +133,8 @@ class _Fit:
         bell = np.ones(2 * near + 1)
         share = np.convolve(light, bell, mode="same")
         mean = [np.convolve(off[:, a], bell, mode="same") / np.maximum(share, 1e-3) for a in (0, 1)]
-        return np.hypot(*mean)
+        missed: Array = np.hypot(mean[0], mean[1])
+        return missed
 
     def rest(self, control: Array) -> Array:
         """Return how far each place lies from the curve, across [mm]."""

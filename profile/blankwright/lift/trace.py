@@ -101,7 +101,8 @@ def traced(seen: Border) -> Traced:
 def _whole(rows: Array) -> Array:
     """Leave out pieces of no length."""
     long = np.hypot(*(np.roll(rows[:, :2], -1, axis=0) - rows[:, :2]).T) > 1e-7
-    return rows[long]
+    kept: Array = rows[long]
+    return kept
 
 
 def _weights(seen: Border, corners: list[Corner]) -> Array:

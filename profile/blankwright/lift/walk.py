@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
