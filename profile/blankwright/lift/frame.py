@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from blankwright.base.errors import RequestError
+from blankwright.base.units import length_mm
 from blankwright.ink.bars import MAIN_MM
 from blankwright.ink.marks import Box, Point
-from blankwright.ink.papers import Paper
+from blankwright.ink.papers import Paper, paper
 
 Side = Literal["whole", "left", "right"]
 
@@ -74,11 +75,67 @@ class Sheet:
         return ((x, y + MARKER_MM), (x + MARKER_MM, y + MARKER_MM), (x + MARKER_MM, y), (x, y))
 
 
-def frame(paper: Paper, sheets: int = 1) -> tuple[Sheet, ...]:
+@dataclass(frozen=True)
+class Laid:
+    """What the maker says of frame and thing.
+
+    Args:
+        paper: The paper on which the frame was printed.
+        measured_x_mm: The level bar as printed [mm], its whole length or its first 100 mm.
+        measured_y_mm: The upright bar likewise [mm].
+        thickness_mm: Thickness of the thing, of which the upper side is seen [mm].
+        camera_mm: Height of the lens above the paper [mm], or None where it was not measured.
+
+    Raises:
+        RequestError: A thickness outside 0 to 50 mm, or a height outside 150 to 10000 mm.
+    """
+
+    paper: Paper
+    measured_x_mm: float
+    measured_y_mm: float
+    thickness_mm: float
+    camera_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.thickness_mm <= 50:
+            raise RequestError(f"--thickness: {self.thickness_mm:g} mm is out of range. Allowed: 0 mm to 50 mm.")
+        if self.camera_mm is not None and not 150 <= self.camera_mm <= 10_000:
+            raise RequestError(f"--camera-height: {self.camera_mm:g} mm is out of range. Allowed: 150 mm to 10000 mm.")
+
+
+def laid(
+    paper_name: str, measured_x: str | None, measured_y: str | None, thickness: str | None, camera: str | None
+) -> Laid:
+    """Return what a maker typed of frame and thing.
+
+    Args:
+        paper_name: The paper of the frame.
+        measured_x: The level bar, with its unit.
+        measured_y: The upright bar.
+        thickness: Thickness of the thing.
+        camera: Height of the lens above the paper, or None.
+
+    Raises:
+        RequestError: A length is missing or out of range.
+    """
+    given = {"--measured-x": measured_x, "--measured-y": measured_y, "--thickness": thickness}
+    missing = [option for option, text in given.items() if text is None]
+    if missing:
+        raise RequestError(
+            f"--frame: {' and '.join(missing)} missing. Measure both bars of the printed frame and the thickness of the"
+            " thing, and give each with its unit."
+        )
+    x, y, thick = (length_mm(text, option) for option, text in given.items())
+    return Laid(
+        paper(paper_name, "--frame"), x, y, thick, None if camera is None else length_mm(camera, "--camera-height")
+    )
+
+
+def frame(on: Paper, sheets: int = 1) -> tuple[Sheet, ...]:
     """Return the sheets of a frame.
 
     Args:
-        paper: What it is printed on; it is laid on its long side.
+        on: What it is printed on; it is laid on its long side.
         sheets: 1, or 2 for a thing that is longer than the paper.
 
     Raises:
@@ -86,7 +143,7 @@ def frame(paper: Paper, sheets: int = 1) -> tuple[Sheet, ...]:
     """
     if sheets not in (1, 2):
         raise RequestError(f"--sheets: a frame has 1 or 2 sheets, got {sheets}.")
-    return tuple(_sheet(paper, side) for side in (("whole",) if sheets == 1 else ("left", "right")))  # type: ignore[arg-type]
+    return tuple(_sheet(on, side) for side in (("whole",) if sheets == 1 else ("left", "right")))  # type: ignore[arg-type]
 
 
 def side_of(number: int) -> Side:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError
@@ -17,10 +18,11 @@ from blankwright.design.lifted import BudgetRow
 from blankwright.ink.bars import MAIN_MM
 from blankwright.ink.papers import Paper, papers
 from blankwright.lift import photobudget
-from blankwright.lift.frame import SIDES, Sheet, frame, side_of
+from blankwright.lift.frame import SIDES, Laid, Sheet, frame, side_of
 from blankwright.lift.photocamera import Camera
 from blankwright.lift.photofit import Corners, Fitted, Known, fit, laid
-from blankwright.lift.photomarkers import LEAST_CELL_PX, Found, find_markers
+from blankwright.lift.photomarkers import LEAST_CELL_PX, Found, Numbers, find_markers
+from blankwright.lift.pictures import Pixels
 
 MOST_TILT_DEG = 30.0
 """A photo from further aside is refused [degrees]: of a thing 3 mm thick a side wall of 1.7 mm is seen."""
@@ -35,34 +37,6 @@ _SMALL_PER_MM = 4.0
 _TILT_DEG = 15.0
 _PULL = 3.0
 _LEAST_CONTRAST = 0.1
-
-
-@dataclass(frozen=True)
-class Laid:
-    """What the maker says of frame and thing.
-
-    Args:
-        paper: The paper on which the frame was printed.
-        measured_x_mm: The level bar as printed [mm], its whole length or its first 100 mm.
-        measured_y_mm: The upright bar likewise [mm].
-        thickness_mm: Thickness of the thing, of which the upper side is seen [mm].
-        camera_mm: Height of the lens above the paper [mm], or None where it was not measured.
-
-    Raises:
-        RequestError: A thickness outside 0 to 50 mm, or a height outside 150 to 10000 mm.
-    """
-
-    paper: Paper
-    measured_x_mm: float
-    measured_y_mm: float
-    thickness_mm: float
-    camera_mm: float | None = None
-
-    def __post_init__(self) -> None:
-        if not 0 <= self.thickness_mm <= 50:
-            raise RequestError(f"--thickness: {self.thickness_mm:g} mm is out of range. Allowed: 0 mm to 50 mm.")
-        if self.camera_mm is not None and not 150 <= self.camera_mm <= 10_000:
-            raise RequestError(f"--camera-height: {self.camera_mm:g} mm is out of range. Allowed: 150 mm to 10000 mm.")
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,7 +54,7 @@ class Photo:
         notes: What the maker should know.
     """
 
-    light: Array
+    light: NDArray[np.float32]
     thickness_mm: float
     found: Found
     fitted: Fitted
@@ -140,7 +114,7 @@ class Photo:
         return photobudget.rows(self, outline_mm)
 
 
-def read_photo(grey: Array, focal_35_mm: float | None, said_of_it: Laid) -> Photo:
+def read_photo(grey: Pixels, focal_35_mm: float | None, said_of_it: Laid) -> Photo:
     """Return a photo with its camera.
 
     Args:
@@ -174,12 +148,11 @@ def read_photo(grey: Array, focal_35_mm: float | None, said_of_it: Laid) -> Phot
     return Photo(**{**vars(photo), "notes": tuple(_notes(photo, known))})
 
 
-def linear(grey: Array) -> Array:
+def linear(grey: Pixels) -> NDArray[np.float32]:
     """Return 8 bit greys of sRGB as linear light, 0 to 1 (IEC 61966-2-1)."""
     step = np.arange(256) / 255
     table = np.where(step <= 0.04045, step / 12.92, ((step + 0.055) / 1.055) ** 2.4).astype(np.float32)
-    light: Array = table[grey]
-    return light
+    return table[grey]
 
 
 def _bar(measured_mm: float, whole_mm: float, option: str) -> float:
@@ -221,7 +194,7 @@ def _refuse_small(found: Found) -> None:
         raise RequestError("the photo is too dark or too pale: black and white of the markers hardly differ.")
 
 
-def _corners(found: Found, sheets: tuple[Sheet, ...], stretch: Array) -> tuple[Corners, Array]:
+def _corners(found: Found, sheets: tuple[Sheet, ...], stretch: Array) -> tuple[Corners, Numbers]:
     """Return corners of the markers of these sheets, with the sheet that shows more as the first."""
     places = {n: (sheet.side, sheet.corners_mm(n)) for sheet in sheets for n, _ in sheet.markers}
     ours = np.array([int(n) in places for n in found.numbers])
@@ -233,7 +206,7 @@ def _corners(found: Found, sheets: tuple[Sheet, ...], stretch: Array) -> tuple[C
     return Corners(paper, found.corners_px[ours], second), numbers
 
 
-def _refuse_odd(fitted: Fitted, found: Found, sheets: tuple[Sheet, ...], numbers: Array, paper: Paper) -> None:
+def _refuse_odd(fitted: Fitted, found: Found, sheets: tuple[Sheet, ...], numbers: Numbers, paper: Paper) -> None:
     """Refuse a photo whose markers do not agree, or that shows too few."""
     agree = fitted.kept.sum() / len(fitted.kept)
     rest_mm = fitted.spread_px / (found.cell_px / 3.0)

@@ -10,10 +10,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError
 from blankwright.lift.photocamera import DIAGONAL_35_MM, Camera, from_homography, rotation
+from blankwright.lift.pictures import library
+
+Flags = NDArray[np.bool_]
 
 USUAL_FOCAL = (32.0, 0.4)
 """Focal length in 35 mm film that is taken where the file names none [mm], and its relative spread: from the wide lens
@@ -82,7 +86,7 @@ class Corners:
 
     paper_mm: Array
     seen_px: Array
-    second: Array
+    second: Flags
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,7 +105,7 @@ class Fitted:
 
     camera: Camera
     second: Array
-    kept: Array
+    kept: Flags
     rest_px: Array
     spread_px: float
     values: Array
@@ -110,7 +114,7 @@ class Fitted:
     @property
     def height_spread_mm(self) -> float:
         """How far the camera's height may be off, one standard deviation [mm]."""
-        return float(np.sqrt(self.scatter[_HEIGHT, _HEIGHT])) * _UNIT[_HEIGHT]
+        return float(np.sqrt(self.scatter[_HEIGHT, _HEIGHT]) * _UNIT[_HEIGHT])
 
 
 _UNIT = np.array([0.1, 10.0, 10.0, 0.01, 0.01, 0.01, 0.01, 0.01, 10.0, 10.0, 10.0, 1.0, 1.0, 0.001])
@@ -146,8 +150,7 @@ def fit(corners: Corners, known: Known) -> Fitted:
 
 def _start(corners: Corners, known: Known) -> Fitted:
     """Return a first camera, from the sheet that shows most markers."""
-    import cv2  # noqa: PLC0415 - heavy
-
+    cv2 = library("cv2", "reading a photo")
     first = ~corners.second
     if first.sum() < 4:
         raise RequestError("the photo shows too few markers of one sheet.")
@@ -191,7 +194,7 @@ def laid(paper_mm: Array, second: Array) -> Array:
     return placed
 
 
-def _as_fitted(corners: Corners, camera: Camera, second: Array, kept: Array) -> Fitted:
+def _as_fitted(corners: Corners, camera: Camera, second: Array, kept: Flags) -> Fitted:
     rest = _rest(corners, camera, second)
     return Fitted(camera, second, kept, rest, 1.0, np.zeros(len(_UNIT)), np.eye(len(_UNIT)))
 
@@ -230,7 +233,7 @@ def _beforehand(camera: Camera, known: Known) -> Array:
     return np.array(parts)
 
 
-def _round(corners: Corners, known: Known, start: Fitted, kept: Array, spread: float) -> Fitted:
+def _round(corners: Corners, known: Known, start: Fitted, kept: Flags, spread: float) -> Fitted:
     """Return the camera that sees the kept markers best."""
     from scipy.optimize import least_squares  # noqa: PLC0415 - heavy
 

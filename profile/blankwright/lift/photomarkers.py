@@ -12,9 +12,14 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.lift.markers import CELLS, COUNT
+from blankwright.lift.pictures import Pixels, library
+
+Numbers = NDArray[np.int_]
+Flags = NDArray[np.bool_]
 
 LEAST_CELL_PX = 4.0
 """A marker whose cells are smaller [pixels] cannot be read well."""
@@ -36,7 +41,7 @@ class Found:
         contrast: White less black, in linear light of 0 to 1.
     """
 
-    numbers: Array
+    numbers: Numbers
     corners_px: Array
     blur_px: float
     contrast: float
@@ -48,7 +53,7 @@ class Found:
         return float(sides.mean()) / CELLS if len(sides) else 0.0
 
 
-def find_markers(grey: Array, light: Array) -> Found:
+def find_markers(grey: Pixels, light: NDArray[np.float32]) -> Found:
     """Return the markers of a photo; those that are seen twice, or whose sides are not straight lines, are left out.
 
     Args:
@@ -62,10 +67,9 @@ def find_markers(grey: Array, light: Array) -> Found:
     return Found(numbers[good], corners[good], blur, contrast)
 
 
-def _read(grey: Array) -> tuple[Array, Array]:
+def _read(grey: Pixels) -> tuple[Numbers, Array]:
     """Return numbers and rough corners [pixels]."""
-    import cv2  # noqa: PLC0415 - heavy
-
+    cv2 = library("cv2", "reading a photo")
     shrink = min(1.0, _MOST_SIDE_PX / max(grey.shape))
     size = (round(grey.shape[1] * shrink), round(grey.shape[0] * shrink))
     shown: Any = grey if shrink == 1.0 else cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
@@ -83,7 +87,7 @@ def _read(grey: Array) -> tuple[Array, Array]:
     return names[once][order], corners[once][order]
 
 
-def _sharpened(light: Array, rough: Array) -> tuple[Array, Array, float, float]:
+def _sharpened(light: NDArray[np.float32], rough: Array) -> tuple[Array, Flags, float, float]:
     """Return corners, whether each marker's are good, blur and contrast."""
     corners = rough
     for _ in range(2):  # the second time from where the first put the sides
@@ -99,7 +103,7 @@ def _sharpened(light: Array, rough: Array) -> tuple[Array, Array, float, float]:
     return corners, good, float(np.median(blur[good])), float(np.median(contrast[good]))
 
 
-def _sides(light: Array, corners: Array) -> tuple[tuple[Array, Array], Array, Array, Array]:
+def _sides(light: NDArray[np.float32], corners: Array) -> tuple[tuple[Array, Array], Flags, Array, Array]:
     """Return a point and a direction of each side's line, whether each marker's lines are straight, blur, contrast."""
     from scipy.ndimage import map_coordinates  # noqa: PLC0415 - heavy
 

@@ -14,7 +14,8 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
 from blankwright.lift.contour import PixelCurve, PixelCurves, contour
-from blankwright.lift.photo import Laid, Photo, linear, read_photo
+from blankwright.lift.frame import Laid
+from blankwright.lift.photo import Photo, linear, read_photo
 from blankwright.lift.photobudget import outward
 from blankwright.lift.pictures import MOST_PIXELS, Picture, Pixels, library
 from blankwright.lift.scale import Scale
@@ -65,7 +66,7 @@ def photographed(picture: Picture, laid: Laid) -> Seen:
     """
     cv = library("cv2", "reading a photo")
     colours = picture.pixels
-    grey = colours if colours.ndim == 2 else cv.cvtColor(colours, cv.COLOR_RGB2GRAY)
+    grey: Pixels = colours if colours.ndim == 2 else cv.cvtColor(colours, cv.COLOR_RGB2GRAY)
     photo = read_photo(grey, picture.focal_35_mm, laid)
     straight = straightened(cv, photo, colours)
     curves = contour(straight.pixels)
@@ -75,7 +76,7 @@ def photographed(picture: Picture, laid: Laid) -> Seen:
             " blankwright frame --sheets 2"
         )
     curves = replace(curves, holes=tuple(_trusted(photo, straight, hole) for hole in curves.holes))
-    return seen_in(straight.pixels, curves, scale(photo, straight, curves))
+    return seen_in(straight.pixels, curves, scale(photo, straight, curves), _FINER_WORDS)
 
 
 def scale(photo: Photo, straight: Straight, curves: PixelCurves) -> Scale:

@@ -17,6 +17,8 @@ from blankwright.design.lifted import BudgetRow, Lifted, LiftedHole, lifted_text
 from blankwright.design.request import slug_of
 from blankwright.inspection.sniff import is_svg
 from blankwright.lift.byhand import is_table, measured_by_hand
+from blankwright.lift.frame import Laid
+from blankwright.lift.frame import laid as frame_laid
 from blankwright.lift.naming import End, Named, Side, named
 from blankwright.lift.pictures import picture_kind
 from blankwright.lift.scale import Measured, measured
@@ -43,6 +45,7 @@ class Request:
         layers: Layers of a drawing that hold the outline.
         page: Page of a PDF.
         read_mm: What a reading of a point may be off [mm].
+        frame: What is said of the frame of a photo, or None without one.
     """
 
     file: Path
@@ -54,6 +57,7 @@ class Request:
     layers: tuple[str, ...] = ()
     page: int = 1
     read_mm: float = READ_MM
+    frame: Laid | None = None
 
     @property
     def slug(self) -> str:
@@ -81,7 +85,8 @@ class Lift:
 def request(
     file: Path, *, name: str | None = None, dpi: float | None = None, measured_x: str | None = None,
     measured_y: str | None = None, tip: str | None = None, edge: str | None = None, layers: tuple[str, ...] = (),
-    page: int = 1, reading: str | None = None,
+    page: int = 1, reading: str | None = None, frame: str | None = None, thickness: str | None = None,
+    camera_height: str | None = None,
 ) -> Request:  # fmt: skip
     """Read what a maker typed.
 
@@ -101,9 +106,12 @@ def request(
     read_mm = READ_MM if reading is None else length_mm(reading, "--reading")
     if not 0 < read_mm <= 10:
         raise RequestError(f"--reading: {reading} is out of range. Allowed: above 0 to 10 mm.")
+    if frame is None and (thickness is not None or camera_height is not None):
+        raise RequestError("--thickness and --camera-height go with --frame PAPER, for a photo in a printed frame.")
+    around = None if frame is None else frame_laid(frame, measured_x, measured_y, thickness, camera_height)
     called = plain_text((name if name is not None else file.stem).strip(), "--name" if name else "FILE")[:200]
     return Request(
-        file, called or "lifted", dpi, lengths, tip, edge, layers, page, read_mm  # type: ignore[arg-type]
+        file, called or "lifted", dpi, lengths, tip, edge, layers, page, read_mm, around  # type: ignore[arg-type]
     )  # fmt: skip
 
 
@@ -138,11 +146,15 @@ def seen_by(asked: Request) -> Seen:
     except OSError as error:
         raise RequestError(f"{asked.file}: cannot be read ({error.strerror or error}).") from None
     if kind == "picture":
+        from blankwright.lift.photoseen import photographed  # noqa: PLC0415
         from blankwright.lift.pictures import read_picture  # noqa: PLC0415 - with libraries of the extra
         from blankwright.lift.scans import Said, refuse_small, scanned  # noqa: PLC0415
 
         picture = read_picture(asked.file, dpi=asked.dpi, page=asked.page)
-        seen = scanned(picture, Said(asked.dpi, asked.lengths))
+        if asked.frame is not None:
+            seen = photographed(picture, asked.frame)
+        else:
+            seen = scanned(picture, Said(asked.dpi, asked.lengths))
         refuse_small(seen.outline)
         return seen
     _refuse_unused(asked, kind)
@@ -154,6 +166,8 @@ def seen_by(asked: Request) -> Seen:
 
 
 def _refuse_unused(asked: Request, kind: Kind) -> None:
+    if asked.frame is not None:
+        raise RequestError("--frame is for a photo of a thing in a printed frame. Leave it out.")
     if asked.dpi is not None or asked.lengths:
         what = "a drawing has its own unit" if kind == "drawing" else "measured points are lengths already"
         raise RequestError(f"--dpi and --measured-x, --measured-y are for pictures: {what}. Leave them out.")

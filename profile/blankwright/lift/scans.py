@@ -103,13 +103,17 @@ def _own_sizes(curves: PixelCurves, guess: float, high: float) -> list[Candidate
     ]
 
 
-def seen_in(pixels: Pixels, curves: PixelCurves, scale: Scale) -> Seen:
+_FINER = "Scan at 600 dots to the inch."
+
+
+def seen_in(pixels: Pixels, curves: PixelCurves, scale: Scale, finer: str = _FINER) -> Seen:
     """Return what is seen in a picture whose scale is known.
 
     Args:
         pixels: The picture.
         curves: Its borders, from `contour`.
         scale: The mapping to mm.
+        finer: What would show the border finer.
 
     Raises:
         RequestError: The border makes no outline.
@@ -126,7 +130,7 @@ def seen_in(pixels: Pixels, curves: PixelCurves, scale: Scale) -> Seen:
         notes.append(said(f"{unround} marks or openings inside that are not round were left out."))
     if len(weak):
         notes.append(_weak_note(weak, edge.points))
-    rows = (*scale.budget, *_border_rows(found, edge.step_mm, blur_mm, weak))
+    rows = (*scale.budget, *_border_rows(found, edge.step_mm, blur_mm, weak, finer))
     return Seen(found.outline, holes, rows, tuple(notes), Backdrop(pixels, scale.to_pixels, (), weak))
 
 
@@ -136,13 +140,11 @@ def _weak_note(weak: Array, points: Array) -> Line:
     return said(words, f"{max(1, round(100 * share))}")
 
 
-def _border_rows(found: Traced, pixel: float, blur: float, weak: Array) -> list[BudgetRow]:
+def _border_rows(found: Traced, pixel: float, blur: float, weak: Array, finer: str) -> list[BudgetRow]:
     rows = [
-        BudgetRow(
-            "pixels and their noise", _NOISE_PX * pixel + _NOISE_SHARE * found.rough_mm, "Scan at 600 dots to the inch."
-        ),
+        BudgetRow("pixels and their noise", _NOISE_PX * pixel + _NOISE_SHARE * found.rough_mm, finer),
         BudgetRow("where in the blur the border lies", _BLUR_SHARE * blur, "Lay the thing flat on clean glass."),
-        BudgetRow("arcs laid along the border", found.outline.max_error_mm, "Scan at 600 dots to the inch."),
+        BudgetRow("arcs laid along the border", found.outline.max_error_mm, finer),
     ]
     loss = max((c.loss for c in found.corners), default=0.0)
     if loss > 0:
@@ -150,7 +152,7 @@ def _border_rows(found: Traced, pixel: float, blur: float, weak: Array) -> list[
             BudgetRow(
                 "corners and tip continued to where their sides meet",
                 _CORNER_SHARE * loss,
-                "Scan at 600 dots to the inch.",
+                finer,
             )
         )
     if len(weak):
