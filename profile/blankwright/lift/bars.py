@@ -12,8 +12,9 @@ from blankwright.lift.contour import PixelCurves, clearest_channel
 from blankwright.lift.pictures import Pixels, library
 from blankwright.lift.scale import BAR_MM, Axis, Candidate
 
-_TICK_MM = 3.1
-"""So far from the line only the long ticks reach; the others are 2.2 mm long."""
+_OUT_MM = (0.8, 1.4, 2.0, 2.7, 3.1, 3.5)
+"""So far from the line a long tick is dark everywhere; the others end at 2.2 mm."""
+_LEAST_DEPTH = 8.0
 _LEAST_MM = 40.0
 _THIN = 0.15
 _LEVEL_DEG = 20.0
@@ -101,28 +102,26 @@ def _bar(cv: Any, grey: Pixels, curve: Array, pixel_mm: float) -> Bar | None:
 def _ticks(
     cv: Any, grey: Pixels, middle: Array, along: Array, across: Array, span: tuple[float, float], pixel_mm: float
 ) -> list[float]:
-    """Return where long ticks cross the bar [pixels along it]: what is dark on both sides of it."""
+    """Return where long ticks cross the bar [pixels along it]: dark from the bar out to where only they reach."""
     s = np.arange(span[0] - 6.0, span[1] + 6.0, 0.25)
     sides = []
-    for offsets in (np.linspace(2.7, 3.5, 9), -np.linspace(2.7, 3.5, 9)):
-        lines = [middle + s[:, None] * along + (o / pixel_mm) * across - 0.5 for o in offsets]
-        place = np.stack(lines)
+    for side in (1.0, -1.0):
+        place = np.stack([middle + s[:, None] * along + (side * o / pixel_mm) * across - 0.5 for o in _OUT_MM])
         values = cv.remap(
             grey,
             place[..., 0].T.astype(np.float32),
             place[..., 1].T.astype(np.float32),
             cv.INTER_LINEAR,
             borderMode=cv.BORDER_REPLICATE,
-        ).mean(axis=1)
-        sides.append(np.abs(values - np.median(values)))
-    both = np.minimum(sides[0], sides[1])
-    level = 0.4 * float(both.max(initial=0.0))
-    if level < 5.0:
+        ).astype(np.float64)
+        sides.append(np.abs(values - np.median(values)).min(axis=1))  # words are dark at some places only
+    depth = np.maximum(sides[0], sides[1])
+    level = 0.4 * float(depth.max(initial=0.0))
+    if level < _LEAST_DEPTH:
         return []
-    found, mean = [], (sides[0] + sides[1]) / 2
-    dark = both > level
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], dark, [False]]).astype(int)))
+    found = []
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], depth > level, [False]]).astype(int)))
     for a, b in zip(edges[::2], edges[1::2], strict=True):
         a0, b0 = max(a - 6, 0), min(b + 6, len(s))
-        found.append(float(np.average(s[a0:b0], weights=mean[a0:b0])))
+        found.append(float(np.average(s[a0:b0], weights=depth[a0:b0])))
     return found

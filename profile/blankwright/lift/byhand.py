@@ -1,7 +1,8 @@
 """Points measured by hand with rule and square, for those without a camera: a table of x and y.
 
 A comma table (RFC 4180) with one point a line, `x, y`, in order round the thing; a third column `corner` marks a
-sharp corner. Or the same rows in TOML, as `points`. Lengths carry their unit, or the table's first line names it: `x mm, y mm`.
+sharp corner. Or the same rows in TOML, as `points`. Lengths carry their unit, or the table's first line names it, such
+as `x mm, y mm`.
 """
 
 from __future__ import annotations
@@ -65,9 +66,7 @@ def measured_by_hand(path: Path, within_mm: float) -> Seen:
         corners = _by_turn(points)
     outline = _through(points, corners, path)
     rows = (
-        BudgetRow(
-            "reading of each point", within_mm, "Read to a smaller part of a millimetre, and say --within-reading."
-        ),
+        BudgetRow("reading of each point", within_mm, "Read to a smaller part of a millimetre, and say --reading."),
         BudgetRow("between the points", _between(points, corners), "Measure more points where the outline bends."),
         BudgetRow("arcs laid along the points", outline.max_error_mm, ""),
     )

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
 from blankwright.lift.pictures import Pixels, library
+from blankwright.lift.strokes import across, inner_border, is_line, middle_of_line
 
 LEAST_CONTRAST = 12.0
 """Steps of grey, of 255, that a thing must differ from its ground."""
@@ -32,6 +33,7 @@ _LEVEL = 2.0
 """Pixels over which the levels beside a border are taken."""
 _SMOOTH = 2.0
 _LEAST_HOLE_PX = 12.0
+_LEAST_PLACES = 100
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,6 +64,7 @@ class PixelCurves:
         blur_px: Standard deviation of the blur along the border [pixels].
         touches: Whether the thing reaches the picture's own edge.
         size: Width and height of the picture [pixels].
+        line_px: Width of the line, where the thing is drawn as one [pixels]; 0 for a thing itself.
     """
 
     outline: PixelCurve
@@ -70,6 +73,7 @@ class PixelCurves:
     blur_px: float
     touches: bool
     size: tuple[int, int]
+    line_px: float = 0.0
 
 
 def contour(image: Pixels) -> PixelCurves:
@@ -98,9 +102,14 @@ def contour(image: Pixels) -> PixelCurves:
     if areas[thing] < 0.0005 * w * h or len(found[thing]) > MOST_POINTS:
         raise RequestError("No thing of any size stands out from its ground. Lay it on white paper and scan it again.")
     seen = _Refined(cv, grey)
-    outline, blur = seen.border(found[thing])
     inner = [c for c, row, a in zip(found, tree[0], areas, strict=True) if row[3] == thing and a > _LEAST_HOLE_PX]
     inner.sort(key=len, reverse=True)
+    width, holes = 0.0, tuple(inner[:MOST_CURVES])
+    outline, blur = seen.border(found[thing])
+    if inner and is_line(cv, mask, found[thing], float(areas[thing])):
+        coarse, width = inner_border(cv, grey, inner, float(areas[thing]))
+        if len(coarse) >= _LEAST_PLACES:
+            outline, width, holes = *seen.line(coarse, width), ()
     others = [
         c.reshape(-1, 2) + 0.5
         for k, c in enumerate(found)
@@ -111,11 +120,12 @@ def contour(image: Pixels) -> PixelCurves:
     touches = bool((edge <= 1).any() or (edge >= (w - 2, h - 2)).any())
     return PixelCurves(
         outline,
-        tuple(seen.border(c)[0] for c in inner[:MOST_CURVES]),
+        tuple(seen.border(c)[0] for c in holes),
         tuple(np.asarray(c, dtype=np.float64) for c in others[:MOST_CURVES]),
         blur,
         touches,
         (w, h),
+        width if not holes else 0.0,
     )
 
 
@@ -170,7 +180,7 @@ class _Refined:
 
     def border(self, coarse: NDArray[np.int32]) -> tuple[PixelCurve, float]:
         """Return a border and its blur [pixels]."""
-        centres = _spaced(coarse.reshape(-1, 2)[::-1].astype(np.float64) + 0.5)
+        centres = spaced(coarse.reshape(-1, 2)[::-1].astype(np.float64) + 0.5)
         blur = 1.0
         for _ in range(2):  # the second time from where the first one found it, as wide as its blur asks for
             centres, contrast, blur = self._moved(centres, blur)
@@ -178,11 +188,20 @@ class _Refined:
         weak = contrast < max(WEAK_SHARE * middle, LEAST_CONTRAST)
         return PixelCurve(centres, contrast, weak), blur
 
+    def line(self, coarse: NDArray[np.int32], width: float) -> tuple[PixelCurve, float]:
+        """Return the middle of a drawn line from the border of what it encloses, and the line's width [pixels]."""
+        points = spaced(coarse.reshape(-1, 2)[::-1].astype(np.float64) + 0.5)
+        for _ in range(2):
+            normal = normals(points)
+            middle, contrast, odd, wide = middle_of_line(self.cv, self.grey, points, normal, width)
+            points, width = middle - wide / 2 * normal, wide
+        return PixelCurve(middle, contrast, odd), wide
+
     def _moved(self, points: Array, blur: float) -> tuple[Array, Array, float]:
-        normal = _normals(points)
+        normal = normals(points)
         half = 2.0 + 2.0 * min(blur, 3.0)
         t = np.arange(-half - _LEVEL, half + _LEVEL + _STEP / 2, _STEP)
-        profile = self._across(points, normal, t)
+        profile = across(self.cv, self.grey, points, normal, t)
         profile = (np.roll(profile, 1, axis=0) + profile + np.roll(profile, -1, axis=0)) / 3
         inner, outer = profile[:, t <= -half].mean(axis=1), profile[:, t >= half].mean(axis=1)
         step = outer - inner
@@ -198,18 +217,6 @@ class _Refined:
         good = contrast > 0.7 * np.median(contrast)
         return points + at[:, None] * normal, contrast, _blur(share[good], t, at[good]) if good.any() else blur
 
-    def _across(self, points: Array, normal: Array, t: Array) -> Array:
-        """Return the grey at steps along the normals; the remap of the library takes at most 32,000 rows."""
-        out = np.empty((len(points), len(t)))
-        for low in range(0, len(points), 20_000):
-            p, n = points[low : low + 20_000], normal[low : low + 20_000]
-            x = (p[:, :1] + n[:, :1] * t - 0.5).astype(np.float32)
-            y = (p[:, 1:] + n[:, 1:] * t - 0.5).astype(np.float32)
-            out[low : low + 20_000] = self.cv.remap(
-                self.grey, x, y, self.cv.INTER_LINEAR, borderMode=self.cv.BORDER_REPLICATE
-            )
-        return out
-
 
 def _blur(share: Array, t: Array, at: Array) -> float:
     """Return the standard deviation of a blurred step, from where it has fallen to 84 and to 16 per cent [pixels]."""
@@ -222,7 +229,7 @@ def _blur(share: Array, t: Array, at: Array) -> float:
     return float(np.clip((low - high) / 2, 0.3, 6.0))
 
 
-def _spaced(points: Array) -> Array:
+def spaced(points: Array) -> Array:
     """Return a border of whole pixels as places a pixel apart, its staircase smoothed."""
     smooth = _smoothed(points, _SMOOTH)
     step = np.hypot(*np.diff(smooth, axis=0, append=smooth[:1]).T)
@@ -243,7 +250,7 @@ def _smoothed(points: Array, sigma: float) -> Array:
     return np.column_stack([np.convolve(wrapped[:, a], bell, mode="valid") for a in (0, 1)])
 
 
-def _normals(points: Array) -> Array:
+def normals(points: Array) -> Array:
     """Return unit normals that point away from the thing: to the right of the way that the border runs, seen y down."""
     smooth = _smoothed(points, _SMOOTH)
     along = np.roll(smooth, -1, axis=0) - np.roll(smooth, 1, axis=0)

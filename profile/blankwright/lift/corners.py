@@ -25,6 +25,9 @@ _WINDOW = 12
 _LOSS_BLUR, _LOSS_PX = 2.2, 0.5
 """A corner may be cut by so much of the blur, and a bit; what is cut more is a rounded one."""
 _TIMES, _LAG, _BLOCKS = 3.0, 4, 5
+_SEEN_MM, _FOR_GOOD = 1.5, 0.5
+_MOST_HIDDEN = 80
+"""A corner is looked for behind no more places than these."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,11 +51,12 @@ class Corner:
     loss: float
 
 
-def corners_of(points: Array, blur: float, step: float, most: int = 60) -> list[Corner]:
+def corners_of(points: Array, weak: NDArray[np.bool_], blur: float, step: float, most: int = 60) -> list[Corner]:
     """Return the corners of a closed border.
 
     Args:
         points: (n, 2) places, evenly spaced [mm].
+        weak: (n,) whether a place can hardly be seen; a corner may be hidden there.
         blur: Standard deviation of the blur [mm].
         step: Distance of neighbouring places [mm].
         most: No more are looked for; the sharpest ones count.
@@ -63,6 +67,12 @@ def corners_of(points: Array, blur: float, step: float, most: int = 60) -> list[
     taken = np.zeros(len(points), dtype=bool)
     found: list[Corner] = []
     n, reach = len(points), 2 * gap + _WINDOW
+    for first, count in _runs(weak):
+        if 2 * gap <= count <= _MOST_HIDDEN:
+            hidden = _hidden(points, first, count, step)
+            if hidden is not None:
+                found.append(hidden)
+                taken[np.arange(first - reach, first + count + reach) % n] = True
     for i in order[: max(200, most * 40)]:
         if abs(turn[i]) < LEAST_DEG or len(found) >= most:
             break
@@ -71,8 +81,42 @@ def corners_of(points: Array, blur: float, step: float, most: int = 60) -> list[
         taken[np.arange(i - reach, i + reach + 1) % n] = True  # beside a corner a lesser one is its shadow
         found.append(Corner(int(i), points[i], float(turn[i]), gap, gap, 0.0))
     found.sort(key=lambda c: c.at)
-    exact = [_crossed(points, found, k, blur, step) for k in range(len(found))]
+    exact = [c if c.loss > 0 else _crossed(points, found, k, blur, step) for k, c in enumerate(found)]
     return [c for c in exact if c is not None]
+
+
+def _runs(weak: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Return first place and number of places of each run, round the end."""
+    if weak.all() or not weak.any():
+        return []
+    n, start = len(weak), int(np.argmin(weak))
+    rolled = np.concatenate([[False], np.roll(weak, -start), [False]]).astype(int)
+    edges = np.flatnonzero(np.diff(rolled))
+    return [(int((a + start) % n), int(b - a)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def _hidden(points: Array, first: int, count: int, step: float) -> Corner | None:
+    """Return the corner where both sides of a run meet that could hardly be seen; None where they run on."""
+    n, middle, half = len(points), (first + count // 2) % len(points), count // 2 + 2
+    sides = [_side(points[(middle + way * np.arange(half, half + _SIDE_PLACES)) % n]) for way in (-1, 1)]
+    met = _cross(sides[0], sides[1], points[middle])
+    if met is None or abs(met[1]) < LEAST_DEG:
+        return None
+    loss = float(np.hypot(*(met[0] - points[(middle + np.arange(-half, half + 1)) % n]).T).min())
+    if loss > count * step:
+        return None
+    if not _turns_for_good(points, middle, met[1], half + int(_SEEN_MM / step)):
+        return None
+    return Corner(middle, met[0], met[1], half, half, max(loss, 0.1 * step))
+
+
+def _turns_for_good(points: Array, at: int, turn_deg: float, reach: int) -> bool:
+    """Say whether the border runs on in another direction, and has not made a step aside only."""
+    n = len(points)
+    a, b, c = (points[(at + k) % n] for k in (-reach, 0, reach))
+    p, q = b - a, c - b
+    seen = float(np.degrees(np.arctan2(p[0] * q[1] - p[1] * q[0], p @ q)))
+    return bool(seen * np.sign(turn_deg) >= _FOR_GOOD * abs(turn_deg))
 
 
 @lru_cache(maxsize=16)
@@ -117,6 +161,8 @@ def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: floa
     loss = float(np.hypot(*(at - points[(corner.at + np.arange(-2 * gap, 2 * gap + 1)) % n]).T).min())
     sharp = float(np.sin(np.radians(180.0 - min(abs(turn), 175.0)) / 2))
     if loss * sharp > _LOSS_BLUR * blur + _LOSS_PX * step or abs(turn) < LEAST_DEG * 0.75:
+        return None
+    if not _turns_for_good(points, corner.at, turn, max(3 * gap, min(int(_SEEN_MM / step), *(r // 2 for r in room)))):
         return None
     return Corner(corner.at, at, turn, min(gap, room[0] // 4), min(gap, room[1] // 4), loss)
 

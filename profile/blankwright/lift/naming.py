@@ -34,7 +34,8 @@ _FIRST, _LAST = 0.12, 0.9
 _BEHIND = 0.35
 _FLAT_MM = 8.0
 """A straight piece at least this long at the heel lies on the board."""
-_ACROSS_DEG = 45.0
+_FLAT_WITHIN_MM, _TIP_WITHIN_MM = 0.03, 0.1
+"""A flat keeps to a line within this; a bow is told from it where it would turn the tip up or down by more."""
 _ALONG_DEG = 12.0
 _LEVEL_DEG = 12.0
 _FLAT_AHEAD_DEG = 40.0
@@ -255,9 +256,31 @@ def _lean(walk: Walk, from_mm: float, tip_mm: float, origin: Array) -> float:
     if o.bulges[first] == 0 and o.lengths[first] >= _FLAT_MM:
         x, y = o.start_tangents[first]
         return float(np.degrees(np.arctan2(y, x)))
-    way = from_mm + np.linspace(0.05, 0.95, 400) * np.mod(tip_mm - from_mm, walk.length_mm)
+    way = from_mm + np.linspace(0.02, 0.95, 800) * np.mod(tip_mm - from_mm, walk.length_mm)
     d = walk.at(way) - origin
-    return float(np.degrees(np.arctan2(d[:, 1], d[:, 0]).min()))
+    lean = float(np.degrees(np.arctan2(d[20:, 1], d[20:, 0]).min()))
+    return _flat_lean(d, lean)
+
+
+def _flat_lean(d: Array, lean: float) -> float:
+    """Return the lean of the flat by least squares where the edge has one; else the lean as it was [degrees].
+
+    Args:
+        d: (n, 2) places of the edge, from the heel on [mm].
+        lean: Of the line through the heel on which the edge rests [degrees].
+    """
+    far = np.hypot(*d.T)
+    for share in np.linspace(0.9, 0.04, 44):
+        last = int(share * len(d))
+        if last < 10 or far[last - 1] < _FLAT_MM:
+            break
+        u = far[:last] / far[last - 1]
+        slope, shift = np.polyfit(d[:last, 0], d[:last, 1], 1)
+        off = d[:last, 1] - slope * d[:last, 0] - shift
+        bow = float(np.polyfit(u - 0.5, off, 2)[0]) / 4
+        if np.abs(off).max() <= _FLAT_WITHIN_MM and abs(bow) * 4 / far[last - 1] * far.max() <= _TIP_WITHIN_MM:
+            return float(np.degrees(np.arctan(slope)))
+    return lean
 
 
 def _rounded_heel(walk: Walk, heel: float, window: float, tip_mm: float) -> tuple[float, Array, float]:

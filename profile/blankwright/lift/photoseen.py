@@ -27,6 +27,14 @@ _FINER = 1.25
 _WHITE = 235.0
 _DOUBT_MM = 0.05
 _FINER_WORDS = "Use more pixels to the mm: go nearer, or let the frame fill the photo."
+_IN_A_PHOTO = {
+    "pixels and their noise": _FINER_WORDS,
+    "arcs laid along the border": _FINER_WORDS,
+    "corners and tip continued to where their sides meet": _FINER_WORDS,
+    "where in the blur the border lies": "Focus on the thing and hold the camera still.",
+    "places that hardly stand out": "Light it evenly from all sides, without shadow or glare.",
+}
+# What lessens a part that a scan has too.
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,7 +84,9 @@ def photographed(picture: Picture, laid: Laid) -> Seen:
             " blankwright frame --sheets 2"
         )
     curves = replace(curves, holes=tuple(_trusted(photo, straight, hole) for hole in curves.holes))
-    return seen_in(straight.pixels, curves, scale(photo, straight, curves), _FINER_WORDS)
+    seen = seen_in(straight.pixels, curves, scale(photo, straight, curves))
+    rows = tuple(replace(row, lessen=_IN_A_PHOTO.get(row.what, row.lessen)) for row in seen.budget)
+    return replace(seen, budget=rows)
 
 
 def scale(photo: Photo, straight: Straight, curves: PixelCurves) -> Scale:

@@ -24,7 +24,7 @@ _GUESS_MM = mm_per_pixel(300.0)
 _NOISE_PX, _NOISE_SHARE, _BLUR_SHARE, _CORNER_SHARE = 0.06, 0.5, 0.12, 0.15
 """What the border of a clean scan may be off: shares of a pixel, of what its places jump about, of the blur, and of
 what was added to a corner. Measured on scans with a known truth."""
-_WEAK_PX = 1.5
+_WEAK_PX, _LINE_SHARE = 1.5, 0.1
 _LEAST_HOLE_MM = 1.0
 
 
@@ -84,7 +84,8 @@ def _reach(curves: PixelCurves, sizes: tuple[float, float]) -> tuple[float, floa
 def _own_sizes(curves: PixelCurves, guess: float, high: float) -> list[Candidate]:
     """Return the thing's own length and height, across its own axes, as what may have been measured."""
     first = plain_scale(guess, guess, high, (), ())
-    outline = traced(border(first.to_mm(curves.outline.points), curves.outline.weak, curves.blur_px * guess)).outline
+    blur = max(curves.blur_px, curves.line_px / 2) * guess
+    outline = traced(border(first.to_mm(curves.outline.points), curves.outline.weak, blur)).outline
     laid = named(outline)
     flat = outline.flattened(0.005) / guess
     ahead = laid.placing.matrix.T @ np.array([1.0, 0.0])
@@ -103,34 +104,38 @@ def _own_sizes(curves: PixelCurves, guess: float, high: float) -> list[Candidate
     ]
 
 
-_FINER = "Scan at 600 dots to the inch."
-
-
-def seen_in(pixels: Pixels, curves: PixelCurves, scale: Scale, finer: str = _FINER) -> Seen:
+def seen_in(pixels: Pixels, curves: PixelCurves, scale: Scale) -> Seen:
     """Return what is seen in a picture whose scale is known.
 
     Args:
         pixels: The picture.
         curves: Its borders, from `contour`.
         scale: The mapping to mm.
-        finer: What would show the border finer.
 
     Raises:
         RequestError: The border makes no outline.
     """
-    blur_mm = curves.blur_px * scale.pixel_mm
+    blur_mm = max(curves.blur_px, curves.line_px / 2) * scale.pixel_mm  # half a line rounds a corner as a blur does
     edge = border(scale.to_mm(curves.outline.points), curves.outline.weak, blur_mm)
     found = traced(edge)
     holes, unround = _holes(curves, scale)
     weak = edge.points[edge.weak]
     notes = list(scale.notes)
+    if curves.line_px:
+        words = (
+            "It is drawn as a line {} wide; its middle was taken. Circles that are drawn in it are not taken for holes."
+        )
+        notes.append(said(words, mm(curves.line_px * scale.pixel_mm)))
     if curves.touches:
         notes.append(said("The thing reaches the edge of the picture: what lies beyond is missing. Scan it whole."))
     if unround:
         notes.append(said(f"{unround} marks or openings inside that are not round were left out."))
     if len(weak):
         notes.append(_weak_note(weak, edge.points))
-    rows = (*scale.budget, *_border_rows(found, edge.step_mm, blur_mm, weak, finer))
+    rows = (
+        *scale.budget,
+        *_border_rows(found, edge.step_mm, curves.blur_px * scale.pixel_mm, weak, curves.line_px * scale.pixel_mm),
+    )
     return Seen(found.outline, holes, rows, tuple(notes), Backdrop(pixels, scale.to_pixels, (), weak))
 
 
@@ -140,19 +145,23 @@ def _weak_note(weak: Array, points: Array) -> Line:
     return said(words, f"{max(1, round(100 * share))}")
 
 
-def _border_rows(found: Traced, pixel: float, blur: float, weak: Array, finer: str) -> list[BudgetRow]:
+def _border_rows(found: Traced, pixel: float, blur: float, weak: Array, line_mm: float) -> list[BudgetRow]:
     rows = [
-        BudgetRow("pixels and their noise", _NOISE_PX * pixel + _NOISE_SHARE * found.rough_mm, finer),
+        BudgetRow(
+            "pixels and their noise", _NOISE_PX * pixel + _NOISE_SHARE * found.rough_mm, "Scan at 600 dots to the inch."
+        ),
         BudgetRow("where in the blur the border lies", _BLUR_SHARE * blur, "Lay the thing flat on clean glass."),
-        BudgetRow("arcs laid along the border", found.outline.max_error_mm, finer),
+        BudgetRow("arcs laid along the border", found.outline.max_error_mm, "Scan at 600 dots to the inch."),
     ]
+    if line_mm > 0:
+        rows.append(BudgetRow("width of the drawn line", _LINE_SHARE * line_mm, "Draw with a finer pen."))
     loss = max((c.loss for c in found.corners), default=0.0)
     if loss > 0:
         rows.append(
             BudgetRow(
                 "corners and tip continued to where their sides meet",
                 _CORNER_SHARE * loss,
-                finer,
+                "Scan at 600 dots to the inch.",
             )
         )
     if len(weak):

@@ -64,7 +64,7 @@ def smooth(
     wave = np.full(spans, min(STIFF_MM, max(2.0 * length, soft_mm)))
     least = soft_mm
     control = fit.solved(wave)
-    near = max(3, int(0.5 * soft_mm / (length / len(points))))
+    near = min(max(3, int(0.5 * soft_mm / (length / len(points)))), (len(points) - 1) // 2)
     for _ in range(_ROUNDS):
         off = fit.misses(control, near)
         bad = off > limit_mm

@@ -70,7 +70,19 @@ def border(points: Array, weak: NDArray[np.bool_], blur_mm: float) -> Border:
     s = np.linspace(0.0, way[-1], len(points), endpoint=False)
     even = np.column_stack([np.interp(s, way, closed[:, a]) for a in (0, 1)])
     near = np.minimum(np.searchsorted(way, s), len(points) - 1)
-    return Border(even, weak[near], float(way[-1] / len(points)), blur_mm)
+    return Border(_bridged(even, weak[near]), weak[near], float(way[-1] / len(points)), blur_mm)
+
+
+def _bridged(points: Array, weak: NDArray[np.bool_]) -> Array:
+    """Return places with those that can hardly be seen on straight ways between the others: they make no corner."""
+    if not weak.any() or weak.mean() > 0.5:
+        return points
+    n, good = len(points), np.flatnonzero(~weak)
+    at = np.concatenate([good - n, good, good + n])
+    bridged = points.copy()
+    for a in (0, 1):
+        bridged[weak, a] = np.interp(np.flatnonzero(weak), at, np.tile(points[good, a], 3))
+    return bridged
 
 
 def traced(seen: Border) -> Traced:
@@ -79,7 +91,7 @@ def traced(seen: Border) -> Traced:
     Raises:
         RequestError: The border makes no outline.
     """
-    corners = corners_of(seen.points, seen.blur_mm, seen.step_mm)
+    corners = corners_of(seen.points, seen.weak, seen.blur_mm, seen.step_mm)
     soft = max(_SOFT_MM, _SOFT_PX * seen.step_mm)
     tol = max(ARCS_MM, _ARCS_PX * seen.step_mm)
     try:

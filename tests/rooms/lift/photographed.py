@@ -92,11 +92,11 @@ class Taken:
         return turn, aim - ahead * self.height / np.cos(t)  # the lens is `height` above the paper
 
 
-def _ways(taken: Taken) -> np.ndarray:
-    """Return the direction in which each pixel looks, in the world."""
+def _ways(taken: Taken, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Return the directions in which places of the photo look, in the world."""
     w, h = taken.size
     f = taken.focal_px()
-    u, v = np.meshgrid((np.arange(w) - (w - 1) / 2) / f, (np.arange(h) - (h - 1) / 2) / f)
+    u, v = np.meshgrid((x - (w - 1) / 2) / f, (y - (h - 1) / 2) / f)
     bent = np.hypot(u, v)
     r = bent.copy()
     for _ in range(6):
@@ -106,10 +106,10 @@ def _ways(taken: Taken) -> np.ndarray:
     return np.stack([u * share, v * share, np.ones_like(u)], axis=-1) @ turn
 
 
-def _spread(places: np.ndarray, n: int) -> list[np.ndarray]:
-    """Return where each of n x n rays of every pixel ends, from where those through the pixels' middles do."""
+def _spread(places: np.ndarray, n: int, step: float) -> list[np.ndarray]:
+    """Return where each of n x n rays of every pixel ends, from where those through places `step` pixels apart do."""
     by_y, by_x = np.gradient(places, axis=(0, 1))
-    steps = (np.arange(n) + 0.5) / n - 0.5
+    steps = ((np.arange(n) + 0.5) / n - 0.5) / step
     return [(places + x * by_x + y * by_y).astype(np.float32) for y in steps for x in steps]
 
 
@@ -126,16 +126,23 @@ def _cover(points: np.ndarray, shape: np.ndarray, origin: np.ndarray, dots: floa
 
 
 def _raster(taken: Taken) -> tuple[np.ndarray, np.ndarray, float]:
-    dots = 20.0
+    """Return how much of each cell the thing covers: drawn three times as fine, for the library draws half a pixel wide."""
+    dots, finer = 20.0, 3
     low = taken.thing.min(axis=0) - 2
     size = np.ceil((taken.thing.max(axis=0) - low + 2) * dots).astype(int)
-    shape = np.zeros((size[1], size[0]), dtype=np.uint8)
-    # a pixel's middle is a whole number for the raster too
-    cv2.fillPoly(shape, [np.round((taken.thing - low) * dots * 256).astype(np.int32)], 255, cv2.LINE_AA, 8)
+    shape = np.zeros((size[1] * finer, size[0] * finer), dtype=np.uint8)
+
+    def at(points):
+        return np.round(((points - low) * dots * finer + (finer - 1) / 2) * 16).astype(np.int32)
+
+    cv2.fillPoly(shape, [at(taken.thing)], 255, cv2.LINE_8, 4)
     for x, y, d in taken.holes:
-        centre = np.round((np.array([x, y]) - low) * dots * 256).astype(int)
-        cv2.circle(shape, tuple(map(int, centre)), round(d / 2 * dots * 256), 0, -1, cv2.LINE_AA, 8)
-    return shape.astype(np.float32) / 255, low, dots
+        angle = np.linspace(0, 2 * np.pi, 400, endpoint=False)
+        cv2.fillPoly(
+            shape, [at(np.array([x, y]) + d / 2 * np.column_stack([np.cos(angle), np.sin(angle)]))], 0, cv2.LINE_8, 4
+        )
+    small = cv2.resize(shape, (int(size[0]), int(size[1])), interpolation=cv2.INTER_AREA)
+    return small.astype(np.float32) / 255, low, dots
 
 
 def _sheet(points: np.ndarray, page: np.ndarray, taken: Taken) -> np.ndarray:
@@ -149,23 +156,46 @@ def _sheet(points: np.ndarray, page: np.ndarray, taken: Taken) -> np.ndarray:
     return np.where(on, light, np.nan)
 
 
+_TILE, _COARSE = 64, 8
+
+
 def _light(taken: Taken) -> np.ndarray:
+    """Return the light of the photo; where nothing changes, only every eighth pixel is looked at."""
+    w, h = taken.size
+    raster = _raster(taken)
+    x, y = np.arange(-_COARSE, w + 2 * _COARSE, _COARSE), np.arange(-_COARSE, h + 2 * _COARSE, _COARSE)
+    plain = _shown(taken, x, y, raster, 1, _COARSE)
+    grown = cv2.dilate(plain, np.ones((5, 5))) - cv2.erode(plain, np.ones((5, 5)))
+    xs, ys = np.meshgrid((np.arange(w) + _COARSE) / _COARSE, (np.arange(h) + _COARSE) / _COARSE)
+    light = cv2.remap(plain, xs.astype(np.float32), ys.astype(np.float32), cv2.INTER_LINEAR)
+    cells = _TILE // _COARSE
+    for top in range(0, h, _TILE):
+        for left in range(0, w, _TILE):
+            seen = grown[top // _COARSE : top // _COARSE + cells + 2, left // _COARSE : left // _COARSE + cells + 2]
+            if seen.max() > 0.02:
+                across, down = np.arange(left, min(left + _TILE, w)), np.arange(top, min(top + _TILE, h))
+                light[top : top + _TILE, left : left + _TILE] = _shown(taken, across, down, raster, taken.rays, 1)
+    return light
+
+
+def _shown(taken: Taken, x: np.ndarray, y: np.ndarray, raster, rays: int, step: float) -> np.ndarray:
+    """Return the light at places of the photo."""
     _, place = taken.camera()
-    ways = _ways(taken)
+    ways = _ways(taken, x, y)
     over = -place[2] / ways[..., 2:]
     ground = place[:2] + ways[..., :2] * over
     p = np.random.default_rng(taken.seed).uniform(0, 6.28, 4)
     spots = ground
     if taken.bulge_mm:
         for _ in range(2):
-            x, y = spots[..., 0], spots[..., 1]
-            z = taken.bulge_mm / 2 * (np.sin(x / 45 + p[0]) * np.sin(y / 60 + p[1]) + np.sin(x / 130 + p[2]))
+            sx, sy = spots[..., 0], spots[..., 1]
+            z = taken.bulge_mm / 2 * (np.sin(sx / 45 + p[0]) * np.sin(sy / 60 + p[1]) + np.sin(sx / 130 + p[2]))
             spots = place[:2] + ways[..., :2] * (over * (1 - z / place[2])[..., None])
-    shape, low, dots = _raster(taken)
+    shape, low, dots = raster
     heights = np.linspace(0, taken.thickness, 7) if taken.body else [taken.thickness]
-    tops = [_spread(place[:2] + ways[..., :2] * (over * (1 - z / place[2])), taken.rays) for z in heights]
+    tops = [_spread(place[:2] + ways[..., :2] * (over * (1 - z / place[2])), rays, step) for z in heights]
     total = np.zeros(over.shape[:2], dtype=np.float32)
-    for i, at in enumerate(_spread(spots, taken.rays)):
+    for i, at in enumerate(_spread(spots, rays, step)):
         light = np.full(total.shape, TABLE, dtype=np.float32)
         for half, page in enumerate(pages(taken.paper, taken.sheets)):
             on = at
@@ -178,7 +208,7 @@ def _light(taken: Taken) -> np.ndarray:
         cover = np.max([_cover(top[i], shape, low, dots) for top in tops], axis=0)
         total += light * (1 - cover) + taken.steel * cover
     shade = 1 + 0.15 * np.sin(ground[..., 0] / 300 + p[3]) * np.cos(ground[..., 1] / 250)
-    return total / taken.rays**2 * shade
+    return (total / rays**2 * shade).astype(np.float32)
 
 
 def photo(taken: Taken) -> bytes:
