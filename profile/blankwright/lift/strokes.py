@@ -157,7 +157,7 @@ def followed(places: Array, odd: NDArray[np.bool_], choices: tuple[Array, ...]) 
 
 
 def _join_sides(out: Array, left: NDArray[np.bool_], choices: tuple[Array, ...]) -> None:
-    """Fill short odd stretches whose sides run on into each other: with the choice on that curve, else with the curve."""
+    """Fill short odd stretches whose sides run on into each other: with the choice on that curve, or with the curve."""
     n, start = len(out), int(np.argmin(left))
     for a, b in _stretches(np.roll(left, -start)):
         if b - a > _MOST_JOINED:
