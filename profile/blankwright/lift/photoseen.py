@@ -22,8 +22,8 @@ from blankwright.lift.scale import Scale
 from blankwright.lift.scans import seen_in
 from blankwright.lift.seen import Seen
 
-_FINER = 1.25
-# Pixels of the straightened picture to one of the photo: fewer would blur what the photo shows.
+_FINER, _ROWS = 2, 128
+# Each pixel is the mean of so many rays across and down; rows that are drawn at once.
 _WHITE = 235.0
 _DOUBT_MM = 0.05
 _FINER_WORDS = "Use more pixels to the mm: go nearer, or let the frame fill the photo."
@@ -101,29 +101,30 @@ def scale(photo: Photo, straight: Straight, curves: PixelCurves) -> Scale:
 def straightened(cv: Any, photo: Photo, colours: Pixels) -> Straight:
     """Return the middle of the frame as seen from straight above, at the height of the thing's upper side.
 
+    A pixel is as large as one of the photo, or as its blur: smaller ones would show no more, and jump about more.
+
     Args:
         cv: OpenCV.
         photo: The photo.
         colours: (h, w) grey or (h, w, 3) its pixels.
     """
     low, high = _inner(photo.middle_mm)
-    pixel_mm = 1.0 / (_FINER * photo.pixels_per_mm(photo.middle_mm))
-    wide, tall = np.ceil((high - low) / pixel_mm).astype(int)
-    if wide * tall > MOST_PIXELS:
-        pixel_mm *= float(np.sqrt(wide * tall / MOST_PIXELS))
-        wide, tall = np.floor((high - low) / pixel_mm).astype(int)
-    origin = np.array([low[0], high[1]])
-    empty = Straight(np.zeros((1, 1), dtype=np.uint8), origin, pixel_mm)
+    area = float(np.prod(high - low))
+    least = np.sqrt(area / MOST_PIXELS) * _FINER
+    pixel_mm = max(max(1.0, photo.found.blur_px) / photo.pixels_per_mm(photo.middle_mm), float(least))
+    wide, tall = np.floor((high - low) / pixel_mm).astype(int).tolist()
+    straight = Straight(np.zeros((1, 1), dtype=np.uint8), np.array([low[0], high[1]]), pixel_mm)
     rows = []
-    for top in range(0, tall, 256):
-        y, x = np.mgrid[top : min(top + 256, tall), 0:wide] + 0.5
-        seen = photo.pixels(empty.to_mm(np.column_stack([x.ravel(), y.ravel()]))).astype(np.float32)
+    for top in range(0, tall, _ROWS):
+        y, x = (np.mgrid[top * _FINER : min(top + _ROWS, tall) * _FINER, 0 : wide * _FINER] + 0.5) / _FINER
+        seen = photo.pixels(straight.to_mm(np.column_stack([x.ravel(), y.ravel()]))).astype(np.float32)
         at = seen.reshape(*x.shape, 2)
-        rows.append(cv.remap(colours, at[..., 0], at[..., 1], cv.INTER_CUBIC, borderMode=cv.BORDER_REPLICATE))
-    light = linear(np.concatenate(rows))
-    white = np.maximum(np.percentile(light, 95, axis=(0, 1)), 0.02)
+        drawn = linear(cv.remap(colours, at[..., 0], at[..., 1], cv.INTER_CUBIC, borderMode=cv.BORDER_REPLICATE))
+        rows.append(cv.resize(drawn, (wide, x.shape[0] // _FINER), interpolation=cv.INTER_AREA))
+    light = np.concatenate(rows)
+    white = np.maximum(np.percentile(light[::4, ::4], 95, axis=(0, 1)), 0.02)
     pixels = np.clip(np.round(light / white * _WHITE), 0, 255).astype(np.uint8)
-    return Straight(np.ascontiguousarray(pixels), origin, pixel_mm)
+    return replace(straight, pixels=np.ascontiguousarray(pixels))
 
 
 def _inner(corners: Array) -> tuple[Array, Array]:
