@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
@@ -22,8 +23,8 @@ from blankwright.lift.scale import Scale
 from blankwright.lift.scans import seen_in
 from blankwright.lift.seen import Seen
 
-_FINER, _ROWS = 2, 128
-# Each pixel is the mean of so many rays across and down; rows that are drawn at once.
+_FINER, _ROWS, _COARSE = 2, 128, 4
+# Each pixel is the mean of so many rays across and down; rows that are drawn at once; pixels from place to place.
 _WHITE = 235.0
 _DOUBT_MM = 0.05
 _FINER_WORDS = "Use more pixels to the mm: go nearer, or let the frame fill the photo."
@@ -114,17 +115,24 @@ def straightened(cv: Any, photo: Photo, colours: Pixels) -> Straight:
     pixel_mm = max(max(1.0, photo.found.blur_px) / photo.pixels_per_mm(photo.middle_mm), float(least))
     wide, tall = np.floor((high - low) / pixel_mm).astype(int).tolist()
     straight = Straight(np.zeros((1, 1), dtype=np.uint8), np.array([low[0], high[1]]), pixel_mm)
+    where = _where(photo, straight, wide, tall)
     rows = []
     for top in range(0, tall, _ROWS):
-        y, x = (np.mgrid[top * _FINER : min(top + _ROWS, tall) * _FINER, 0 : wide * _FINER] + 0.5) / _FINER
-        seen = photo.pixels(straight.to_mm(np.column_stack([x.ravel(), y.ravel()]))).astype(np.float32)
-        at = seen.reshape(*x.shape, 2)
+        y, x = (np.mgrid[top * _FINER : min(top + _ROWS, tall) * _FINER, 0 : wide * _FINER] + 0.5) / _FINER / _COARSE
+        at = cv.remap(where, x.astype(np.float32), y.astype(np.float32), cv.INTER_LINEAR)
         drawn = linear(cv.remap(colours, at[..., 0], at[..., 1], cv.INTER_CUBIC, borderMode=cv.BORDER_REPLICATE))
         rows.append(cv.resize(drawn, (wide, x.shape[0] // _FINER), interpolation=cv.INTER_AREA))
     light = np.concatenate(rows)
     white = np.maximum(np.percentile(light[::4, ::4], 95, axis=(0, 1)), 0.02)
     pixels = np.clip(np.round(light / white * _WHITE), 0, 255).astype(np.uint8)
     return replace(straight, pixels=np.ascontiguousarray(pixels))
+
+
+def _where(photo: Photo, straight: Straight, wide: int, tall: int) -> NDArray[np.float32]:
+    """Return where in the photo every fourth place of the straightened picture is [pixels]."""
+    y, x = np.mgrid[0 : tall // _COARSE + 2, 0 : wide // _COARSE + 2]
+    places = straight.to_mm(np.column_stack([x.ravel(), y.ravel()]) * float(_COARSE))
+    return photo.pixels(places).astype(np.float32).reshape(*x.shape, 2)
 
 
 def _inner(corners: Array) -> tuple[Array, Array]:

@@ -126,7 +126,7 @@ def _cover(points: np.ndarray, shape: np.ndarray, origin: np.ndarray, dots: floa
 
 
 def _raster(taken: Taken) -> tuple[np.ndarray, np.ndarray, float]:
-    """Return how much of each cell the thing covers: drawn three times as fine, for the library draws half a pixel wide."""
+    """Return how much of each cell the thing covers, drawn three times as fine: the library draws half a pixel wide."""
     dots, finer = 20.0, 3
     low = taken.thing.min(axis=0) - 2
     size = np.ceil((taken.thing.max(axis=0) - low + 2) * dots).astype(int)
