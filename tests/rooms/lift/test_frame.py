@@ -66,7 +66,7 @@ def test_every_marker_is_read_where_the_layout_says(name, sheets):
     for sheet, seen in zip(printed.sheets, read(printed.pdf), strict=True):
         assert set(seen) == {number for number, _ in sheet.markers}
         for number, corners in seen.items():
-            assert corners == pytest.approx(np.array(sheet.corners_mm(number)), abs=0.1)  # a pixel of the renderer
+            assert corners == pytest.approx(np.array(sheet.corners_mm(number)), abs=0.15)  # a pixel and a half
 
 
 @pytest.mark.parametrize("name", NAMES)
