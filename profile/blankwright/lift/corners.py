@@ -24,8 +24,11 @@ _SIDE_PLACES = 60
 _WINDOW = 12
 _LOSS_BLUR, _LOSS_PX = (0.6, 1.5), 0.35
 """A corner may be cut by so much of the blur, and a bit; what is cut more is a rounded one."""
-_TIMES, _LAG, _BLOCKS, _LEAST_SIDE = 2.0, 4, 5, 12
-_SUSPECT_DEG = 18.0
+_TIMES, LAG, _BLOCKS, _LEAST_SIDE, _SKIPS = 2.0, 4, 5, 10, 3
+_TIP_RAD = 0.6
+"""Half the angle of a corner that is sharper is continued far, and needs long sides."""
+_SUSPECT_DEG = 22.0
+_SHADOW, _SHADOW_SHARE = 60, 0.4
 _SEEN_MM, _FOR_GOOD = 1.5, 0.5
 _MOST_HIDDEN = 80
 """A corner is looked for behind no more places than these."""
@@ -81,9 +84,21 @@ def corners_of(points: Array, weak: NDArray[np.bool_], blur: float, step: float,
             continue
         taken[np.arange(i - reach, i + reach + 1) % n] = True  # beside a corner a lesser one is its shadow
         found.append(Corner(int(i), points[i], float(turn[i]), gap, gap, 0.0))
-    found.sort(key=lambda c: c.at)
+    found = _without_shadows(sorted(found, key=lambda c: c.at), n)
+    for _ in range(2):  # once more with the room that only true corners leave
+        found = [c for k, c in enumerate(found) if c.loss > 0 or _crossed(points, found, k, blur, step, jumps)]
     exact = [c if c.loss > 0 else _crossed(points, found, k, blur, step, jumps) for k, c in enumerate(found)]
     return [c for c in exact if c is not None]
+
+
+def _without_shadows(found: list[Corner], n: int) -> list[Corner]:
+    """Return candidates without those that stand near a much sharper one: blur and noise make them."""
+    kept = []
+    for c in found:
+        away = [(abs((o.at - c.at + n // 2) % n - n // 2), abs(o.turn_deg)) for o in found if o is not c]
+        if not any(d < _SHADOW and t * _SHADOW_SHARE > abs(c.turn_deg) for d, t in away):
+            kept.append(c)
+    return kept
 
 
 def _runs(weak: NDArray[np.bool_]) -> list[tuple[int, int]]:
@@ -159,7 +174,13 @@ def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: floa
         long = int(min(max(SIDE_MM / step, _SIDE_PLACES), free * 0.6 - skip))
         if long < 8:
             return None
-        sides.append(_side(points[(corner.at + way * np.arange(skip, skip + long)) % n], jumps))
+        sides.append(
+            _side(
+                points[(corner.at + way * np.arange(skip, skip + long)) % n],
+                jumps,
+                _SKIPS * skip if half < _TIP_RAD else 0,
+            )
+        )
     crossing = _cross(sides[0], sides[1], points[corner.at])
     if crossing is None:
         return None
@@ -194,28 +215,30 @@ class _Side:
         return np.array([-self.along[1], self.along[0]])
 
 
-def _side(points: Array, jumps: float) -> _Side:
+def _side(points: Array, jumps: float, least: int = 0) -> _Side:
     """Fit a side; where a parabola does not follow it, less of it.
 
     Args:
         points: (n, 2) places, from the corner on.
         jumps: What single places jump about.
+        least: So many places are kept: what is continued further must be seen longer.
     """
+    least = max(least, _LEAST_SIDE)
     while True:
         along = points[-1] - points[0]
         along = along / max(float(np.hypot(*along)), 1e-12)
         rel = points - points[0]
         u, v = rel @ along, rel @ np.array([-along[1], along[0]])
-        terms = np.polyfit(u, v, 2)
-        if len(points) <= _LEAST_SIDE or _follows(np.polyval(terms, u) - v, jumps):
+        terms = np.polyfit(u, v, 2 if len(points) > _LEAST_SIDE + 2 else 1)
+        if len(points) <= least or _follows(np.polyval(terms, u) - v, jumps):
             return _Side(points[0], along, terms)
-        points = points[: max(int(len(points) * 0.8), _LEAST_SIDE)]
+        points = points[: max(int(len(points) * 0.8), least)]
 
 
 def _follows(off: Array, jumps: float) -> bool:
     """Say whether what is left of places is their jumping about alone: then stretches of them hardly miss the line."""
     blocks = np.array_split(off, _BLOCKS)
-    most = _TIMES * jumps * np.sqrt(_LAG / np.array([len(b) for b in blocks])) + 1e-6
+    most = _TIMES * jumps * np.sqrt(LAG / np.array([len(b) for b in blocks])) + 1e-6
     return bool((np.abs([b.mean() for b in blocks]) <= most).all())
 
 
@@ -225,7 +248,7 @@ def jumps_of(points: Array) -> float:
     It is taken from their third differences over a lag at which blurred pixels know nothing of each other: 20 is the
     sum of the squares of 1, 3, 3 and 1; the median leaves corners out.
     """
-    p = [np.roll(points, -k * _LAG, axis=0) for k in range(4)]
+    p = [np.roll(points, -k * LAG, axis=0) for k in range(4)]
     third = p[3] - 3 * p[2] + 3 * p[1] - p[0]
     along = p[3] - p[0]
     along = along / np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-12)[:, None]
