@@ -131,11 +131,12 @@ def read_photo(grey: Pixels, focal_35_mm: float | None, said_of_it: Laid) -> Pho
     sheets = _sheets(found, said_of_it.paper)
     _refuse_small(found)
     bars = np.array([
-        _bar(said_of_it.measured_x_mm, sheets[0].level.length_mm, "--measured-x"),
-        _bar(said_of_it.measured_y_mm, sheets[0].upright.length_mm, "--measured-y"),
+        _bar(said_of_it.measured_x_mm, sheets[0].level.length_mm, "--measured-x", said_of_it.paper),
+        _bar(said_of_it.measured_y_mm, sheets[0].upright.length_mm, "--measured-y", said_of_it.paper),
     ])  # fmt: skip
     measured = np.array([said_of_it.measured_x_mm, said_of_it.measured_y_mm])
     corners, numbers = _corners(found, sheets, measured / bars)
+    _refuse_unread(numbers, sheets)
     known = Known(grey.shape[1], grey.shape[0], focal_35_mm, said_of_it.camera_mm)
     try:
         fitted = fit(corners, known)
@@ -155,13 +156,13 @@ def linear(grey: Pixels) -> NDArray[np.float32]:
     return table[grey]
 
 
-def _bar(measured_mm: float, whole_mm: float, option: str) -> float:
+def _bar(measured_mm: float, whole_mm: float, option: str, paper: Paper) -> float:
     """Return which length of a bar was measured."""
     near = min((whole_mm, MAIN_MM), key=lambda length: abs(measured_mm / length - 1))
     if abs(measured_mm / near - 1) > _MOST_STRETCH:
         raise RequestError(
             f"{option}: the bar is {whole_mm:g} mm long when the frame is printed true, got {measured_mm:g} mm. Measure"
-            f" from its first tick to its last (or to that of {MAIN_MM:g} mm) and give the length with its unit."
+            f" from its first tick to its last (or to that of {MAIN_MM:g} mm) and give the length with its unit. Or was the frame printed on other paper than {paper.name}?"
         )
     return near
 
@@ -206,26 +207,30 @@ def _corners(found: Found, sheets: tuple[Sheet, ...], stretch: Array) -> tuple[C
     return Corners(paper, found.corners_px[ours], second), numbers
 
 
-def _refuse_odd(fitted: Fitted, found: Found, sheets: tuple[Sheet, ...], numbers: Numbers, paper: Paper) -> None:
-    """Refuse a photo whose markers do not agree, or that shows too few."""
-    agree = fitted.kept.sum() / len(fitted.kept)
-    rest_mm = fitted.spread_px / (found.cell_px / 3.0)
-    if agree < LEAST_SHARE or rest_mm > _MOST_REST_MM:
-        others = ", ".join(p.name for p in papers() if p.name != paper.name)
-        raise RequestError(
-            f"the markers do not lie as on a frame of {paper.name}: {fitted.kept.sum()} of {len(fitted.kept)} agree,"
-            f" to {rest_mm:.2f} mm. Was it printed on other paper ({others})? Else press it flat and take it again."
-        )
-    kept = {int(n) for n in numbers[fitted.kept]}
+def _refuse_unread(numbers: Numbers, sheets: tuple[Sheet, ...]) -> None:
+    """Refuse a photo in which too few markers can be read, or none along a side."""
+    read = {int(n) for n in numbers}
     for sheet in sheets:
-        missing = [n for n, _ in sheet.markers if n not in kept]
+        missing = {n for n, _ in sheet.markers if n not in read}
         if len(missing) > (1 - LEAST_SHARE) * len(sheet.markers):
             name = "frame" if sheet.side == "whole" else f"{sheet.side} half"
             raise RequestError(
                 f"{len(missing)} of {len(sheet.markers)} markers of the {name} cannot be read. Take all of it into the"
                 " photo, sharp, evenly lit, with nothing on the markers."
             )
-        _refuse_bare_side(sheet, set(missing))
+        _refuse_bare_side(sheet, missing)
+
+
+def _refuse_odd(fitted: Fitted, found: Found, sheets: tuple[Sheet, ...], numbers: Numbers, paper: Paper) -> None:
+    """Refuse a photo whose markers do not agree with one another."""
+    rest_mm = fitted.spread_px / (found.cell_px / 3.0)
+    if fitted.kept.sum() < LEAST_SHARE * len(fitted.kept) or rest_mm > _MOST_REST_MM:
+        others = ", ".join(p.name for p in papers() if p.name != paper.name)
+        raise RequestError(
+            f"the markers do not lie as on a frame of {paper.name}: {fitted.kept.sum()} of {len(fitted.kept)} agree,"
+            f" to {rest_mm:.2f} mm. Was it printed on other paper ({others})? Else press it flat and take it again."
+        )
+    _refuse_unread(numbers[fitted.kept], sheets)
 
 
 def _refuse_bare_side(sheet: Sheet, missing: set[int]) -> None:
