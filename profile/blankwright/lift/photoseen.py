@@ -26,7 +26,8 @@ from blankwright.lift.seen import Seen
 _FINER, _ROWS, _COARSE = 2, 128, 4
 # Each pixel is the mean of so many rays across and down; rows that are drawn at once; pixels from place to place.
 _WHITE = 235.0
-_DOUBT_MM = 0.05
+_DOUBT_MM, _LEAST_PLACES = 0.05, 12
+# A hole's place is taken where its wall adds less; a circle through fewer places is none.
 _FINER_WORDS = "Use more pixels to the mm: go nearer, or let the frame fill the photo."
 _IN_A_PHOTO = {
     "pixels and their noise": _FINER_WORDS,
@@ -142,9 +143,12 @@ def _inner(corners: Array) -> tuple[Array, Array]:
 
 
 def _trusted(photo: Photo, straight: Straight, hole: PixelCurve) -> PixelCurve:
-    """Return a hole's border whose places count little where the camera sees the hole's wall below its upper edge."""
+    """Return the part of a hole's border where its upper edge is seen, and not its wall below that edge."""
     places = straight.to_mm(hole.points)
     x, y = places.T
     around = float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
     away = outward(places) if around < 0 else -outward(places)  # away from the steel is into the hole
-    return replace(hole, weak=hole.weak | (photo.doubt_mm(places, away) > _DOUBT_MM))
+    good = photo.doubt_mm(places, away) <= _DOUBT_MM
+    if good.sum() < _LEAST_PLACES:
+        return hole
+    return PixelCurve(hole.points[good], hole.contrast[good], hole.weak[good])

@@ -94,7 +94,7 @@ def total_mm(seen):
 
 
 def at_random(seed):
-    """Return a photo at random: 0.6 to 1.5 m, up to 15 degrees aside, barrel of -0.05, prints 1.2 % off, paper bulged."""
+    """Return a photo at random: 0.6 to 1.5 m, up to 15 degrees aside, barrel -0.05, a print 1.2 % off, bulged paper."""
     dice = np.random.default_rng(seed)
     height = dice.uniform(600, 1500)
     taken = Taken(
@@ -174,7 +174,7 @@ def test_side_walls_that_are_seen_are_within_the_budget(tmp_path):
     row = next(row for row in seen.budget if "side towards the camera" in row.what)
     assert worst_mm(seen.outline, taken.thing) <= total_mm(seen)
     assert row.mm > 0.2
-    # of the holes only the near side counts: their diameter stays
+    # of a hole only the side counts where its wall is hidden: its diameter stays, though it looks half a mm narrower
     assert [h[2] for h in seen.holes] == pytest.approx([5.0, 5.0], abs=0.2)
 
 
