@@ -44,7 +44,6 @@ class Photo:
     """A photo whose camera is known.
 
     Args:
-        light: (h, w) the photo in linear light, 0 to 1.
         thickness_mm: Height of what is seen above the paper [mm].
         found: The markers.
         fitted: The camera and how well it is known.
@@ -54,7 +53,6 @@ class Photo:
         notes: What the maker should know.
     """
 
-    light: NDArray[np.float32]
     thickness_mm: float
     found: Found
     fitted: Fitted
@@ -126,8 +124,7 @@ def read_photo(grey: Pixels, focal_35_mm: float | None, said_of_it: Laid) -> Pho
         RequestError: Too few markers, too small, too blurred, too far aside, or they do not lie as on the frame; says
             what to do.
     """
-    light = linear(grey)
-    found = find_markers(grey, light)
+    found = find_markers(grey, linear(grey))
     sheets = _sheets(found, said_of_it.paper)
     _refuse_small(found)
     bars = np.array([
@@ -144,7 +141,7 @@ def read_photo(grey: Pixels, focal_35_mm: float | None, said_of_it: Laid) -> Pho
         raise RequestError(f"the markers of the photo do not lie as on a frame: {error}") from None
     _refuse_odd(fitted, found, sheets, numbers, said_of_it.paper)
     middle = _middle(sheets, fitted, measured / bars)
-    photo = Photo(light, said_of_it.thickness_mm, found, fitted, measured, middle, said_of_it.camera_mm is not None, ())
+    photo = Photo(said_of_it.thickness_mm, found, fitted, measured, middle, said_of_it.camera_mm is not None, ())
     _refuse_poor(photo)
     return Photo(**{**vars(photo), "notes": tuple(_notes(photo, known))})
 
@@ -162,7 +159,8 @@ def _bar(measured_mm: float, whole_mm: float, option: str, paper: Paper) -> floa
     if abs(measured_mm / near - 1) > _MOST_STRETCH:
         raise RequestError(
             f"{option}: the bar is {whole_mm:g} mm long when the frame is printed true, got {measured_mm:g} mm. Measure"
-            f" from its first tick to its last (or to that of {MAIN_MM:g} mm) and give the length with its unit. Or was the frame printed on other paper than {paper.name}?"
+            f" from its first tick to its last (or to that of {MAIN_MM:g} mm) and give the length with its unit. Or was"
+            f" the frame printed on other paper than {paper.name}?"
         )
     return near
 

@@ -120,6 +120,8 @@ def from_homography(homography: Array, focal_px: float, centre_px: Array) -> tup
     """
     inner = np.array([[focal_px, 0, centre_px[0]], [0, focal_px, centre_px[1]], [0, 0, 1.0]])
     columns = np.linalg.solve(inner, homography)
+    if not (np.isfinite(columns).all() and np.linalg.norm(columns[:, :2], axis=0).min() > 1e-12):
+        raise GeometryError("the markers lie on a line.")
     columns = columns / np.sqrt(np.linalg.norm(columns[:, 0]) * np.linalg.norm(columns[:, 1]))
     if columns[2, 2] < 0:
         columns = -columns

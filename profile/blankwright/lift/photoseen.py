@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
-from blankwright.base.errors import RequestError
+from blankwright.base.errors import GeometryError, RequestError
 from blankwright.lift.contour import PixelCurve, PixelCurves, contour
 from blankwright.lift.frame import Laid
 from blankwright.lift.photo import Photo, linear, read_photo
@@ -37,6 +37,9 @@ _IN_A_PHOTO = {
     "places that hardly stand out": "Light it evenly from all sides, without shadow or glare.",
 }
 # What lessens a part that a scan has too.
+
+
+_SPOILED = "the markers of the photo do not lie as on a flat frame. Press the paper flat and take the photo again."
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,6 +78,13 @@ def photographed(picture: Picture, laid: Laid) -> Seen:
         RequestError: The frame cannot be read, or nothing stands out in its middle, or it reaches over the frame.
     """
     cv = library("cv2", "reading a photo")
+    try:
+        return _seen(cv, picture, laid)
+    except (GeometryError, np.linalg.LinAlgError, cv.error):  # what a spoiled photo can do to a fit
+        raise RequestError(_SPOILED) from None
+
+
+def _seen(cv: Any, picture: Picture, laid: Laid) -> Seen:
     colours = picture.pixels
     grey: Pixels = colours if colours.ndim == 2 else cv.cvtColor(colours, cv.COLOR_RGB2GRAY)
     photo = read_photo(grey, picture.focal_35_mm, laid)
@@ -82,8 +92,8 @@ def photographed(picture: Picture, laid: Laid) -> Seen:
     curves = contour(straight.pixels)
     if curves.touches:
         raise RequestError(
-            "the thing reaches out of the frame's empty middle. Lay it inside, or use larger paper or two halves:"
-            " blankwright frame --sheets 2"
+            "the thing reaches out of the frame's empty middle, or a shadow does. Lay it inside and light it evenly; for"
+            " a longer thing use larger paper or two halves: blankwright frame --sheets 2"
         )
     curves = replace(curves, holes=tuple(_trusted(photo, straight, hole) for hole in curves.holes))
     seen = seen_in(straight.pixels, curves, scale(photo, straight, curves))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal, get_args
 
@@ -29,6 +29,9 @@ Kind = Literal["drawing", "picture", "points"]
 READ_MM = 0.5
 """What a reading with rule and square may be off where nothing is said: common practice, half a millimetre."""
 _HEAD = 4_096
+_UNFRAMED = said(
+    "This is a photo: tilt, lens and the thickness of the thing are not corrected. Print a frame: blankwright frame"
+)
 
 
 @dataclass(frozen=True)
@@ -155,6 +158,8 @@ def seen_by(asked: Request) -> Seen:
             seen = photographed(picture, asked.frame)
         else:
             seen = scanned(picture, Said(asked.dpi, asked.lengths))
+            if picture.focal_35_mm is not None:
+                seen = replace(seen, notes=(*seen.notes, _UNFRAMED))
         refuse_small(seen.outline)
         return seen
     _refuse_unused(asked, kind)
