@@ -23,7 +23,7 @@ def frame(
     out: OutOption = Path("out"),
     as_json: JsonOption = False,
 ) -> None:
-    """Print a frame of markers to lay round a thing before its photo is taken."""
+    """Print a frame of markers, to lift a thing from a photo."""
     from blankwright.base.files import write_files
     from blankwright.ink.papers import paper as paper_of
     from blankwright.lift.framepage import printed_frame

@@ -50,7 +50,7 @@ def lift(
     frame: Annotated[
         str | None, typer.Option("--frame", metavar="PAPER", help="A photo in a frame printed on this paper.")
     ] = None,
-    thickness: Annotated[
+    thick: Annotated[
         str | None, typer.Option("--thickness", metavar="LENGTH", help="With --frame: how thick the thing is.")
     ] = None,
     camera_height: Annotated[
@@ -81,7 +81,7 @@ def lift(
         page=page,
         reading=reading,
         frame=frame,
-        thickness=thickness,
+        thick=thick,
         camera_height=camera_height,
     )
     done = lifted_from(asked)

@@ -104,7 +104,7 @@ class Laid:
 
 
 def laid(
-    paper_name: str, measured_x: str | None, measured_y: str | None, thickness: str | None, camera: str | None
+    paper_name: str, measured_x: str | None, measured_y: str | None, thick: str | None, camera: str | None
 ) -> Laid:
     """Return what a maker typed of frame and thing.
 
@@ -112,22 +112,26 @@ def laid(
         paper_name: The paper of the frame.
         measured_x: The level bar, with its unit.
         measured_y: The upright bar.
-        thickness: Thickness of the thing.
+        thick: Thickness of the thing.
         camera: Height of the lens above the paper, or None.
 
     Raises:
         RequestError: A length is missing or out of range.
     """
-    given = {"--measured-x": measured_x, "--measured-y": measured_y, "--thickness": thickness}
+    given = {"--measured-x": measured_x, "--measured-y": measured_y, "--thickness": thick}
     missing = [option for option, text in given.items() if text is None]
     if missing:
         raise RequestError(
             f"--frame: {' and '.join(missing)} missing. Measure both bars of the printed frame and the thickness of the"
             " thing, and give each with its unit."
         )
-    x, y, thick = (length_mm(text, option) for option, text in given.items())
+    x, y, thickness_mm = (length_mm(text, option) for option, text in given.items())
     return Laid(
-        paper(paper_name, "--frame"), x, y, thick, None if camera is None else length_mm(camera, "--camera-height")
+        paper(paper_name, "--frame"),
+        x,
+        y,
+        thickness_mm,
+        None if camera is None else length_mm(camera, "--camera-height"),
     )
 
 

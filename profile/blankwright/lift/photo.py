@@ -14,10 +14,8 @@ from numpy.typing import NDArray
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError
 from blankwright.base.said import Line, mm, said
-from blankwright.design.lifted import BudgetRow
 from blankwright.ink.bars import MAIN_MM
 from blankwright.ink.papers import Paper, papers
-from blankwright.lift import photobudget
 from blankwright.lift.frame import SIDES, Laid, Sheet, frame, side_of
 from blankwright.lift.photocamera import Camera
 from blankwright.lift.photofit import Corners, Fitted, Known, fit, laid
@@ -102,14 +100,6 @@ class Photo:
         facing = ((self.camera.place_mm[:2] - places_mm) * outward).sum(axis=1)
         doubt: Array = np.maximum(facing, 0.0) * self.thickness_mm / self.camera.height_mm
         return doubt
-
-    def budget(self, outline_mm: Array) -> tuple[BudgetRow, ...]:
-        """Return the parts of the budget that photo and frame answer for.
-
-        Args:
-            outline_mm: (n, 2) places along the thing's outline, counter-clockwise, as `mm` gives them.
-        """
-        return photobudget.rows(self, outline_mm)
 
 
 def read_photo(grey: Pixels, focal_35_mm: float | None, said_of_it: Laid) -> Photo:

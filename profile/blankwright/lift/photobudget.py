@@ -6,17 +6,13 @@ may the length be off.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.said import exact_mm, mm
 from blankwright.design.lifted import BudgetRow
+from blankwright.lift.photo import Photo
 from blankwright.lift.photofit import PARAMETERS, moved
-
-if TYPE_CHECKING:
-    from blankwright.lift.photo import Photo
 
 READING_MM = 0.25
 """How well a bar is read with a steel rule, both ends together [mm] (common practice)."""

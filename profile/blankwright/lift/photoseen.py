@@ -17,7 +17,7 @@ from blankwright.base.errors import GeometryError, RequestError
 from blankwright.lift.contour import PixelCurve, PixelCurves, contour
 from blankwright.lift.frame import Laid
 from blankwright.lift.photo import Photo, linear, read_photo
-from blankwright.lift.photobudget import outward
+from blankwright.lift.photobudget import outward, rows
 from blankwright.lift.pictures import MOST_PIXELS, Picture, Pixels, library
 from blankwright.lift.scale import Scale
 from blankwright.lift.scans import seen_in
@@ -92,13 +92,13 @@ def _seen(cv: Any, picture: Picture, laid: Laid) -> Seen:
     curves = contour(straight.pixels)
     if curves.touches:
         raise RequestError(
-            "the thing reaches out of the frame's empty middle, or a shadow does. Lay it inside and light it evenly; for"
-            " a longer thing use larger paper or two halves: blankwright frame --sheets 2"
+            "the thing reaches out of the frame's empty middle, or a shadow does. Lay it inside and light it evenly;"
+            " for a longer thing use larger paper or two halves: blankwright frame --sheets 2"
         )
     curves = replace(curves, holes=tuple(_trusted(photo, straight, hole) for hole in curves.holes))
     seen = seen_in(straight.pixels, curves, scale(photo, straight, curves))
-    rows = tuple(replace(row, lessen=_IN_A_PHOTO.get(row.what, row.lessen)) for row in seen.budget)
-    return replace(seen, budget=rows)
+    budget = tuple(replace(row, lessen=_IN_A_PHOTO.get(row.what, row.lessen)) for row in seen.budget)
+    return replace(seen, budget=budget)
 
 
 def scale(photo: Photo, straight: Straight, curves: PixelCurves) -> Scale:
@@ -107,7 +107,7 @@ def scale(photo: Photo, straight: Straight, curves: PixelCurves) -> Scale:
     x, y = outline.T
     if float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum()) < 0:
         outline = outline[::-1]
-    return Scale(straight.to_mm, straight.to_pixels, straight.pixel_mm, photo.budget(outline), photo.notes)
+    return Scale(straight.to_mm, straight.to_pixels, straight.pixel_mm, rows(photo, outline), photo.notes)
 
 
 def straightened(cv: Any, photo: Photo, colours: Pixels) -> Straight:
@@ -127,13 +127,13 @@ def straightened(cv: Any, photo: Photo, colours: Pixels) -> Straight:
     wide, tall = np.floor((high - low) / pixel_mm).astype(int).tolist()
     straight = Straight(np.zeros((1, 1), dtype=np.uint8), np.array([low[0], high[1]]), pixel_mm)
     where = _where(photo, straight, wide, tall)
-    rows = []
+    drawn_rows = []
     for top in range(0, tall, _ROWS):
         y, x = (np.mgrid[top * _FINER : min(top + _ROWS, tall) * _FINER, 0 : wide * _FINER] + 0.5) / _FINER / _COARSE
         at = cv.remap(where, x.astype(np.float32), y.astype(np.float32), cv.INTER_LINEAR)
         drawn = linear(cv.remap(colours, at[..., 0], at[..., 1], cv.INTER_CUBIC, borderMode=cv.BORDER_REPLICATE))
-        rows.append(cv.resize(drawn, (wide, x.shape[0] // _FINER), interpolation=cv.INTER_AREA))
-    light = np.concatenate(rows)
+        drawn_rows.append(cv.resize(drawn, (wide, x.shape[0] // _FINER), interpolation=cv.INTER_AREA))
+    light = np.concatenate(drawn_rows)
     white = np.maximum(np.percentile(light[::4, ::4], 95, axis=(0, 1)), 0.02)
     pixels = np.clip(np.round(light / white * _WHITE), 0, 255).astype(np.uint8)
     return replace(straight, pixels=np.ascontiguousarray(pixels))

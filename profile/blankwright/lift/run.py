@@ -88,7 +88,7 @@ class Lift:
 def request(
     file: Path, *, name: str | None = None, dpi: float | None = None, measured_x: str | None = None,
     measured_y: str | None = None, tip: str | None = None, edge: str | None = None, layers: tuple[str, ...] = (),
-    page: int = 1, reading: str | None = None, frame: str | None = None, thickness: str | None = None,
+    page: int = 1, reading: str | None = None, frame: str | None = None, thick: str | None = None,
     camera_height: str | None = None,
 ) -> Request:  # fmt: skip
     """Read what a maker typed.
@@ -109,9 +109,9 @@ def request(
     read_mm = READ_MM if reading is None else length_mm(reading, "--reading")
     if not 0 < read_mm <= 10:
         raise RequestError(f"--reading: {reading} is out of range. Allowed: above 0 to 10 mm.")
-    if frame is None and (thickness is not None or camera_height is not None):
+    if frame is None and (thick is not None or camera_height is not None):
         raise RequestError("--thickness and --camera-height go with --frame PAPER, for a photo in a printed frame.")
-    around = None if frame is None else frame_laid(frame, measured_x, measured_y, thickness, camera_height)
+    around = None if frame is None else frame_laid(frame, measured_x, measured_y, thick, camera_height)
     called = plain_text((name if name is not None else file.stem).strip(), "--name" if name else "FILE")[:200]
     return Request(
         file, called or "lifted", dpi, lengths, tip, edge, layers, page, read_mm, around  # type: ignore[arg-type]

@@ -10,7 +10,8 @@ import pytest
 
 from blankwright import __version__
 
-COMMANDS = ("families", "tables", "new", "make", "cut", "weigh", "aim", "template", "sheet", "inspect", "printer")
+COMMANDS = ("families", "tables", "new", "make", "cut", "weigh", "aim", "template", "sheet", "inspect", "frame", "lift",
+            "printer")  # fmt: skip
 Command = Callable[..., "object"]
 
 
