@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.lift.pictures import Pixels
+from blankwright.lift.rows import normals, spaced
 
 LINE_SHARE = 0.35
 """A thing of which less is dark is drawn as a line."""
@@ -64,8 +65,6 @@ def inner_border(cv: Any, grey: Pixels, parts: list[NDArray[np.int32]], area: fl
 
 def _width(cv: Any, grey: Pixels, border: Array) -> float:
     """Return the width of the line round a white part [pixels]: how far it is dark from the border outward."""
-    from blankwright.lift.contour import normals, spaced  # noqa: PLC0415 - each needs the other
-
     points = spaced(border[::-1])
     t = np.arange(-3.0, _REACH_PX, 0.5)
     profile = across(cv, grey, points, normals(points), t)
@@ -89,7 +88,7 @@ def across(cv: Any, grey: Pixels, points: Array, normal: Array, t: Array) -> Arr
 
 
 def middle_of_line(
-    cv: Any, grey: Pixels, points: Array, normal: Array, width: float
+    cv: Any, grey: Pixels, points: Array, normal: Array, wide_px: float
 ) -> tuple[Array, Array, NDArray[np.bool_], float]:
     """Return the middle of a line along its inner side.
 
@@ -98,12 +97,12 @@ def middle_of_line(
         grey: The picture.
         points: (n, 2) places on the inner side, to a pixel.
         normal: (n, 2) outward.
-        width: About the width of the line [pixels].
+        wide_px: About the width of the line [pixels].
 
     Returns:
         (n, 2) places, (n,) steps of grey, (n,) whether another line lies there, and the width of the line [pixels].
     """
-    t = np.arange(-_INSIDE_PX, width + 6.0, _STEP)
+    t = np.arange(-_INSIDE_PX, wide_px + 6.0, _STEP)
     profile = across(cv, grey, points, normal, t)
     profile = (np.roll(profile, 1, axis=0) + profile + np.roll(profile, -1, axis=0)) / 3
     paper = _level(profile[:, t < -2.0].mean(axis=1))
@@ -114,7 +113,7 @@ def middle_of_line(
     beyond = (depth < level) & (t > first[:, None] + 0.5)
     second = _crossing(depth, t, level, np.argmax(beyond, axis=1))
     wide = second - first
-    usual = float(np.median(wide[beyond.any(axis=1)])) if beyond.any() else width
+    usual = float(np.median(wide[beyond.any(axis=1)])) if beyond.any() else wide_px
     clear = depth[:, t < -2.0].max(axis=1) < (1 - _CLEAR) * 2 * level  # no other line there
     odd = ~clear | (deepest < level) | (np.abs(first) > 3.0)
     odd |= (np.abs(np.gradient(first)) > _JUMP) | (np.abs(wide / usual - 1) > _WIDER)

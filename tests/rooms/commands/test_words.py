@@ -10,8 +10,22 @@ import pytest
 
 from blankwright import __version__
 
-COMMANDS = ("families", "tables", "new", "make", "cut", "weigh", "aim", "template", "sheet", "inspect", "frame", "lift",
-            "printer")  # fmt: skip
+COMMANDS = (
+    "families",
+    "tables",
+    "new",
+    "new-family",
+    "make",
+    "cut",
+    "weigh",
+    "aim",
+    "template",
+    "sheet",
+    "inspect",
+    "frame",
+    "lift",
+    "printer",
+)
 Command = Callable[..., "object"]
 
 

@@ -44,6 +44,7 @@ _COMMANDS = (
     (making.families, "blankwright families"),
     (listing.tables, "blankwright tables steels"),
     (making.new, "blankwright new chef my_chef.toml"),
+    (making.new_family, "blankwright new-family galley"),
     (
         making.make,
         "blankwright make chef --set blade.length=210mm --set blade.heel_height=48mm --process water-jet",
