@@ -60,7 +60,7 @@ def lifted(taken, tmp_path, camera_mm=None, read_mm=None):
     )
 
 
-def dense(points, step=0.02):
+def dense(points, step=0.05):
     following = np.roll(points, -1, axis=0)
     rows = []
     for a, b in zip(points, following, strict=True):
