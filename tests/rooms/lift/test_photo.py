@@ -7,6 +7,7 @@ import io
 import math
 from functools import cache
 
+import cv2
 import numpy as np
 import pytest
 from PIL import Image
@@ -174,8 +175,8 @@ def test_side_walls_that_are_seen_are_within_the_budget(tmp_path):
     row = next(row for row in seen.budget if "side towards the camera" in row.what)
     assert worst_mm(seen.outline, taken.thing) <= total_mm(seen)
     assert row.mm > 0.2
-    # of a hole only the side counts where its wall is hidden: its diameter stays, though it looks half a mm narrower
-    assert [h[2] for h in seen.holes] == pytest.approx([5.0, 5.0], abs=0.2)
+    # of a hole only the side counts where its wall is hidden: it is where it is, though its other side is 0.7 mm nearer
+    assert np.array(sorted(seen.holes)) == pytest.approx(np.array(sorted(taken.holes)), abs=0.3)
 
 
 def test_no_row_speaks_of_a_scan(tmp_path):
@@ -219,9 +220,57 @@ def test_a_photo_that_does_not_do_is_refused_with_what_to_do(how, tmp_path):
         seen_in(taken, changed(data, change), tmp_path)
 
 
+def spoiled(picture, dice):
+    """Return a photo that something was done to, once to three times."""
+    for _ in range(dice.integers(1, 4)):
+        high, wide = picture.shape[:2]
+        how = dice.integers(0, 6)
+        if how == 0:
+            x, y = dice.integers(0, wide), dice.integers(0, high)
+            picture[y : y + dice.integers(1, high), x : x + dice.integers(1, wide)] = dice.integers(0, 256, 3)
+        elif how == 1:
+            noisy = picture + dice.normal(0, dice.uniform(5, 120), picture.shape)
+            picture = np.clip(noisy, 0, 255).astype(np.uint8)
+        elif how == 2:
+            corners = np.float32([[0, 0], [wide, 0], [wide, high], [0, high]])
+            moved = corners + dice.normal(0, dice.uniform(10, 400), (4, 2)).astype(np.float32)
+            picture = cv2.warpPerspective(picture, cv2.getPerspectiveTransform(corners, moved), (wide, high))
+        elif how == 3:
+            picture = cv2.GaussianBlur(picture, (0, 0), dice.uniform(0.5, 12))
+        elif how == 4:
+            (a, b), (c, d) = sorted(dice.integers(0, wide, 2)), sorted(dice.integers(0, high, 2))
+            picture = picture[min(c, high - 64) : max(d, c + 64), min(a, wide - 64) : max(b, a + 64)].copy()
+        else:
+            y, x = np.mgrid[0:high, 0:wide].astype(np.float32)
+            size, wave = dice.uniform(1, 60), dice.uniform(30, 400)
+            picture = cv2.remap(picture, x + size * np.sin(y / wave).astype(np.float32), y, cv2.INTER_LINEAR)
+    return picture
+
+
+@repeated
+def test_a_spoiled_photo_is_lifted_or_refused_in_words(tmp_path):
+    taken, data = small()
+    whole = np.asarray(Image.open(io.BytesIO(data)).convert("RGB"))
+    for seed in range(often(200, 8)):
+        dice = np.random.default_rng(seed)
+        stream = io.BytesIO()
+        Image.fromarray(spoiled(whole.copy(), dice)).save(stream, "PNG")
+        try:
+            seen_in(taken, stream.getvalue(), tmp_path, thickness_mm=float(dice.uniform(0, 10)))
+        except RequestError as error:
+            assert len(str(error)) > 30
+
+
 def test_a_photo_from_far_aside_is_refused(tmp_path):
     with pytest.raises(RequestError, match=r"too far aside: 3[5-9] degrees"):
         seen_in(*small(tilt=37.0, toward=80.0), tmp_path)
+
+
+def test_a_thing_that_lies_over_the_frame_is_refused(tmp_path):
+    taken, _ = small()
+    over = Taken(taken.thing + np.array([30.0, 0.0]), **SMALL)
+    with pytest.raises(RequestError, match=r"reaches out of the frame's empty middle.*--sheets 2"):
+        seen_in(over, photo(over), tmp_path)
 
 
 def test_another_paper_is_told(tmp_path):
