@@ -61,7 +61,8 @@ The server tells (`say`):
     {"say": "rest", "edit": 41, "weight": {"knife": "177.9 g", "balance": "7.9 mm behind the heel",
      "balance_mm": -7.9, "parts": [{"words", "weight", "balance"}], "why_not": ""}, "area": "...",
      "findings": [{"code", "level", "text", "at"}], "figures": [{"code", "text", "at"}],
-     "pins": [{"at", "words", "how", "why"}], "stations": [{"place", "at_mm", "rows"}], "section": SECTION, "size": "The part is ...", "start": "...", "cautions": "..."}
+     "pins": [{"at", "words", "how", "why"}], "stations": [{"place", "at_mm", "rows"}],
+     "section": SECTION, "size": "The part is ...", "start": "...", "cautions": "..."}
         SECTION is {"x_mm": 60.0, "d": "...", "rows": [["spine", "2.41 mm"]], "frame": [..]} or null, seen from the
         handle toward the tip, in mm of its own with the edge at the origin.
     {"say": "more", "edit": 41, "moves": [{"change", "weight", "balance", "why_not"}], "costs": [["stock", "..."]],

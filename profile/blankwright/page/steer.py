@@ -1,0 +1,236 @@
+"""From what a maker wants to what can be: solved as asked, or as far toward it as the rules of the knife allow."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from blankwright.base.errors import BlankwrightError, DesignError, GeometryError, RequestError
+from blankwright.base.units import length_mm
+from blankwright.design.drawn import check_drawing
+from blankwright.design.parts import Dimension
+from blankwright.design.request import Design
+from blankwright.design.solve import solve_shape
+from blankwright.design.sound import check_sound
+from blankwright.knife.knife import Knife, finish
+from blankwright.page.edits import Written
+from blankwright.page.grips import Grip, Pull, arrows_of, grips_of, words_of
+from blankwright.page.typed import by_hand, exact, shown
+
+HELD_TRIES, LAST_TRIES = 3, 10
+"""How often the way to what cannot be is halved: while a point is held, and when it is let go."""
+
+_STILL_MM, _STILL_SHARE = 0.05, 0.15
+"""A point that is moved along one axis stays on the other: a hand trembles."""
+
+CANNOT = (DesignError, GeometryError)
+"""What says that dimensions or holes do not go together."""
+
+Build = Callable[[Mapping[str, Written | None]], Design]
+
+
+@dataclass(frozen=True)
+class Limit:
+    """What was wanted and cannot be.
+
+    Args:
+        key: Key of the dimension.
+        wanted_mm: What was wanted [mm].
+        reached_mm: Where it stands instead [mm].
+        why: What stands in the way, in words.
+    """
+
+    key: str
+    wanted_mm: float
+    reached_mm: float
+    why: str
+
+
+@dataclass(frozen=True)
+class Settled:
+    """What came of a wish.
+
+    Args:
+        knife: The knife.
+        values: What is to be written in the design, by key; None takes a key out.
+        limit: What could not be; None when all could.
+    """
+
+    knife: Knife
+    values: Mapping[str, Written | None]
+    limit: Limit | None
+
+
+def solved(design: Design, before: Knife | None) -> Knife:
+    """Solve a design, quickly and without looking for ways out.
+
+    Args:
+        design: The request.
+        before: The knife before; its shape is taken where no dimension differs.
+
+    Raises:
+        RequestError: A value is out of its range.
+        DesignError: Dimensions or holes do not go together.
+        GeometryError: There is no outline to cut.
+    """
+    old = before.asked if before else None
+    same = (
+        old is not None
+        and (old.family, old.construction, old.overall_mm) == (design.family, design.construction, design.overall_mm)
+        and dict(old.dimensions_mm) == dict(design.dimensions_mm)
+    )
+    shape = before.shape if before and same else None
+    if shape is None:
+        shape = solve_shape(design.family, design.construction, design.dimensions_mm, design.overall_mm)
+        check_sound(shape)
+        check_drawing(design.family, design.construction)
+    knife = finish(design, shape)
+    _ = knife.cut
+    return knife
+
+
+def settle(build: Build, now: Knife | None, wanted: Mapping[str, Written | None], units: str, *, held: bool) -> Settled:
+    """Return the knife as wanted, or the nearest on the way to it.
+
+    Args:
+        build: Makes the design with some keys changed.
+        now: The knife as it stands; None for none.
+        wanted: Values as they are to be written; None lets a key follow.
+        units: mm or in, for what is written where a limit is met.
+        held: Whether more is to come at once: then a limit is found roughly.
+
+    Raises:
+        RequestError: A value cannot be read, or one that is no dimension is out of its range.
+        DesignError: It cannot be, and no dimension among the wanted ones could give way.
+    """
+    design = build(wanted)
+    offered = {d.key: d for d in design.family.offered(design.construction)}
+    goals = {key: length_mm(text, key) for key, text in wanted.items() if key in offered and isinstance(text, str)}
+    values, limit = _in_range(goals, offered, wanted, units)
+    try:
+        return Settled(solved(build(values), now), values, limit)
+    except CANNOT as error:
+        if not goals or now is None or now.construction != design.construction or now.asked.family != design.family:
+            raise
+        return _toward(build, now, values, {k: offered[k] for k in goals}, goals, error, units, held=held)
+
+
+def _in_range(
+    goals: Mapping[str, float], offered: Mapping[str, Dimension], wanted: Mapping[str, Written | None], units: str
+) -> tuple[dict[str, Written | None], Limit | None]:
+    """Return the wanted values, each dimension within the family's range, and the first that was not."""
+    values, limit = dict(wanted), None
+    for key, goal_mm in goals.items():
+        d = offered[key]
+        end_mm = min(max(goal_mm, d.least_mm), d.greatest_mm)
+        if end_mm != goal_mm:
+            values[key] = exact(end_mm, units) if _exact_in(end_mm, units) else exact(end_mm, "mm")
+            span = f"{shown(key, d.least_mm, units)} to {shown(key, d.greatest_mm, units)}"
+            limit = limit or Limit(key, goal_mm, end_mm, f"This family's {words_of(key)} goes from {span}.")
+    return values, limit
+
+
+def _exact_in(value_mm: float, units: str) -> bool:
+    """Whether a length loses nothing when it is written in the reader's units."""
+    return units == "mm" or abs(length_mm(exact(value_mm, units)) - value_mm) < 1e-9
+
+
+def _toward(
+    build: Build, now: Knife, values: Mapping[str, Written | None], offered: Mapping[str, Dimension],
+    goals: Mapping[str, float], error: BlankwrightError, units: str, *, held: bool,
+) -> Settled:  # fmt: skip
+    """Halve the way from where the dimensions stand to where they are wanted, to the furthest that still works."""
+    start = {key: now.shape.values_mm[d.name] for key, d in offered.items()}
+    why = reason(error)
+
+    def there(share: float) -> dict[str, Written | None]:
+        on_way = {k: start[k] + share * (_mm(values[k]) - start[k]) for k in offered}
+        return {**values, **{k: exact(round(mm, 2), "mm") for k, mm in on_way.items()}}
+
+    good, bad = 0.0, 1.0
+    best: tuple[Knife, dict[str, Written | None]] | None = None
+    for _ in range(HELD_TRIES if held else LAST_TRIES):
+        share = (good + bad) / 2
+        tried = there(share)
+        if best is not None and tried == best[1]:
+            break
+        try:
+            best, good = (solved(build(tried), now), tried), share
+        except (RequestError, GeometryError) as failed:
+            bad, why = share, reason(failed)
+    if best is None:
+        best = _at_rest(build, now, values, offered, error)
+    knife, reached = best
+    key = max(goals, key=lambda k: abs(goals[k] - knife.shape.values_mm[offered[k].name]))
+    return Settled(knife, reached, Limit(key, goals[key], knife.shape.values_mm[offered[key].name], why))
+
+
+def _at_rest(
+    build: Build, now: Knife, values: Mapping[str, Written | None], offered: Mapping[str, Dimension],
+    error: BlankwrightError,
+) -> tuple[Knife, dict[str, Written | None]]:  # fmt: skip
+    """Return the knife as it stands, with what was wanted beside its dimensions.
+
+    Raises:
+        DesignError: That cannot be either.
+    """
+    rest = {key: value for key, value in values.items() if key not in offered}
+    try:
+        return solved(build(rest), now), rest
+    except CANNOT:
+        raise error from None
+
+
+def _mm(text: object) -> float:
+    return length_mm(text)
+
+
+def reason(error: BlankwrightError) -> str:
+    """Return why something cannot be, without the advice that a command line gives."""
+    text = str(error).removeprefix("These dimensions cannot hold together: ")
+    text = text.removeprefix("These dimensions do not go together: ").split(" What works")[0]
+    return text[:1].upper() + text[1:]
+
+
+def grip_named(knife: Knife, name: str) -> Grip:
+    """Return a point, or the end of an arrow, that can be moved.
+
+    Raises:
+        RequestError: There is none of that name.
+    """
+    arrows = arrows_of(knife.shape)
+    ends = [a.grip for a in arrows if a.grip is not None]
+    found = next((g for g in (*grips_of(knife.shape, arrows), *ends) if g.name == name), None)
+    if found is None:
+        raise RequestError(f"'{name[:60]}' is no point that can be moved.")
+    return found
+
+
+def moved(
+    knife: Knife, grip: Grip, to: tuple[float, float], moving: frozenset[str], units: str
+) -> dict[str, Written | None]:
+    """Return what moving a point asks for.
+
+    Args:
+        knife: The knife as it stands.
+        grip: The point.
+        to: Where it is wanted [mm].
+        moving: Keys that this hold has changed already.
+        units: mm or in, for the step.
+    """
+    dx, dy = to[0] - grip.at[0], to[1] - grip.at[1]
+    wanted: dict[str, Written | None] = {}
+    for pull, step_mm, other_mm in ((grip.x, dx, dy), (grip.y, dy, dx)):
+        if pull is None or step_mm == 0:
+            continue
+        other = grip.y if pull is grip.x else grip.x
+        still = other is not None and abs(step_mm) < max(_STILL_MM, _STILL_SHARE * abs(other_mm))
+        if still and pull.key not in moving:
+            continue
+        wanted[pull.key] = _stepped(knife, pull, step_mm, units)
+    return wanted
+
+
+def _stepped(knife: Knife, pull: Pull, step_mm: float, units: str) -> str:
+    """Return a dimension after a step of its point; it moves by at least one step of what is written."""
+    return by_hand(knife.shape.values_mm[pull.name] + pull.slope * step_mm, units)[0]
