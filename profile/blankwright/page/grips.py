@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from blankwright.base.errors import GeometryError
 from blankwright.design.layout import Frame
@@ -106,6 +107,7 @@ def words_of(key: str) -> str:
     return f"{table}, {word}" if table in ("pins", "scales", "block", "mark", "parts") else f"{table} {word}"
 
 
+@lru_cache(maxsize=4)
 def arrows_of(shape: Shape) -> tuple[Arrow, ...]:
     """Return the arrow of every dimension that is measured somewhere, and that of the overall length."""
     places = _Places(shape)

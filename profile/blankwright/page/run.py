@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
 NEEDS = "The page needs a few more libraries. Install them with: python -m pip install 'blankwright[page]'"
 
+_TURN_S = 0.001
+"""How long one thread computes before another may; a message must not wait for a whole step of a solve."""
+
 _LAST_S = 2
 """How long open requests may take to end when the server is stopped."""
 
@@ -103,6 +106,7 @@ def page(design: str | None, port: int, *, browser: bool) -> None:
         raise RequestError(NEEDS) from None
     from blankwright.page.shelf import Shelf  # noqa: PLC0415
 
+    sys.setswitchinterval(_TURN_S)
     gc.enable()  # a server lives for hours; the command line leaves its garbage to the end of the process
     folder = Folder.here()
     start = opened(folder, design) if design else None

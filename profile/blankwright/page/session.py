@@ -81,10 +81,11 @@ class Session:
             self._news.notify()
 
     def join(self, page: Page) -> None:
-        """Show the design on a page."""
+        """Show the design on a page, or all of it once more."""
 
         def joined() -> None:
-            self.pages.append(page)
+            if page not in self.pages:
+                self.pages.append(page)
             self._show(page)
 
         self.call(joined)

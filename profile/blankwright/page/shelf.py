@@ -135,8 +135,7 @@ class Shelf:
             self._on[page] = session
         if before is not None and before is not session:
             before.leave(page)
-        if before is not session:
-            session.join(page)
+        session.join(page)
 
     def _submit(self, page: Page, asked: Asked) -> None:
         session = self._of(page)

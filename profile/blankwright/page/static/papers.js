@@ -64,7 +64,7 @@ export class Papers {
     this.pages.replaceChildren(h("p", {}, "Drawing the pages ..."));
     this.ask({ do: "preview", what, paper: this.paper.value, printer: this.printer.value || null, with: what === "drawing" ? ["sections"] : [] }, (answer) => {
       if (answer.say === "wrong") this.pages.replaceChildren(h("p", { className: "error" }, answer.text));
-      if (answer.say === "preview") this.pages.replaceChildren(...answer.pages.map((p, i) => h("img", { src: p.get, alt: `${what}, page ${i + 1}`, loading: "lazy" })));
+      if (answer.say === "preview") this.pages.replaceChildren(...answer.pages.map((p, i) => h("img", { src: p.get, alt: `${what}, page ${i + 1}` })));
       return true;
     });
   }
