@@ -7,7 +7,8 @@ those of a design file.
 The page asks (`do`), with a number `n` of its own that comes back with what it brought about:
 
     {"do": "set", "n": 2, "values": {"blade.length": "8 1/4 in", "pins.count": 3, "grind.ricasso": null}}
-        values as typed; a bare number is in the units shown, null lets the key follow again (its line goes).
+        values as typed; a bare number is in the units shown, null lets the key follow again (its line goes). With
+        "held": true more is to come, as of a slider that is moved: all of it is one step of undo.
     {"do": "lock", "n": 3, "keys": ["blade.heel_height"], "on": true}
         on writes the present value into the design, so that it stays; off lets it follow.
     {"do": "drag", "n": 4, "grip": "tip", "to": [208.4, 19.1], "held": true}
@@ -23,9 +24,10 @@ The page asks (`do`), with a number `n` of its own that comes back with what it 
     {"do": "reread", "n": 11}
         takes the file as it is on disk; what was not saved stays one step of undo away.
     {"do": "text", "n": 12, "text": "name = ..."}
-        the whole design file as text.
-    {"do": "look", "n": 13, "units": "in", "section_mm": 60.0}
-        how answers are shown to this page: units mm or in, the station of the section. Both may be left out.
+        the whole design file as text; an empty one asks for it.
+    {"do": "look", "n": 13, "units": "in", "section_mm": 60.0, "hand": "men 50"}
+        how answers are shown to this page: units mm or in, the station of the section, whose hand is drawn (also a
+        breadth, "88 mm", or "" for none). What is left out stays.
     {"do": "families", "n": 14}
     {"do": "choices", "n": 15, "key": "material.grade"}
     {"do": "folder", "n": 16}
@@ -54,7 +56,8 @@ The server tells (`say`):
                  "row": 1, "a": [0.0, 0.0], "b": [210.0, 18.0]}],
      "limit": LIMIT or null}
         the first answer to whatever changes the design. edit grows by one with each; answers are the n that it
-        covers. DOC is {"name": "Galley chef", "file": "galley_chef.toml" or null, "slug": "galley-chef", "saved": true,
+        covers. DOC is {"id": "galley_chef.toml" or "~chef", "title", "fault": "" or why the text makes no knife,
+        "name": "Galley chef", "file": "galley_chef.toml" or null, "slug": "galley-chef", "saved": true,
         "elsewhere": false, "undo": "blade length" or null, "redo": ... or null, "steps": 3}.
         LIMIT is {"key": "blade.heel_height", "wanted": "62 mm", "reached": "58 mm", "why": "..."}: what was wanted
         cannot be, the design stands at what was reached.
@@ -62,12 +65,15 @@ The server tells (`say`):
      "balance_mm": -7.9, "parts": [{"words", "weight", "balance"}], "why_not": ""}, "area": "...",
      "findings": [{"code", "level", "text", "at"}], "figures": [{"code", "text", "at"}],
      "pins": [{"at", "words", "how", "why"}], "stations": [{"place", "at_mm", "rows"}],
-     "section": SECTION, "size": "The part is ...", "start": "...", "cautions": "..."}
+     "section": SECTION, "size": "The part is ...", "start": "...", "cautions": "...", "code": "6756-SPA6",
+     "hand": {"words": "men 50", "breadth_mm": 88.0, "text": "..."} or null, "before": {"d": "..."} or null}
+        before is the outline as it was opened or saved last, where it differs.
         SECTION is {"x_mm": 60.0, "d": "...", "rows": [["spine", "2.41 mm"]], "frame": [..]} or null, seen from the
         handle toward the tip, in mm of its own with the edge at the origin.
-    {"say": "more", "edit": 41, "moves": [{"change", "weight", "balance", "why_not"}], "costs": [["stock", "..."]],
-     "ways": ["..."]}
-        what is dear: what moves weight and balance. ways says what works when a limit was hit.
+    {"say": "more", "edit": 41, "moves": [{"change", "weight", "balance", "why_not"}], "needs": [["stock: ...", ...]],
+     "costs": [["stock, 9.80 per kg", "..."]], "costs_why_not": "", "ways": [{"key", "words"}]}
+        what is dear: what moves weight and balance, what to buy, costs where the folder has a prices.toml. ways says,
+        when a limit was hit, which other size would have to follow (lock off) and where it would go.
     {"say": "section", "n": 13, "edit": 41, "section": SECTION}
     {"say": "doc", "n": 9, "doc": DOC, "text": "wrote my_chef.toml"}
     {"say": "asks", "n": 9, "about": "elsewhere", "text": "galley_chef.toml was changed elsewhere ..."}
@@ -186,7 +192,7 @@ _PRINTED: dict[str, tuple[Check, Any]] = {
 _NONE = object()
 
 DOES: dict[str, dict[str, tuple[Check, Any]]] = {
-    "set": {"values": (_values, _NONE)},
+    "set": {"values": (_values, _NONE), "held": (_yes_no, False)},
     "lock": {"keys": (_words, _NONE), "on": (_yes_no, _NONE)},
     "drag": {"grip": (_word, _NONE), "to": (_place, _NONE), "held": (_yes_no, False)},
     "undo": {},
@@ -197,7 +203,7 @@ DOES: dict[str, dict[str, tuple[Check, Any]]] = {
     "save_as": {"name": (_word, _NONE), "over": (_yes_no, False)},
     "reread": {},
     "text": {"text": (_text, _NONE)},
-    "look": {"units": (_maybe_word, None), "section_mm": (_maybe_number, None)},
+    "look": {"units": (_maybe_word, None), "section_mm": (_maybe_number, None), "hand": (_maybe_word, None)},
     "families": {},
     "choices": {"key": (_word, _NONE)},
     "folder": {},

@@ -12,12 +12,15 @@ from blankwright.base.said import Line, said
 from blankwright.base.units import show_area_mm2, show_g, show_mm
 from blankwright.design.request import Design
 from blankwright.drawing.sections import profile
+from blankwright.ink.svg import path_data
 from blankwright.knife.knife import Knife
 from blankwright.knife.moves import Move, each_move
 from blankwright.knife.words import part_words
 from blankwright.page.grips import words_of
 from blankwright.page.steer import CANNOT, Limit, solved
 from blankwright.page.typed import shown
+from blankwright.page.work import Look
+from blankwright.sheet.handfit import hand_breadth, hand_rows
 from blankwright.sheet.prices import Prices, read_prices
 from blankwright.sheet.shopping import shopping
 from blankwright.solid.stations import BenchStation, station
@@ -29,21 +32,22 @@ _TIP_MM = 0.5
 """A section is drawn at most this near to heel and tip."""
 
 
-def rest(knife: Knife, units: str, section_mm: float | None) -> Iterator[dict[str, Any] | None]:
+def rest(knife: Knife, look: Look, before: Knife | None) -> Iterator[dict[str, Any] | None]:
     """Yield None between steps, and at last the second answer.
 
     Args:
         knife: The knife.
-        units: mm or in.
-        section_mm: Where the section is wanted [mm]; None for the middle of the blade.
+        look: How the page wants it.
+        before: The knife as it was opened, or saved last.
     """
+    units = look.units
     told: dict[str, Any] = {"say": "rest", "weight": weight_answer(knife, units)}
     yield None
     told["findings"] = [_finding(f, units) for f in knife.findings]
     told["figures"] = [{"code": f.code, "text": f.line.text(units), "at": f.at_mm} for f in knife.figures]
     yield None
     told["stations"] = [_station(s, units) for s in knife.stations]
-    told["section"] = section_answer(knife, units, section_mm)
+    told["section"] = section_answer(knife, units, look.section_mm)
     told["pins"] = [
         {
             "at": [h.hole.x_mm, h.hole.y_mm],
@@ -55,6 +59,9 @@ def rest(knife: Knife, units: str, section_mm: float | None) -> Iterator[dict[st
     ]
     told["area"] = show_area_mm2(knife.finished.area_mm2, units)
     told["size"] = part_words(knife, units)
+    told["hand"] = hand_answer(knife, look)
+    same = before is None or before.finished == knife.finished
+    told["before"] = None if same or before is None else {"d": path_data(before.finished)}
     told["start"], told["cautions"], told["code"] = knife.start.words, knife.cautions, knife.code
     yield told
 
@@ -85,6 +92,19 @@ def balance_words(balance_mm: float, units: str) -> str:
     if abs(balance_mm) < 0.05:
         return "at the heel"
     return f"{show_mm(abs(balance_mm), units, 1)} {'ahead of' if balance_mm > 0 else 'behind'} the heel"
+
+
+def hand_answer(knife: Knife, look: Look) -> dict[str, Any] | None:
+    """Return the hand that is drawn behind the handle, and whether the handle serves it; None for none."""
+    if look.hand is None:
+        return None
+    try:
+        breadth_mm, name, _ = hand_breadth(look.hand)
+        rows = hand_rows(knife, look.hand)
+    except BlankwrightError as error:
+        return {"words": look.hand, "breadth_mm": None, "text": str(error)}
+    fits = next((row.note for row in rows if row.label.startswith("Breadth")), "")
+    return {"words": name, "breadth_mm": breadth_mm, "text": fits}
 
 
 def _finding(f: Finding, units: str) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from blankwright.page import rest
 from blankwright.page.answer import shape_answer
 from blankwright.page.form import form
 from blankwright.page.protocol import Asked, written
+from blankwright.page.typed import UNITS
 from blankwright.page.work import Ask, Look, Work
 
 CHANGES = frozenset({"set", "lock", "drag", "undo", "redo", "text", "reread"})
@@ -56,7 +57,6 @@ class Session:
         self.work = work
         self.pages: list[Page] = []
         self._edit = 0
-        self._limit_edit = 0
         self._inbox: deque[tuple[Page, Asked]] = deque()
         self._calls: deque[Callable[[], None]] = deque()
         self._news = threading.Condition()
@@ -139,9 +139,9 @@ class Session:
             return None
         page, asked = self._inbox.popleft()
         numbers = [asked.n]
-        while asked.do == "drag" and asked["held"] and self._inbox:
+        while asked.do in ("drag", "set") and asked["held"] and self._inbox:
             other, following = self._inbox[0]
-            if other is not page or following.do != "drag" or following["grip"] != asked["grip"]:
+            if other is not page or _moves(following) != _moves(asked):
                 break
             self._inbox.popleft()
             asked = following
@@ -202,12 +202,13 @@ class Session:
         self._later = self._rest()
 
     def _look(self, page: Page, asked: Asked) -> None:
-        units, section = asked["units"], asked["section_mm"]
-        turned = units in ("mm", "in") and units != page.look.units
+        units, section, hand = asked["units"], asked["section_mm"], asked["hand"]
+        turned = (units in UNITS and units != page.look.units) or hand is not None
         page.look = replace(
             page.look,
-            units=units if units in ("mm", "in") else page.look.units,
+            units=units if units in UNITS else page.look.units,
             section_mm=section if section is not None else page.look.section_mm,
+            hand=page.look.hand if hand is None else hand.strip() or None,
         )
         if turned:
             self._show(page)
@@ -250,7 +251,7 @@ class Session:
         if knife is None:
             return
         for page in list(self.pages):
-            for told in rest.rest(knife, page.look.units, page.look.section_mm):
+            for told in rest.rest(knife, page.look, self.work.before):
                 yield (page, told) if told else None
         if self.work.held:
             return
@@ -294,3 +295,10 @@ class Session:
     def _look_elsewhere(self) -> None:
         if self.work.look_elsewhere():
             self._tell_doc()
+
+
+def _moves(asked: Asked) -> object:
+    """Return what a request moves, so that of several in a row the newest is enough; None for no such request."""
+    if asked.do == "drag":
+        return asked["grip"]
+    return frozenset(asked["values"]) if asked.do == "set" else None

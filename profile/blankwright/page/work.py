@@ -49,10 +49,12 @@ class Look:
     Args:
         units: mm or in.
         section_mm: Station of the section [mm]; None for the middle.
+        hand: Whose hand is drawn: "men 50", or a breadth such as "88 mm"; None for none.
     """
 
     units: str
     section_mm: float | None
+    hand: str | None = None
 
 
 class Work:
@@ -74,6 +76,8 @@ class Work:
         """The design that met the limit."""
         self.fault = ""
         """Why the text makes no knife; empty when it does."""
+        self.before: Knife | None = None
+        """The knife as it was opened, or saved last."""
         self._text = DesignText(history.text)
         self._pending: dict[str, Written | None] = {}
         self._seen: tuple[int, int] | None = None
@@ -82,6 +86,7 @@ class Work:
             self._read(history.text)
         except BlankwrightError as error:
             self.fault = str(error)
+        self.before = self.knife
 
     # ------------------------------------------------------------ what it is
 
@@ -157,11 +162,13 @@ class Work:
         if asked.do == "drag":
             self._drag(asked, look)
             return
-        self.let_go()
+        same_hold = asked.do == "set" and self._pending and set(asked["values"]) <= set(self._pending)
+        if not same_hold:
+            self.let_go()
         self.limit = self.wanted = None
         match asked.do:
             case "set":
-                self._set(asked["values"], look.units)
+                self._set(asked["values"], look.units, held=asked["held"])
             case "lock":
                 self._lock(asked["keys"], look.units, on=asked["on"])
             case "undo":
@@ -195,12 +202,16 @@ class Work:
         self.knife, self.limit = done.knife, done.limit
         self.wanted = self._built(wanted) if done.limit else None
 
-    def _set(self, typed: Mapping[str, object], units: str) -> None:
+    def _set(self, typed: Mapping[str, object], units: str, *, held: bool) -> None:
         wanted = {k: None if v is None else as_written(k, v, units) for k, v in typed.items()}
-        wanted = self._unfit(wanted) | wanted
-        done = settle(self._built, self.knife, wanted, units, held=False)
+        wanted = self._pending | self._unfit(wanted) | wanted
+        done = settle(self._built, self.knife, wanted, units, held=held)
         self._stand(done, wanted)
         self.fault = ""
+        if held:
+            self._pending = dict(done.values)
+            return
+        self._pending = {}
         self._commit(done.values, typed)
 
     def _unfit(self, wanted: Mapping[str, Written | None]) -> dict[str, Written | None]:
@@ -345,6 +356,7 @@ class Work:
 
     def _is_saved(self) -> None:
         self.base, self._elsewhere, self._seen = draft.digest(self.history.text), False, None
+        self.before = self.knife
         draft.drop(self.name)
 
     def keep(self) -> None:

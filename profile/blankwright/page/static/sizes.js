@@ -35,7 +35,7 @@ export class Sizes {
         : h("input", { id, type: "text", autocomplete: "off", spellcheck: false, inputMode: f.kind === "name" ? "text" : "decimal", onchange: (e) => this.typed(f.key, e.target), onkeydown: (e) => e.key === "Escape" && this.restore(f.key) });
     if (f.span) input.setAttribute("aria-describedby", `${id}-span`);
     const slider = f.least !== null && ["length", "angle", "share", "count"].includes(f.kind) && f.greatest > f.least
-      ? h("input", { type: "range", min: f.least, max: f.greatest, step: step(f), "aria-label": `${f.words}, slide`, tabIndex: -1, oninput: (e) => this.slid(f, e.target) })
+      ? h("input", { type: "range", min: f.least, max: f.greatest, step: step(f), "aria-label": `${f.words}, slide`, tabIndex: -1, oninput: (e) => this.slid(f, e.target, true), onchange: (e) => this.slid(f, e.target, false) })
       : null;
     const lock = h("button", { type: "button", className: "lock", onclick: () => this.ask({ do: "lock", keys: [f.key], on: lock.getAttribute("aria-pressed") !== "true" }) });
     const row = h("div", { className: "size", title: f.meaning },
@@ -93,10 +93,11 @@ export class Sizes {
     this.set(key, text || null);
   }
 
-  slid(f, slider) {
-    clearTimeout(this.timer);
-    const value = Number(slider.value);
-    this.timer = setTimeout(() => this.set(f.key, f.kind === "count" ? value : `${value} ${f.unit}`), 16);
+  slid(f, slider, held) {
+    cancelAnimationFrame(this.frame);
+    const send = () => this.ask({ do: "set", values: { [f.key]: f.kind === "count" ? Number(slider.value) : `${slider.value} ${f.unit}` }, held });
+    if (held) this.frame = requestAnimationFrame(send);
+    else send();
   }
 
   set(key, value) {
