@@ -84,7 +84,9 @@ class Guard:
 
 
 async def _refuse(send: Send, status: int) -> None:
-    headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"connection", b"close")]
+    body = b"refused\n"
+    headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"content-length", b"%d" % len(body))]
+    headers.append((b"connection", b"close"))
     headers += [(name.encode(), value.encode()) for name, value in HEADERS.items()]
     await send({"type": "http.response.start", "status": status, "headers": headers})
-    await send({"type": "http.response.body", "body": b"refused\n"})
+    await send({"type": "http.response.body", "body": body})

@@ -71,9 +71,9 @@ The server tells (`say`):
         SECTION is {"x_mm": 60.0, "d": "...", "rows": [["spine", "2.41 mm"]], "frame": [..]} or null, seen from the
         handle toward the tip, in mm of its own with the edge at the origin.
     {"say": "more", "edit": 41, "moves": [{"change", "weight", "balance", "why_not"}], "needs": [["stock: ...", ...]],
-     "costs": [["stock, 9.80 per kg", "..."]], "costs_why_not": "", "ways": [{"key", "words"}]}
+     "costs": [["stock, 9.80 per kg", "..."]], "costs_why_not": "", "ways": [{"key", "words", "values"}]}
         what is dear: what moves weight and balance, what to buy, costs where the folder has a prices.toml. ways says,
-        when a limit was hit, which other size would have to follow (lock off) and where it would go.
+        when a limit was hit, which other size would have to follow and where it would go; values are for a set.
     {"say": "section", "n": 13, "edit": 41, "section": SECTION}
     {"say": "doc", "n": 9, "doc": DOC, "text": "wrote my_chef.toml"}
     {"say": "asks", "n": 9, "about": "elsewhere", "text": "galley_chef.toml was changed elsewhere ..."}

@@ -18,7 +18,7 @@ from blankwright.knife.moves import Move, each_move
 from blankwright.knife.words import part_words
 from blankwright.page.grips import words_of
 from blankwright.page.steer import CANNOT, Limit, solved
-from blankwright.page.typed import shown
+from blankwright.page.typed import exact, shown
 from blankwright.page.work import Look
 from blankwright.sheet.handfit import hand_breadth, hand_rows
 from blankwright.sheet.prices import Prices, read_prices
@@ -161,7 +161,7 @@ def more(knife: Knife, units: str, limit: tuple[Limit, Design] | None, folder: P
         limit: What could not be, and the design that was wanted; None when all could.
         folder: Where a file of prices may lie.
     """
-    ways: list[dict[str, str]] = []
+    ways: list[dict[str, Any]] = []
     if limit is not None:
         for way in ways_out(*limit, units):
             ways += [way] if way else []
@@ -184,7 +184,7 @@ def _move(move: Move, units: str) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def ways_out(limit: Limit, wanted: Design, units: str) -> Iterator[dict[str, str] | None]:
+def ways_out(limit: Limit, wanted: Design, units: str) -> Iterator[dict[str, Any] | None]:
     """Yield, for every other dimension that was asked for, where it would go if it were let follow; None for no way.
 
     Args:
@@ -206,7 +206,8 @@ def ways_out(limit: Limit, wanted: Design, units: str) -> Iterator[dict[str, str
             yield None
             continue
         now = shown(d.key, wanted.dimensions_mm[d.name], units)
-        yield {"key": d.key, "words": f"{words_of(d.key)} {shown(d.key, there, units)} instead of {now}"}
+        words = f"{words_of(d.key)} {shown(d.key, there, units)} instead of {now}"
+        yield {"key": d.key, "words": words, "values": {d.key: None, limit.key: exact(limit.wanted_mm, "mm")}}
 
 
 def needs(knife: Knife, units: str, folder: Path) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from blankwright.design.solve import solve_shape
 from blankwright.design.sound import check_sound
 from blankwright.knife.knife import Knife, finish
 from blankwright.page.edits import Written
-from blankwright.page.grips import Grip, Pull, arrows_of, grips_of, words_of
+from blankwright.page.grips import Grip, Place, Pull, arrows_of, grips_of, words_of
 from blankwright.page.typed import by_hand, exact, shown
 
 HELD_TRIES, LAST_TRIES = 3, 10
@@ -207,30 +207,30 @@ def grip_named(knife: Knife, name: str) -> Grip:
 
 
 def moved(
-    knife: Knife, grip: Grip, to: tuple[float, float], moving: frozenset[str], units: str
+    knife: Knife, grip: Grip, since: Place, to: Place, moving: frozenset[str], units: str
 ) -> dict[str, Written | None]:
     """Return what moving a point asks for.
 
     Args:
         knife: The knife as it stands.
         grip: The point.
+        since: Where it was taken hold of [mm]: a point also moves by itself, where it follows another size.
         to: Where it is wanted [mm].
         moving: Keys that this hold has changed already.
         units: mm or in, for the step.
     """
-    dx, dy = to[0] - grip.at[0], to[1] - grip.at[1]
+    dx, dy = abs(to[0] - since[0]), abs(to[1] - since[1])
+    both = grip.x is not None and grip.y is not None
     wanted: dict[str, Written | None] = {}
-    for pull, step_mm, other_mm in ((grip.x, dx, dy), (grip.y, dy, dx)):
-        if pull is None or step_mm == 0:
+    for axis, pull, far_mm, other_mm in ((0, grip.x, dx, dy), (1, grip.y, dy, dx)):
+        if pull is None:
             continue
-        other = grip.y if pull is grip.x else grip.x
-        still = other is not None and abs(step_mm) < max(_STILL_MM, _STILL_SHARE * abs(other_mm))
-        if still and pull.key not in moving:
-            continue
-        wanted[pull.key] = _stepped(knife, pull, step_mm, units)
+        still = far_mm == 0 or (both and far_mm < max(_STILL_MM, _STILL_SHARE * other_mm))
+        if pull.key in moving or not still:
+            wanted[pull.key] = _stepped(knife, pull, to[axis] - grip.at[axis], units)
     return wanted
 
 
 def _stepped(knife: Knife, pull: Pull, step_mm: float, units: str) -> str:
-    """Return a dimension after a step of its point; it moves by at least one step of what is written."""
+    """Return a dimension after a step of its point, as it is written."""
     return by_hand(knife.shape.values_mm[pull.name] + pull.slope * step_mm, units)[0]

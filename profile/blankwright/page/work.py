@@ -18,7 +18,7 @@ from blankwright.knife.knife import Knife
 from blankwright.page import draft
 from blankwright.page.edits import DesignText, Written
 from blankwright.page.folder import MOST_DESIGN, Folder
-from blankwright.page.grips import words_of
+from blankwright.page.grips import Place, words_of
 from blankwright.page.history import History
 from blankwright.page.protocol import Asked
 from blankwright.page.steer import Limit, Settled, grip_named, moved, settle, solved
@@ -80,6 +80,7 @@ class Work:
         """The knife as it was opened, or saved last."""
         self._text = DesignText(history.text)
         self._pending: dict[str, Written | None] = {}
+        self._hold: tuple[str, Place] | None = None
         self._seen: tuple[int, int] | None = None
         self._elsewhere = False
         try:
@@ -184,7 +185,10 @@ class Work:
         knife = self._knife()
         x, y = asked["to"]
         grip = grip_named(knife, asked["grip"])
-        wanted = {**self._pending, **moved(knife, grip, (x, y), frozenset(self._pending), look.units)}
+        if self._hold is None or self._hold[0] != grip.name:
+            self.let_go()
+            self._hold = grip.name, grip.at
+        wanted = {**self._pending, **moved(knife, grip, self._hold[1], (x, y), frozenset(self._pending), look.units)}
         if wanted:
             done = settle(self._built, knife, wanted, look.units, held=asked["held"])
             self._pending = dict(done.values)
@@ -194,6 +198,7 @@ class Work:
 
     def let_go(self) -> None:
         """Make one step of what a held point brought."""
+        self._hold = None
         if self._pending:
             values, self._pending = self._pending, {}
             self._commit(values)

@@ -103,7 +103,7 @@ function showWays(found) {
   const place = byId("stop");
   if (place.hidden) return;
   place.append(h("span", { className: "ways" }, " It would go further if one of these followed: ", ...found.map((way) =>
-    h("button", { type: "button", onclick: () => ask({ do: "lock", keys: [way.key], on: false }) }, way.words))));
+    h("button", { type: "button", onclick: () => ask({ do: "set", values: way.values }) }, way.words))));
 }
 
 function say(text, kind = "said") {
