@@ -2,8 +2,8 @@
 
     python tests/bench/page_speed.py [--browser PATH] [--edits 5000]
 
-Needs the extras `page` and `test` and a Chromium. Bars: 50 ms at the median and 100 ms at the 95th percentile from edit to
-picture, 200 ms at the median to the rest; the server's memory flat over all edits.
+Needs the extras `page` and `test` and a Chromium. Bars: 50 ms at the median and 100 ms at the 95th percentile from
+edit to picture, 200 ms at the median to the rest; the server's memory flat over all edits.
 """
 
 from __future__ import annotations
@@ -39,10 +39,11 @@ WATCH = """
           const times = told.answers.map((n) => window.seen.sent.get(n)).filter((t) => t !== undefined);
           if (times.length) {
             last = {edit: told.edit, since: times[0]};
-            requestAnimationFrame(() => setTimeout(() => times.forEach((t) => window.seen.picture.push(performance.now() - t))));
+            const drawn = () => times.forEach((t) => window.seen.picture.push(performance.now() - t));
+            requestAnimationFrame(() => setTimeout(drawn));
           }
         }
-        if (told.say === "rest" && last && told.edit === last.edit) window.seen.rest.push(performance.now() - last.since);
+        if (told.say === "rest" && told.edit === last?.edit) window.seen.rest.push(performance.now() - last.since);
       });
     }
     return send.call(this, text);
@@ -137,7 +138,10 @@ async () => {
   line.send(JSON.stringify({do: "open", n: 1, name: "~chef"}));
   for (let i = 0; i < 500; i++) {
     await new Promise((done) => {
-      line.onmessage = (e) => { const m = JSON.parse(e.data); if (m.say === "shape" && m.answers.includes(i + 2)) done(); };
+      line.onmessage = (e) => {
+        const told = JSON.parse(e.data);
+        if (told.say === "shape" && told.answers.includes(i + 2)) done();
+      };
       line.send(JSON.stringify({do: "set", n: i + 2, values: {"blade.length": `${200 + i % 40} mm`}}));
     });
   }

@@ -19,7 +19,7 @@ def page(
     ] = 0,
     no_browser: Annotated[bool, typer.Option("--no-browser", help="Print the address, open no browser.")] = False,
 ) -> None:
-    """Shape a knife in the browser; serves this machine only, until Ctrl-C."""
+    """Shape a knife in your browser, until Ctrl-C."""
     from blankwright.page.run import page as serve
 
     serve(design, port, browser=not no_browser)

@@ -12,7 +12,7 @@ Receive = Callable[[], Awaitable[MutableMapping[str, Any]]]
 Send = Callable[[MutableMapping[str, Any]], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
-LOOPBACK = "127.0.0.1"
+LOOPBACK, SCHEME = "127.0.0.1", "http"
 
 HEADERS = {
     "content-security-policy": (
@@ -46,7 +46,7 @@ class Guard:
         self._app = app
         self._token = token
         self._hosts = {f"{name}:{port}" for name in (LOOPBACK, "localhost")}
-        self._origins = {f"http://{host}" for host in self._hosts}
+        self._origins = {f"{SCHEME}://{host}" for host in self._hosts}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Hand a request on, or refuse it unread."""

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from blankwright.base.errors import RequestError
 from blankwright.page import protocol
 from blankwright.page.folder import Folder
-from blankwright.page.guard import LOOPBACK, new_token
+from blankwright.page.guard import LOOPBACK, SCHEME, new_token
 from blankwright.page.opening import opened
 
 if TYPE_CHECKING:
@@ -112,7 +112,7 @@ def page(design: str | None, port: int, *, browser: bool) -> None:
     start = opened(folder, design) if design else None
     with bound(port) as listening:
         token = new_token()
-        address = f"http://{LOOPBACK}:{listening.getsockname()[1]}/{token}/"
+        address = f"{SCHEME}://{LOOPBACK}:{listening.getsockname()[1]}/{token}/"
         shelf = Shelf(folder, start)
         try:
             sys.stdout.write(address + "\n")

@@ -23,6 +23,7 @@ COMMANDS = (
     "sheet",
     "inspect",
     "lift",
+    "page",
     "printer",
 )
 Command = Callable[..., "object"]
