@@ -10,7 +10,7 @@ from blankwright.ink.svg import line_data, path_data
 from blankwright.knife.knife import Knife
 from blankwright.page.form import values
 from blankwright.page.grips import Arrow, Grip, arrows_of, grips_of
-from blankwright.page.steer import Limit
+from blankwright.page.steer import Limit, pin_grips
 from blankwright.page.typed import shown
 
 _DIGITS = 4
@@ -39,7 +39,7 @@ def shape_answer(knife: Knife, table: dict[str, Any], units: str, limit: Limit |
         "front_mm": None if knife.construction == "one-piece" else shape.front_x_mm,
         "butt_mm": shape.butt_x_mm,
         "values": values(knife, table, units),
-        "grips": [_grip(g) for g in grips_of(shape, arrows)],
+        "grips": [_grip(g) for g in (*grips_of(shape, arrows), *pin_grips(knife))],
         "arrows": [_arrow(a, units) for a in arrows],
         "limit": limit and limit_answer(limit, units),
     }

@@ -12,8 +12,8 @@ The page asks (`do`), with a number `n` of its own that comes back with what it 
     {"do": "lock", "n": 3, "keys": ["blade.heel_height"], "on": true}
         on writes the present value into the design, so that it stays; off lets it follow.
     {"do": "drag", "n": 4, "grip": "tip", "to": [208.4, 19.1], "held": true}
-        a point, or the end of an arrow, is moved; held until it is let go, which makes one step of undo. Of
-        drags that wait the newest is answered. An arrow key is a drag that is not held.
+        a point, the end of an arrow ("arrow blade.length") or a pin ("pin 1") is moved; held until it is let go, which
+        makes one step of undo. Of drags that wait the newest is answered. An arrow key is a drag that is not held.
     {"do": "undo", "n": 5}    {"do": "redo", "n": 6}
     {"do": "begin", "n": 7, "family": "chef", "construction": "full"}
         a new design, not yet a file. A construction may be left out.

@@ -7,10 +7,10 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
-from blankwright.base.errors import BlankwrightError
+from blankwright.base.errors import BlankwrightError, unknown
 from blankwright.page import rest
 from blankwright.page.answer import shape_answer
 from blankwright.page.form import form
@@ -44,6 +44,19 @@ class Page:
     def say(self, said: dict[str, Any]) -> None:
         """Tell the page something."""
         self.send(written(said))
+
+    def turn(self, asked: Asked) -> bool:
+        """Take how the page wants its answers; whether all has to be told anew."""
+        units, section, hand = asked["units"], asked["section_mm"], asked["hand"]
+        if units is not None and units not in UNITS:
+            raise unknown("unit", units, UNITS)
+        before = self.look
+        self.look = Look(
+            units or before.units,
+            before.section_mm if section is None else section,
+            before.hand if hand is None else hand.strip() or None,
+        )
+        return (self.look.units, self.look.hand) != (before.units, before.hand)
 
 
 class Session:
@@ -202,18 +215,10 @@ class Session:
         self._later = self._rest()
 
     def _look(self, page: Page, asked: Asked) -> None:
-        units, section, hand = asked["units"], asked["section_mm"], asked["hand"]
-        turned = (units in UNITS and units != page.look.units) or hand is not None
-        page.look = replace(
-            page.look,
-            units=units if units in UNITS else page.look.units,
-            section_mm=section if section is not None else page.look.section_mm,
-            hand=page.look.hand if hand is None else hand.strip() or None,
-        )
-        if turned:
+        if page.turn(asked):
             self._show(page)
-        elif section is not None and self.work.knife is not None:
-            shown = rest.section_answer(self.work.knife, page.look.units, section)
+        elif asked["section_mm"] is not None and self.work.knife is not None:
+            shown = rest.section_answer(self.work.knife, page.look.units, page.look.section_mm)
             page.say({"say": "section", "n": asked.n, "edit": self._edit, "section": shown})
 
     def _save(self, page: Page, asked: Asked) -> None:

@@ -74,6 +74,8 @@ class Shelf:
             case "save_as":
                 self._refuse_open(page, asked["name"])
                 self._of(page).ask(page, asked)
+            case "look" if page not in self._on:
+                page.turn(asked)
             case "families":
                 page.say({"say": "families", "n": asked.n, "families": lists.silhouettes(page.look.units)})
             case "choices":

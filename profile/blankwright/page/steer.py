@@ -20,8 +20,10 @@ from blankwright.page.typed import by_hand, exact, shown
 HELD_TRIES, LAST_TRIES = 3, 10
 """How often the way to what cannot be is halved: while a point is held, and when it is let go."""
 
-_STILL_MM, _STILL_SHARE = 0.05, 0.15
+_STILL_MM, _STILL_SHARE = 0.6, 0.15
 """A point that is moved along one axis stays on the other: a hand trembles."""
+
+PINS, PIN = "pins.positions", "pin "
 
 CANNOT = (DesignError, GeometryError)
 """What says that dimensions or holes do not go together."""
@@ -141,13 +143,27 @@ def _toward(
 ) -> Settled:  # fmt: skip
     """Halve the way from where the dimensions stand to where they are wanted, to the furthest that still works."""
     start = {key: now.shape.values_mm[d.name] for key, d in offered.items()}
-    why = reason(error)
 
     def there(share: float) -> dict[str, Written | None]:
         on_way = {k: start[k] + share * (_mm(values[k]) - start[k]) for k in offered}
         return {**values, **{k: exact(round(mm, 2), "mm") for k, mm in on_way.items()}}
 
-    good, bad = 0.0, 1.0
+    best, why = _furthest(build, now, there, error, held=held)
+    knife, reached = best or _at_rest(build, now, values, offered, error)
+    key = max(goals, key=lambda k: abs(goals[k] - knife.shape.values_mm[offered[k].name]))
+    return Settled(knife, reached, Limit(key, goals[key], knife.shape.values_mm[offered[key].name], why))
+
+
+def _furthest(
+    build: Build,
+    now: Knife,
+    there: Callable[[float], dict[str, Written | None]],
+    error: BlankwrightError,
+    *,
+    held: bool,
+) -> tuple[tuple[Knife, dict[str, Written | None]] | None, str]:
+    """Return the furthest share of a way that still makes a knife, None for none, and what stands in the way."""
+    good, bad, why = 0.0, 1.0, reason(error)
     best: tuple[Knife, dict[str, Written | None]] | None = None
     for _ in range(HELD_TRIES if held else LAST_TRIES):
         share = (good + bad) / 2
@@ -158,11 +174,7 @@ def _toward(
             best, good = (solved(build(tried), now), tried), share
         except (RequestError, GeometryError) as failed:
             bad, why = share, reason(failed)
-    if best is None:
-        best = _at_rest(build, now, values, offered, error)
-    knife, reached = best
-    key = max(goals, key=lambda k: abs(goals[k] - knife.shape.values_mm[offered[k].name]))
-    return Settled(knife, reached, Limit(key, goals[key], knife.shape.values_mm[offered[key].name], why))
+    return best, why
 
 
 def _at_rest(
@@ -190,6 +202,48 @@ def reason(error: BlankwrightError) -> str:
     text = str(error).removeprefix("These dimensions cannot hold together: ")
     text = text.removeprefix("These dimensions do not go together: ").split(" What works")[0]
     return text[:1].upper() + text[1:]
+
+
+def pin_grips(knife: Knife) -> tuple[Grip, ...]:
+    """Return the pins as points that can be moved along the handle."""
+    pull = Pull(PINS, "", 1.0)
+    return tuple(
+        Grip(f"{PIN}{number}", f"pin {number}", (made.hole.x_mm, made.hole.y_mm), pull, None)
+        for number, made in enumerate(knife.pins, start=1)
+        if not knife.start.bought
+    )
+
+
+def pin_moved(build: Build, knife: Knife, name: str, to_mm: float, units: str, *, held: bool) -> Settled:
+    """Return the knife with a pin moved along the handle, or as far toward it as the steel around it allows.
+
+    Args:
+        build: Makes the design with some keys changed.
+        knife: The knife as it stands.
+        name: The pin's point.
+        to_mm: Where it is wanted along x [mm].
+        units: mm or in, for the step.
+        held: Whether more is to come at once.
+
+    Raises:
+        RequestError: There is no such pin.
+    """
+    places = [made.hole.x_mm for made in knife.pins]
+    index = next((i for i, grip in enumerate(pin_grips(knife)) if grip.name == name), None)
+    if index is None:
+        raise RequestError(f"'{name[:60]}' is no point that can be moved.")
+
+    def there(share: float) -> dict[str, Written | None]:
+        mm = places[index] + share * (to_mm - places[index])
+        return {PINS: [by_hand(mm, units)[0] if i == index else exact(round(x, 2), "mm") for i, x in enumerate(places)]}
+
+    try:
+        return Settled(solved(build(there(1.0)), knife), there(1.0), None)
+    except (RequestError, GeometryError) as error:
+        best, why = _furthest(build, knife, there, error, held=held)
+    reached, values = best or (knife, {})
+    at_mm = min((made.hole.x_mm for made in reached.pins), key=lambda x: abs(x - to_mm), default=to_mm)
+    return Settled(reached, values, Limit(PINS, to_mm, at_mm, why))
 
 
 def grip_named(knife: Knife, name: str) -> Grip:
@@ -225,7 +279,8 @@ def moved(
     for axis, pull, far_mm, other_mm in ((0, grip.x, dx, dy), (1, grip.y, dy, dx)):
         if pull is None:
             continue
-        still = far_mm == 0 or (both and far_mm < max(_STILL_MM, _STILL_SHARE * other_mm))
+        trembles = both and far_mm < other_mm and far_mm < max(_STILL_MM, _STILL_SHARE * other_mm)
+        still = far_mm == 0 or trembles
         if pull.key in moving or not still:
             wanted[pull.key] = _stepped(knife, pull, to[axis] - grip.at[axis], units)
     return wanted

@@ -21,7 +21,7 @@ from blankwright.page.folder import MOST_DESIGN, Folder
 from blankwright.page.grips import Place, words_of
 from blankwright.page.history import History
 from blankwright.page.protocol import Asked
-from blankwright.page.steer import Limit, Settled, grip_named, moved, settle, solved
+from blankwright.page.steer import PIN, Limit, Settled, grip_named, moved, pin_moved, settle, solved
 from blankwright.page.typed import as_written, exact, kind_of, shown, words_of_values
 
 ELSEWHERE, TAKEN = "elsewhere", "taken"
@@ -184,6 +184,9 @@ class Work:
     def _drag(self, asked: Asked, look: Look) -> None:
         knife = self._knife()
         x, y = asked["to"]
+        if asked["grip"].startswith(PIN):
+            self._drag_pin(knife, asked, look)
+            return
         grip = grip_named(knife, asked["grip"])
         if self._hold is None or self._hold[0] != grip.name:
             self.let_go()
@@ -193,6 +196,16 @@ class Work:
             done = settle(self._built, knife, wanted, look.units, held=asked["held"])
             self._pending = dict(done.values)
             self._stand(done, wanted)
+        if not asked["held"]:
+            self.let_go()
+
+    def _drag_pin(self, knife: Knife, asked: Asked, look: Look) -> None:
+        if self._hold is None or self._hold[0] != asked["grip"]:
+            self.let_go()
+            self._hold = asked["grip"], (0.0, 0.0)
+        done = pin_moved(self._built, knife, asked["grip"], asked["to"][0], look.units, held=asked["held"])
+        self._pending |= done.values
+        self.knife, self.limit, self.wanted = done.knife, done.limit, None
         if not asked["held"]:
             self.let_go()
 

@@ -262,9 +262,10 @@ def test_of_drags_that_wait_the_newest_is_answered_for_all(served: Served) -> No
     page = served.talk()
     page.hear("hello")
     page.ask("open", name="galley.toml")
+    y = next(grip["at"][1] for grip in page.hear("shape")["grips"] if grip["id"] == "blade.length")
     page.hear("more")
-    asked = [page.ask("drag", grip="blade.length", to=[205 + i * 0.5, 18.0], held=True) for i in range(1, 60)]
-    asked.append(page.ask("drag", grip="blade.length", to=[220.0, 18.0], held=False))
+    asked = [page.ask("drag", grip="blade.length", to=[205 + i * 0.5, y], held=True) for i in range(1, 60)]
+    asked.append(page.ask("drag", grip="blade.length", to=[220.0, y], held=False))
     covered: list[int] = []
     shapes = 0
     while asked[-1] not in covered:
@@ -308,4 +309,8 @@ def test_lists_are_told_to_who_asks(served: Served) -> None:
     assert page.does("choices", key="blade.length")["say"] == "wrong"
     assert {"name": "galley.toml", "title": "Galley chef"} in page.does("folder")["files"]
     assert page.does("set", values={"blade.length": "200"})["say"] == "wrong", "no design is open yet"
+    assert page.does("look", units="furlongs")["say"] == "wrong"
+    page.ask("look", units="in")
+    page.ask("open", name="galley.toml")
+    assert page.hear("form")["units"] == "in"
     page.close()

@@ -154,6 +154,26 @@ def test_a_way_out_of_a_limit_works(folder: Folder) -> None:
     assert size(work, "tang_length") == pytest.approx(115)
 
 
+def test_a_pin_goes_along_the_handle_as_far_as_its_steel_allows(folder: Folder) -> None:
+    """Where it stops, the command line's own check of holes still takes it, and refuses it a tenth further."""
+    work = begun(folder, "chef", None)
+    ask(work, do="drag", grip="pin 1", to=[-45.0, 0.0], held=True)
+    ask(work, do="drag", grip="pin 1", to=[-47.3, 0.0])
+    assert work.knife is not None
+    assert [made.hole.x_mm for made in work.knife.pins] == pytest.approx([-47.3, -105.2], abs=0.01)
+    assert work.history.count == 1
+    ask(work, do="drag", grip="pin 1", to=[10.0, 0.0])
+    assert work.limit is not None
+    assert "handle front" in work.limit.why or "not in the tang" in work.limit.why
+    first, second = (made.hole.x_mm for made in work.knife.pins)
+    assert first > -47.3
+    finish(read_design("chef", {"pins.positions": [f"{first} mm", f"{second} mm"]}))
+    with pytest.raises(RequestError):
+        finish(read_design("chef", {"pins.positions": [f"{first + 0.2} mm", f"{second} mm"]}))
+    with pytest.raises(RequestError):
+        ask(work, do="drag", grip="pin 9", to=[-40.0, 0.0])
+
+
 def test_a_lock_writes_what_stands_and_letting_go_takes_it_out(folder: Folder) -> None:
     work = begun(folder, "chef", None)
     text = work.history.text
