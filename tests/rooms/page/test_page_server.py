@@ -14,6 +14,7 @@ from websockets.exceptions import InvalidStatus
 from websockets.sync.client import connect
 
 from blankwright.base.errors import RequestError
+from blankwright.page.guard import Guard
 from blankwright.page.run import bound
 from blankwright.page.server import static_files
 from rooms.page.serving import Served, galley, serving
@@ -314,3 +315,18 @@ def test_lists_are_told_to_who_asks(served: Served) -> None:
     page.ask("open", name="galley.toml")
     assert page.hear("form")["units"] == "in"
     page.close()
+
+
+def test_the_guard_alone_refuses_a_wrong_token(served: Served) -> None:
+    """The routes have the token in them as well; the guard must not lean on that."""
+
+    async def never(*_: object) -> None:
+        raise AssertionError
+
+    guard = Guard(never, served.token, served.port)
+    headers = [(b"host", served.host.encode()), (b"origin", f"http://{served.host}".encode())]
+    scope = {"type": "http", "method": "GET", "headers": headers, "path": f"/{served.token}/x"}
+    assert guard.refused(scope) is None
+    for path in ("", "/", "/x/", f"/{served.token}x/", f"/x/{served.token}/", f"{served.token}/", "/é/"):
+        assert guard.refused(scope | {"path": path}) == 404
+        assert guard.refused(scope | {"path": path, "type": "websocket"}) == 404
