@@ -7,6 +7,7 @@ from contextlib import suppress
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
+from urllib.parse import quote
 
 from blankwright.base.errors import BlankwrightError
 from blankwright.page import press, protocol
@@ -92,7 +93,7 @@ class _Handed:
         path = press.given_out(self._shelf.folder, request.path_params["name"])
         if path is None or path.suffix not in TYPES:
             return _nothing()
-        saved = {"content-disposition": f'attachment; filename="{path.name}"'}
+        saved = {"content-disposition": f"attachment; filename*=UTF-8''{quote(path.name)}"}
         return _response(await asyncio.to_thread(path.read_bytes), TYPES[path.suffix], saved)
 
     async def talk(self, socket: WebSocket) -> None:

@@ -133,7 +133,7 @@ class Session:
                 call = self._calls.popleft() if self._calls else None
                 taken = self._taken() if call is None else None
             if call is not None:
-                call()
+                self._do(call)
             elif taken is not None:
                 self._answer(*taken)
             elif self._later is not None:
@@ -145,6 +145,16 @@ class Session:
                 looked = now
                 self._look_elsewhere()
         self._keep()
+
+    def _do(self, call: Callable[[], None]) -> None:
+        try:
+            call()
+        except Exception as error:
+            self._tell_fault(error)
+
+    def _tell_fault(self, error: Exception) -> None:
+        for page in self.pages:
+            page.say({"say": "wrong", "n": None, "text": str(error), "key": None})
 
     def _taken(self) -> tuple[Page, Asked, list[int]] | None:
         """Return the next request with the numbers that it answers: of drags of one point the newest."""
@@ -280,8 +290,7 @@ class Session:
             return
         except Exception as error:
             self._later = None
-            for page in self.pages:
-                page.say({"say": "wrong", "n": None, "text": f"{error}", "key": None})
+            self._tell_fault(error)
             return
         if told is not None:
             page, message = told

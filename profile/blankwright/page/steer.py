@@ -87,7 +87,7 @@ def solved(design: Design, before: Knife | None) -> Knife:
         check_sound(shape)
         check_drawing(design.family, design.construction)
     knife = finish(design, shape)
-    _ = knife.cut
+    _ = knife.cut, knife.face, knife.block  # what is drawn: what cannot be is told before anything changes
     return knife
 
 

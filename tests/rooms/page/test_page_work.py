@@ -375,3 +375,12 @@ def test_every_answer_can_be_written_and_names_only_what_the_form_has(family: st
             assert moving <= keys
             assert {a["key"] for a in shape["arrows"]} <= keys
             assert len(told) == len(more) == 1
+
+
+def test_a_grind_that_cannot_be_is_refused_before_anything_changes(folder: Folder) -> None:
+    work = begun(folder, "chef", None)
+    text, knife = work.history.text, work.knife
+    for values in ({"grind.spine_heel": "20 mm"}, {"grind.tip_thickness": "9 mm"}, {"grind.right_share": "30 %"}):
+        with pytest.raises(BlankwrightError):
+            ask(work, do="set", values=values)
+        assert (work.history.text, work.knife) == (text, knife)
