@@ -3,7 +3,8 @@
 
 import { s } from "./dom.js";
 
-const PAD_PX = { left: 46, right: 40, top: 74, bottom: 84 };
+const PAD_PX = { left: 46, right: 40, top: 64, bottom: 92 };
+const ROWS_PX = { "handle.gap": 22, "blade.flat_length": 22, "blade.length": 46, "handle.length": 46, "tang.length": 22, "blade.overall_length": 70 };
 const NUDGE = { mm: 0.1, in: 25.4 / 64 };
 const FAR = 10;
 
@@ -32,6 +33,8 @@ export class Bench {
 
   parts() {
     this.board = s("line", { class: "board" });
+    this.hand = s("g", { class: "hand" });
+    this.before = s("path", { class: "before" });
     this.cut = s("path", { class: "cut" });
     this.finished = s("path", { class: "finished" });
     this.faces = s("g", { class: "faces" });
@@ -41,8 +44,9 @@ export class Bench {
     this.marks = s("g", { class: "marks" });
     this.sizes = s("g", { class: "arrows" });
     this.grips = s("g", { class: "grips" });
-    this.back.append(this.board);
-    this.knife.append(this.cut, this.finished, this.faces, this.holes);
+    this.gripped = new Map();
+    this.back.append(this.board, this.hand);
+    this.knife.append(this.before, this.cut, this.finished, this.faces, this.holes);
     this.over.append(this.station, this.balance, this.sizes, this.marks, this.grips);
   }
 
@@ -59,6 +63,7 @@ export class Bench {
 
   follow(rest) {
     this.rest = rest;
+    this.before.setAttribute("d", rest.before?.d ?? "");
     if (!this.hold) this.furnish();
   }
 
@@ -66,7 +71,7 @@ export class Bench {
     const [x0, y0, x1, y1] = this.shape.frame;
     const wide = this.place.clientWidth || 800;
     const narrow = wide < 640;
-    const pad = narrow ? { left: 22, right: 26, top: 44, bottom: 52 } : PAD_PX;
+    const pad = narrow ? { left: 22, right: 26, top: 40, bottom: 88 } : PAD_PX;
     const mm = (x1 - x0) / Math.max(wide - pad.left - pad.right, 100);
     const high = (y1 - Math.min(y0, 0)) / mm + pad.top + pad.bottom;
     this.mm = mm;
@@ -84,6 +89,7 @@ export class Bench {
     const mm = this.mm;
     this.board.setAttribute("x1", this.left + 12 * mm);
     this.board.setAttribute("x2", this.right - 12 * mm);
+    this.drawHand();
     this.drawBalance();
     this.drawArrows();
     this.drawGrips();
@@ -102,21 +108,32 @@ export class Bench {
     const [x] = balance, y = 0, r = 7 * this.mm;
     this.balance.append(
       s("path", { d: `M${x} ${y}l${-r} ${1.5 * r}h${2 * r}Z` }),
-      this.text(x, y + 2.9 * r, "balance", { "text-anchor": "middle", "font-size": 12 * this.mm }),
+      this.text(x, y + 2.9 * r, "balance", { "text-anchor": "middle", "font-size": 12 * this.mm, class: "halo" }),
     );
+  }
+
+  /* Four fingers of the user's breadth around the handle: how much of it a hand takes up. */
+  drawHand() {
+    const breadth = this.rest?.hand?.breadth_mm;
+    this.hand.replaceChildren();
+    if (!breadth || this.shape.front_mm === null) return;
+    const finger = breadth / 4, box = this.finished.getBBox();
+    const front = this.shape.front_mm - 2, top = box.y - 9, high = box.height * 0.62 + 18;
+    for (let i = 0; i < 4; i++) {
+      this.hand.append(s("rect", { x: front - (i + 1) * finger, y: top, width: finger, height: high, rx: finger / 2 }));
+    }
   }
 
   drawArrows() {
     const held = this.hold?.id;
     this.sizes.replaceChildren();
     const mm = this.mm, [, , , top] = this.shape.frame;
-    const rows = { "blade.length": 34, "blade.flat_length": 17, "blade.overall_length": 52, "handle.length": 34, "handle.gap": 17 };
     for (const a of this.shape.arrows) {
       const lit = this.lit === a.key || held?.endsWith(a.key);
       if (!lit && !["blade.length", "blade.heel_height", "blade.overall_length", "handle.length"].includes(a.key)) continue;
       const g = s("g", { class: lit ? "arrow lit" : "arrow" });
       if (a.axis === "x") {
-        const y = (rows[a.key] ?? 17) * mm;
+        const y = (ROWS_PX[a.key] ?? 22) * mm;
         g.append(
           s("path", { class: "ends", d: `M${a.a[0]} ${-a.a[1]}V${y + 5 * mm}M${a.b[0]} ${-a.b[1]}V${y + 5 * mm}` }),
           s("path", { class: "shaft", d: `M${a.a[0]} ${y}H${a.b[0]}${head(a.a[0], y, a.a[0] < a.b[0] ? 1 : -1, mm)}${head(a.b[0], y, a.a[0] < a.b[0] ? -1 : 1, mm)}` }),
@@ -133,33 +150,46 @@ export class Bench {
     }
   }
 
+  /* Points stay the same elements while they move, so that focus and a screen reader stay with them. */
   drawGrips() {
-    const mm = this.mm, keep = document.activeElement?.dataset?.grip;
-    const values = this.shape.values, limit = this.shape.limit?.key;
-    this.grips.replaceChildren(...this.shape.grips.map((grip) => {
-      const keys = [grip.x, grip.y].filter(Boolean);
-      const told = keys.map((k) => `${this.say(k)} ${values[k]?.shown ?? ""}`).join(", ");
-      const kind = [
-        "grip", grip.x && grip.y ? "both" : grip.x ? "across" : "upright",
-        keys.some((k) => values[k]?.asked) ? "set" : "", keys.includes(limit) ? "stopped" : "",
-        this.hold?.id === grip.id ? "held" : "",
-      ].join(" ");
-      const [x, y] = [grip.at[0], -grip.at[1]], r = 6.5 * mm;
-      return s("g", {
-        class: kind, tabindex: 0, role: "button", "data-grip": grip.id,
-        "aria-label": `${grip.words}: ${told}. Arrow keys move it.`,
-        onpointerdown: (e) => this.take(e, grip),
-        onkeydown: (e) => this.nudge(e, grip),
-        onpointerenter: () => this.light(keys[0]),
-        onpointerleave: () => this.light(null),
-        onfocus: () => this.light(keys[0]),
-        onblur: () => this.light(null),
-      },
-      s("circle", { class: "reach", cx: x, cy: y, r: 17 * mm }),
-      grip.x && grip.y ? s("circle", { class: "knob", cx: x, cy: y, r }) : s("path", { class: "knob", d: lozenge(x, y, r, grip.x) }),
-      );
-    }));
-    if (keep && !this.hold) this.grips.querySelector(`[data-grip="${CSS.escape(keep)}"]`)?.focus({ preventScroll: true });
+    const there = new Set(this.shape.grips.map((g) => g.id));
+    for (const [id, one] of this.gripped) if (!there.has(id)) { one.g.remove(); this.gripped.delete(id); }
+    for (const grip of this.shape.grips) {
+      if (!this.gripped.has(grip.id)) this.addGrip(grip);
+      this.placeGrip(grip, this.gripped.get(grip.id));
+    }
+  }
+
+  addGrip({ id }) {
+    const now = () => this.shape.grips.find((grip) => grip.id === id);
+    const key = () => now()?.x ?? now()?.y;
+    const one = { reach: s("circle", { class: "reach" }), knob: s("path", { class: "knob" }) };
+    one.g = s("g", {
+      tabindex: 0, role: "button", "data-grip": id,
+      onpointerdown: (e) => now() && this.take(e, now()),
+      onkeydown: (e) => now() && this.nudge(e, now()),
+      onpointerenter: () => this.light(key()),
+      onpointerleave: () => this.light(null),
+      onfocus: () => this.light(key()),
+      onblur: () => this.light(null),
+    }, one.reach, one.knob);
+    this.gripped.set(id, one);
+    this.grips.append(one.g);
+  }
+
+  placeGrip(grip, one) {
+    const mm = this.mm, values = this.shape.values, [x, y] = [grip.at[0], -grip.at[1]];
+    const keys = [grip.x, grip.y].filter(Boolean), pin = grip.x === "pins.positions";
+    const told = keys.map((k) => `${this.say(k)} ${values[k]?.shown ?? ""}`).join(", ");
+    const kinds = ["grip", pin ? "pin" : grip.x && grip.y ? "both" : grip.x ? "across" : "upright"];
+    if (keys.some((k) => values[k]?.asked)) kinds.push("set");
+    if (keys.includes(this.shape.limit?.key)) kinds.push("stopped");
+    if (this.hold?.id === grip.id) kinds.push("held");
+    one.g.setAttribute("class", kinds.join(" "));
+    one.g.setAttribute("aria-label", `${grip.words}: ${told}. Arrow keys move it.`);
+    for (const [name, value] of Object.entries({ cx: x, cy: y, r: (this.narrow ? 20 : 16) * mm })) one.reach.setAttribute(name, value);
+    const r = 6.5 * mm;
+    one.knob.setAttribute("d", pin ? cross(x, y, 4 * mm) : grip.x && grip.y ? ring(x, y, r) : lozenge(x, y, r, grip.x));
   }
 
   light(key) {
@@ -268,6 +298,8 @@ export class Bench {
 
 function head(x, y, way, mm) { return `M${x + way * 7 * mm} ${y - 3 * mm}L${x} ${y}l${way * 7 * mm} ${3 * mm}`; }
 function upright(x, y, way, mm) { return `M${x - 3 * mm} ${y + way * 7 * mm}L${x} ${y}l${3 * mm} ${way * 7 * mm}`; }
+function ring(x, y, r) { return `M${x - r} ${y}a${r} ${r} 0 1 0 ${2 * r} 0a${r} ${r} 0 1 0 ${-2 * r} 0Z`; }
+function cross(x, y, r) { return `M${x - r} ${y}h${2 * r}M${x} ${y - r}v${2 * r}`; }
 function lozenge(x, y, r, across) {
   const [a, b] = across ? [1.5 * r, 0.9 * r] : [0.9 * r, 1.5 * r];
   return `M${x - a} ${y}L${x} ${y - b}L${x + a} ${y}L${x} ${y + b}Z`;

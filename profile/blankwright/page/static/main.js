@@ -50,6 +50,7 @@ const told = {
     if (message.edit !== edit) return;
     bench.follow(message);
     tells.rest(message);
+    byId("hand-told").textContent = message.hand ? [message.hand.breadth_mm && `${message.hand.breadth_mm} mm broad`, message.hand.text].filter(Boolean).join("; ") : "";
   },
   more(message) {
     if (message.edit !== edit) return;
@@ -139,6 +140,18 @@ byId("save").onclick = (e) => (doc?.file && !e.shiftKey ? ask({ do: "save" }) : 
 byId("to-start").onclick = () => { ask({ do: "folder" }, (a) => { told.folder(a); showStart(); return true; }); };
 byId("to-papers").onclick = () => papers.open(hello);
 byId("units").onchange = (e) => { bench.units = e.target.value; localStorage.setItem("units", e.target.value); ask({ do: "look", units: e.target.value }); };
+
+byId("hand").onchange = (e) => (e.target.value === "own" ? askBreadth() : ask({ do: "look", hand: e.target.value }));
+
+function askBreadth() {
+  const dialog = byId("ask");
+  const breadth = h("input", { type: "text", id: "breadth", value: "88 mm" });
+  const go = (e) => { e.preventDefault(); dialog.close(); ask({ do: "look", hand: breadth.value.trim() }); };
+  dialog.replaceChildren(h("form", { onsubmit: go }, h("label", { id: "ask-text", htmlFor: "breadth" }, "Breadth of your hand across the palm, without the thumb"), breadth,
+    h("div", { className: "acts" }, h("button", { type: "submit", className: "strong" }, "Show it"))));
+  dialog.showModal();
+  breadth.select();
+}
 
 document.addEventListener("keydown", (e) => {
   if (!(e.ctrlKey || e.metaKey) || e.target.matches("input[type=text]")) return;
