@@ -8,6 +8,7 @@
    tells.js   weight, balance, findings, what moves it, holes, what to buy
    start.js   families side by side, designs in the folder
    papers.js  files out and previews
+   underlay.js  a picture behind the drawing, to draw over
    look.css   how all of it looks, light and dark, phone and desktop
 */
 
@@ -18,12 +19,14 @@ import { Sizes } from "./sizes.js";
 import { Start } from "./start.js";
 import { Talk } from "./talk.js";
 import { Tells } from "./tells.js";
+import { Underlay } from "./underlay.js";
 
 let hello = null, doc = null, edit = 0, ways = null;
 
 const ask = (message, answer) => talk.ask(message, answer);
 const sizes = new Sizes(byId("sizes"), ask, (key, take) => ask({ do: "choices", key }, (a) => a.say === "choices" && (take(a.choices), true)));
 const bench = new Bench(byId("sheet"), ask, (key) => sizes.say(key));
+new Underlay(bench, byId("beside"));
 const tells = new Tells(byId("tells"), (at) => bench.point(at));
 const start = new Start(byId("start"), ask);
 const papers = new Papers(byId("papers"), ask);
