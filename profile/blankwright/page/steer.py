@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
@@ -27,6 +28,8 @@ PINS, PIN = "pins.positions", "pin "
 
 CANNOT = (DesignError, GeometryError)
 """What says that dimensions or holes do not go together."""
+
+_SIZE_KEY = re.compile(r"\b(?:blade|handle|tang)\.[a-z_]+\b")
 
 Build = Callable[[Mapping[str, Written | None]], Design]
 
@@ -148,10 +151,9 @@ def _toward(
         on_way = {k: start[k] + share * (_mm(values[k]) - start[k]) for k in offered}
         return {**values, **{k: exact(round(mm, 2), "mm") for k, mm in on_way.items()}}
 
-    best, why = _furthest(build, now, there, error, held=held)
-    knife, reached = best or _at_rest(build, now, values, offered, error)
+    knife, reached = _furthest(build, now, there, held=held) or _at_rest(build, now, values, offered, error)
     key = max(goals, key=lambda k: abs(goals[k] - knife.shape.values_mm[offered[k].name]))
-    return Settled(knife, reached, Limit(key, goals[key], knife.shape.values_mm[offered[key].name], why))
+    return Settled(knife, reached, Limit(key, goals[key], knife.shape.values_mm[offered[key].name], reason(error)))
 
 
 def _furthest(
@@ -172,9 +174,9 @@ def _furthest(
             break
         try:
             best, good = (solved(build(tried), now), tried), share
-        except (RequestError, GeometryError) as failed:
-            bad, why = share, reason(failed)
-    return best, why
+        except (RequestError, GeometryError):
+            bad = share
+    return best
 
 
 def _at_rest(
@@ -201,6 +203,7 @@ def reason(error: BlankwrightError) -> str:
     """Return why something cannot be, without the advice that a command line gives."""
     text = str(error).removeprefix("These dimensions cannot hold together: ")
     text = text.removeprefix("These dimensions do not go together: ").split(" What works")[0]
+    text = _SIZE_KEY.sub(lambda found: words_of(found[0]), text)
     return text[:1].upper() + text[1:]
 
 
@@ -240,8 +243,8 @@ def pin_moved(build: Build, knife: Knife, name: str, to_mm: float, units: str, *
     try:
         return Settled(solved(build(there(1.0)), knife), there(1.0), None)
     except (RequestError, GeometryError) as error:
-        best, why = _furthest(build, knife, there, error, held=held)
-    reached, values = best or (knife, {})
+        why = reason(error)
+    reached, values = _furthest(build, knife, there, held=held) or (knife, {})
     at_mm = min((made.hole.x_mm for made in reached.pins), key=lambda x: abs(x - to_mm), default=to_mm)
     return Settled(reached, values, Limit(PINS, to_mm, at_mm, why))
 

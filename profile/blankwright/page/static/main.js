@@ -84,6 +84,9 @@ function showWork() {
 }
 
 function showDoc(message) {
+  const told = JSON.stringify(message);
+  if (showDoc.told === told) return;
+  showDoc.told = told;
   doc = message;
   byId("title").textContent = doc.title || "Blankwright";
   document.title = `${doc.saved ? "" : "• "}${doc.title || "Blankwright"}`;
@@ -92,7 +95,8 @@ function showDoc(message) {
   byId("redo").disabled = !doc.redo;
   byId("undo").title = doc.undo ? `Undo: ${doc.undo}` : "";
   byId("redo").title = doc.redo ? `Redo: ${doc.redo}` : "";
-  history.replaceState(null, "", `#${encodeURIComponent(doc.id)}`);
+  const hash = `#${encodeURIComponent(doc.id)}`;
+  if (location.hash !== hash) history.replaceState(null, "", hash);
 }
 
 function stop(limit) {
