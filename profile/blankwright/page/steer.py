@@ -24,6 +24,8 @@ HELD_TRIES, LAST_TRIES = 3, 10
 _STILL_MM, _STILL_SHARE = 0.6, 0.15
 """A point that is moved along one axis stays on the other: a hand trembles."""
 
+_IN_TANG_MM = 0.1
+
 PINS, PIN = "pins.positions", "pin "
 
 CANNOT = (DesignError, GeometryError)
@@ -157,15 +159,10 @@ def _toward(
 
 
 def _furthest(
-    build: Build,
-    now: Knife,
-    there: Callable[[float], dict[str, Written | None]],
-    error: BlankwrightError,
-    *,
-    held: bool,
-) -> tuple[tuple[Knife, dict[str, Written | None]] | None, str]:
-    """Return the furthest share of a way that still makes a knife, None for none, and what stands in the way."""
-    good, bad, why = 0.0, 1.0, reason(error)
+    build: Build, now: Knife, there: Callable[[float], dict[str, Written | None]], *, held: bool
+) -> tuple[Knife, dict[str, Written | None]] | None:
+    """Return the furthest share of a way that still makes a knife; None for none."""
+    good, bad = 0.0, 1.0
     best: tuple[Knife, dict[str, Written | None]] | None = None
     for _ in range(HELD_TRIES if held else LAST_TRIES):
         share = (good + bad) / 2
@@ -236,8 +233,11 @@ def pin_moved(build: Build, knife: Knife, name: str, to_mm: float, units: str, *
     if index is None:
         raise RequestError(f"'{name[:60]}' is no point that can be moved.")
 
+    least_mm, most_mm = knife.shape.tang_end_x_mm + _IN_TANG_MM, knife.shape.front_x_mm - _IN_TANG_MM
+    goal_mm = min(max(to_mm, least_mm), most_mm)
+
     def there(share: float) -> dict[str, Written | None]:
-        mm = places[index] + share * (to_mm - places[index])
+        mm = places[index] + share * (goal_mm - places[index])
         return {PINS: [by_hand(mm, units)[0] if i == index else exact(round(x, 2), "mm") for i, x in enumerate(places)]}
 
     try:
