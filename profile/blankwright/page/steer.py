@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from blankwright.base.errors import BlankwrightError, DesignError, GeometryError, RequestError
 from blankwright.base.units import length_mm
 from blankwright.design.drawn import check_drawing
-from blankwright.design.parts import Dimension
+from blankwright.design.others import taking
+from blankwright.design.parts import Dimension, Family
 from blankwright.design.request import Design
 from blankwright.design.solve import solve_shape
 from blankwright.design.sound import check_sound
@@ -113,7 +114,7 @@ def settle(build: Build, now: Knife | None, wanted: Mapping[str, Written | None]
     design = build(wanted)
     offered = {d.key: d for d in design.family.offered(design.construction)}
     goals = {key: length_mm(text, key) for key, text in wanted.items() if key in offered and isinstance(text, str)}
-    values, limit = _in_range(goals, offered, wanted, units)
+    values, limit = _in_range(design.family, design.construction, goals, wanted, units)
     try:
         return Settled(solved(build(values), now), values, limit)
     except CANNOT as error:
@@ -123,17 +124,20 @@ def settle(build: Build, now: Knife | None, wanted: Mapping[str, Written | None]
 
 
 def _in_range(
-    goals: Mapping[str, float], offered: Mapping[str, Dimension], wanted: Mapping[str, Written | None], units: str
+    family: Family, construction: str, goals: Mapping[str, float], wanted: Mapping[str, Written | None], units: str
 ) -> tuple[dict[str, Written | None], Limit | None]:
     """Return the wanted values, each dimension within the family's range, and the first that was not."""
     values, limit = dict(wanted), None
+    offered = {d.key: d for d in family.offered(construction)}
     for key, goal_mm in goals.items():
         d = offered[key]
         end_mm = min(max(goal_mm, d.least_mm), d.greatest_mm)
         if end_mm != goal_mm:
             values[key] = exact(end_mm, units) if _exact_in(end_mm, units) else exact(end_mm, "mm")
             span = f"{shown(key, d.least_mm, units)} to {shown(key, d.greatest_mm, units)}"
-            limit = limit or Limit(key, goal_mm, end_mm, f"This family's {words_of(key)} goes from {span}.")
+            others = taking(family, construction, {d.name: goal_mm})
+            take = f" Families that take it: {', '.join(others)}." if others else ""
+            limit = limit or Limit(key, goal_mm, end_mm, f"This family's {words_of(key)} goes from {span}.{take}")
     return values, limit
 
 
