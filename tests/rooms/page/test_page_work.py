@@ -387,3 +387,28 @@ def test_a_grind_that_cannot_be_is_refused_before_anything_changes(folder: Folde
         with pytest.raises(BlankwrightError):
             ask(work, do="set", values=values)
         assert (work.history.text, work.knife) == (text, knife)
+
+
+def test_another_handle_is_a_choice_and_its_file_stays_in_the_folder(folder: Folder) -> None:
+    work = begun(folder, "chef", None)
+    ask(work, do="set", values={"handle.pattern": "straight", "blade.length": "220 mm"})
+    assert work.knife is not None
+    assert work.knife.asked.pattern == "straight"
+    assert 'pattern = "straight"' in work.history.text
+    ask(work, do="drag", grip="blade.length", to=[222.0, 18.0])
+    assert size(work, "blade_length") == pytest.approx(222)
+    fields = {f["key"]: f for group in form(work.knife.asked, "mm")["groups"] for f in group["fields"]}
+    assert "straight" in fields["handle.pattern"]["choices"]
+    for outside in ("../handle.toml", "/etc/handle.toml"):
+        with pytest.raises(RequestError):
+            ask(work, do="set", values={"handle.pattern": outside})
+
+
+def test_a_family_that_names_a_file_outside_is_refused(folder: Folder) -> None:
+    text = (families_dir() / "chef.toml").read_text(encoding="utf-8")
+    Path("mine.toml").write_text(text, encoding="utf-8")
+    assert begun(folder, "mine.toml", None).knife is not None
+    named = 'swell = "../handle.toml"\n'
+    Path("mine.toml").write_text(text + f"\n[elsewhere]\n{named}", encoding="utf-8")
+    with pytest.raises(RequestError, match="leads out of the folder"):
+        begun(folder, "mine.toml", None)
