@@ -74,12 +74,17 @@ const talk = new Talk(told, (away) => {
 
 function showStart() {
   byId("work").hidden = true;
+  document.body.classList.add("choosing");
+  byId("title").textContent = "Blankwright";
+  byId("state").textContent = "";
+  showDoc.told = null;
   byId("start").hidden = false;
   start.show(hello);
 }
 
 function showWork() {
   byId("start").hidden = true;
+  document.body.classList.remove("choosing");
   byId("work").hidden = false;
 }
 
