@@ -24,6 +24,7 @@ COMMANDS = (
     "inspect",
     "frame",
     "lift",
+    "page",
     "printer",
 )
 Command = Callable[..., "object"]
