@@ -15,7 +15,9 @@ from blankwright.commands.shared import OutOption, Shown, grouped, say
 def lift(
     file: Annotated[
         Path,
-        typer.Argument(metavar="FILE", help="A drawing (DXF, SVG), a scan (PNG, JPEG, TIFF, PDF) or points (CSV)."),
+        typer.Argument(
+            metavar="FILE", help="A drawing (DXF, SVG), a scan or photo (PNG, JPEG, TIFF, PDF), or points (CSV)."
+        ),
     ],
     *,
     dpi: Annotated[float | None, typer.Option("--dpi", metavar="N", help="Dots to the inch of a picture.")] = None,
@@ -24,7 +26,7 @@ def lift(
         typer.Option(
             "--measured-x",
             metavar="LENGTH",
-            help="Measured across the picture: the whole thing, or a 100 mm bar in it.",
+            help="Measured across the picture: the whole thing, a 100 mm bar in it, or the frame's level bar.",
         ),
     ] = None,
     measured_y: Annotated[
@@ -44,6 +46,16 @@ def lift(
     reading: Annotated[
         str | None,
         typer.Option("--reading", metavar="LENGTH", help="What each measured point may be off.  [default: 0.5mm]"),
+    ] = None,
+    frame: Annotated[
+        str | None, typer.Option("--frame", metavar="PAPER", help="A photo in a frame printed on this paper.")
+    ] = None,
+    thick: Annotated[
+        str | None, typer.Option("--thickness", metavar="LENGTH", help="With --frame: how thick the thing is.")
+    ] = None,
+    camera_height: Annotated[
+        str | None,
+        typer.Option("--camera-height", metavar="LENGTH", help="With --frame: lens above the paper, if measured."),
     ] = None,
     name: Annotated[
         str | None, typer.Option("--name", metavar="NAME", help="Name of the thing, and of its files.")
@@ -68,6 +80,9 @@ def lift(
         layers=tuple(layer or ()),
         page=page,
         reading=reading,
+        frame=frame,
+        thick=thick,
+        camera_height=camera_height,
     )
     done = lifted_from(asked)
     files = write(done, out / asked.slug, asked.slug, force=force)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal, get_args
 
@@ -16,6 +16,8 @@ from blankwright.base.units import length_mm
 from blankwright.design.lifted import BudgetRow, Lifted, LiftedHole, lifted_text
 from blankwright.inspection.sniff import is_svg
 from blankwright.lift.byhand import is_table, measured_by_hand
+from blankwright.lift.frame import Laid
+from blankwright.lift.frame import laid as frame_laid
 from blankwright.lift.naming import End, Named, Side, named
 from blankwright.lift.pictures import picture_kind
 from blankwright.lift.scale import Measured, measured
@@ -26,6 +28,9 @@ Kind = Literal["drawing", "picture", "points"]
 READ_MM = 0.5
 """What a reading with rule and square may be off where nothing is said: common practice, half a millimetre."""
 _HEAD = 4_096
+_UNFRAMED = said(
+    "This is a photo: tilt, lens and the thickness of the thing are not corrected. Print a frame: blankwright frame"
+)
 
 
 @dataclass(frozen=True)
@@ -42,6 +47,7 @@ class Request:
         layers: Layers of a drawing that hold the outline.
         page: Page of a PDF.
         read_mm: What a reading of a point may be off [mm].
+        frame: What is said of the frame of a photo, or None without one.
     """
 
     file: Path
@@ -53,6 +59,7 @@ class Request:
     layers: tuple[str, ...] = ()
     page: int = 1
     read_mm: float = READ_MM
+    frame: Laid | None = None
 
     @property
     def slug(self) -> str:
@@ -80,7 +87,8 @@ class Lift:
 def request(
     file: Path, *, name: str | None = None, dpi: float | None = None, measured_x: str | None = None,
     measured_y: str | None = None, tip: str | None = None, edge: str | None = None, layers: tuple[str, ...] = (),
-    page: int = 1, reading: str | None = None,
+    page: int = 1, reading: str | None = None, frame: str | None = None, thick: str | None = None,
+    camera_height: str | None = None,
 ) -> Request:  # fmt: skip
     """Read what a maker typed.
 
@@ -100,9 +108,12 @@ def request(
     read_mm = READ_MM if reading is None else length_mm(reading, "--reading")
     if not 0 < read_mm <= 10:
         raise RequestError(f"--reading: {reading} is out of range. Allowed: above 0 to 10 mm.")
+    if frame is None and (thick is not None or camera_height is not None):
+        raise RequestError("--thickness and --camera-height go with --frame PAPER, for a photo in a printed frame.")
+    around = None if frame is None else frame_laid(frame, measured_x, measured_y, thick, camera_height)
     called = plain_text((name if name is not None else file.stem).strip(), "--name" if name else "FILE")[:200]
     return Request(
-        file, called or "lifted", dpi, lengths, tip, edge, layers, page, read_mm  # type: ignore[arg-type]
+        file, called or "lifted", dpi, lengths, tip, edge, layers, page, read_mm, around  # type: ignore[arg-type]
     )  # fmt: skip
 
 
@@ -137,11 +148,17 @@ def seen_by(asked: Request) -> Seen:
     except OSError as error:
         raise RequestError(f"{asked.file}: cannot be read ({error.strerror or error}).") from None
     if kind == "picture":
+        from blankwright.lift.photoseen import photographed  # noqa: PLC0415
         from blankwright.lift.pictures import read_picture  # noqa: PLC0415 - with libraries of the extra
         from blankwright.lift.scans import Said, refuse_small, scanned  # noqa: PLC0415
 
         picture = read_picture(asked.file, dpi=asked.dpi, page=asked.page)
-        seen = scanned(picture, Said(asked.dpi, asked.lengths))
+        if asked.frame is not None:
+            seen = photographed(picture, asked.frame)
+        else:
+            seen = scanned(picture, Said(asked.dpi, asked.lengths))
+            if picture.focal_35_mm is not None:
+                seen = replace(seen, notes=(*seen.notes, _UNFRAMED))
         refuse_small(seen.outline)
         return seen
     _refuse_unused(asked, kind)
@@ -153,6 +170,8 @@ def seen_by(asked: Request) -> Seen:
 
 
 def _refuse_unused(asked: Request, kind: Kind) -> None:
+    if asked.frame is not None:
+        raise RequestError("--frame is for a photo of a thing in a printed frame. Leave it out.")
     if asked.dpi is not None or asked.lengths:
         what = "a drawing has its own unit" if kind == "drawing" else "measured points are lengths already"
         raise RequestError(f"--dpi and --measured-x, --measured-y are for pictures: {what}. Leave them out.")

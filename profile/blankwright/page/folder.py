@@ -12,6 +12,8 @@ from blankwright.base.errors import BlankwrightError, RequestError
 from blankwright.base.plain import RESERVED, plain_text
 from blankwright.base.reading import is_plain_file, parse_toml, read_text
 from blankwright.design.keys import BY_KEY
+from blankwright.design.parts import OUTLINE_KEY
+from blankwright.design.request import PATTERN_KEY
 
 MOST_DESIGN = 200_000
 """Largest design file that the page opens [bytes]."""
@@ -117,6 +119,23 @@ class Folder:
                     self.check(where)
                 except RequestError as error:
                     raise RequestError(f"{key}: {error}") from None
+                if name.endswith(".toml") and is_plain_file(where):
+                    self._check_named(where)
+
+    def _check_named(self, path: Path) -> None:
+        """Refuse a file, such as a family or a service, that itself names a file outside of the folder."""
+        for word in _words_in(parse_toml(read_text(path, MOST_DESIGN, "a text file of ours"), path.name)):
+            for where in (path.parent / word, Path(word)):
+                self.check(where)
+
+    def check_file(self, path: Path) -> None:
+        """Refuse a file that leads out of the folder, or names one that does.
+
+        Raises:
+            RequestError: It does, or cannot be read.
+        """
+        self.check(path)
+        self._check_named(path)
 
     def designs(self) -> list[tuple[str, str]]:
         """Return name and title of the designs in the folder, at most a few hundred, in the order of their names."""
@@ -148,12 +167,24 @@ class Folder:
                     yield here / name
 
 
+def _words_in(value: Any) -> Iterator[str]:
+    """Yield every text of a table that is the name of a file."""
+    if isinstance(value, str):
+        if value.strip().endswith((".toml", ".svg")):
+            yield value.strip()
+    elif isinstance(value, (Mapping, list)):
+        for inner in value.values() if isinstance(value, Mapping) else value:
+            yield from _words_in(inner)
+
+
 def _files_named(table: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     """Yield every key whose value is a file's name, with the name."""
     flat: dict[str, Any] = {}
     for key, value in table.items():
         flat |= {f"{key}.{k}": v for k, v in value.items()} if isinstance(value, Mapping) else {key: value}
     for key, value in flat.items():
-        named = key in ("family", "outline", "mark.file") or (key in BY_KEY and BY_KEY[key].kind == "name")
-        if named and isinstance(value, str) and (key in ("outline", "mark.file") or value.strip().endswith(".toml")):
+        named = key in ("family", OUTLINE_KEY, "mark.file", PATTERN_KEY) or (
+            key in BY_KEY and BY_KEY[key].kind == "name"
+        )
+        if named and isinstance(value, str) and (key in (OUTLINE_KEY, "mark.file") or value.strip().endswith(".toml")):
             yield key, value.strip()

@@ -8,7 +8,8 @@ from typing import Any
 from blankwright.base.units import MM_PER_INCH
 from blankwright.design.keys import BY_KEY, SETTING_UNITS, SETTINGS, Setting, read_value
 from blankwright.design.parts import Dimension
-from blankwright.design.request import OVERALL_KEY, Design
+from blankwright.design.pattern import handle_names
+from blankwright.design.request import OVERALL_KEY, PATTERN_KEY, Design
 from blankwright.knife.knife import Knife
 from blankwright.page.grips import words_of
 from blankwright.page.typed import shown
@@ -45,7 +46,7 @@ def form(design: Design, units: str) -> dict[str, Any]:
         units: mm or in.
     """
     groups: dict[str, list[dict[str, Any]]] = {name: [] for name in GROUPS}
-    groups["handle"].append(_construction(design))
+    groups["handle"] += [_construction(design), *_pattern(design)]
     for key, field in _fields(design, units):
         groups[key.split(".")[0]].append(field)
     unused = _ONLY.get(design.construction, ())
@@ -68,6 +69,18 @@ def _construction(design: Design) -> dict[str, Any]:
         "key": "handle.construction", "words": "construction", "meaning": "how blade and handle are held together",
         "kind": "choice", "choices": list(design.family.curves), "least": None, "greatest": None, "unit": "",
     }  # fmt: skip
+
+
+def _pattern(design: Design) -> list[dict[str, Any]]:
+    """Return the choice among handles; none for a family that draws its own."""
+    if design.pattern is None:
+        return []
+    known = handle_names(design.construction)
+    own = [] if design.pattern in known else [design.pattern]
+    return [{
+        "key": PATTERN_KEY, "words": "handle pattern", "meaning": "which handle the blade has", "kind": "choice",
+        "choices": [*own, *known], "least": None, "greatest": None, "unit": "",
+    }]  # fmt: skip
 
 
 def _fields(design: Design, units: str) -> Iterator[tuple[str, dict[str, Any]]]:
@@ -140,6 +153,8 @@ def values(knife: Knife, table: dict[str, Any], units: str) -> dict[str, dict[st
             "handle.construction", design.construction, units, None, _who(table, "handle.construction")
         ),
     }
+    if design.pattern is not None:
+        found[PATTERN_KEY] = _value(PATTERN_KEY, design.pattern, units, None, _who(table, PATTERN_KEY))
     for s in knife.shape.solved:
         key = s.dimension.key
         raw = _raw(table, key)

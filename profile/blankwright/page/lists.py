@@ -63,15 +63,13 @@ def _printers() -> list[str]:
 def _knives() -> tuple[tuple[Design, Knife], ...]:
     found = []
     for name in family_names():
-        family = load_family(name)
-        for construction in family.curves:
-            design = build_design({"family": name}, {"handle.construction": construction}, name, None)
-            found.append((design, solved(design, None)))
+        design = build_design({"family": name}, {}, name, None)
+        found.append((design, solved(design, None)))
     return tuple(found)
 
 
 def silhouettes(units: str) -> list[dict[str, Any]]:
-    """Return every family in each of its constructions, as drawn.
+    """Return every family in its first construction, as drawn.
 
     Args:
         units: mm or in.
@@ -79,7 +77,8 @@ def silhouettes(units: str) -> list[dict[str, Any]]:
     return [
         {
             "name": design.family.name, "title": design.family.title, "use": design.family.use,
-            "construction": design.construction, **silhouette(knife.finished),
+            "construction": design.construction, "constructions": list(design.family.curves),
+            **silhouette(knife.finished),
             "length": show_mm(knife.shape.overall_length_mm, units, 0),
             "blade": show_mm(knife.shape.values_mm["blade_length"], units, 0),
         }

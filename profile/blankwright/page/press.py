@@ -11,7 +11,7 @@ from typing import Any
 
 from blankwright.base.errors import ProofError, RequestError, unknown
 from blankwright.base.plain import plain_text
-from blankwright.base.reading import is_plain_file, parse_toml, read_text
+from blankwright.base.reading import is_plain_file
 from blankwright.design.request import Design
 from blankwright.page.folder import Folder
 from blankwright.page.protocol import Asked
@@ -26,7 +26,6 @@ DOTS_PER_MM = 4.0
 
 _MOST_KEPT = 6
 _MOST_PAGES = 40
-_SERVICE_BYTES = 60_000
 
 KINDS = (
     ("_cut_mm.dxf", "cutting file"), ("_drawing_mm.svg", "drawing"), ("_template_mm.svg", "template to cut from board"),
@@ -154,12 +153,7 @@ def _shop(folder: Folder, name: str | None) -> Service | None:
         return None
     plain_text(name, "service")
     if name.endswith(".toml"):
-        path = folder.design(name)
-        table = parse_toml(read_text(path, _SERVICE_BYTES, "a service file"), name)
-        inside = table.get("table")
-        dialect = inside.get("dialect") if isinstance(inside, dict) else None
-        if isinstance(dialect, str) and dialect.endswith(".toml"):
-            folder.check_design({"material": {"grade": dialect}}, path.parent)
+        folder.check_file(folder.design(name))
     found = service(name)
     if found.parts == "together":
         raise RequestError(f"{found.title} wants several designs in one file, which the page does not write: use cut.")

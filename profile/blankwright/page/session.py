@@ -23,6 +23,9 @@ CHANGES = frozenset({"set", "lock", "drag", "undo", "redo", "text", "reread"})
 _KEEP_AFTER_S = 0.3
 """A draft is written this long after the last edit; a page that hurries writes once."""
 
+_REST_AFTER_S = 0.04
+"""While a point is held the rest waits this long for the next move, which must not wait for it."""
+
 _LOOK_EVERY_S = 2.0
 """How often the file is looked at for changes from elsewhere."""
 
@@ -74,6 +77,7 @@ class Session:
         self._calls: deque[Callable[[], None]] = deque()
         self._news = threading.Condition()
         self._later: Iterator[tuple[Page, dict[str, Any]] | None] | None = None
+        self._rest_at = 0.0
         self._ended = False
         self._keep_at: float | None = None
         self._thread = threading.Thread(target=self._run, name=f"design {work.name}", daemon=True)
@@ -126,8 +130,8 @@ class Session:
         looked = time.monotonic()
         while True:
             with self._news:
-                if not (self._ended or self._inbox or self._calls or self._later):
-                    self._news.wait(_KEEP_AFTER_S if self._keep_at else _LOOK_EVERY_S)
+                if not (self._ended or self._inbox or self._calls or self._patience() <= 0):
+                    self._news.wait(self._patience())
                 if self._ended:
                     break
                 call = self._calls.popleft() if self._calls else None
@@ -136,7 +140,7 @@ class Session:
                 self._do(call)
             elif taken is not None:
                 self._answer(*taken)
-            elif self._later is not None:
+            elif self._later is not None and self._patience() <= 0:
                 self._step()
             now = time.monotonic()
             if self._keep_at is not None and now >= self._keep_at and not self.work.held:
@@ -145,6 +149,12 @@ class Session:
                 looked = now
                 self._look_elsewhere()
         self._keep()
+
+    def _patience(self) -> float:
+        """Return how long nothing is to be done unless something comes [s]."""
+        if self._later is not None:
+            return self._rest_at - time.monotonic()
+        return _KEEP_AFTER_S if self._keep_at else _LOOK_EVERY_S
 
     def _do(self, call: Callable[[], None]) -> None:
         try:
@@ -208,6 +218,7 @@ class Session:
                 self._tell_form(each)
         self._tell_shape(self.pages, numbers, held=self.work.held, by=page)
         self._later = self._rest()
+        self._rest_at = time.monotonic() + (_REST_AFTER_S if self.work.held else 0.0)
         self._keep_at = time.monotonic() + _KEEP_AFTER_S
 
     def _kind(self) -> tuple[object, ...]:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from blankwright.base.errors import BlankwrightError, DesignError, GeometryError, RequestError
 from blankwright.base.units import length_mm
 from blankwright.design.nearest import solve_quickly
-from blankwright.design.parts import Dimension
+from blankwright.design.others import taking
+from blankwright.design.parts import Dimension, Family
 from blankwright.design.request import Design
 from blankwright.knife.knife import Knife, finish
 from blankwright.page.edits import Written
@@ -21,10 +23,14 @@ HELD_TRIES, LAST_TRIES = 3, 10
 _STILL_MM, _STILL_SHARE = 0.6, 0.15
 """A point that is moved along one axis stays on the other: a hand trembles."""
 
+_IN_TANG_MM = 0.1
+
 PINS, PIN = "pins.positions", "pin "
 
 CANNOT = (DesignError, GeometryError)
 """What says that dimensions or holes do not go together."""
+
+_SIZE_KEY = re.compile(r"\b(?:blade|handle|tang)\.[a-z_]+\b")
 
 Build = Callable[[Mapping[str, Written | None]], Design]
 
@@ -104,7 +110,7 @@ def settle(build: Build, now: Knife | None, wanted: Mapping[str, Written | None]
     design = build(wanted)
     offered = {d.key: d for d in design.family.offered(design.construction)}
     goals = {key: length_mm(text, key) for key, text in wanted.items() if key in offered and isinstance(text, str)}
-    values, limit = _in_range(goals, offered, wanted, units)
+    values, limit = _in_range(design.family, design.construction, goals, wanted, units)
     try:
         return Settled(solved(build(values), now), values, limit)
     except CANNOT as error:
@@ -114,17 +120,20 @@ def settle(build: Build, now: Knife | None, wanted: Mapping[str, Written | None]
 
 
 def _in_range(
-    goals: Mapping[str, float], offered: Mapping[str, Dimension], wanted: Mapping[str, Written | None], units: str
+    family: Family, construction: str, goals: Mapping[str, float], wanted: Mapping[str, Written | None], units: str
 ) -> tuple[dict[str, Written | None], Limit | None]:
     """Return the wanted values, each dimension within the family's range, and the first that was not."""
     values, limit = dict(wanted), None
+    offered = {d.key: d for d in family.offered(construction)}
     for key, goal_mm in goals.items():
         d = offered[key]
         end_mm = min(max(goal_mm, d.least_mm), d.greatest_mm)
         if end_mm != goal_mm:
             values[key] = exact(end_mm, units) if _exact_in(end_mm, units) else exact(end_mm, "mm")
             span = f"{shown(key, d.least_mm, units)} to {shown(key, d.greatest_mm, units)}"
-            limit = limit or Limit(key, goal_mm, end_mm, f"This family's {words_of(key)} goes from {span}.")
+            others = taking(family, construction, {d.name: goal_mm})
+            take = f" Families that take it: {', '.join(others)}." if others else ""
+            limit = limit or Limit(key, goal_mm, end_mm, f"This family's {words_of(key)} goes from {span}.{take}")
     return values, limit
 
 
@@ -144,22 +153,16 @@ def _toward(
         on_way = {k: start[k] + share * (_mm(values[k]) - start[k]) for k in offered}
         return {**values, **{k: exact(round(mm, 2), "mm") for k, mm in on_way.items()}}
 
-    best, why = _furthest(build, now, there, error, held=held)
-    knife, reached = best or _at_rest(build, now, values, offered, error)
+    knife, reached = _furthest(build, now, there, held=held) or _at_rest(build, now, values, offered, error)
     key = max(goals, key=lambda k: abs(goals[k] - knife.shape.values_mm[offered[k].name]))
-    return Settled(knife, reached, Limit(key, goals[key], knife.shape.values_mm[offered[key].name], why))
+    return Settled(knife, reached, Limit(key, goals[key], knife.shape.values_mm[offered[key].name], reason(error)))
 
 
 def _furthest(
-    build: Build,
-    now: Knife,
-    there: Callable[[float], dict[str, Written | None]],
-    error: BlankwrightError,
-    *,
-    held: bool,
-) -> tuple[tuple[Knife, dict[str, Written | None]] | None, str]:
-    """Return the furthest share of a way that still makes a knife, None for none, and what stands in the way."""
-    good, bad, why = 0.0, 1.0, reason(error)
+    build: Build, now: Knife, there: Callable[[float], dict[str, Written | None]], *, held: bool
+) -> tuple[Knife, dict[str, Written | None]] | None:
+    """Return the furthest share of a way that still makes a knife; None for none."""
+    good, bad = 0.0, 1.0
     best: tuple[Knife, dict[str, Written | None]] | None = None
     for _ in range(HELD_TRIES if held else LAST_TRIES):
         share = (good + bad) / 2
@@ -168,9 +171,9 @@ def _furthest(
             break
         try:
             best, good = (solved(build(tried), now), tried), share
-        except (RequestError, GeometryError) as failed:
-            bad, why = share, reason(failed)
-    return best, why
+        except (RequestError, GeometryError):
+            bad = share
+    return best
 
 
 def _at_rest(
@@ -197,6 +200,7 @@ def reason(error: BlankwrightError) -> str:
     """Return why something cannot be, without the advice that a command line gives."""
     text = str(error).removeprefix("These dimensions cannot hold together: ")
     text = text.removeprefix("These dimensions do not go together: ").split(" What works")[0]
+    text = _SIZE_KEY.sub(lambda found: words_of(found[0]), text)
     return text[:1].upper() + text[1:]
 
 
@@ -229,15 +233,18 @@ def pin_moved(build: Build, knife: Knife, name: str, to_mm: float, units: str, *
     if index is None:
         raise RequestError(f"'{name[:60]}' is no point that can be moved.")
 
+    least_mm, most_mm = knife.shape.tang_end_x_mm + _IN_TANG_MM, knife.shape.front_x_mm - _IN_TANG_MM
+    goal_mm = min(max(to_mm, least_mm), most_mm)
+
     def there(share: float) -> dict[str, Written | None]:
-        mm = places[index] + share * (to_mm - places[index])
+        mm = places[index] + share * (goal_mm - places[index])
         return {PINS: [by_hand(mm, units)[0] if i == index else exact(round(x, 2), "mm") for i, x in enumerate(places)]}
 
     try:
         return Settled(solved(build(there(1.0)), knife), there(1.0), None)
     except (RequestError, GeometryError) as error:
-        best, why = _furthest(build, knife, there, error, held=held)
-    reached, values = best or (knife, {})
+        why = reason(error)
+    reached, values = _furthest(build, knife, there, held=held) or (knife, {})
     at_mm = min((made.hole.x_mm for made in reached.pins), key=lambda x: abs(x - to_mm), default=to_mm)
     return Settled(reached, values, Limit(PINS, to_mm, at_mm, why))
 

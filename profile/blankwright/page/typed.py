@@ -9,9 +9,13 @@ from fractions import Fraction
 from blankwright.base.errors import RequestError, told
 from blankwright.base.units import MM_PER_INCH, show_mm
 from blankwright.design.keys import BY_KEY, SETTING_UNITS
+from blankwright.design.request import PATTERN_KEY
 from blankwright.page.edits import Written
 
 UNITS = ("mm", "in")
+
+WORDS = ("name", "family", "handle.construction", PATTERN_KEY)
+"""Keys whose values are words, beside the settings."""
 
 _BARE = re.compile(r"[+-]?[\d\s.,/-]*\d[.,]?")
 _INCH_PART = 64
@@ -20,7 +24,7 @@ _INCH_PART = 64
 
 def kind_of(key: str) -> str:
     """Return the kind of a key's value: that of a setting, "name" for words, else a length."""
-    if key in ("name", "family", "handle.construction"):
+    if key in WORDS:
         return "name"
     return BY_KEY[key].kind if key in BY_KEY else "length"
 

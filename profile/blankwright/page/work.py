@@ -13,7 +13,7 @@ from blankwright.base.reading import is_plain_file, parse_toml, read_text
 from blankwright.base.units import length_mm
 from blankwright.design.keys import BY_KEY
 from blankwright.design.parts import Dimension
-from blankwright.design.request import Design, build_design
+from blankwright.design.request import PATTERN_KEY, Design, build_design
 from blankwright.knife.knife import Knife
 from blankwright.page import draft
 from blankwright.page.edits import DesignText, Written
@@ -26,7 +26,7 @@ from blankwright.page.typed import as_written, exact, kind_of, shown, words_of_v
 
 ELSEWHERE, TAKEN = "elsewhere", "taken"
 
-_WORDS = {"name": "name", "family": "family", "handle.construction": "construction"}
+_WORDS = {"name": "name", "family": "family", "handle.construction": "construction", PATTERN_KEY: "handle pattern"}
 
 
 class Ask(Exception):  # noqa: N818 - a question, not an error
@@ -233,11 +233,11 @@ class Work:
         self._commit(done.values, typed)
 
     def _unfit(self, wanted: Mapping[str, Written | None]) -> dict[str, Written | None]:
-        """Return which dimensions have to go because another family or construction has not got them."""
-        if not {"family", "handle.construction"} & set(wanted):
+        """Return which dimensions have to go because another family, construction or handle has not got them."""
+        bare = {k: wanted[k] for k in ("family", "handle.construction", PATTERN_KEY) if k in wanted}
+        if not bare:
             return {}
         family_too = "family" in wanted
-        bare = {k: wanted[k] for k in ("family", "handle.construction") if k in wanted}
         asked = [f"{t}.{k}" for t, keys in self.table.items() if isinstance(keys, dict) for k in keys]
         sizes = [key for key in asked if kind_of(key) == "length" and key not in BY_KEY]
         design = self._built({**bare, **dict.fromkeys(sizes)})

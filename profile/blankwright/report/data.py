@@ -6,7 +6,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from blankwright.base.finding import Figure, Finding
 from blankwright.base.said import Line
@@ -20,13 +20,15 @@ from blankwright.knife.blank import LIFT_MM
 from blankwright.knife.code import design_table, in_mm
 from blankwright.knife.holes import MadeHole
 from blankwright.knife.knife import Knife
-from blankwright.knife.moves import Move
 from blankwright.knife.weights import PINCH_AHEAD_MM, KnifePart
 from blankwright.knife.words import stage_names
 from blankwright.proof.proof import Proof
 from blankwright.report.shop import shop_table
 from blankwright.solid.bodies import Body
 from blankwright.solid.stations import BenchStation
+
+if TYPE_CHECKING:
+    from blankwright.knife.moves import Move
 
 _DIGITS = 9  # a picometre: what rounding of the last steps adds lies below, what was computed lies above
 

@@ -11,9 +11,22 @@ import pytest
 from blankwright import __version__
 
 COMMANDS = (
-    "families", "tables", "new", "new-family", "make", "cut", "weigh", "aim", "template", "sheet", "inspect", "lift",
-    "page", "printer",
-)  # fmt: skip
+    "families",
+    "tables",
+    "new",
+    "new-family",
+    "make",
+    "cut",
+    "weigh",
+    "aim",
+    "template",
+    "sheet",
+    "inspect",
+    "frame",
+    "lift",
+    "page",
+    "printer",
+)
 Command = Callable[..., "object"]
 
 

@@ -74,16 +74,24 @@ const talk = new Talk(told, (away) => {
 
 function showStart() {
   byId("work").hidden = true;
+  document.body.classList.add("choosing");
+  byId("title").textContent = "Blankwright";
+  byId("state").textContent = "";
+  showDoc.told = null;
   byId("start").hidden = false;
   start.show(hello);
 }
 
 function showWork() {
   byId("start").hidden = true;
+  document.body.classList.remove("choosing");
   byId("work").hidden = false;
 }
 
 function showDoc(message) {
+  const told = JSON.stringify(message);
+  if (showDoc.told === told) return;
+  showDoc.told = told;
   doc = message;
   byId("title").textContent = doc.title || "Blankwright";
   document.title = `${doc.saved ? "" : "• "}${doc.title || "Blankwright"}`;
@@ -92,7 +100,8 @@ function showDoc(message) {
   byId("redo").disabled = !doc.redo;
   byId("undo").title = doc.undo ? `Undo: ${doc.undo}` : "";
   byId("redo").title = doc.redo ? `Redo: ${doc.redo}` : "";
-  history.replaceState(null, "", `#${encodeURIComponent(doc.id)}`);
+  const hash = `#${encodeURIComponent(doc.id)}`;
+  if (location.hash !== hash) history.replaceState(null, "", hash);
 }
 
 function stop(limit) {

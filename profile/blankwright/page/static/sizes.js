@@ -19,6 +19,7 @@ export class Sizes {
 
   build(form) {
     this.rows.clear();
+    this.stop = undefined;
     this.place.replaceChildren(...form.groups.map((group) => {
       for (const f of group.fields) this.words.set(f.key, f.words);
       return h("details", { className: "group", open: FIRST.includes(group.name) && group.name !== "tang" },
@@ -61,7 +62,9 @@ export class Sizes {
   show(values) {
     this.values = values;
     for (const [key, r] of this.rows) {
-      const v = values[key];
+      const v = values[key], told = v ? `${v.shown}|${v.asked}` : "";
+      if (r.told === told && !r.row.classList.contains("wrong")) continue; // most stay as they are while a point moves
+      r.told = told;
       this.put(r, v);
       r.row.classList.toggle("asked", Boolean(v?.asked));
       r.row.classList.toggle("none", !v);
@@ -101,6 +104,8 @@ export class Sizes {
   }
 
   set(key, value) {
+    const row = this.rows.get(key);
+    if (row) row.told = null; // what comes back is shown even where it is what stood there
     this.ask({ do: "set", values: { [key]: value } }, (answer) => {
       if (answer.say === "wrong") this.rows.get(key)?.row.classList.add("wrong");
       return false;
@@ -108,7 +113,9 @@ export class Sizes {
   }
 
   stopped(key) {
-    for (const [k, r] of this.rows) r.row.classList.toggle("stopped", k === key);
+    if (this.stop === key) return;
+    for (const k of [this.stop, key]) this.rows.get(k)?.row.classList.toggle("stopped", k === key);
+    this.stop = key;
   }
 }
 

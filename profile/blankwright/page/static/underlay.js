@@ -50,6 +50,7 @@ export class Underlay {
       this.image.setAttribute("width", this.wide);
       this.image.setAttribute("height", this.high);
       this.tools.hidden = false;
+      this.bench.svg.classList.add("traced");
       this.show();
       this.start("size");
     };
@@ -68,6 +69,7 @@ export class Underlay {
     this.stop();
     this.image.removeAttribute("href");
     this.tools.hidden = true;
+    this.bench.svg.classList.remove("traced");
     this.file.value = "";
     if (this.address) URL.revokeObjectURL(this.address);
     this.address = null;
