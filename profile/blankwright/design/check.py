@@ -104,7 +104,7 @@ def _near(shape: Shape) -> float:
 def _measure(shape: Shape, d: Dimension) -> tuple[float, float] | None:
     """Return a dimension [mm] and how closely the arcs tell it [mm]; None when they do not draw it."""
     near, m = _near(shape), d.measure
-    outline = shape.plain.on_grid() if "scallop_pitch" in shape.values_mm else shape.finished
+    outline = shape.edge_line
     if m.curve is None or all(c.name != m.curve for c in shape.family.curves[shape.construction]):
         return None
     x0, _, x1, _ = outline.bounds_mm

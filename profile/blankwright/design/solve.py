@@ -149,6 +149,11 @@ class Shape:
         least = self.tolerance_mm / 2
         return _assembled(self.splines, self.plans, max(self.tolerance_mm - _ROUNDING_MM, least))
 
+    @cached_property
+    def edge_line(self) -> Outline:
+        """The outline that is ground and measured: of scallops the line of their points; else the finished one."""
+        return self.finished if "scallop_pitch" not in self.values_mm else self.plain.on_grid()
+
     def stretch_of(self, curve: str) -> tuple[Spline, float, float]:
         """Return the spline that holds a curve and the parameters that bound it."""
         for spline, stretch in zip(self.splines, self.plans, strict=True):

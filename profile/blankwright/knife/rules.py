@@ -85,7 +85,7 @@ def design_findings(
         *_notch(shape),
         *_holes(shape, holes),
         *block_findings(shape, handle),
-        *grind_findings(shape.finished, ground, wooden=wooden),
+        *grind_findings(shape.edge_line, ground, wooden=wooden),
         *(_allowance(oversize.regions_mm, oversize.loss_mm) if oversize else ()),
         *(_merged(shape, outward.others, outward.collapsed) if outward else ()),
     ]
