@@ -7,7 +7,7 @@ import pytest
 from shapely.geometry import LineString, MultiPoint, Point, Polygon
 
 from blankwright.design.family import load_family
-from blankwright.design.solve import Shape
+from blankwright.design.solve import Shape, solve_shape
 from blankwright.design.sound import edge_fairness
 from blankwright.design.tang import Hole, place_holes
 from blankwright.geometry.outline import Outline
@@ -74,7 +74,21 @@ def test_the_edge_rests_on_the_board_and_has_neither_hollow_nor_bump(name: str, 
     # the arcs tell the same without the spline: none of the edge bends the other way
     plain = shape.plain.on_grid()  # where there are scallops the line that their points stand on, else the same
     bends = plain.curvatures[np.array(plain.regions) == "edge"]
-    assert bends.min() >= -1e-3 * bends.max()
+    assert bends.min() >= -1e-7 * bends.max()
+
+
+LONG_FLATS_MM = (
+    ("paring", 43.66), ("slicer", 196.26), ("santoku", 115.35), ("petty", 72.4), ("boning", 57.69), ("chef", 134.78),
+    ("bread", 203.43),
+)  # fmt: skip
+"""Flats inside the families' ranges behind which a biarc began with an arc to the other side."""
+
+
+@pytest.mark.parametrize(("name", "flat_mm"), LONG_FLATS_MM)
+def test_no_arc_of_the_edge_bends_back_behind_a_long_flat(name: str, flat_mm: float) -> None:
+    shape = solve_shape(load_family(name), "full", {"flat_length": flat_mm})
+    bends = shape.plain.curvatures[np.array(shape.plain.regions) == "edge"]
+    assert bends.min() >= -1e-7 * bends.max()
 
 
 def is_scallop(outline: Outline) -> np.ndarray:
