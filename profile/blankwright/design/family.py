@@ -40,7 +40,7 @@ def family_names() -> list[str]:
     """Return the names of the shipped families.
 
     >>> len(family_names()), family_names()[:3]
-    (14, ['boning', 'bread', 'chef'])
+    (15, ['boning', 'bread', 'chef'])
     """
     folder = families_dir()
     return list(_names(folder, folder.stat().st_mtime_ns))

@@ -64,4 +64,4 @@ def scallops_of(shape: Shape) -> Scallops:
     # a scallop is the arc that turns inward: its bulge is twice the depth over the pitch
     outline = shape.finished
     edge = (outline.bulges[i] for i, region in enumerate(outline.regions) if region == "edge")
-    return Scallops(sum(bulge < -depth / pitch for bulge in edge), pitch, depth)
+    return Scallops(sum(bool(bulge < -depth / pitch) for bulge in edge), pitch, depth)

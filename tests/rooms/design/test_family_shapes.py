@@ -21,7 +21,7 @@ TANGENT_RAD = 1e-6
 ARC_TOLERANCE_MM = 0.005
 """Arcs follow the solved curves this closely."""
 
-SCALLOPED = [(n, c, label) for n, c, label in CASES if n == "bread"]
+SCALLOPED = [(n, c, label) for n, c, label in CASES if n in ("bread", "curved-bread")]
 """Knives whose edge is a row of scallops, judged by the rules of their own below; their plain line by those of all."""
 
 every_case = every(CASES)

@@ -17,6 +17,7 @@ from blankwright.design.scallops import LEAD_MM, scalloped
 from blankwright.design.solve import solve_shape
 from blankwright.design.tang import chord_at
 from blankwright.drawing.sections import sections_of
+from blankwright.geometry.distance import points_to_pieces
 from blankwright.print3d.printable import solids
 from blankwright.solid.blade import face_mm
 from blankwright.solid.hollows import hollows as scallops_take
@@ -26,10 +27,10 @@ PITCH_MM, DEPTH_MM = 9.0, 1.5
 TWO = {"blade.scallop_pitch": "14 mm", "blade.scallop_depth": "2.4 mm"}
 
 
-@pytest.fixture(scope="module")
-def knife() -> bw.Knife:
+@pytest.fixture(scope="module", params=["bread", "curved-bread"])
+def knife(request: pytest.FixtureRequest) -> bw.Knife:
     return bw.solve(
-        "bread", settings={"blade.scallop_pitch": f"{PITCH_MM} mm", "blade.scallop_depth": f"{DEPTH_MM} mm"}
+        request.param, settings={"blade.scallop_pitch": f"{PITCH_MM} mm", "blade.scallop_depth": f"{DEPTH_MM} mm"}
     )
 
 
@@ -44,7 +45,7 @@ def hollows(knife: bw.Knife, tmp_path_factory: pytest.TempPathFactory) -> dict[s
         rows = [(x, y, b) for x, y, _, _, b in line.get_points()]
         for (x0, y0, b), (x1, y1, _) in zip(rows, [*rows[1:], rows[0]], strict=True):
             chord = math.hypot(x1 - x0, y1 - y0)
-            if b < -0.05 and x0 > 1 and y0 < 8:
+            if b < -0.05 and x0 > 1 and y0 < 14:
                 found.setdefault(line.dxf.layer, []).append(
                     (chord, chord / 2 * abs(b), chord * (1 + b * b) / 4 / abs(b))
                 )
@@ -70,8 +71,33 @@ def test_the_cut_keeps_its_allowance_and_a_radius_that_the_jet_turns(
     assert cut.min() > 0.6  # half of a kerf of 1.2 mm, the widest of the trade's water jets (common practice)
 
 
-def test_the_steel_they_take_is_that_of_the_segments(knife: bw.Knife) -> None:
+def test_the_points_stand_on_the_edge_as_it_is_drawn(knife: bw.Knife) -> None:
+    """Along the curve too, from plain edge at the heel to plain edge at the tip; and nothing is added anywhere."""
+    plain, cut = knife.core.edge_line, knife.finished
+    deep = (cut.bulges < -DEPTH_MM / PITCH_MM) & (np.array(cut.regions) == "edge")
+    places = np.vstack([cut.starts[deep], cut.ends[deep][-1:]])
+    edge = np.array(plain.regions) == "edge"
+    away = points_to_pieces(places, plain.starts[edge], plain.ends[edge], plain.bulges[edge]).min(axis=1)
+    assert away.max() < 2e-6  # the grid of the file
+    assert math.hypot(*places[0]) == pytest.approx(LEAD_MM, abs=2e-6)
+    tip = cut.starts[int(np.argmax(cut.starts[:, 0]))]
+    assert LEAD_MM <= math.hypot(*(places[-1] - tip)) <= LEAD_MM + PITCH_MM
+    whole, hollowed = (Polygon(o.flattened(1e-4)) for o in (plain, cut))
+    assert hollowed.difference(whole).area < 1e-2
+    radius = PITCH_MM**2 / (8 * DEPTH_MM) + DEPTH_MM / 2
+    half = math.asin(PITCH_MM / 2 / radius)
+    segment = radius**2 * (half - math.sin(half) * math.cos(half))
+    # and what lies between chords and edge, which bends outward: chord^3 / 12 radius
+    bend = float(plain.curvatures[edge].max())
+    extra = whole.area - hollowed.area - deep.sum() * segment
+    assert -1e-2 <= extra <= deep.sum() * PITCH_MM**3 * bend / 12
+
+
+def test_the_steel_they_take_is_that_of_the_segments() -> None:
     """On the flat, where the line of the points is the edge: area of circular segments, any handbook of mechanics."""
+    knife = bw.solve(
+        "bread", settings={"blade.scallop_pitch": f"{PITCH_MM} mm", "blade.scallop_depth": f"{DEPTH_MM} mm"}
+    )
     shape = solve_shape(knife.design.family, "full", dict(knife.design.dimensions_mm))
     radius = PITCH_MM**2 / (8 * DEPTH_MM) + DEPTH_MM / 2
     half = math.asin(PITCH_MM / 2 / radius)
