@@ -296,7 +296,8 @@ def _measure(part: Fields) -> Measure:
     needs = {
         "height": ("curve", "at"), "drop": ("curve", "at", "to"), "thickness": ("curve", "other", "at"),
         "flat": ("curve",), "foremost": ("curve",), "foremost-height": ("curve",), "rearmost": ("curve",),
-        "ahead": ("curve",), "above": ("curve",), "behind": ("curve",), "apart": ("curve", "other"), "given": (),
+        "ahead": ("curve",), "above": ("curve",), "behind": ("curve",), "apart": ("curve", "other"), "lean": ("curve",),
+        "corner": ("curve",), "given": (),
     }[kind]  # fmt: skip
     return Measure(
         kind,

@@ -211,6 +211,8 @@ class Frame:
                 out[i, 0] *= gap  # on the underside, ahead of the handle
             elif points[i, 1] > 0:
                 out[i, 0] *= out[i, 1] / points[i, 1]  # on the line of the heel, whatever its height
+                if "heel_lean" in self.values_mm:
+                    out[i, 0] *= self.values_mm["heel_lean"] / self._defaults["heel_lean"]
             else:
                 out[i] = points[i]  # the heel corner
 
