@@ -201,7 +201,7 @@ def _blade_dimensions(top: Fields, measures: dict[str, float], step_mm: float) -
         if key in measures:
             if "default" in row.table:
                 raise RequestError(f"{row.where} default: leave it out; the points measure {measures[key]:g} mm.")
-            usual |= {"default": f"{measures[key]!r} mm", "source": "our drawing"}
+            usual |= {"default": f"{measures[key]:g} mm", "source": "our drawing"}
             ends = zip(("least", "greatest"), shares or (), strict=bool(shares))
             usual |= {end: f"{measures[key] * s:.3g} mm" for end, s in ends}
         out.append({"key": f"{group}.{key}", **usual, **row.table})

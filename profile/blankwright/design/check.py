@@ -27,6 +27,8 @@ STICK_SHARES = (0.2, 0.6)
 
 _STRAIGHT = 1e-12
 _CORNER_DEG = 5.0
+_LEAN_MM = 0.006
+"""A family draws an angle; what it is over LEAN_UP_MM is stated to two decimals."""
 _ON_ARC_MM = 1e-6
 _FLAT_MM = 0.002
 """Largest distance between an arc and its chord where the part's size is measured once more."""
@@ -233,7 +235,7 @@ def _lean(outline: Outline, near: float) -> tuple[float, float] | None:
         return None
     a, b = min(rows, key=lambda row: float(row[1][1]))
     over = LEAN_UP_MM / float(a[1] - b[1])
-    return float(b[0] - a[0]) * over, ROUNDING_MM + 2 * _ON_ARC_MM * over
+    return float(b[0] - a[0]) * over, _LEAN_MM + 2 * _ON_ARC_MM * over
 
 
 def _corner(outline: Outline) -> tuple[float, float]:

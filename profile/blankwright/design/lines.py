@@ -125,8 +125,7 @@ class Lines:
             found["belly_height"] = _height(spline, 0.7 * long)
         elif self.spine[-1][1] - middle >= _DROP_MM:
             found["spine_drop"] = self.spine[-1][1] - middle
-        # the lean is a ratio of the drawing: rounded, the default would not be what is drawn
-        return {key: round(mm, 2) for key, mm in found.items()} | {"heel_lean": lean_mm(self.lean_deg)}
+        return {key: round(mm, 2) for key, mm in (found | {"heel_lean": lean_mm(self.lean_deg)}).items()}
 
     def heel(self, gap_mm: float, under_mm: float, hidden: bool) -> list[dict[str, Any]]:
         """Return the curves from the underside of the handle down to the heel corner.

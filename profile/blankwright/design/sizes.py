@@ -113,7 +113,7 @@ def _step_kept(family: Family, construction: str, asked: Mapping[str, float], va
         slope = neck.points[-1][0] / neck.points[-1][1]
         if "heel_lean" in values:
             lean = family.dimension("heel_lean", construction)
-            slope *= values[lean.name] / lean.default_mm
+            slope = slope if values[lean.name] == lean.default_mm else -values[lean.name] / LEAN_UP_MM
             _check_lean(lean, asked, values, step)
         long = values["handle_gap"] + step * slope
         most = min(CHOIL_SHARE * high, NECK_SHARE * long)

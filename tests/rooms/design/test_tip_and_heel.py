@@ -9,9 +9,9 @@ import pytest
 from shapely.geometry import LineString, Polygon
 
 import blankwright as bw
-from blankwright.base.errors import DesignError
+from blankwright.base.errors import DesignError, RequestError
 from blankwright.design.check import measured, wrong
-from blankwright.design.family import load_family
+from blankwright.design.family import family_from_table, load_family
 from blankwright.design.solve import solve_shape
 from blankwright.design.tip import foremost
 from blankwright.drawing.content import part_drawing
