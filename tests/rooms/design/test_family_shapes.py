@@ -53,7 +53,8 @@ def test_the_outline_is_closed_simple_and_counter_clockwise(name: str, construct
 @every_case
 def test_joints_are_tangent_except_at_the_sharp_corners(name: str, construction: str, label: str) -> None:
     shape = solved(name, construction, label)
-    corners = [s.points[-1] for s, p in zip(shape.splines, shape.plans, strict=True) if not isinstance(p.joint, float)]
+    joints = zip(shape.splines, shape.plans, strict=True)
+    corners = [s.points[-1] for s, p in joints if p.joint in ("sharp", 0.0)]
     corners += list(cusps(shape))
     kinks = np.radians(np.abs(shape.smooth.corner_angles_deg))
     for place, kink in zip(shape.smooth.starts, kinks, strict=True):
