@@ -214,7 +214,7 @@ class Knife:
     def weights(self) -> Weights:
         """What it weighs, part by part and stage by stage, and where it balances."""
         try:
-            return weigh(self.finished, self.holes, self.ground, self.material, self.handle)
+            return weigh(self.shape, self.holes, self.ground, self.material, self.handle)
         except GeometryError as error:
             return unweighed(str(error))
 
@@ -227,10 +227,10 @@ class Knife:
 
         return scallops_of(self.shape)
 
-    @cached_property
+    @property
     def edge_line(self) -> Outline:
-        """The outline with the edge that heights are measured from: of scallops the line of their points."""
-        return self.finished if self.scallops is None else self.shape.plain.on_grid()
+        """The outline with the edge that is ground and measured from: of scallops the line of their points."""
+        return self.shape.edge_line
 
     @cached_property
     def stations(self) -> tuple[BenchStation, ...]:
