@@ -33,6 +33,9 @@ Face = Literal["either", "front", "back"]
 FACES: tuple[Face, ...] = get_args(Face)
 """On which face of the piece something is: the front lies up, as the stock file is drawn."""
 
+Faces = Literal["unsaid", "alike", "front"]
+FACE_WORDS: tuple[Faces, ...] = get_args(Faces)
+
 LONGEST_MM, THICKEST_MM, MOST_PIECES, MOST_POINTS = 20_000.0, 300.0, 10_000, 5_000
 """What a stock file may say: beyond is a slip of the unit."""
 
@@ -101,7 +104,7 @@ class Piece:
         grain_deg: Direction of rolling, counter-clockwise from x [degrees]; None where it is not known.
         quantity: How many there are.
         kerf_mm: Width of the saw's or cutter's slot where the maker gives it [mm]; None for the process's own.
-        faces_alike: Whether both faces are worth the same; otherwise the front one is to be seen.
+        faces: "alike" where both are worth the same, "front" where that one is to be seen, else "unsaid".
 
     Raises:
         RequestError: A field cannot be, the outline crosses itself, or a zone lies beside the piece.
@@ -116,11 +119,13 @@ class Piece:
     grain_deg: float | None = None
     quantity: int = 1
     kerf_mm: float | None = None
-    faces_alike: bool = True
+    faces: Faces = "unsaid"
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
             raise RequestError(f"kind: {told(self.kind)} is unknown. Allowed: {', '.join(KINDS)}.")
+        if self.faces not in FACE_WORDS:
+            raise RequestError(f"faces: {told(self.faces)} is unknown. Allowed: alike, front.")
         _within("margin", self.margin_mm, 0.0, 200.0)
         if self.kerf_mm is not None:
             _within("kerf", self.kerf_mm, 0.0, 20.0)
