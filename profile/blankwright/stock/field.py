@@ -14,8 +14,8 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.geometry.outline import Outline
 
-CHORD_MM, STEP_MM = 0.004, 0.4
-MOST_CELLS = 160_000
+CHORD_MM, STEP_MM = 0.004, 1.2
+MOST_CELLS = 80_000
 """So many cells has a raster, whatever it covers."""
 
 

@@ -15,6 +15,10 @@ SEED = 1
 """The same request gets the same placing."""
 
 
+_FEW, _TO_THE_END = 6, 3
+"""Steps after which the best placings are told from the others, and how many of them go on."""
+
+
 @dataclass(frozen=True)
 class Effort:
     """How hard is looked.
@@ -78,8 +82,11 @@ def look(search: Search, allowed: Allowed, effort: Effort | None = None, first: 
     starts = np.concatenate([starts, _as_rows(search, [p for p in first if p.flipped in allowed.flips])])
     better = _nearer(search, starts, allowed, effort.rounds)
     chosen = _apart(search, better, effort.finals)
-    found = [settled(search, pose, allowed) for pose in [*chosen, *(p for p in first if p.flipped in allowed.flips)]]
-    return sorted(found, key=lambda one: -one.slack_mm)
+    chosen += [p for p in first if p.flipped in allowed.flips]
+    found = [settled(search, pose, allowed, steps=_FEW) for pose in chosen]
+    found.sort(key=lambda one: -one.slack_mm)
+    ended = [settled(search, one.pose, allowed) for one in found[:_TO_THE_END]]
+    return sorted(ended + found[_TO_THE_END:], key=lambda one: -one.slack_mm)
 
 
 def _roughly(search: Search, allowed: Allowed, effort: Effort) -> Array:
