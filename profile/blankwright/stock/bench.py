@@ -115,6 +115,7 @@ class Search:
         level = len({mm for _, mm in plate.piece.thickness}) == 1
         self._level_mm = plate.piece.thickness[0][1] if level else None
         self._needs = wanted.thickness_mm(rough[:, 0])
+        self._last: tuple[Pose, tuple[Pull, Pull | None]] | None = None
 
     # Of many, roughly --------------------------------------------------------------------------------------
 
@@ -135,7 +136,12 @@ class Search:
     # Of one, nearly exactly --------------------------------------------------------------------------------
 
     def pulls(self, pose: Pose) -> tuple[Pull, Pull | None]:
-        """Return what holds a placing: by distances, and by what must not be below nothing."""
+        """Return what holds a placing: by distances, and by what must not be below nothing; the last one is kept."""
+        if self._last is None or self._last[0] is not pose:
+            self._last = pose, self._pulls(pose)
+        return self._last[1]
+
+    def _pulls(self, pose: Pose) -> tuple[Pull, Pull | None]:
         centre = pose.points(self.middle[None])[0]
         own = pose.points(self.line.samples)
         found = []

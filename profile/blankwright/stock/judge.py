@@ -142,7 +142,7 @@ def _keep(wanted: Wanted, pose: Pose, zone: Zone) -> Limit:
     return Limit("keep", zone.words, min(share + 1e-6, 1.0), zone.share, at, _back(pose, at))
 
 
-def _laid_area(wanted: Wanted, pose: Pose, zone: Zone):  # type: ignore[no-untyped-def] # noqa: ANN202
+def _laid_area(wanted: Wanted, pose: Pose, zone: Zone):  # type: ignore[no-untyped-def]
     from shapely.affinity import affine_transform  # noqa: PLC0415
 
     (a, b), (d, e) = pose.matrix

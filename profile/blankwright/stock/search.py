@@ -11,6 +11,9 @@ from blankwright.base.arrays import Array
 from blankwright.stock.bench import WEIGHT, Search
 from blankwright.stock.pose import Pose
 
+_MOST_ROWS = 120
+"""So many distances at most are looked at in one step to the end; the scarcest half, and others evenly."""
+
 SEED = 1
 """The same request gets the same placing."""
 
@@ -152,7 +155,11 @@ def _nearer(search: Search, rows: Array, allowed: Allowed, rounds: int) -> Array
     flipped = rows[:, 3] > 0.5
     rows[:, 4] = search.roughly(rows[:, 0], rows[:, 1], rows[:, 2], flipped)
     span = np.full(n, 6.0)
-    for _ in range(rounds):
+    for k in range(rounds):
+        if k in (rounds // 4, rounds // 2):  # those far behind are left
+            keep = np.sort(np.argsort(-rows[:, 4])[: max(n * 2 // 5, 20)])
+            rows, span, flipped = rows[keep], span[keep], flipped[keep]
+            n = len(rows)
         way = rng.normal(size=(n, 3)) * span[:, None]
         x, y, turn = rows[:, 0] + way[:, 0], rows[:, 1] + way[:, 1], rows[:, 2] + way[:, 2] / reach
         slack = search.roughly(x, y, turn, flipped)
@@ -238,9 +245,9 @@ def _near(pull: object, reach_mm: float, scale: Array) -> tuple[Array, Array]:
     slack, way = pull.slack_mm, pull.way  # type: ignore[attr-defined]
     near = slack <= slack.min() + 4.0 * reach_mm + 0.05
     rows, ends = way[near] * scale, slack[near]
-    if len(ends) > 250:
-        keep = np.argsort(ends)[:: max(1, len(ends) // 250)]
-        keep = np.unique(np.concatenate([keep, np.argsort(ends)[:60]]))
+    if len(ends) > _MOST_ROWS:
+        order = np.argsort(ends)
+        keep = np.unique(np.concatenate([order[:: len(ends) // (_MOST_ROWS // 2)], order[: _MOST_ROWS // 2]]))
         rows, ends = rows[keep], ends[keep]
     return rows, ends
 

@@ -29,6 +29,7 @@ import numpy as np
 from blankwright.base.doors import a_path
 from blankwright.base.errors import GeometryError, RequestError, told
 from blankwright.base.fields import Fields, read_toml
+from blankwright.base.library import template_file
 from blankwright.base.plain import plain_value
 from blankwright.base.reading import is_plain_file, read_text, why_no_file
 from blankwright.base.readrows import built
@@ -66,12 +67,14 @@ def read_stock(source: str | Path) -> tuple[Piece, ...]:
     """Read a stock file.
 
     Args:
-        source: The file (.toml).
+        source: The file (.toml), or the name of a shipped one.
 
     Raises:
         RequestError: Unreadable, or something in it cannot be; the message names file, piece, key and what is allowed.
     """
     path = a_path(source, "a stock file")
+    if not str(path).endswith(".toml"):
+        path = template_file("stock", str(path), "STOCK")
     if not is_plain_file(path):
         raise RequestError(f"{str(path)[:200]}: {why_no_file(path, 'stock file')}.")
     return stock_from_table(read_toml(path), path.name, path.parent)
