@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.geometry.outline import Outline
@@ -119,7 +120,7 @@ class Search:
 
     # Of many, roughly --------------------------------------------------------------------------------------
 
-    def roughly(self, x: Array, y: Array, turn: Array, flipped: Array) -> Array:
+    def roughly(self, x: Array, y: Array, turn: Array, flipped: NDArray[np.bool_]) -> Array:
         """Return the slack of placings given by where the middle lies, turn [radians] and side (n,) [mm]."""
         c, s, side = np.cos(turn)[:, None], np.sin(turn)[:, None], np.where(flipped, -1.0, 1.0)[:, None]
         u, v = self.rough[:, 0] * side, self.rough[:, 1]
@@ -131,7 +132,8 @@ class Search:
             slack += WEIGHT * np.minimum(kept.rough(back), 0.0)
         if self._level_mm is None:
             slack += WEIGHT * np.minimum(self._thick(px, self._needs[None])[0].min(axis=1), 0.0)
-        return slack
+        total: Array = slack
+        return total
 
     # Of one, nearly exactly --------------------------------------------------------------------------------
 

@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+import shapely
+from shapely.affinity import affine_transform
 
-from blankwright.base.arrays import Place
+from blankwright.base.arrays import Array, Place
 from blankwright.geometry.outline import Outline
 from blankwright.stock.distance import inside, nearness
 from blankwright.stock.field import Line
@@ -142,9 +144,8 @@ def _keep(wanted: Wanted, pose: Pose, zone: Zone) -> Limit:
     return Limit("keep", zone.words, min(share + 1e-6, 1.0), zone.share, at, _back(pose, at))
 
 
-def _laid_area(wanted: Wanted, pose: Pose, zone: Zone):  # type: ignore[no-untyped-def]
-    from shapely.affinity import affine_transform  # noqa: PLC0415
-
+def _laid_area(wanted: Wanted, pose: Pose, zone: Zone) -> shapely.Geometry:
+    """Return the part of the knife that a zone is kept on, as it lies on the piece."""
     (a, b), (d, e) = pose.matrix
     part = wanted.part(zone.part)
     if zone.margin_mm > 0:
@@ -156,6 +157,5 @@ def _back(pose: Pose, at: Place) -> Place:
     return _pair(pose.back(np.array([at]))[0])
 
 
-def _pair(point: object) -> Place:
-    x, y = point  # type: ignore[misc]
-    return float(x), float(y)
+def _pair(point: Array) -> Place:
+    return float(point[0]), float(point[1])

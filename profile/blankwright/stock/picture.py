@@ -78,8 +78,8 @@ def _zone(marks: Marks, zone: Zone, height: float) -> None:
 def _sizes(marks: Marks, placed: Placed, height: float) -> None:
     """Say from the lower left corner where tip, butt and heel lie."""
     piece = placed.piece
-    x0, y0, x1, y1 = piece.outline.bounds_mm
-    y = y0 - 3.0 * height
+    x0, y0, _, y1 = piece.outline.bounds_mm
+    y = y0 - 5.0 * height
     for name, (x, at), _ in sorted(anchors(placed), key=lambda one: one[1][0]):
         if name == "spine over the heel":
             continue
@@ -89,7 +89,6 @@ def _sizes(marks: Marks, placed: Placed, height: float) -> None:
     words = piece_words(piece).text()
     marks.add(Text(x0, y1 + 4.2 * height, lettering.clean(words, 120), height, "start"))
     marks.add(Text(x0, y - 0.4 * height, "places from the lower left corner: along / across, mm", height, "start"))
-    del x1
 
 
 def _grain(marks: Marks, placed: Placed, height: float) -> None:

@@ -29,7 +29,7 @@ def placed_on(knife: Knife, pieces: Sequence[Piece], wish: Wish, largest_key: st
     """
     if knife.start.bought:
         raise RequestError(
-            f"[start] from: the work starts {knife.start.words}; its outline is cut already, so there is nothing to place."
+            f"[start] from: the work starts {knife.start.words}; its outline is cut already, so nothing is placed."
         )
     wanted = Wanted(knife)
     if largest_key is not None:
