@@ -268,8 +268,9 @@ def heights(outline: Outline, x_mm: Array) -> Array:
     b = np.roll(a, -1, axis=0)
     low, high = np.minimum(a[:, 0], b[:, 0]), np.maximum(a[:, 0], b[:, 0])
     crossed = (low[None] <= x_mm[:, None]) & (x_mm[:, None] < high[None])
-    run = np.where(b[:, 0] == a[:, 0], 1.0, b[:, 0] - a[:, 0])
+    run: Array = np.where(b[:, 0] == a[:, 0], 1.0, b[:, 0] - a[:, 0])
     y = a[:, 1] + (b[:, 1] - a[:, 1]) * (x_mm[:, None] - a[:, 0]) / run
     # counter-clockwise: what runs back in x bounds the inside from above
-    found: Array = np.where(crossed, np.where(b[:, 0] < a[:, 0], y, -y), 0.0).sum(axis=1, dtype=np.float64)
-    return found
+    signed: Array = np.where(crossed, np.where(b[:, 0] < a[:, 0], y, -y), 0.0)
+    total: Array = signed.sum(axis=1)
+    return total

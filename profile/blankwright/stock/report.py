@@ -157,6 +157,8 @@ def _limit_line(one: Placed, limit: Limit) -> Line:
         return said(words + ("." if limit.holds else ": too little."), share, need)
     if limit.kind == "thickness":
         return said("thickness: {} there, {} needed, scarcest here.", exact_mm(limit.least_mm), exact_mm(limit.need))
+    if limit.kind == "hole":
+        return said(f"{limit.name}.")
     what = "edge of the piece" if limit.kind == "edge" else limit.name
     if limit.least_mm < 0:
         return said(f"{what}: reached over by {{}}, {{}} of room needed.", mm(-limit.least_mm), exact_mm(limit.need))
