@@ -66,14 +66,15 @@ def place(
         if not named:
             raise unknown("piece", piece, [one.name for one in pieces], "--piece")
         pieces = tuple(named)
-    told = placed_on(finish(design), pieces, wish, largest)
+    knife = finish(design)
+    told = placed_on(knife, pieces, wish, largest)
     folder, names, kept = write_placing(out, design.slug, placing_files(told, wishes))
     if shown.as_json:
         say(json.dumps(told.data | {"files": names}, indent=1, ensure_ascii=False, allow_nan=False))
     else:
-        say(f"{told.placed.wanted.knife.design.name}  design {told.placed.wanted.knife.code}")
-        say("\n".join(f"  {line.text(units)}" for line in told.lines()))
-        say("\n".join(f"  wrote {folder.as_posix()}/{name}" for name in names))
+        say(f"{design.name}  design {knife.code}")
+        rows = [line.text(units) for line in told.lines()] + [f"wrote {folder.as_posix()}/{name}" for name in names]
+        say("\n".join(f"  {row}" for row in rows))
     say_kept(kept, shown=not shown.as_json)
     if not told.fits:
         sys.exit(1)

@@ -15,7 +15,7 @@ from math import ceil
 
 import numpy as np
 
-from blankwright.base.arrays import Array
+from blankwright.base.arrays import Array, evenly
 from blankwright.design.request import Design
 from blankwright.geometry.outline import Outline
 from blankwright.knife.start import Start
@@ -258,8 +258,7 @@ def lump(cut: Outline, ground: Ground, front_x_mm: float, *, stock_mm: float, sk
 def _stations(outline: Outline) -> tuple[Array, float]:
     x0, _, x1, _ = outline.bounds_mm
     width = (x1 - x0) / _STATIONS
-    places: Array = x0 + (np.arange(_STATIONS) + 0.5) * width
-    return places, width
+    return evenly(x0 + width / 2, x1 - width / 2, _STATIONS), width
 
 
 def heights(outline: Outline, x_mm: Array) -> Array:
@@ -268,7 +267,8 @@ def heights(outline: Outline, x_mm: Array) -> Array:
     b = np.roll(a, -1, axis=0)
     low, high = np.minimum(a[:, 0], b[:, 0]), np.maximum(a[:, 0], b[:, 0])
     crossed = (low[None] <= x_mm[:, None]) & (x_mm[:, None] < high[None])
-    run: Array = np.where(b[:, 0] == a[:, 0], 1.0, b[:, 0] - a[:, 0])
+    run = b[:, 0] - a[:, 0]
+    run[run == 0.0] = 1.0
     y = a[:, 1] + (b[:, 1] - a[:, 1]) * (x_mm[:, None] - a[:, 0]) / run
     # counter-clockwise: what runs back in x bounds the inside from above
     signed: Array = np.where(crossed, np.where(b[:, 0] < a[:, 0], y, -y), 0.0)
