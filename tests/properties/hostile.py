@@ -242,22 +242,26 @@ def _stock(dice: random.Random) -> str:
         return _value(dice) if dice.random() < 0.03 else f'"{dice.uniform(low, high):.2f} mm"'
 
     def pairs(count: int, high: float) -> str:
-        x = sorted(dice.uniform(0, 400) for _ in range(count)) if dice.random() < 0.7 else [0.0, 400.0, 400.0]
+        x = sorted(dice.uniform(0, 400) for _ in range(count))
+        if dice.random() < 0.5:
+            x[0], x[-1] = 0.0, 400.0
         return "[" + ", ".join(f'["{at:.1f} mm", {mm(1, high)}]' for at in x) + "]"
 
     kind = dice.choice(["bar", "sheet", "found", "found"])
-    out = ["format = 1", "[[piece]]", f"name = {json.dumps(dice.choice(['one', *TEXTS]))}", f'kind = "{kind}"']
+    name = dice.choice(TEXTS) if dice.random() < 0.1 else "one"
+    out = ["format = 1", "[[piece]]", f"name = {json.dumps(name)}", f'kind = "{kind}"']
     if kind == "found" and dice.random() < 0.5:
         out.append(f"outline = {pairs(dice.randrange(2, 9), 90)}")
     else:
-        out += [f"length = {mm(150, 500)}", f"width = {pairs(3, 80) if dice.random() < 0.3 else mm(20, 90)}"]
+        wide = pairs(3, 80) if kind == "found" and dice.random() < 0.3 else mm(20, 90)
+        out += [f"length = {mm(400, 400) if wide.startswith('[') else mm(150, 500)}", f"width = {wide}"]
     out.append(f"thickness = {pairs(2, 8) if dice.random() < 0.2 else mm(2, 8)}")
     out += [f"margin = {mm(0, 5)}"] if dice.random() < 0.5 else []
     out += [f"{dice.choice(WORDS)} = {_value(dice)}"] if dice.random() < 0.1 else []
     for _ in range(dice.choice((0, 0, 1, 2, 5))):
         out += ["[[piece.zone]]", f'kind = "{dice.choice(["avoid", "avoid", "keep"])}"']
-        circle = f"[{mm(0, 400)}, {mm(0, 60)}, {mm(1, 20)}]"
-        out.append(f"circle = {circle}" if dice.random() < 0.6 else f"points = {pairs(4, 60)}")
+        circle = f"[{mm(0, 250)}, {mm(0, 40)}, {mm(1, 20)}]"
+        out.append(f"circle = {circle}" if dice.random() < 0.6 else f"points = {pairs(3, 60)}")
         out += [f"margin = {mm(0, 8)}"] if dice.random() < 0.5 else []
     return "\n".join(out) + "\n"
 
