@@ -17,7 +17,9 @@ from blankwright.stock.wanted import Wanted
 NEAR_MM = 1e-3
 """A hole is on its place to this."""
 
-_STEP_DEG, _BEST, _HALVINGS = 0.5, 4, 18
+_STEP_DEG, _BEST, _HALVINGS = 0.5, 3, 14
+_ROUGH_MM = 1.5
+"""The rough search may miss the room by so much, beside what half a step of the turn moves."""
 
 
 def hole_for(wanted: Wanted, zone: Zone, pose: Pose) -> MadeHole | None:
@@ -59,7 +61,8 @@ def _turned_about(search: Search, made: MadeHole, at: tuple[float, float], allow
         poses = [_about(hole, at, turn, flipped=flipped) for turn in tried.tolist()]
         middles = np.array([pose.points(search.middle[None])[0] for pose in poses])
         slack = search.roughly(middles[:, 0], middles[:, 1], np.radians(tried), np.full(len(tried), flipped))
-        for k in np.argsort(-slack)[:_BEST].tolist():
+        hopeful = -search.reach * np.radians(_STEP_DEG) - _ROUGH_MM
+        for k in [k for k in np.argsort(-slack)[:_BEST].tolist() if slack[k] > hopeful]:
             pose = _narrowed(search, hole, at, float(tried[k]), flipped=flipped)
             if bool(allowed.holds(np.array([pose.turn_deg]), flipped=flipped)[0]):
                 best = max([one for one in (best, (search.slack(pose), pose)) if one is not None], key=lambda o: o[0])

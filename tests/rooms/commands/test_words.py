@@ -10,7 +10,20 @@ import pytest
 
 from blankwright import __version__
 
-COMMANDS = ("families", "tables", "new", "make", "cut", "weigh", "aim", "template", "sheet", "inspect", "printer")
+COMMANDS = (
+    "families",
+    "tables",
+    "new",
+    "make",
+    "cut",
+    "weigh",
+    "aim",
+    "template",
+    "sheet",
+    "place",
+    "inspect",
+    "printer",
+)
 Command = Callable[..., "object"]
 
 
