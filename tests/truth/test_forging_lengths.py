@@ -18,6 +18,7 @@ from blankwright.solid.blade import Taper
 
 SOURCE = "Shop Practice, a home-study textbook (about 1909), vol. 1 'Bolts' and vol. 2 'Weight of Forging'; two smiths"
 REASON = "the books round to the figures they print; the smiths to a sixteenth of an inch"
+TOLERANCE_OF_A_MESH = 0.01
 IN = 25.4
 LB_PER_IN3_IRON = 0.2779
 
@@ -103,7 +104,7 @@ def test_the_volume_of_a_forging_is_that_of_its_mesh(family: str, height: str, s
     one = knife(family, start__forged_bevels=share, grind__height=height)
     assert one.forging is not None
     mesh, tang = forged_mesh(one, float(share.split(maxsplit=1)[0]) / 100)
-    assert mesh == pytest.approx(one.forging.net_mm3, rel=0.01)
+    assert mesh == pytest.approx(one.forging.net_mm3, rel=TOLERANCE_OF_A_MESH)
     assert tang == pytest.approx(one.forging.tang_mm3, rel=0.03)
     bar = one.forging.bars[0]
     assert bar.tang_mm < bar.length_mm

@@ -18,7 +18,7 @@ from rooms.often import often
 
 SOURCE = "a rectangle holds what its box holds at some turn; GEOS (shapely) for a bar with a hole"
 REASON = "half a millimetre, the bar of the issue; a scan steps the value by 0.25 mm and the turn by 0.02 degrees"
-WITHIN_MM = 0.5
+TOLERANCE_MM = 0.5
 STEP_MM = 0.25
 CHORD_MM = 0.005
 
@@ -59,7 +59,7 @@ def test_the_largest_on_a_bar_is_that_of_a_scan() -> None:
             one = knife(design, **{key: f"{value} mm"})
             if in_a_box(one.cut.flattened(CHORD_MM), long - 2 * room, wide - 2 * room):
                 best = value
-        assert found.value_mm == pytest.approx(best, abs=WITHIN_MM), (design, key)
+        assert found.value_mm == pytest.approx(best, abs=TOLERANCE_MM), (design, key)
 
 
 @pytest.mark.repeated
@@ -74,7 +74,7 @@ def test_the_largest_beside_a_hole_is_that_of_a_scan() -> None:
     found = largest(first, [piece], Wish(), "blade.length")
     assert found.value_mm is not None
     fitting = [v for v in np.arange(found.value_mm - 1.0, found.value_mm + 3.01, 0.5) if scanned(v, piece)]
-    assert found.value_mm == pytest.approx(max(fitting), abs=WITHIN_MM)
+    assert found.value_mm == pytest.approx(max(fitting), abs=TOLERANCE_MM)
 
 
 def scanned(value_mm: float, piece: Piece) -> bool:

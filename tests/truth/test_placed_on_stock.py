@@ -22,6 +22,7 @@ from truth.placed_by_hand import clear_by_clipper, mapped, room_by_geos
 SOURCE = "GEOS 3.13 (shapely) and Clipper 2 (pyclipr): distances and containment of polygons"
 REASON = "chords of 0.002 mm: both judges see an outline at most so much smaller or larger"
 CHORD_MM = 0.002
+TOLERANCE_MM = 2 * CHORD_MM
 KNIVES = ("galley_chef", "galley_utility", "galley_paring", "leaf_spring_chef", "mill_file_paring")
 FOUND_OF_100 = 95
 
@@ -54,9 +55,9 @@ def legal(one: Placed) -> str:
     laid = mapped(one.wanted.cut.flattened(CHORD_MM), pose.x_mm, pose.y_mm, pose.turn_deg, flipped=pose.flipped)
     edge = one.piece.outline.flattened(CHORD_MM)
     room = room_by_geos(laid, edge, [])
-    if room < need - 2 * CHORD_MM:
+    if room < need - TOLERANCE_MM:
         return f"GEOS measures {room:.4f} mm where {need:g} are needed"
-    if abs(room - one.verdict.margin_mm) > 2 * CHORD_MM:
+    if abs(room - one.verdict.margin_mm) > TOLERANCE_MM:
         return f"GEOS measures {room:.4f} mm, told was {one.verdict.margin_mm:.4f}"
     return "" if clear_by_clipper(laid, edge, need) else "Clipper finds it beyond the edge"
 

@@ -99,7 +99,7 @@ class ForgedTold:
         enough = "Enough to forge from" if self.fits else "Not enough to forge from"
         lines = [
             said(
-                f"{enough}: {self.piece.name}, {{}} of it sound, {{}} x {{}} on average.", mm(there.length_mm, 1),
+                f"{enough}: {{}}, {{}} of it sound, {{}} x {{}} on average.", self.piece.name, mm(there.length_mm, 1),
                 mm(there.width_mm, 1), mm(there.thickness_mm, 1),
             ),
             said(

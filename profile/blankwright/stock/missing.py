@@ -113,7 +113,7 @@ def _own_hole(placed: Placed, wish: Wish) -> list[tuple[float, Offer]]:
         if zone.circle is None or not lanyard.least <= zone.circle[2] <= lanyard.greatest:
             continue
         across = ceil(zone.circle[2] / _COARSE_MM - 1e-6) * _COARSE_MM
-        words = said(f"{zone.words} as its lanyard hole of {{}}", exact_mm(across))
+        words = said("{} as its lanyard hole of {}", zone.words, exact_mm(across))
         offer = _proven(placed, wish, {LANYARD: f"{across:g} mm"}, words)
         if offer is not None:
             return [(0.5, offer)]

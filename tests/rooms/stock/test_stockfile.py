@@ -33,7 +33,7 @@ def zoned(**keys: object) -> Zone:
 def test_a_bar_is_as_long_as_it_is_said() -> None:
     piece = stock_from_table({"format": 1, "piece": [BAR]}, "stock.toml")[0]
     assert piece.outline.bounds_mm == pytest.approx((0.0, 0.0, 609.6, 50.8))
-    assert (piece.margin_mm, piece.grain_deg, piece.quantity, piece.kerf_mm, piece.faces) == (
+    assert (piece.margin_mm, piece.grain_deg, piece.quantity, piece.own_kerf_mm, piece.faces) == (
         0.0,
         None,
         1,
@@ -142,9 +142,9 @@ def test_what_is_written_is_read_again() -> None:
     assert stock_text(again, ["what was left"]) == text
     for one_piece, other in zip(pieces, again, strict=True):
         assert other.outline.area_mm2 == pytest.approx(one_piece.outline.area_mm2, abs=0.01)
-        assert (other.name, other.thickness, other.margin_mm, other.grain_deg, other.quantity, other.kerf_mm) == (
+        assert (other.name, other.thickness, other.margin_mm, other.grain_deg, other.quantity, other.own_kerf_mm) == (
             one_piece.name, one_piece.thickness, one_piece.margin_mm, one_piece.grain_deg, one_piece.quantity,
-            one_piece.kerf_mm,
+            one_piece.own_kerf_mm,
         )  # fmt: skip
         assert [z.circle for z in other.zones] == [z.circle for z in one_piece.zones]
         assert [(z.kind, z.words, z.part, z.share) for z in other.zones] == [
