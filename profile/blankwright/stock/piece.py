@@ -147,6 +147,11 @@ class Piece:
                 )
 
     @property
+    def kerf_mm(self) -> float | None:
+        """Width of the slot where the stock file gives it [mm]; None for the process's own."""
+        return self.own_kerf_mm
+
+    @property
     def avoided(self) -> tuple[Zone, ...]:
         """The zones to stay clear of."""
         return tuple(z for z in self.zones if z.kind == "avoid")

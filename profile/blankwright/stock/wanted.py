@@ -62,7 +62,7 @@ class Wanted:
 
         The slot lies in the steel; it may run in a margin, which is only kept out of the knife: the larger of the two.
         """
-        kerf = self.kerf_mm if piece.own_kerf_mm is None else piece.own_kerf_mm
+        kerf = self.kerf_mm if piece.kerf_mm is None else piece.kerf_mm
         return max(kerf, piece.margin_mm if zone is None else zone.margin_mm)
 
     def thickness_mm(self, x_mm: Array) -> Array:
