@@ -59,7 +59,7 @@ def share(seed: int, kinds: tuple[str, ...], numbers: range) -> list[Outcome]:
     for number in numbers:
         one = tried(maker, number)
         found.append(one)
-        if len(found) % 1000 == 0:
+        if len(found) % 100 == 0:
             print(f"{len(found)} read", flush=True)
         if one.faults:
             print(f"Maker({seed}).file({number}) {one.kind}, {one.line}: {'; '.join(one.faults)}", flush=True)
