@@ -79,7 +79,7 @@ def placing_scene(placed: Placed, around_mm: float) -> Scene:
     front = laid.point(knife.shape.front_x_mm, 0.0)[0]
     return Scene(
         name="placing", title=f"on {placed.piece.name}", solid=(laid.finished,), dashed=(laid.cut,), lines=tuple(lines),
-        holes=tuple(_holes(laid)), labels=(*labels, *more), texts=(), facts=facts, avoid=_harm(laid, front),
+        holes=tuple(_holes(laid)), labels=(*more, *labels), texts=(), facts=facts, avoid=_harm(laid, front),
         drawn=tuple(drawn), legend=(
             ("edge of the steel", _EDGE), ("cut here", CUT), ("finished line", SOLID), ("keep clear", _AVOID),
         ), corners=_corners(laid),
