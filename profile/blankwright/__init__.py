@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from blankwright.base.errors import BlankwrightError, DesignError, ProofError, RequestError
     from blankwright.design.dimensions import Dimensions
     from blankwright.design.family import family_from_table, family_names, load_family
+    from blankwright.design.newfamily import family
     from blankwright.design.parts import Family
     from blankwright.design.request import Design, read_design
     from blankwright.desk.script import Knife, request, solve, sweep
@@ -25,7 +26,7 @@ __version__ = "0.1.0"
 
 _HOMES = {
     "Family": "design.parts", "load_family": "design.family",
-    "family_from_table": "design.family", "family_names": "design.family",
+    "family": "design.newfamily", "family_from_table": "design.family", "family_names": "design.family",
     "Dimensions": "design.dimensions", "Design": "design.request", "read_design": "design.request",
     "BlankwrightError": "base.errors", "DesignError": "base.errors",
     "ProofError": "base.errors", "RequestError": "base.errors",
@@ -44,6 +45,7 @@ __all__ = [
     "ProofError",
     "RequestError",
     "__version__",
+    "family",
     "family_from_table",
     "family_names",
     "load_family",

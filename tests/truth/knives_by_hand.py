@@ -17,6 +17,7 @@ from blankwright.solid.section import Bevels
 from truth.ground_by_hand import halves, step_out
 
 FAMILIES = ("chef", "utility", "paring", "spreader")
+KINDS, BEVELS = ("flat", "hollow", "convex"), ("double", "single", "uneven")
 POWERS = {"slab": math.inf, "rounded": 4.0, "oval": 2.0}
 
 
@@ -59,13 +60,14 @@ def drawn(seed: int, kind: str | None = None, construction: str | None = None) -
     rng = np.random.default_rng(seed)
     for _ in range(400):
         try:
-            return _one(rng, FAMILIES[seed % 4], kind, construction or ("full", "hidden")[seed // 4 % 2])
+            across = (kind or KINDS[seed // 3 % 3], BEVELS[seed % 3])
+            return _one(rng, FAMILIES[seed % 4], across, construction or ("full", "hidden")[seed // 4 % 2])
         except BlankwrightError:
             continue
     raise AssertionError(f"no knife for seed {seed}")
 
 
-def _one(rng: np.random.Generator, name: str, kind: str | None, construction: str) -> Case:
+def _one(rng: np.random.Generator, name: str, across: tuple[str, str], construction: str) -> Case:
     family = load_family(name)
     sizes = {f"{d.name}_mm": float(rng.uniform(d.least_mm, d.greatest_mm)) for d in family.offered(construction)}
 
@@ -76,8 +78,7 @@ def _one(rng: np.random.Generator, name: str, kind: str | None, construction: st
     asked: dict[str, float | str] = {"material.thickness": stock, "pins.count": str(int(rng.integers(3)))}
     asked["pins.diameter"] = number(2, 4)
     # the grind across
-    kind = kind or ("flat", "hollow", "convex")[int(rng.integers(3))]
-    bevel = ("double", "single", "uneven")[int(rng.integers(3))]
+    kind, bevel = across
     asked |= {"grind.kind": kind, "grind.bevel": bevel, "grind.behind_edge": number(0.1, 0.5)}
     asked |= {"grind.edge_angle": number(10, 25), "grind.edge_before_hardening": number(0.2, 1.0)}
     share = 50.0

@@ -106,7 +106,7 @@ def test_the_clothoid_takes_no_more_arcs_than_the_law(tol):
 @pytest.mark.parametrize("number", [0, 1])
 def test_the_chefs_splines_take_no_more_arcs_than_the_law(number, tol):
     splines = chef().splines
-    assert len(splines) == 2
+    assert [len(s.points) > 2 for s in splines] == [True, True, False]  # edge, all behind it, and the straight heel
     s = splines[number]
     chain = fit_arcs(s, (0.0, float(s.spans)), tol)
     straight = int(s.straight_spans.any())

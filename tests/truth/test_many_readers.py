@@ -113,7 +113,7 @@ def header_box(path: Path) -> tuple[float, ...]:
 
 
 def test_dime_reads_lines_and_arcs(plasma: Path, run: Callable[..., str]) -> None:
-    rows = re.findall(r"^\s+(-?[\d.e+-]+) (-?[\d.e+-]+) 0,?$", run("dxf2vrml", plasma), re.MULTILINE)
+    rows = re.findall(r"^\s+(-?[\d.e+-]+) (-?[\d.e+-]+) 0,?$", run("dxf2vrml", plasma, "-e", "0.005"), re.MULTILINE)
     points = np.array(rows, dtype=float)
     assert len(points) > 100
     box = (*points.min(axis=0), *points.max(axis=0))
@@ -121,7 +121,7 @@ def test_dime_reads_lines_and_arcs(plasma: Path, run: Callable[..., str]) -> Non
 
 
 def test_openscad_reads_the_area(plasma: Path, plasma_area_mm2: float, run: Callable[..., str], tmp_path: Path) -> None:
-    (tmp_path / "a.scad").write_text(f'import("{plasma}", $fn=720);\n', encoding="ascii")
+    (tmp_path / "a.scad").write_text(f'import("{plasma}", $fn=2880);\n', encoding="ascii")
     run("openscad", "-q", "-o", "a.svg", "a.scad")
     text = (tmp_path / "a.svg").read_text(encoding="utf-8")
     outer = text.split('<path d="')[1].split("z")[0]

@@ -22,9 +22,12 @@ from blankwright.design.family import load_family
 from blankwright.design.request import read_design
 from blankwright.desk.make import make
 from blankwright.geometry.outline import Outline
-from rooms.design.cases import KINDS
+from rooms.design.cases import SOME_KINDS
 from rooms.every import every
 from rooms.near import away
+from rooms.often import repeated, share
+
+pytestmark = repeated
 
 SOURCE = (
     "DXF reference (R2000: LWPOLYLINE code 42, $INSUNITS, $MEASUREMENT); ezdxf and GDAL's DXF driver "
@@ -44,7 +47,7 @@ FLAT_MM = 0.0004
 SIZES = ("least", "default", "greatest")
 PROCESSES = ("water-jet", "plasma-table", "trace")
 Case = tuple[str, str, str, str]
-CASES: list[Case] = [(n, c, size, process) for n, c in KINDS for size in SIZES for process in PROCESSES]
+CASES: list[Case] = share([(n, c, size, process) for n, c in SOME_KINDS for size in SIZES for process in PROCESSES], 28)
 
 TOP_KEYS = {
     "format", "design", "dimensions_mm", "outlines", "holes", "allowance", "clearance", "mass_g", "centre_mm",

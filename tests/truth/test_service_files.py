@@ -30,10 +30,13 @@ from blankwright.proof.reader import read_dxf
 from blankwright.proof.styled import as_plain
 from blankwright.shop.services import Service, service, service_from, service_names
 from blankwright.shop.tables import process
-from rooms.design.cases import KINDS
+from rooms.design.cases import SOME_KINDS
 from rooms.every import every
 from rooms.near import away
+from rooms.often import repeated, share
 from truth.services_by_hand import VARIANTS
+
+pytestmark = repeated
 
 SOURCE = (
     "DXF reference (R12, R2000, R2010: LINE, ARC, POLYLINE, LWPOLYLINE code 42, $ACADVER, $INSUNITS, $MEASUREMENT, "
@@ -56,12 +59,13 @@ SAME_MM = 1e-4
 RELEASES = {"R12": "AC1009", "R2000": "AC1015", "R2010": "AC1024"}
 CUTTABLE = {"LINE", "ARC", "LWPOLYLINE", "POLYLINE", "CIRCLE", "POINT"}
 OTHERS = [
-    (name, construction) for name, construction in KINDS if construction == "full" or name in ("chef", "spreader")
+    (name, construction) for name, construction in SOME_KINDS if construction == "full" or name in ("chef", "spreader")
 ]
 Case = tuple[str, str, str]
-CASES: list[Case] = [(s, *kind) for s in service_names() for kind in KINDS] + [
+ALL: list[Case] = [(s, *kind) for s in service_names() for kind in SOME_KINDS] + [
     (v, *kind) for v in VARIANTS for kind in OTHERS
 ]
+CASES = share(ALL, 40)
 CONTOURS = [case for case in CASES if not case[0].startswith("own")]
 PATHS = [case for case in CASES if case[0].startswith("own")]
 """Files of contours, and those of a cutter's path, whose cuts are open (played back in test_rs274_played_back.py)."""

@@ -67,7 +67,9 @@ def test_dime_reads_the_same_lines(tmp_path: Path) -> None:
     seen = []
     for told in (True, False):
         path = written(tmp_path, "mm", "exploded", named=told)
-        ran = subprocess.run(["dxf2vrml", str(path)], capture_output=True, text=True, check=True, timeout=60)
+        ran = subprocess.run(
+            ["dxf2vrml", str(path), "-e", "0.005"], capture_output=True, text=True, check=True, timeout=60
+        )
         numbers = re.findall(r"^\s+(-?[\d.e+-]+) (-?[\d.e+-]+) (-?[\d.e+-]+),?$", ran.stdout, re.MULTILINE)
         seen.append(np.array(numbers, dtype=float))
     assert len(seen[0]) > 30

@@ -199,7 +199,10 @@ def test_finer_meshes_come_nearer_by_the_square(kind: str, seed: int, plunged: b
         one.asked.update({"grind.ricasso": 6.0, "grind.plunge_radius": 9.0})
     plunge = Plunge(6.0, 9.0) if plunged else None
     exact = ground_blade(one.outline, Taper(tuple(one.places), tuple(one.thick)), one.bevels, plunge).volume_mm3
-    misses = [blade_mesh(one, one.bevels, n, m).volume / exact - 1 for n, m in ((40, 6), (160, 24), (640, 96))]
+    # a grind line that runs out through the spine is a kink that lies between two rows: the rows are closer there
+    rows = 4 if "grind.height" in one.asked else 1
+    meshes = ((40, 6), (160, 24), (640, 96))
+    misses = [blade_mesh(one, one.bevels, n, m * rows).volume / exact - 1 for n, m in meshes]
     print(f"seed {seed} {kind}: " + ", ".join(f"{m:+.1e}" for m in misses))
     assert abs(misses[2]) < max(abs(misses[0]) / 60, 3e-6)
     assert abs(misses[1]) < max(abs(misses[0]) / 5, 3e-6)

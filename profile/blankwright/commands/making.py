@@ -38,26 +38,65 @@ if TYPE_CHECKING:
 @grouped
 def families(
     file: Annotated[
-        str | None, typer.Argument(metavar="FILE", help="A family file to judge; without one all are listed.")
+        str | None,
+        typer.Argument(metavar="FAMILY|FILE", help="A family, or a family file to judge; without one all are listed."),
     ] = None,
     *,
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", metavar="FILE.svg", help="Draw all to one scale, or one with its points and bends."),
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite a picture that is there.")] = False,
     shown: Shown,
 ) -> None:
     """List the families and their ranges, or judge a family file. Exit code 1 when it does not hold."""
     from blankwright.design.family import family_names, load_family
     from blankwright.report.families import families_json, families_text, judged_json, judged_text
 
+    loaded = [load_family(name) for name in family_names()] if file is None else [load_family(file)]
+    if picture is not None:
+        from blankwright.base.files import write_chosen
+        from blankwright.report.silhouettes import family_svg, silhouettes_svg
+
+        drawn = silhouettes_svg(loaded) if file is None else family_svg(loaded[0])
+        write_chosen(picture, drawn, force=force)
     if file is None:
-        loaded = [load_family(name) for name in family_names()]
         say(families_json(loaded) if shown.as_json else families_text(loaded, shown.in_words()))
         return
     from blankwright.design.judge import judge
 
-    family = load_family(file)
+    (family,) = loaded
     faults = judge(family)
-    say(judged_json(family, faults) if shown.as_json else judged_text(family, faults))
+    if shown.as_json:
+        say(judged_json(family, faults))
+    else:
+        say(f"{families_text(loaded, shown.in_words())}\n\n{judged_text(family, faults)}")
     if faults:
         sys.exit(1)
+
+
+def new_family(
+    name: Annotated[str, typer.Argument(metavar="NAME", help="What the family is called.")],
+    file: Annotated[
+        Path | None, typer.Argument(metavar="FILE.toml", help="The file to write.  [default: NAME.toml]")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite the file if it is there.")] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Write a family file of a dozen points to start from."""
+    from blankwright.base.files import write_new
+    from blankwright.base.plain import plain_text
+    from blankwright.design.blade import hands
+    from blankwright.design.newfamily import new_family_text
+    from blankwright.design.pattern import handle_names
+
+    if not name.replace("-", "").isalnum() or len(name) > 60:
+        raise RequestError(f"new-family: a name is letters, digits and hyphens, such as galley, got {name[:80]!r}.")
+    plain_text(name, "new-family NAME")
+    target = file or Path(f"{name}.toml")
+    write_new(target, new_family_text(name, target.name, handle_names("full"), list(hands())), force=force)
+    told = f"wrote {target}. Next: blankwright families {target} --picture {target.stem}.svg"
+    say(json.dumps({"files": [target.name]}) if as_json else told)
 
 
 def new(

@@ -103,7 +103,8 @@ def _near(shape: Shape) -> float:
 
 def _measure(shape: Shape, d: Dimension) -> tuple[float, float] | None:
     """Return a dimension [mm] and how closely the arcs tell it [mm]; None when they do not draw it."""
-    outline, near, m = shape.finished, _near(shape), d.measure
+    near, m = _near(shape), d.measure
+    outline = shape.plain.on_grid() if "scallop_pitch" in shape.values_mm else shape.finished
     if m.curve is None or all(c.name != m.curve for c in shape.family.curves[shape.construction]):
         return None
     x0, _, x1, _ = outline.bounds_mm

@@ -11,7 +11,8 @@ from blankwright.base.units import show_mm
 from blankwright.design.keys import SETTING_UNITS, SETTINGS
 from blankwright.design.partkeys import EXAMPLES
 from blankwright.design.parts import Family
-from blankwright.design.request import OVERALL_KEY, Design
+from blankwright.design.pattern import handle_names
+from blankwright.design.request import EDGE_ANGLES, OVERALL_KEY, Design
 
 _TABLES = (
     "blade", "handle", "tang", "pins", "material", "scales", "block", "grind", "start", "cutting", "allowance", "mark",
@@ -58,6 +59,8 @@ def design_text(design: Design, head: Sequence[str], notes: Mapping[str, str]) -
     lines = [f"# {line}" for line in head]
     lines += [f"name = {_quoted(design.name)}", f"family = {_quoted(_family_name(design.family))}"]
     tables: dict[str, list[tuple[str, str]]] = {"handle": [("construction", _quoted(design.construction))]}
+    if design.pattern is not None:
+        tables["handle"].append(("pattern", _quoted(design.pattern)))
     for d in design.family.offered(design.construction):
         if d.name in design.dimensions_mm:
             group, key = d.key.split(".")
@@ -101,6 +104,9 @@ def _rows(family: Family, construction: str, table: str) -> list[str]:
     rows: list[tuple[str, str, str]] = []
     if table == "handle":
         rows.append(("", f'construction = "{construction}"', f"one of {', '.join(family.curves)}"))
+        if family.patterns:
+            fitting = ", ".join(handle_names(construction))
+            rows.append(("", f"pattern = {_quoted(family.patterns[construction])}", f"one of {fitting}, or a file"))
     for d in family.offered(construction):
         if d.key.startswith(table + "."):
             span = f"{show_mm(d.least_mm, digits=0)} to {show_mm(d.greatest_mm, digits=0)}"
@@ -109,7 +115,9 @@ def _rows(family: Family, construction: str, table: str) -> list[str]:
             rows.append((mark, f'{d.key.split(".")[1]} = "{d.default_mm:g} mm"', f"{d.meaning}; {span}"))
     if OVERALL_KEY.startswith(table + "."):
         rows.append(("# ", 'overall_length = "344 mm"', "butt to tip; blade or handle gives way to it"))
-    defaults = family.defaults[construction]
+    defaults = dict(family.defaults[construction])
+    if "grind.edge" in defaults and defaults["grind.edge"].value == "blunt":
+        defaults = {key: default for key, default in defaults.items() if key not in EDGE_ANGLES}
     for setting in SETTINGS:
         if not setting.key.startswith(table + "."):
             continue

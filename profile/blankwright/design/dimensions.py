@@ -14,6 +14,9 @@ class Dimensions(TypedDict, total=False):
     flat_length_mm: float
     spine_drop_mm: float
     belly_height_mm: float
+    choil_radius_mm: float
+    scallop_pitch_mm: float
+    scallop_depth_mm: float
     handle_gap_mm: float
     handle_length_mm: float
     tang_front_mm: float

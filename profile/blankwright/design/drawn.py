@@ -11,12 +11,11 @@ import math
 from functools import lru_cache
 from pathlib import Path
 
-from blankwright.base.errors import FamilyError, GeometryError, ToleranceNotMetError
+from blankwright.base.errors import DesignError, FamilyError, GeometryError, ToleranceNotMetError
 from blankwright.base.units import show_mm
 from blankwright.design.check import Measured, measured
-from blankwright.design.layout import plan
 from blankwright.design.parts import Dimension, Family
-from blankwright.design.solve import FINISHED_TOLERANCE_MM, Shape, Solved
+from blankwright.design.solve import FINISHED_TOLERANCE_MM, Shape, Solved, fair_plan
 from blankwright.geometry.spline import Spline
 
 DRAWN_MM = 0.5
@@ -35,7 +34,9 @@ _PLACE_MM = 0.2
 
 def drawn_shape(family: Family, construction: str) -> Shape:
     """Return the shape of the points as they are drawn, before any solving, with the defaults as what is stated."""
-    splines = tuple(Spline(p.points.copy(), min(family.degree, len(p.points) - 1)) for p in plan(family, construction))
+    splines = tuple(
+        Spline(p.points.copy(), min(family.degree, len(p.points) - 1)) for p in fair_plan(family, construction)
+    )
     stated = tuple(Solved(d, d.default_mm, None) for d in family.offered(construction))
     return Shape(family, construction, splines, stated, None, FINISHED_TOLERANCE_MM)
 
@@ -48,11 +49,11 @@ def drawing_faults(family: Family, construction: str) -> tuple[str, ...]:
         family: The family.
         construction: full, hidden or one-piece.
     """
-    shape = drawn_shape(family, construction)
     file = Path(family.path).name
     try:
+        shape = drawn_shape(family, construction)
         found = measured(shape)
-    except (GeometryError, ToleranceNotMetError) as error:
+    except (DesignError, GeometryError, ToleranceNotMetError) as error:
         return (f"{file} [construction.{construction}]: the drawn points make no outline: {error}.",)
     faults = _points(family, construction, file)
     by_key = {d.key: d for d in family.offered(construction)}

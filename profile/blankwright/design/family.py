@@ -17,6 +17,7 @@ from blankwright.base.fields import Fields, as_point, read_toml
 from blankwright.base.library import families_dir
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.units import length_mm, show_mm
+from blankwright.design import blade
 from blankwright.design.parts import (
     CONSTRUCTIONS,
     FRAMES,
@@ -24,6 +25,7 @@ from blankwright.design.parts import (
     NAMED_POINTS,
     NEEDED_DIMENSIONS,
     REGIONS,
+    SHAPE,
     Curve,
     Default,
     Dimension,
@@ -31,13 +33,14 @@ from blankwright.design.parts import (
     Measure,
     Station,
 )
+from blankwright.design.pattern import handle_name, load_handle_table, pattern_from_table
 
 
 def family_names() -> list[str]:
     """Return the names of the shipped families.
 
-    >>> family_names()
-    ['chef', 'paring', 'spreader', 'utility']
+    >>> len(family_names()), family_names()[:3]
+    (14, ['boning', 'bread', 'chef'])
     """
     folder = families_dir()
     return list(_names(folder, folder.stat().st_mtime_ns))
@@ -48,47 +51,101 @@ def _names(folder: Path, _changed: int) -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in folder.glob("*.toml")))
 
 
-def load_family(name_or_path: str, beside: Path | None = None) -> Family:
+def load_family(name_or_path: str, beside: Path | None = None, handle: str | None = None) -> Family:
     """Load a shipped family by name, or a family file by path.
 
     Args:
         name_or_path: "chef", or a path that ends in .toml.
         beside: Folder that a relative path is looked for in first, such as the design file's own.
+        handle: Name or file of the handle instead of the family's own; None for that.
 
     Raises:
-        RequestError: Unknown name, missing file, or a file that is not a family.
+        RequestError: Unknown name, missing file, a file that is not a family, or one whose handle cannot be changed.
     """
     a_path(name_or_path, "a family's name or file")
     name_or_path = str(name_or_path)
     if not name_or_path.endswith(".toml"):
         if name_or_path not in family_names():
             raise unknown("family", name_or_path, family_names())
-        return _load(str(families_dir() / f"{name_or_path}.toml"), 0)
-    path = Path(name_or_path)
-    if beside is not None and not path.is_absolute() and is_plain_file(beside / path):
-        path = beside / path
-    if not is_plain_file(path):
-        why = why_no_file(path, "family file")
-        raise RequestError(f"{str(path)[:200]}: {why}. Shipped families: {', '.join(family_names())}.")
-    return _load(str(path), path.stat().st_mtime_ns)
+        path = families_dir() / f"{name_or_path}.toml"
+    else:
+        path = Path(name_or_path)
+        if beside is not None and not path.is_absolute() and is_plain_file(beside / path):
+            path = beside / path
+        if not is_plain_file(path):
+            why = why_no_file(path, "family file")
+            raise RequestError(f"{str(path)[:200]}: {why}. Shipped families: {', '.join(family_names())}.")
+    family = _load(str(path), path.stat().st_mtime_ns)
+    return family if handle is None else with_handle(family, handle, beside)
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=64)
 def _load(path: str, _changed: int) -> Family:
     return family_from_table(read_toml(Path(path)), path)
+
+
+def with_handle(family: Family, handle: str, beside: Path | None = None) -> Family:
+    """Return a family with another handle.
+
+    Args:
+        family: The family.
+        handle: A shipped handle's name, or a handle file ending in .toml.
+        beside: Folder that a relative path is looked for in first.
+
+    Raises:
+        RequestError: No such handle, or the family is written whole and has the handle that is drawn in it.
+    """
+    source = json.loads(family.source)
+    if "handles" not in source:
+        raise RequestError(
+            f"handle.pattern: the family {family.name} is written whole (format = 1) and has the handle that is "
+            f"drawn in {Path(family.path).name}. Leave pattern out, or write the blade alone (format = {blade.FORMAT})."
+        )
+    table, name = load_handle_table(handle, "handle.pattern", beside), handle_name(handle, "handle.pattern", beside)
+    pattern = pattern_from_table(table, Path(handle).name)
+    fitting = [c for c in pattern.constructions if c in source["handles"]]
+    if not fitting:
+        raise RequestError(
+            f"handle.pattern: {pattern.name} is for {', '.join(pattern.constructions)}; the family {family.name} "
+            f"offers {', '.join(source['handles'])}."
+        )
+    # the construction that is meant by asking for this handle comes first
+    handles = dict.fromkeys(fitting, table) | {c: t for c, t in source["handles"].items() if c not in fitting}
+    return _joined(source["blade"], handles, source["names"] | dict.fromkeys(fitting, name), family.path)
+
+
+def _joined(own: dict[str, Any], handles: dict[str, dict[str, Any]], names: dict[str, str], path: str) -> Family:
+    """Build a family from a blade, and the handle of each construction with its name or file."""
+    source = json.dumps({"blade": own, "handles": handles, "names": names}, default=str)
+    table = blade.together(own, handles, Path(path).name)
+    return _whole(table, path, source, names, table.pop("step"), table.pop("top"))
 
 
 def family_from_table(table: dict[str, Any], path: str) -> Family:
     """Build a family from a parsed table; scripts that make a family in Python use this too.
 
     Args:
-        table: The table, laid out like the shipped family files.
+        table: The table, laid out like the shipped family files (format 2), or with its handle (format 1).
         path: Name for messages and the report.
 
     Raises:
         RequestError: Something is missing, misspelt or out of range; the message names table and key.
     """
-    top = Fields(a_table(table, "a family's table"), a_path(path, "a family's name for messages").name)
+    table, path = a_table(table, "a family's table"), str(a_path(path, "a family's name for messages"))
+    if table.get("format") != blade.FORMAT:
+        return _whole(table, path, json.dumps(table, default=str))
+    where, beside = f"{Path(path).name} [handle]", Path(path).parent
+    own = blade.patterns_of(table, Path(path).name)
+    handles = {c: load_handle_table(name, where, beside) for c, name in own.items()}
+    return _joined(table, handles, {c: handle_name(name, where, beside) for c, name in own.items()}, path)
+
+
+def _whole(
+    table: dict[str, Any], path: str, text: str, patterns: dict[str, str] | None = None,
+    step_mm: dict[str, float] | None = None, top_mm: float = 0.0,
+) -> Family:  # fmt: skip
+    """Build a family from a table in which everything is written out (format 1)."""
+    top = Fields(table, Path(path).name)
     top.only(
         (
             "format",
@@ -106,7 +163,8 @@ def family_from_table(table: dict[str, Any], path: str) -> Family:
     top.whole("format", 1, 1)
     points = top.sub("points")
     points.only(("front", "butt"))
-    shared = [_curve(row) for row in top.rows("curve")]
+    radii = [str(row.table.get("name")) for row in top.rows("dimension")]
+    shared = [_curve(row, radii) for row in top.rows("curve")]
     constructions = top.sub("construction")
     constructions.only(CONSTRUCTIONS)
     if not constructions.table:
@@ -115,9 +173,10 @@ def family_from_table(table: dict[str, Any], path: str) -> Family:
     curves, defaults = {}, {}
     for name in constructions.table:
         part = constructions.sub(name)
-        part.only(("same_as", "curve", "defaults", "spine"))
+        part.only(("same_as", "curve", "defaults", "spine", "blade"))
         source = constructions.sub(part.text("same_as")) if "same_as" in part.table else part
-        loop = [*_with_own_spine(shared, source), *(_curve(row) for row in source.rows("curve"))]
+        own = [_curve(row, radii) for row in source.rows("blade")] if "blade" in source.table else shared
+        loop = [*_with_own_spine(own, source, radii), *(_curve(row, radii) for row in source.rows("curve"))]
         _check_loop(loop, source.where)
         curves[name] = tuple(loop)
         defaults[name] = base | (_defaults(part.sub("defaults")) if "defaults" in part.table else {})
@@ -131,14 +190,17 @@ def family_from_table(table: dict[str, Any], path: str) -> Family:
     return Family(
         name=top.text("name"), title=top.text("title"), use=top.text("use"), degree=top.whole("degree", 3, 5, 3),
         front_mm=front, butt_mm=butt, dimensions=dimensions, curves=curves, defaults=defaults, path=path,
-        source=json.dumps(table, default=str),
+        source=text, patterns=patterns or {}, step_mm=step_mm, top_mm=top_mm,
     )  # fmt: skip
 
 
 @lru_cache(maxsize=32)
 def from_json(source: str, path: str) -> Family:
     """Build a family from its table as JSON text, once per process."""
-    return family_from_table(json.loads(source), path)
+    table = json.loads(source)
+    if "handles" not in table:
+        return family_from_table(table, path)
+    return _joined(table["blade"], table["handles"], table["names"], path)
 
 
 def _as_text(family: Family) -> tuple[Any, ...]:
@@ -149,17 +211,17 @@ def _as_text(family: Family) -> tuple[Any, ...]:
 copyreg.pickle(Family, _as_text)
 
 
-def _with_own_spine(shared: list[Curve], construction: Fields) -> list[Curve]:
+def _with_own_spine(shared: list[Curve], construction: Fields, radii: list[str]) -> list[Curve]:
     """Return the blade's curves; a construction may end the spine in its own way (a shoulder)."""
     if "spine" not in construction.table:
         return shared
-    own = _curve(construction.sub("spine"))
+    own = _curve(construction.sub("spine"), radii)
     if all(c.name != own.name for c in shared):
         raise unknown("curve", own.name, [c.name for c in shared], construction.where)
     return [own if c.name == own.name else c for c in shared]
 
 
-def _curve(row: Fields) -> Curve:
+def _curve(row: Fields, dimensions: list[str]) -> Curve:
     row.only(("name", "region", "frame", "points", "joint"))
     raw = row.table.get("points")
     if not isinstance(raw, list) or not 1 <= len(raw) <= 200:
@@ -172,9 +234,7 @@ def _curve(row: Fields) -> Curve:
         if not 0.05 <= how <= 100:
             raise RequestError(f"{row.where} joint: a radius must be 0.05 mm to 100 mm, got {joint}.")
     else:
-        raise RequestError(
-            f'{row.where} joint: expected "sharp", "smooth" or a radius such as "2 mm", got {told(joint)}.'
-        )
+        how = _joint_dimension(joint, row.where, dimensions)
     return Curve(
         name=row.text("name"),
         region=row.choice("region", REGIONS),
@@ -182,6 +242,13 @@ def _curve(row: Fields) -> Curve:
         points=tuple(as_point(p, f"{row.where} point {i + 1}") for i, p in enumerate(raw)),
         joint=how,
     )
+
+
+def _joint_dimension(joint: object, where: str, dimensions: list[str]) -> str:
+    """Return the name of the dimension that is the radius of a joint."""
+    if isinstance(joint, str) and joint in dimensions and joint.endswith("_radius"):
+        return joint
+    raise RequestError(f'{where} joint: expected "sharp", "smooth" or a radius such as "2 mm", got {told(joint)}.')
 
 
 def _check_loop(loop: list[Curve], where: str) -> None:
@@ -250,7 +317,9 @@ def _dimension(row: Fields, constructions: tuple[str, ...]) -> Dimension:
         )
     )
     follows = None
-    if "follows" in row.table:
+    if row.table.get("follows") == SHAPE:
+        follows = (SHAPE, 0.0)
+    elif "follows" in row.table:
         part = row.sub("follows")
         part.only(("of", "power"))
         power = part._get("power")
@@ -286,7 +355,7 @@ def _check_dimensions(dimensions: tuple[Dimension, ...], curves: dict[str, tuple
         for other in dimensions[:i]:
             if d.name == other.name and set(d.constructions) & set(other.constructions):
                 raise RequestError(f"{where}: two dimensions of one construction are called '{d.name}'.")
-        if d.follows is not None and d.follows[0] not in names[:i]:
+        if d.follows is not None and not d.free and d.follows[0] not in names[:i]:
             raise unknown("dimension", d.follows[0], names[:i], f"{where} {d.key} follows")
         for used in (d.measure.curve, d.measure.other):
             if used is not None and used not in known:

@@ -46,7 +46,7 @@ def _sound(
         shape = solve_shape(family, construction, asked_mm, overall_mm, tolerance_mm)
         check_sound(shape)
     except DesignError as error:
-        if "works" in str(error):
+        if "works" in str(error) or "No single change" in str(error):
             raise  # it names its own way out
         hint = _ways_out(family, construction, asked_mm, overall_mm)
         raise DesignError(f"{error} {hint}".strip()) from None

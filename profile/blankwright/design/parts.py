@@ -4,8 +4,9 @@ Glossary:
     curve       a control polygon, in mm at the family's default dimensions, run counter-clockwise:
                 heel corner, edge, tip, spine, handle, heel notch, back to the heel corner at (0, 0)
     joint       how a curve meets the next: "sharp" (its last point is a corner, from which the next curve
-                starts), "smooth" (both polygons make one spline) or a radius in mm (a sharp corner, rounded)
-    frame       how a curve follows the dimensions: "edge", "spine", "handle", "neck" or "notch" (see layout.py)
+                starts), "smooth" (both polygons make one spline), a radius in mm (a sharp corner, rounded) or the
+                name of the dimension that is this radius
+    frame       how a curve follows the dimensions: one of FRAMES (see layout.py)
     station     a place along x, between two named points: heel, tip, front (of the handle) and butt
     measure     how a dimension is read off the curves (see measure.py)
 """
@@ -21,7 +22,7 @@ from blankwright.base.errors import unknown
 from blankwright.base.library import families_dir
 
 REGIONS = ("edge", "spine", "heel", "tang", "butt")
-FRAMES = ("edge", "spine", "handle", "neck", "notch")
+FRAMES = ("edge", "spine", "handle", "neck", "notch", "choil")
 CONSTRUCTIONS = ("full", "hidden", "one-piece")
 MEASURES = (
     "ahead",
@@ -38,6 +39,12 @@ MEASURES = (
     "given",
 )
 NEEDED_DIMENSIONS = ("blade_length", "heel_height", "tip_height", "handle_gap", "handle_length")
+LEAST_STEP_MM = 3.0
+"""Our rule: the handle's underside begins so far above the edge at least, or no stone reaches the heel."""
+
+SHAPE = "shape"
+"""What a dimension follows that is only measured where nobody asks for it."""
+
 NAMED_POINTS = ("heel", "tip", "front", "butt")
 
 Point = tuple[float, float]
@@ -77,7 +84,8 @@ class Dimension:
         meaning: What is measured, in a maker's words.
         source: Where default and range come from.
         measure: How it is read off the curves.
-        follows: (name of another dimension, power): the value when not asked, or None to keep the default.
+        follows: (name of another dimension, power): the value when not asked, (SHAPE, 0) where it is only measured
+            then, or None to keep the default.
         constructions: Constructions that have this dimension.
     """
 
@@ -92,10 +100,15 @@ class Dimension:
     follows: tuple[str, float] | None
     constructions: tuple[str, ...]
 
+    @property
+    def free(self) -> bool:
+        """Whether it is what the shape makes it, where nobody asks for it."""
+        return self.follows is not None and self.follows[0] == SHAPE
+
 
 @dataclass(frozen=True)
 class Curve:
-    """One control polygon; joint is "sharp", "smooth" or a radius [mm]."""
+    """One control polygon; joint is "sharp", "smooth", a radius [mm] or the name of the dimension that is it."""
 
     name: str
     region: str
@@ -136,7 +149,11 @@ class Family:
         curves: Loop of curves for each construction.
         defaults: Design-file keys and their defaults for each construction.
         path: The file.
-        source: The parsed file as JSON text.
+        source: The parsed file, or blade and handles, as JSON text.
+        patterns: Name or file of the handle of each construction; empty where the family's own file draws it.
+        step_mm: Height of the handle's underside above the board line at its front, for each construction [mm]; None
+            where the family's own file draws it.
+        top_mm: Height of the handle's top at its front; of meaning with step_mm only [mm].
     """
 
     name: str
@@ -150,6 +167,9 @@ class Family:
     defaults: dict[str, dict[str, Default]]
     path: str
     source: str = field(repr=False)
+    patterns: dict[str, str] = field(default_factory=dict)
+    step_mm: dict[str, float] | None = None
+    top_mm: float = 0.0
 
     @property
     def path_or_name(self) -> str:

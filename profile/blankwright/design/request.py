@@ -13,17 +13,20 @@ from pathlib import Path
 from typing import Any, Unpack
 
 from blankwright.base.doors import a_number, a_path, a_table
-from blankwright.base.errors import RequestError, unknown
+from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.fields import read_toml
 from blankwright.base.fixed import FixedTable
 from blankwright.base.plain import RESERVED, plain_text, plain_value
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.units import length_mm, show_mm
 from blankwright.design.dimensions import Dimensions
-from blankwright.design.family import load_family
+from blankwright.design.family import load_family, with_handle
 from blankwright.design.keys import BY_KEY, read_value, with_units
 from blankwright.design.parts import CONSTRUCTIONS, REGIONS, Family
 from blankwright.design.settings import Block, Cutting, GrindWish, Pins, Scales, Stock, Tang, Value, group_of
+
+PATTERN_KEY = "handle.pattern"
+"""Key of the handle that a family shall have instead of its own."""
 
 OVERALL_KEY = "blade.overall_length"
 """Key of the overall length, which blade or handle gives way to."""
@@ -95,12 +98,7 @@ class Design:
     @property
     def slug(self) -> str:
         """The name in lower case with hyphens, safe as a file name."""
-        plain = unicodedata.normalize("NFKD", self.name).lower().replace("ß", "ss")
-        kept = "".join(c for c in plain if not unicodedata.combining(c))
-        slug = re.sub(r"[^a-z0-9]+", "-", kept).strip("-")
-        if any(c.isalnum() and not c.isascii() for c in kept):  # letters were lost: two names must not become one
-            slug = f"{slug or 'knife'}-{hashlib.sha256(self.name.encode()).hexdigest()[:6]}"
-        return f"{slug}-knife" if slug in RESERVED else slug or "knife"
+        return slug_of(self.name)
 
     @cached_property
     def stock(self) -> Stock:
@@ -154,6 +152,11 @@ class Design:
         """What the work was asked to start from, one of STARTS, or None."""
         asked = self.settings.get("start.from")
         return asked if isinstance(asked, str) else None
+
+    @property
+    def pattern(self) -> str | None:
+        """The handle's name, or its file where it is the maker's own; None where the family's file draws it."""
+        return self.family.patterns.get(self.construction)
 
     @property
     def title(self) -> str:
@@ -283,7 +286,7 @@ def build_design(
     changes = a_table(changes, "settings")
     for key in changes:
         if key not in ("name", "family") and (key.count(".") != 1 or key.split(".")[0] not in _TABLES):
-            known = [*BY_KEY, "name", "family", "handle.construction", "blade.length"]
+            known = [*BY_KEY, "name", "family", "handle.construction", PATTERN_KEY, "blade.length"]
             raise unknown(
                 "key", key, known, told_as, "All of them stand in a file of: blankwright new FAMILY FILE.toml."
             )
@@ -302,10 +305,15 @@ def build_design(
     if not isinstance(name, str) or not name.strip() or len(name) > MOST_NAME:
         raise RequestError(f"{where}: 'name' must be a text of 1 to {MOST_NAME} characters.")
     plain_text(name, f"{where} name")
+    pattern = flat.get(PATTERN_KEY)
+    if pattern is not None:
+        if not isinstance(pattern, str) or not pattern.strip():
+            raise RequestError(f"{where} [handle] pattern: expected a handle's name, got {told(pattern)}.")
+        family = with_handle(family, pattern.strip(), beside)
     construction = flat.get("handle.construction", next(iter(family.curves)))
     if not isinstance(construction, str) or construction not in family.curves:
         raise unknown("handle.construction", str(construction), [c for c in CONSTRUCTIONS if c in family.curves], where)
-    rest = {k: v for k, v in flat.items() if k not in ("name", "family", "handle.construction")}
+    rest = {k: v for k, v in flat.items() if k not in ("name", "family", "handle.construction", PATTERN_KEY)}
     dimensions, overall, settings = _sorted_values(rest, family, str(construction), where)
     settings = {key: _beside(key, value, beside) for key, value in settings.items()}
     defaults = family_settings(family, str(construction))
@@ -388,8 +396,22 @@ def _sorted_values(
             table = key.split(".")[0]
             same = [
                 k.split(".")[1]
-                for k in (*by_key, *BY_KEY, OVERALL_KEY, "handle.construction")
+                for k in (*by_key, *BY_KEY, OVERALL_KEY, "handle.construction", PATTERN_KEY)
                 if k.startswith(table + ".")
             ]
             raise unknown("key", key.split(".")[1], same, f"{where} [{table}]")
     return dimensions, overall, settings
+
+
+def slug_of(name: str) -> str:
+    """Return a name in lower case with hyphens, safe as a file name.
+
+    >>> slug_of("Käse & Brot")
+    'kase-brot'
+    """
+    plain = unicodedata.normalize("NFKD", name).lower().replace("ß", "ss")
+    kept = "".join(c for c in plain if not unicodedata.combining(c))
+    slug = re.sub(r"[^a-z0-9]+", "-", kept).strip("-")
+    if any(c.isalnum() and not c.isascii() for c in kept):  # letters were lost: two names must not become one
+        slug = f"{slug or 'knife'}-{hashlib.sha256(name.encode()).hexdigest()[:6]}"
+    return f"{slug}-knife" if slug in RESERVED else slug or "knife"

@@ -7,9 +7,9 @@ the least correction in the metric of layout.py (a least-norm step through the i
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Mapping, Set
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from blankwright.base.errors import DesignError, GeometryError
 from blankwright.design.layout import Frame, SplinePlan, plan
 from blankwright.design.measure import Reader, Reading
 from blankwright.design.parts import Dimension, Family
+from blankwright.design.scallops import scalloped
 from blankwright.design.sizes import resolve
 from blankwright.geometry.arcfit import fit_arcs, split_at
 from blankwright.geometry.fillet import round_corner
@@ -37,7 +38,17 @@ _ROUNDING_MM = 2e-6
 _AT_REST_MM = 2e-10
 """The points are where they belong when the next step will move none of them further. Steps shrink by a like share."""
 
-_STEPS = 25
+_STEPS = 80
+
+_REMEMBERED = 3
+"""Steps before the last one that say where they lead to."""
+
+_TRUST = 0.6
+"""Power of the last step's share of the one before that the next is trusted to be: with 1 the first two steps, which
+shrink as a Newton step does, were taken for those that follow, and points ended 1e-8 mm from where others did."""
+
+_APART = 1e-12
+"""Kept between directions that are nearly one, as a share of their length."""
 
 _SAME_PLACE_MM = 1e-6
 """Two vertices nearer than this are one: ten thousand times the rounding of coordinates."""
@@ -86,7 +97,8 @@ class Shape:
     @cached_property
     def plans(self) -> tuple[SplinePlan, ...]:
         """The stretches' plans (curves, ranges, joints)."""
-        return plan(self.family, self.construction)
+        plans, values = fair_plan(self.family, self.construction), self.values_mm
+        return tuple(replace(p, joint=values[p.joint]) if p.joint in values else p for p in plans)
 
     @property
     def front_x_mm(self) -> float:
@@ -125,9 +137,16 @@ class Shape:
         What is offset must be this one: an angle of 1e-5 rad, which rounding leaves at a short piece, opens a gap in
         the parallel. Errors are those of finished.
         """
-        least = (
-            self.tolerance_mm / 2
-        )  # a tolerance finer than the grid is not lost in it; max_error_mm says what came out
+        plain, values = self.plain, self.values_mm
+        if "scallop_pitch" not in values:
+            return plain
+        return scalloped(plain, values["scallop_pitch"], values["scallop_depth"])
+
+    @cached_property
+    def plain(self) -> Outline:
+        """The smooth outline without scallops: the line on which their points stand. Errors are those of finished."""
+        # a tolerance finer than the grid is not lost in it; max_error_mm says what came out
+        least = self.tolerance_mm / 2
         return _assembled(self.splines, self.plans, max(self.tolerance_mm - _ROUNDING_MM, least))
 
     def stretch_of(self, curve: str) -> tuple[Spline, float, float]:
@@ -160,25 +179,48 @@ def solve_shape(
         DesignError: The dimensions cannot all hold.
     """
     values = resolve(family, construction, asked_mm, overall_mm)
-    splines, readings = _solved_splines(family, construction, values)
+    free = {d.name for d in family.offered(construction) if d.free and d.name not in asked_mm}
+    splines, readings = _solved_splines(family, construction, values, fair_plan(family, construction), free)
     solved = tuple(
         Solved(d, r.value_mm, asked_mm.get(d.name)) for d, r in zip(family.offered(construction), readings, strict=True)
     )
     return Shape(family, construction, splines, solved, overall_mm, tolerance_mm)
 
 
-def _solved_splines(
-    family: Family, construction: str, values: dict[str, float]
-) -> tuple[tuple[Spline, ...], list[Reading]]:
+@lru_cache(maxsize=64)
+def fair_plan(family: Family, construction: str) -> tuple[SplinePlan, ...]:
+    """Return the stretches of a family's outline; a handle from a file of its own fits its blade and hand exactly.
+
+    Such a handle is stretched from another size, so its points measure the hand to some hundredths of a millimetre:
+    the fine solve brings them there once, and every size starts from that.
+
+    Raises:
+        DesignError: Blade and handle do not go together.
+    """
     plans = plan(family, construction)
-    frame = Frame(family, construction, values)
+    if not family.patterns:
+        return plans
+    stated = {d.name: d.default_mm for d in family.offered(construction)}
+    splines, _ = _solved_splines(family, construction, stated, plans)
+    return tuple(replace(p, points=s.points) for p, s in zip(plans, splines, strict=True))
+
+
+def _solved_splines(
+    family: Family,
+    construction: str,
+    values: dict[str, float],
+    plans: tuple[SplinePlan, ...],
+    free: Set[str] = frozenset(),
+) -> tuple[tuple[Spline, ...], list[Reading]]:
+    frame = Frame(family, construction, values, free)
     placed = [frame.place(p.points, p.frames, p.notch_weights) for p in plans]
-    return nearest_splines(family, construction, values, placed, placed)
+    return nearest_splines(family, construction, values, placed, placed, free)
 
 
 def nearest_splines(
-    family: Family, construction: str, values: dict[str, float], placed: list[Array], points: list[Array]
-) -> tuple[tuple[Spline, ...], list[Reading]]:
+    family: Family, construction: str, values: dict[str, float], placed: list[Array], points: list[Array],
+    free: Set[str] = frozenset(),
+) -> tuple[tuple[Spline, ...], list[Reading]]:  # fmt: skip
     """Return the splines nearest to the placed points that hold every dimension, and their readings.
 
     Args:
@@ -187,39 +229,73 @@ def nearest_splines(
         values: Every dimension [mm].
         placed: Control points of each stretch as their frames place them [mm].
         points: Where the steps begin [mm]; the end does not depend on it.
+        free: Names of dimensions that are only measured.
     """
     plans = plan(family, construction)
     dimensions = family.offered(construction)
+    driven = [d for d in dimensions if d.name not in free]
     reader = Reader(plans, Frame(family, construction, values).places_mm)
     worst = moved = ahead = np.inf
-    last: tuple[list[Array], Array] | None = None
+    known: list[tuple[list[Array], Array]] = []
+    splines, drawn = [_spline(p, family) for p in points], points
     for _ in range(_STEPS):
-        splines = [Spline(p, min(family.degree, len(p) - 1)) for p in points]
-        reader.look_at(splines)
-        try:
-            readings = [reader.read(d, values[d.name]) for d in dimensions]
-        except GeometryError as error:
-            raise DesignError(f"These dimensions cannot hold together: {error}.") from None
-        gaps = np.array([values[d.name] - r.value_mm for d, r in zip(dimensions, readings, strict=True)])
+        splines = [s if p is q else _spline(p, family) for p, q, s in zip(points, drawn, splines, strict=True)]
+        drawn = points
+        resting = ahead <= _AT_REST_MM
+        readings = _readings(reader, splines, driven, values, pulling=not resting)
+        gaps = np.array([values[d.name] - r.value_mm for d, r in zip(driven, readings, strict=True)])
         worst = float(np.abs(gaps).max())
-        if worst <= HOLDS_MM and ahead <= _AT_REST_MM:
-            return tuple(splines), readings
+        if worst <= HOLDS_MM and resting:
+            read = dict(zip((d.name for d in driven), readings, strict=True))
+            return tuple(splines), [read.get(d.name) or reader.read(d, values[d.name]) for d in dimensions]
+        if resting:  # and yet something does not hold
+            readings = _readings(reader, splines, driven, values)
         image = _projected(placed, points, plans, readings, gaps)
         shift = np.concatenate([a - b for a, b in zip(image, points, strict=True)])
         before, moved = moved, float(np.abs(shift).max())
-        ahead = moved if last is None or moved == 0 else moved * min(moved / before, 1.0)
-        points = image if last is None else _hastened(image, shift, *last)
-        last = image, shift
-    at = dimensions[int(np.abs(gaps).argmax())]
+        ahead = moved if not known or moved == 0 else moved * min(moved / before, 1.0) ** _TRUST
+        known = [*known[-_REMEMBERED:], (image, shift)]
+        points = _hastened(known)
+    at = driven[int(np.abs(gaps).argmax())]
     raise DesignError(f"These dimensions cannot hold together: {at.key} stays {worst:.3g} mm off.")
 
 
-def _hastened(image: list[Array], shift: Array, last_image: list[Array], last_shift: Array) -> list[Array]:
-    """Return where two steps in a row lead to, each a like share of the one before (secant on the shifts)."""
-    grown = shift - last_shift
-    size = float((grown * grown).sum())
-    share = float((shift * grown).sum()) / size if size > 0 else 0.0
-    return [a - share * (a - b) for a, b in zip(image, last_image, strict=True)]
+def _readings(
+    reader: Reader, splines: list[Spline], dimensions: list[Dimension], values: Mapping[str, float],
+    pulling: bool = True,
+) -> list[Reading]:  # fmt: skip
+    reader.look_at(splines, pulling)
+    try:
+        return [reader.read(d, values[d.name]) for d in dimensions]
+    except GeometryError as error:
+        raise DesignError(f"These dimensions cannot hold together: {error}.") from None
+
+
+def _spline(points: Array, family: Family) -> Spline:
+    return Spline(points, min(family.degree, len(points) - 1))
+
+
+def _hastened(known: list[tuple[list[Array], Array]]) -> list[Array]:
+    """Return where the last steps lead to, if what they leave shrinks as it did (least squares on the shifts).
+
+    Args:
+        known: Images of the steps and how far each moved the points, the last one at the end.
+    """
+    image, shift = known[-1]
+    grown = [(old, shift - moved) for old, moved in known[:-1]]
+    sizes = [float(np.sqrt((g * g).sum())) for _, g in grown]
+    grown = [(old, g / size) for (old, g), size in zip(grown, sizes, strict=True) if size > 0]
+    sizes = [size for size in sizes if size > 0]
+    if not grown:
+        return image
+    system = np.array([[float((a * b).sum()) for _, b in grown] for _, a in grown])
+    system += _APART * np.eye(len(grown))
+    right = np.array([[float((shift * g).sum())] for _, g in grown])
+    shares = solution(system, right)[:, 0] / np.array(sizes)
+    out = image
+    for share, (old, _) in zip(shares.tolist(), grown, strict=True):
+        out = [a if b is c else a - share * (b - c) for a, b, c in zip(out, image, old, strict=True)]
+    return out
 
 
 def _projected(
@@ -227,19 +303,21 @@ def _projected(
 ) -> list[Array]:
     """Return the placed points moved by the least fair correction that closes all gaps to first order at the points."""
     active = [i for i, r in enumerate(readings) if r.pulls]
-    slopes = [np.zeros((len(active), 2, len(p.points))) for p in plans]
+    rows = len(active)
+    slopes: dict[int, Array] = {}  # of the stretches that are pulled at all
     for row, i in enumerate(active):
         for number, first, on_x, on_y in readings[i].pulls:
+            if number not in slopes:
+                slopes[number] = np.zeros((rows, 2, len(points[number])))
             for axis, weights in ((0, on_x), (1, on_y)):
                 if weights is not None:
                     slopes[number][row, axis, first : first + len(weights)] += weights
-    system = np.zeros((len(active), len(active)))
+    system = np.zeros((rows, rows))
     wanted = gaps[active][:, None]
     eased = []
-    for number, (slope, stretch) in enumerate(zip(slopes, plans, strict=True)):
-        used = np.flatnonzero(slope.any(axis=(0, 1)))  # most control points lie far from every station
-        if not len(used):
-            continue
+    for number in sorted(slopes):
+        slope, stretch = slopes[number], plans[number]
+        used = (slope != 0).any(axis=(0, 1)).nonzero()[0]  # most control points lie far from every station
         # the axis (x, y) leads, so that each is a plain matrix; sums in one order, or last digits follow the processor
         pull = slope[:, :, used].transpose(1, 0, 2)
         ease = product(pull, stretch.loosening[:, used])
@@ -262,6 +340,11 @@ def _assembled(splines: tuple[Spline, ...], plans: tuple[SplinePlan, ...], toler
     rows, regions, corners = [], [], []
     error = 0.0
     for spline, stretch in zip(splines, plans, strict=True):
+        if len(spline.points) == 2:  # a line is one piece
+            rows.append(np.array([[*spline.points[0], 0.0]]))
+            regions.append(stretch.curves[-1].region)
+            corners.append(len(regions))
+            continue
         chain = fit_arcs(spline, (0.0, float(spline.spans)), tolerance_mm)
         error = max(error, chain.max_error_mm)
         limits = [r[1] for r in stretch.ranges[:-1]]
@@ -285,16 +368,19 @@ def _rounded(outline: Outline, corners: list[int], plans: tuple[SplinePlan, ...]
             before, outline = outline, round_corner(outline, corner, joint)
             standing = [p for p in standing if p is not place]
             _check_standing(outline, standing, place, joint)
-            standing += [p for p in outline.starts if _nearest_mm(before, p) > _SAME_PLACE_MM]
+            standing += list(outline.starts[_apart_mm(before, outline.starts) > _SAME_PLACE_MM])
     return outline
 
 
-def _nearest_mm(outline: Outline, place: Array) -> float:
-    return float(np.hypot(*(outline.starts - place).T).min())
+def _apart_mm(outline: Outline, places: Array) -> Array:
+    """Return how far each place is from the nearest vertex of an outline [mm]."""
+    away = places[:, None] - outline.starts[None]
+    nearest: Array = np.hypot(away[..., 0], away[..., 1]).min(axis=1)
+    return nearest
 
 
 def _check_standing(outline: Outline, places: list[Array], at: Array, radius_mm: float) -> None:
     """Refuse a round so large that it swallowed another corner or another round."""
-    if any(_nearest_mm(outline, p) > _SAME_PLACE_MM for p in places):
+    if places and (_apart_mm(outline, np.array(places)) > _SAME_PLACE_MM).any():
         x, y = at
         raise GeometryError(f"a radius of {radius_mm:.2f} mm does not fit at the corner ({x:.2f}, {y:.2f})")

@@ -15,7 +15,7 @@ from blankwright.geometry.outline import Outline
 from blankwright.knife.knife import Knife
 from blankwright.solid.blade import face_mm
 from blankwright.solid.ground import Ground
-from blankwright.solid.handlebodies import SECTIONS
+from blankwright.solid.handlebodies import FLATS, SECTIONS, flat_corners
 from blankwright.solid.section import SQUARE_DEG, Bevels, cuts_through, edge_plane_mm, faces, sides
 from blankwright.solid.stations import BenchStation, places, station
 
@@ -72,7 +72,7 @@ def blade_places(knife: Knife, ground: Ground) -> list[tuple[Line, float]]:
 
 def _station(knife: Knife, ground: Ground, place: Line, x: float) -> BenchStation:
     stock = knife.stock_mm
-    return station(place, x, knife.finished, ground.taper, ground.bevels, ground.before, stock)
+    return station(place, x, knife.edge_line, ground.taper, ground.bevels, ground.before, stock)
 
 
 def profile(height_mm: float, spine_mm: float, bevels: Bevels, top_mm: float | None = None) -> tuple[Array, Array]:
@@ -252,9 +252,12 @@ def _rectangle(thick: float, low: float, high: float) -> Outline:
 
 def _half_round(thick: float, low: float, high: float, kind: str, off: float, side: float) -> Outline:
     """Return one side's section, |2y/h|^n + (z/s)^n = 1, counter-clockwise from its low corner; n is in SECTIONS."""
-    n = SECTIONS[kind]
     middle, half = (low + high) / 2, (high - low) / 2
-    if math.isinf(n):
+    n = SECTIONS.get(kind, 0.0)
+    if kind in FLATS:
+        share, out = np.array(flat_corners(kind)[::-1]).T
+        z, y = thick * out, middle + half * share
+    elif math.isinf(n):
         z, y = np.array([0.0, thick, thick, 0.0]), np.array([low, low, high, high])
     else:
         angle = np.linspace(-np.pi / 2, np.pi / 2, 2 * _ROUND + 1)

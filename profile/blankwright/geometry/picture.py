@@ -27,6 +27,11 @@ def outline_picture(starts: Array, ends: Array, bulges: Array, bounds_mm: Box) -
         bulges: (n,) bulge of each piece.
         bounds_mm: Least x, least y, greatest x, greatest y [mm].
     """
+    return _framed([f'<path d="{outline_way(starts, ends, bulges)}"/>'], bounds_mm)
+
+
+def outline_way(starts: Array, ends: Array, bulges: Array) -> str:
+    """Return a closed chain of arcs and lines as the way of an SVG path, y upward; args as for outline_picture."""
     x, y = starts[0]
     way = [f"M{x:.4f} {-y:.4f}"]
     for a, b, bulge in zip(starts, ends, bulges.tolist(), strict=True):
@@ -35,7 +40,7 @@ def outline_picture(starts: Array, ends: Array, bulges: Array, bounds_mm: Box) -
             continue
         radius = float(np.hypot(*(b - a))) * (1 + bulge * bulge) / (4 * abs(bulge))
         way.append(f"A{radius:.4f} {radius:.4f} 0 {int(abs(bulge) > 1)} {int(bulge < 0)} {b[0]:.4f} {-b[1]:.4f}")
-    return _framed([f'<path d="{" ".join(way)} Z"/>'], bounds_mm)
+    return f"{' '.join(way)} Z"
 
 
 def points_picture(lines: Sequence[Iterable[tuple[float, float]]]) -> str:

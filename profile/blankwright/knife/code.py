@@ -10,7 +10,7 @@ from typing import Any
 
 from blankwright.base.reading import MAX_BYTES, read_text
 from blankwright.design.keys import SETTING_UNITS, SETTINGS
-from blankwright.design.request import OVERALL_KEY, Design
+from blankwright.design.request import OVERALL_KEY, PATTERN_KEY, Design
 
 _LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # no I, L, O, U
 
@@ -44,6 +44,8 @@ def design_table(design: Design) -> dict[str, Any]:
     """Return a design laid out like a design file, defaults filled in; it can be read back."""
     out: dict[str, Any] = {"name": design.name, "family": design.family.path_or_name}
     out["blade"], out["handle"] = {}, {"construction": design.construction}
+    if design.pattern is not None:
+        out["handle"][PATTERN_KEY.split(".")[1]] = design.pattern
     for d in design.family.offered(design.construction):
         if d.name in design.dimensions_mm:
             table, key = d.key.split(".")

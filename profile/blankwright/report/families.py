@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from blankwright.base.units import show_mm
 from blankwright.design.parts import Family
+from blankwright.design.pattern import handle_names
 
 
 def families_text(families: Sequence[Family], units: str) -> str:
@@ -16,6 +17,7 @@ def families_text(families: Sequence[Family], units: str) -> str:
         lines = [
             f"{family.name}: {family.title}, {family.use}",
             f"  handle.construction: {', '.join(family.curves)}",
+            *_handles(family),
         ]
         seen = set()
         for d in family.dimensions:
@@ -27,6 +29,12 @@ def families_text(families: Sequence[Family], units: str) -> str:
             lines.append(f"  {d.key:<18} {show_mm(d.default_mm, units, 1):>9}   {span:<22}   {d.meaning}{only}")
         blocks.append("\n".join(lines))
     return "\n\n".join(blocks)
+
+
+def _handles(family: Family) -> list[str]:
+    """Return a line that says which handle a family has by itself; none where its own file draws it."""
+    own = [f"{name} ({construction})" for construction, name in family.patterns.items() if construction != "one-piece"]
+    return [f"  handle.pattern: {', '.join(own)}; any of {', '.join(handle_names())} fits"] if own else []
 
 
 def judged_text(family: Family, faults: Sequence[str]) -> str:
@@ -53,6 +61,7 @@ def families_json(families: Sequence[Family]) -> str:
             "title": f.title,
             "use": f.use,
             "constructions": list(f.curves),
+            "handles": dict(f.patterns),
             "dimensions": [
                 {
                     "key": d.key,

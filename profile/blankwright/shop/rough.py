@@ -46,6 +46,8 @@ class ForgingLoss(TableRow):
         bevels: Share of bevels and tapers that is forged [%].
         handling_mm: What the tongs hold, cut off afterwards [mm].
         kerf_mm: The cut through the bar [mm].
+        drawn: How many times as long as its bar a forging is, at least.
+        process: How it is cut to the line where nobody asks otherwise.
         bars: Bars that are usual: width and thickness [mm].
     """
 
@@ -58,6 +60,8 @@ class ForgingLoss(TableRow):
     bevels: Figure
     handling_mm: Figure
     kerf_mm: Figure
+    drawn: Annotated[Figure, In(unit="times")]
+    process: str
     bars: tuple[tuple[Annotated[float, In(1, 200)], Annotated[float, In(1, 200)]], ...]
 
     def check(self) -> None:
@@ -68,6 +72,7 @@ class ForgingLoss(TableRow):
             self.layer_least_mm <= self.layer_mm.value <= self.layer_most_mm,
             "layer must lie between layer_least and layer_most.",
         )
+        need(self.drawn.value > 1, "drawn must be more than once: a bar is drawn out.")
 
 
 @cache

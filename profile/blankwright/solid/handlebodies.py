@@ -16,7 +16,18 @@ from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
 from blankwright.solid.steel import Sums
 
 SECTIONS = {"slab": math.inf, "rounded": 4.0, "oval": 2.0}
-"""Section of a handle: exponent n of |2y/h|^n + (z/s)^n = 1, h high and s thick; a slab has square edges."""
+"""Round section of a handle: exponent n of |2y/h|^n + (z/s)^n = 1, h high and s thick; a slab has square edges."""
+
+
+FLATS = {"octagon": math.tan(math.pi / 8)}
+"""Section with flats: the share of height and thickness that each flat keeps; a regular octagon, stretched."""
+
+
+def flat_corners(section: str) -> tuple[tuple[float, float], ...]:
+    """Return the corners of the upper half of a section with flats, y from 1 to -1 and z from 0 to 1 and back."""
+    keep = FLATS[section]
+    upper = ((1.0, 0.0), (1.0, keep), (keep, 1.0))
+    return (*upper, *((-y, z) for y, z in reversed(upper)))
 
 
 @dataclass(frozen=True)
@@ -52,11 +63,14 @@ class Swell:
 def section_share(section: str) -> float:
     """Return the area of a section as a share of height times thickness.
 
-    Area of a superellipse: Gamma(1 + 1/n)^2 / Gamma(1 + 2/n) (any table of plane curves).
+    An octagon: the rectangle without its four corners. A superellipse: Gamma(1 + 1/n)^2 / Gamma(1 + 2/n) (any table of
+    plane curves).
 
     >>> round(section_share("oval"), 6)
     0.785398
     """
+    if section in FLATS:
+        return 1.0 - (1.0 - FLATS[section]) ** 2 / 2
     n = SECTIONS[section]
     return 1.0 if math.isinf(n) else math.gamma(1 + 1 / n) ** 2 / math.gamma(1 + 2 / n)
 
@@ -101,7 +115,7 @@ def block(
         outline: The block's outline, seen from the side.
         tang: The steel inside it, as `steel.tang_behind` gives it: the block has a slot of just that size.
         bores: x, y and diameter of the holes through block and tang [mm].
-        section: slab, rounded or oval, as high as the outline.
+        section: slab, rounded, oval or octagon, as high as the outline.
         swell: Thickness of the whole block at its middle, along the handle.
         through: Thickness of the steel that the bores pass through, already taken off with the tang.
         density_kg_m3: Density [kg/m^3].

@@ -14,7 +14,7 @@ import pytest
 from blankwright.base.library import templates_dir
 from truth.services_by_hand import changed
 
-LINE = [sys.executable, "-m", "blankwright.cli"]
+LINE = [sys.executable, "-m", "blankwright"]
 FULL = Path("/dev/full")
 
 
@@ -67,7 +67,7 @@ WORDS = {
     "a family from a pipe": ["families", "pipe.toml"],
     "a drawing from a device": ["inspect", "/dev/zero"],
     "less than the cut may take": ["cut", "chef", "--process", "water-jet", "--set", "allowance.edge=0.1mm"],
-    "a hair beyond the range": ["make", "chef", "--set", "blade.length=300.00001mm"],
+    "a hair beyond the range": ["make", "chef", "--set", "blade.length=360.00001mm"],
     "a weight that cannot be": ["aim", "chef", "--let", "heel_height", "--weight", "-5g"],
 }
 
@@ -88,7 +88,7 @@ def test_a_wrong_request_is_exit_code_2_and_writes_nothing(
 
 
 def test_a_hair_beyond_is_shown_beyond(command: Callable[..., Any]) -> None:
-    assert "300.00001 mm is out of range" in command("weigh", "chef", "--set", "blade.length=300.00001mm").err
+    assert "360.00001 mm is out of range" in command("weigh", "chef", "--set", "blade.length=360.00001mm").err
 
 
 @pytest.mark.parametrize(

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from blankwright.design.family import load_family
-from rooms.design.cases import FAMILIES
+from rooms.design.cases import SOME_KINDS
+from rooms.often import repeated, share
 
-KINDS = [(name, kind) for name in FAMILIES for kind in load_family(name).curves]
+pytestmark = repeated
 _MM = re.compile(r"\d ?mm\b|(?<![\d.])\d+ to 0\.\d+ in\b")
 _NOTHING = re.compile(r"-0(?:\.0+)? (?:in|oz|mm|g)\b")
 _BOTH = re.compile(r"^The part is .* mm .*\(.* in\)\.$|\d+ mm \([0-9.]+ in\)|^ +wrote .*")
@@ -30,8 +30,10 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-@pytest.mark.parametrize(("family", "kind"), KINDS)
-@pytest.mark.parametrize("words", ["weigh", "make", "cut"])
+@repeated
+@pytest.mark.parametrize(
+    ("family", "kind", "words"), share([(*k, words) for k in SOME_KINDS for words in ("weigh", "make", "cut")], 12)
+)
 def test_a_knife_in_inches(family: str, kind: str, words: str, folder: Path, command: Callable) -> None:  # type: ignore[type-arg]
     ran = command(words, family, "--set", f"handle.construction={kind}", "--units", "in")
     assert ran.code == 0

@@ -14,6 +14,7 @@ COMMANDS = (
     "families",
     "tables",
     "new",
+    "new-family",
     "make",
     "cut",
     "weigh",
@@ -22,6 +23,7 @@ COMMANDS = (
     "sheet",
     "place",
     "inspect",
+    "lift",
     "printer",
 )
 Command = Callable[..., "object"]

@@ -14,12 +14,15 @@ from blankwright.design.layout import HOLD, Frame, SplinePlan, plan
 from blankwright.design.parts import Family
 from blankwright.design.sizes import resolve
 from blankwright.design.solve import nearest_splines
-from rooms.design.cases import KINDS
+from rooms.design.cases import SOME_KINDS
+from rooms.often import repeated
+
+pytestmark = repeated
 
 ALIKE_MM = 1e-9
 """What is promised of two ways to one knife."""
 
-every_kind = pytest.mark.parametrize(("name", "construction"), KINDS)
+every_kind = pytest.mark.parametrize(("name", "construction"), SOME_KINDS)
 
 
 def placed(family: Family, construction: str, values: dict[str, float]) -> list[Array]:

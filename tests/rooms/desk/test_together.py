@@ -19,7 +19,7 @@ from blankwright.cutting.delivery import deliver
 from blankwright.cutting.dxf import CutFile, dxf_text
 from blankwright.cutting.layout import gap_mm
 from blankwright.design.request import read_design
-from blankwright.geometry.outline import Outline
+from blankwright.geometry.outline import Outline, points_on
 from blankwright.proof.reader import read_dxf
 from blankwright.shop.services import service_from
 from rooms.written import in_folder
@@ -41,6 +41,15 @@ def designs(*names: str):  # type: ignore[no-untyped-def]
     return [read_design(name, dict(SAME)) for name in names]
 
 
+def along(vertices: np.ndarray) -> np.ndarray:
+    """Return places along an open chain: of an arc its ends are not enough, it stands out between them."""
+    t = np.linspace(0, 1, 33)[:-1]
+    pieces = [
+        points_on(np.tile(a[:2], (32, 1)), np.tile(b[:2], (32, 1)), np.full(32, a[2]), t) for a, b in pairwise(vertices)
+    ]
+    return np.concatenate([*pieces, vertices[-1:, :2]])
+
+
 @pytest.mark.parametrize("style", STYLES)
 def test_all_parts_are_in_one_file_with_room_between_them(tmp_path: Path, style: str) -> None:
     shop = service_from(STYLES[style], "shop.toml")
@@ -54,7 +63,7 @@ def test_all_parts_are_in_one_file_with_room_between_them(tmp_path: Path, style:
     path = tmp_path / "together" / f"together_3mm_cut_{shop.unit}.dxf"
     mm = 1.0 if shop.unit == "mm" else 25.4
     assert not ezdxf.readfile(path).audit().errors
-    lines = [shapely.LineString(Outline(c.vertices).flattened(0.01) if c.closed else c.vertices[:, :2])
+    lines = [shapely.LineString(Outline(c.vertices).flattened(0.005 / mm) if c.closed else along(c.vertices))
              for c in read_dxf(path).contours]  # fmt: skip
     net = [shapely.LineString(np.round(np.vstack([line.coords, line.coords[0]]) + OFF_MM if shop.contours == "polyline"
            else np.array(line.coords) + OFF_MM, 5)) for line in lines]  # fmt: skip

@@ -5,12 +5,12 @@ from __future__ import annotations
 import pytest
 
 from blankwright.base.errors import RequestError
-from blankwright.base.library import families_dir
 from blankwright.design.block import block_outline, wood_around_mm
 from blankwright.design.request import read_design
 from blankwright.design.tang import chord_at
 from blankwright.knife.knife import finish
 from blankwright.knife.rules import DESIGN_CODES, FIGURE_CODES
+from rooms.design.cases import family_table, write_family
 
 HIDDEN = {"handle.construction": "hidden"}
 
@@ -104,10 +104,9 @@ def test_the_knuckles_are_under_the_block():
 
 
 def test_a_family_without_a_block_says_what_it_does_not_know(tmp_path):
-    text = (families_dir() / "chef.toml").read_text(encoding="utf-8")
-    start = text.index("[construction.hidden.defaults.block]")
-    file = tmp_path / "mine.toml"
-    file.write_text(text[:start] + text[text.index("# -----", start) :], encoding="utf-8")
+    table = family_table("chef")
+    del table["construction"]["hidden"]["defaults"]["block"]
+    file = write_family(tmp_path, table, "mine.toml")
     work = finish(read_design(str(file), HIDDEN))
     assert not [f for f in work.findings if f.code == "BLOCK-WALL"]
     assert "not drawn" in figure(work, "KNUCKLES")

@@ -8,9 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from blankwright.base.library import families_dir
 from blankwright.desk.script import solve
-from rooms.design.cases import FAMILIES
+from rooms.design.cases import FAMILIES, family_table, write_family
 
 PUBLISHED_G = 225.0
 """Common practice (one maker's own figure): chef's knife of 240 mm edge, with its handle."""
@@ -74,10 +73,9 @@ def test_brass_pins_and_dense_wood_move_the_balance_back() -> None:
 
 def test_a_block_that_is_not_described_says_so(tmp_path: Path) -> None:
     """A family of one's own may have a hidden tang and say nothing of its block."""
-    text = (families_dir() / "chef.toml").read_text(encoding="utf-8")
-    start = text.index("[construction.hidden.defaults.block]")
-    file = tmp_path / "mine.toml"
-    file.write_text(text[:start] + text[text.index("# -----", start) :], encoding="utf-8")
+    table = family_table("chef")
+    del table["construction"]["hidden"]["defaults"]["block"]
+    file = write_family(tmp_path, table, "mine.toml")
     report = solve(str(file), construction="hidden").report()
     assert report["mass_g"]["ground_blade"] > 0
     assert report["mass_g"]["finished_knife"] is None
@@ -92,7 +90,7 @@ def test_a_wooden_knife_is_its_own_handle() -> None:
 
 
 def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
-    from blankwright import cli
+    from blankwright.commands import cli
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr("sys.argv", ["blankwright", "weigh", "chef", "--json"])

@@ -10,7 +10,7 @@ import pytest
 from typer.testing import CliRunner
 
 from blankwright.base.errors import RequestError
-from blankwright.cli import app
+from blankwright.commands.cli import app
 from rooms.written import under
 
 RUN = CliRunner()
@@ -63,7 +63,7 @@ def test_prices(tmp_path: Path) -> None:
     prices = tmp_path / "p.toml"
     prices.write_text('currency = "EUR"\nstock = "9.80 per kg"\n', encoding="utf-8")
     line(tmp_path / "o", "chef", "--prices", str(prices))
-    assert "3.95 EUR" in (tmp_path / "o" / "chef" / "chef_sheet.html").read_text(encoding="utf-8")
+    assert "3.94 EUR" in (tmp_path / "o" / "chef" / "chef_sheet.html").read_text(encoding="utf-8")
 
 
 def test_the_same_bytes_twice(tmp_path: Path) -> None:

@@ -40,7 +40,7 @@ def test_strips_add_up_to_the_outline_ahead_of_the_heel(name: str, construction:
     laid = strips(outline, (13.0, 37.0))
     x, weight, low, high = laid.x, laid.weight, laid.low, laid.high
     low_x, low_y, high_x, high_y = outline.bounds_mm
-    ahead = shapely.Polygon(outline.flattened(1e-5)).intersection(shapely.box(0, low_y - 1, high_x + 1, high_y + 1))
+    ahead = shapely.Polygon(outline.flattened(2e-6)).intersection(shapely.box(0, low_y - 1, high_x + 1, high_y + 1))
     assert float((weight * (high - low)).sum()) == pytest.approx(ahead.area, rel=1e-6)
     assert float((weight * (high - low) * x).sum()) / ahead.area == pytest.approx(ahead.centroid.x, rel=1e-6)
     assert float(weight.sum()) == pytest.approx(high_x, rel=1e-9)

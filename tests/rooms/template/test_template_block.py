@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from blankwright.base.library import families_dir
 from blankwright.design.block import block_outline
 from blankwright.design.request import read_design
 from blankwright.design.tang import chord_at
 from blankwright.knife.knife import finish
 from blankwright.template.handlescenes import SCALE_OVERSIZE_MM
 from blankwright.template.scenes import scenes, template_pdf, wishes
+from rooms.design.cases import family_table, write_family
 
 FAMILIES = ("chef", "utility", "paring", "spreader")
 HIDDEN = {"handle.construction": "hidden"}
@@ -72,10 +72,9 @@ def test_a_pin_through_the_block_is_shown():
 
 
 def test_no_block_without_its_settings_and_none_on_a_full_tang(tmp_path):
-    text = (families_dir() / "chef.toml").read_text(encoding="utf-8")
-    start = text.index("[construction.hidden.defaults.block]")
-    file = tmp_path / "mine.toml"
-    file.write_text(text[:start] + text[text.index("# -----", start) :], encoding="utf-8")
+    table = family_table("chef")
+    del table["construction"]["hidden"]["defaults"]["block"]
+    file = write_family(tmp_path, table, "mine.toml")
     work, found = shown(str(file))
     assert set(found) == {"blade"}
     assert template_pdf(work, wishes())
