@@ -193,7 +193,9 @@ def _blade_dimensions(top: Fields, measures: dict[str, float], step_mm: float) -
     """Return the blade's own dimensions, with the gap before the handle; what is drawn is the default."""
     known = conventions()["dimension"]
     blade = top.sub("blade") if "blade" in top.table else Fields({}, f"{top.where} [blade]")
-    keys = dict.fromkeys(k for k in known["blade"] if k in measures or k in blade.table) | dict.fromkeys(blade.table)
+    keys = dict.fromkeys(
+        k for k in known["blade"] if k in blade.table or (k in measures and k not in _IF_NAMED)
+    ) | dict.fromkeys(blade.table)
     rows = [("blade", key, blade.sub(key) if key in blade.table else Fields({}, blade.where)) for key in keys]
     if "radius" not in top.table.get("heel", {}) and "choil_radius" not in blade.table:
         rows.append(("blade", "choil_radius", Fields(_usual_choil(step_mm), blade.where)))
@@ -213,7 +215,8 @@ def _blade_dimensions(top: Fields, measures: dict[str, float], step_mm: float) -
             if "default" in row.table:
                 raise RequestError(f"{row.where} default: leave it out; the points measure {measures[key]:g} mm.")
             usual |= {"default": f"{measures[key]:g} mm", "source": "our drawing"}
-            usual |= {end: f"{measures[key] * s:.3g} mm" for end, s in zip(("least", "greatest"), shares, strict=True)}
+            ends = zip(("least", "greatest"), shares or (), strict=bool(shares))
+            usual |= {end: f"{measures[key] * s:.3g} mm" for end, s in ends}
         out.append({"key": f"{group}.{key}", **usual, **row.table})
     return out
 
@@ -226,6 +229,8 @@ def _usual_choil(step_mm: float) -> dict[str, Any]:
 
 
 _CHOIL_SHARE = 0.6
+_IF_NAMED = ("heel_lean",)
+"""What points measure and yet only a blade offers that names it."""
 
 _KEYS = {
     "length": ("handle.length", "handle_length", "handle"),

@@ -40,7 +40,7 @@ def family_names() -> list[str]:
     """Return the names of the shipped families.
 
     >>> len(family_names()), family_names()[:3]
-    (14, ['boning', 'bread', 'chef'])
+    (15, ['boning', 'bread', 'chef'])
     """
     folder = families_dir()
     return list(_names(folder, folder.stat().st_mtime_ns))
@@ -301,7 +301,8 @@ def _measure(part: Fields) -> Measure:
     needs = {
         "height": ("curve", "at"), "drop": ("curve", "at", "to"), "thickness": ("curve", "other", "at"),
         "flat": ("curve",), "foremost": ("curve",), "foremost-height": ("curve",), "rearmost": ("curve",),
-        "ahead": ("curve",), "above": ("curve",), "behind": ("curve",), "apart": ("curve", "other"), "given": (),
+        "ahead": ("curve",), "above": ("curve",), "behind": ("curve",), "apart": ("curve", "other"), "lean": ("curve",),
+        "corner": ("curve",), "given": (),
     }[kind]  # fmt: skip
     return Measure(
         kind,

@@ -37,6 +37,8 @@ MEASURES = (
     "rearmost",
     "behind",
     "apart",
+    "lean",
+    "corner",
     "given",
 )
 NEEDED_DIMENSIONS = ("blade_length", "heel_height", "tip_height", "handle_gap", "handle_length")

@@ -118,3 +118,8 @@ class Shape(ABC):
             ToleranceNotMetError: The arcs do not reach the tolerance.
         """
         return self.smooth.on_grid()
+
+    @cached_property
+    def edge_line(self) -> Outline:
+        """The outline that is ground and measured: of scallops the line of their points; else the finished one."""
+        return self.finished if "scallop_pitch" not in self.values_mm else self.plain.on_grid()

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from blankwright.base.errors import DesignError, RequestError, unknown
 from blankwright.base.units import decimals_apart, show_mm
+from blankwright.design.lines import LEAN_UP_MM
 from blankwright.design.parts import CONSTRUCTIONS, LEAST_STEP_MM, Dimension, Family
 
 TANG_COVER_MM = 3.0
@@ -17,6 +18,8 @@ _LOWERED = {"tang_middle": 0.5, "tang_butt": 0.25}
 """Our drawing: how much of what the front of a handle gives up its middle and its butt give up too."""
 CHOIL_SHARE = 0.7
 """Our rule: the inner corner between heel and handle takes this share of the heel's height at most."""
+LEAN_SHARE = 0.5
+"""Our rule: at the handle's underside the line of the heel has come so much of its way back to the handle at most."""
 NECK_SHARE = 0.95
 """The same of the way from heel to handle, so that it ends ahead of the handle."""
 FLAT_SHARE = 0.9
@@ -107,7 +110,12 @@ def _step_kept(family: Family, construction: str, asked: Mapping[str, float], va
     if "choil_radius" in values:
         *_, neck, corner = family.curves[construction]
         high = step - (corner.joint if isinstance(corner.joint, float) else 0.0)
-        long = values["handle_gap"] + step * neck.points[-1][0] / neck.points[-1][1]
+        slope = neck.points[-1][0] / neck.points[-1][1]
+        if "heel_lean" in values:
+            lean = family.dimension("heel_lean", construction)
+            slope = slope if values[lean.name] == lean.default_mm else -values[lean.name] / LEAN_UP_MM
+            _check_lean(lean, asked, values, step)
+        long = values["handle_gap"] + step * slope
         most = min(CHOIL_SHARE * high, NECK_SHARE * long)
         if values["choil_radius"] > most + SAME_MM:
             radius = family.dimension("choil_radius", construction)
@@ -117,6 +125,16 @@ def _step_kept(family: Family, construction: str, asked: Mapping[str, float], va
                     f"{_instead(asked, (radius, _floor(most)))}"
                 )
             values["choil_radius"] = most
+
+
+def _check_lean(lean: Dimension, asked: Mapping[str, float], values: Mapping[str, float], step: float) -> None:
+    """Refuse a heel that leans back as far as its handle, so that no inner corner is left."""
+    most = LEAN_SHARE * values["handle_gap"] * LEAN_UP_MM / step
+    if lean.name in asked and values[lean.name] > most + SAME_MM:
+        raise DesignError(
+            f"{lean.key} {show_mm(values[lean.name])} brings the line of the heel to the handle. "
+            f"{_instead(asked, (lean, _floor(most)))}"
+        )
 
 
 def _check_reach(family: Family, construction: str, values: Mapping[str, float]) -> None:

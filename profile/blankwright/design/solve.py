@@ -14,13 +14,14 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from blankwright.base.arrays import Array
-from blankwright.base.errors import DesignError, GeometryError
+from blankwright.base.errors import DesignError, GeometryError, ToleranceNotMetError
 from blankwright.design.layout import Frame, SplinePlan, plan
-from blankwright.design.measure import Reader, Reading
+from blankwright.design.measure import PLACED, Reader, Reading
 from blankwright.design.parts import Dimension, Family
 from blankwright.design.scallops import scalloped
 from blankwright.design.shape import FINE, Shape, Solved
 from blankwright.design.sizes import resolve
+from blankwright.design.tip import foremost
 from blankwright.geometry.arcfit import fit_arcs, split_at
 from blankwright.geometry.fairness import Fairness, fairness
 from blankwright.geometry.fillet import round_corner
@@ -52,6 +53,11 @@ shrink as a Newton step does, were taken for those that follow, and points ended
 _APART = 1e-12
 """Kept between directions that are nearly one, as a share of their length."""
 
+_TIP = ("blade_length", "tip_height")
+"""What a rounded tip moves: it is asked of its foremost place, not of the corner that is rounded."""
+
+_TIP_STEPS, _TIP_MM = 25, 1e-8
+"""The corner is moved until the round is this near; the promise is 1e-6 mm, and the file's grid too."""
 _SAME_PLACE_MM = 1e-6
 """Two vertices nearer than this are one: ten thousand times the rounding of coordinates."""
 
@@ -133,10 +139,30 @@ def solve_shape(
     """
     values = resolve(family, construction, asked_mm, overall_mm)
     free = {d.name for d in family.offered(construction) if d.free and d.name not in asked_mm}
-    splines, readings = _solved_splines(family, construction, values, fair_plan(family, construction), free)
-    solved = tuple(
-        Solved(d, r.value_mm, asked_mm.get(d.name)) for d, r in zip(family.offered(construction), readings, strict=True)
-    )
+    plans, corner = fair_plan(family, construction), values
+    for _ in range(_TIP_STEPS):
+        splines, readings = _solved_splines(family, construction, corner, plans, free, values)
+        found = {d.name: r.value_mm for d, r in zip(family.offered(construction), readings, strict=True)}
+        shape = _shape(family, construction, splines, found, asked_mm, overall_mm, tolerance_mm)
+        if not values.get("tip_radius"):
+            return shape
+        try:
+            tip = foremost(shape.smooth)
+        except (GeometryError, ToleranceNotMetError):
+            return shape  # what does not fit is told by check_sound
+        off = {name: values[name] - mm for name, mm in zip(_TIP, tip, strict=True)}
+        if max(abs(mm) for mm in off.values()) <= _TIP_MM:
+            found |= zip(_TIP, tip, strict=True)
+            return _shape(family, construction, splines, found, asked_mm, overall_mm, tolerance_mm)
+        corner = corner | {name: corner[name] + mm for name, mm in off.items()}
+    raise DesignError(f"A tip of radius {values['tip_radius']:g} mm does not settle; a smaller one works.")
+
+
+def _shape(
+    family: Family, construction: str, splines: tuple[Spline, ...], found: Mapping[str, float],
+    asked_mm: Mapping[str, float], overall_mm: float | None, tolerance_mm: float,
+) -> SolvedShape:  # fmt: skip
+    solved = tuple(Solved(d, found[d.name], asked_mm.get(d.name)) for d in family.offered(construction))
     return SolvedShape(family, construction, solved, overall_mm, tolerance_mm, splines)
 
 
@@ -164,15 +190,16 @@ def _solved_splines(
     values: dict[str, float],
     plans: tuple[SplinePlan, ...],
     free: Set[str] = frozenset(),
+    seen: dict[str, float] | None = None,
 ) -> tuple[tuple[Spline, ...], list[Reading]]:
     frame = Frame(family, construction, values, free)
     placed = [frame.place(p.points, p.frames, p.notch_weights) for p in plans]
-    return nearest_splines(family, construction, values, placed, placed, free)
+    return nearest_splines(family, construction, values, placed, placed, free, seen)
 
 
 def nearest_splines(
     family: Family, construction: str, values: dict[str, float], placed: list[Array], points: list[Array],
-    free: Set[str] = frozenset(),
+    free: Set[str] = frozenset(), seen: dict[str, float] | None = None,
 ) -> tuple[tuple[Spline, ...], list[Reading]]:  # fmt: skip
     """Return the splines nearest to the placed points that hold every dimension, and their readings.
 
@@ -183,11 +210,12 @@ def nearest_splines(
         placed: Control points of each stretch as their frames place them [mm].
         points: Where the steps begin [mm]; the end does not depend on it.
         free: Names of dimensions that are only measured.
+        seen: Dimensions of the finished knife, whose tip may be rounded: stations lie between its places [mm].
     """
     plans = plan(family, construction)
     dimensions = family.offered(construction)
-    driven = [d for d in dimensions if d.name not in free]
-    reader = Reader(plans, Frame(family, construction, values).places_mm)
+    driven = [d for d in dimensions if d.name not in free and d.measure.kind not in PLACED]
+    reader = Reader(plans, Frame(family, construction, seen or values).places_mm)
     worst = moved = ahead = np.inf
     known: list[tuple[list[Array], Array]] = []
     splines, drawn = [_spline(p, family) for p in points], points
@@ -316,7 +344,7 @@ def _rounded(outline: Outline, corners: list[int], plans: tuple[SplinePlan, ...]
     places = [(outline.starts[c % len(outline)], p.joint) for c, p in zip(corners, plans, strict=True)]
     standing = [place for place, _ in places]  # corners, and the ends of rounds already made
     for place, joint in places:
-        if isinstance(joint, float):
+        if isinstance(joint, float) and joint > 0:
             corner = int((((outline.starts - place) ** 2).sum(axis=1)).argmin())
             before, outline = outline, round_corner(outline, corner, joint)
             standing = [p for p in standing if p is not place]

@@ -49,7 +49,7 @@ def grind_findings(outline: Outline, ground: Ground, *, wooden: bool) -> list[Fi
     """Say whether the grind cuts through, and leaves an edge that can be hardened, or that holds in wood.
 
     Args:
-        outline: The finished outline.
+        outline: The outline that is ground: of a scalloped edge the line of its points.
         ground: How the blade is ground.
         wooden: Whether it is of wood.
     """

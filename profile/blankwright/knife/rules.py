@@ -16,7 +16,7 @@ from blankwright.design.tang import EDGE_FACTOR_PREFERRED, Hole, edge_distance_m
 from blankwright.geometry.offset import Parallel
 from blankwright.geometry.outline import Outline
 from blankwright.knife.grind_rules import block_findings, grind_findings
-from blankwright.knife.handle import Handle, knuckle_room_mm
+from blankwright.knife.handle import Handle, drawn_above_board, knuckle_room_mm, lowest_of_handle
 from blankwright.shop.allowance import Allowance
 from blankwright.shop.hand import finger_room, grip_over_breadth, percentile_hand
 from blankwright.solid.ground import Ground
@@ -32,6 +32,9 @@ TOOTHED = 6
 
 KNOWN_MM = 0.01
 """Nothing that was measured is known better than this."""
+
+ON_BOARD_MM = 0.05
+"""A handle this little below the board line lifts no heel that anyone sees."""
 
 AT_HEEL_MM = 0.5
 """A straight that begins nearer than this begins at the heel."""
@@ -51,6 +54,7 @@ DESIGN_CODES: dict[str, str] = {
     "GRIND": "The grind cuts through nowhere, and the edge is left as thick as hardening, or wood, wants.",
     "HARDNESS": "A hardness that is wished for stands in the temper chart of the steel.",
     "START": "What the work begins with, found steel or a bar to forge, holds the knife after its losses.",
+    "HANDLE-BOARD": "The handle of a knife for the board hangs nowhere below the board line.",
     "BLOCK-WALL": "Wood around a hidden tang inside its block.",
     "PAPER": "Every paper could be written.",
     "ALLOWANCE": "The allowance covers what the cut may take.",
@@ -99,8 +103,9 @@ def design_findings(
         *_edge(shape),
         *_notch(shape),
         *_holes(shape, holes),
+        *_above_board(shape, handle),
         *block_findings(shape, handle),
-        *grind_findings(shape.finished, ground, wooden=wooden),
+        *grind_findings(shape.edge_line, ground, wooden=wooden),
         *(_allowance(oversize.regions_mm, oversize.loss_mm) if oversize else ()),
         *(_merged(shape, outward.others, outward.collapsed) if outward else ()),
     ]
@@ -225,6 +230,18 @@ def _inner_bend(outline: Outline, where: NDArray[np.bool_], need: float, name: s
         level = "warning"
         text = text.then(" A drum or file below {} is hard to find; make it wider.", exact_mm(2 * need))
     return [finding("NOTCH-RADIUS", text, outline.starts[at], level)]
+
+
+def _above_board(shape: Shape, handle: Handle | None) -> list[Finding]:
+    """Say where a handle hangs below the board line, unless its family is drawn so: a knife for the hand alone."""
+    if not drawn_above_board(shape.family) or (handle is None and shape.construction == "hidden"):
+        return []
+    (x, y), near = lowest_of_handle(shape, handle), max(shape.tolerance_mm, ON_BOARD_MM)
+    if y >= -near:
+        return [finding("HANDLE-BOARD", said("The handle stays {} above the board line.", mm(y, 1)), level="ok")]
+    text = said("The handle hangs {} below the board line: with the edge on a board its heel is in the air. Use a "
+                "higher heel, or a handle that is less high at its butt.", mm(-y, 1))  # fmt: skip
+    return [finding("HANDLE-BOARD", text, (x, y), "warning")]
 
 
 def _holes(shape: Shape, holes: Sequence[Hole]) -> list[Finding]:

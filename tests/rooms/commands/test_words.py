@@ -21,6 +21,7 @@ COMMANDS = (
     "aim",
     "template",
     "sheet",
+    "place",
     "inspect",
     "frame",
     "lift",
