@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import prod
+from typing import TYPE_CHECKING
 
 from blankwright.base.said import Quantity, Size, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.handlestages import pin_lengths_mm, sawn
 from blankwright.sheet.model import Row, Stage, Table
-from blankwright.sheet.prices import Prices
 from blankwright.sheet.quantities import computed, lines
 from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
+
+if TYPE_CHECKING:
+    from blankwright.sheet.prices import Prices
 
 _PIECE = computed("least sizes of the pieces and their densities; saw and planing come on top")
 
