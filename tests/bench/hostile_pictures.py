@@ -1,4 +1,4 @@
-"""Two thousand hostile pictures and drawings, each lifted: an answer in words, at most 5 s and 1 GB, and nothing left behind.
+"""Two thousand hostile pictures and drawings, each lifted: an answer in words, at most 5 s and 1 GB, nothing left.
 
     python tests/bench/hostile_pictures.py [--count 2000] [--seed 1] [--first 0]     a quarter of an hour
 

@@ -1,4 +1,4 @@
-"""Hostile pictures and drawings to lift from: damaged, built to mislead, or made to take long; each follows from its number."""
+"""Hostile pictures and drawings to lift from: damaged, built to mislead, or made to take long, each by its number."""
 
 from __future__ import annotations
 
@@ -56,7 +56,8 @@ def sound() -> tuple[tuple[str, bytes], ...]:
         ("pdf", pdf_page([ring * 2 + 300], 600, 400)),
     ]
     path = "M" + "L".join(f"{x:.3f} {60 - y:.3f}" for x, y in ring[::4]) + "Z"
-    svg = f'{HEAD}width="300mm" height="80mm" viewBox="-150 0 300 80"><path d="{path}"/><circle cx="-40" cy="40" r="2"/></svg>'
+    size = 'width="300mm" height="80mm" viewBox="-150 0 300 80"'
+    svg = f'{HEAD}{size}><path d="{path}"/><circle cx="-40" cy="40" r="2"/></svg>'
     table = "x mm, y mm\n" + "\n".join(f"{x:.2f},{y:.2f}" for x, y in ring[:: max(1, len(ring) // 60)])
     return (*out, ("svg", svg.encode()), ("svg", svg.encode()), ("svg", svg.encode()), ("csv", table.encode()))
 

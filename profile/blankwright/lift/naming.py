@@ -147,7 +147,7 @@ def _turn(angle_deg: float) -> Array:
 
 def _long_axis_deg(outline: Outline) -> float:
     """Return the direction across which the outline is narrowest [degrees]."""
-    points = outline.flattened(0.05)
+    points = outline.flattened(0.002)
     best = 0.0
     for reach, steps in ((90.0, 181), (1.0, 41), (0.05, 41)):
         angles = best + np.linspace(-reach, reach, steps)
@@ -341,7 +341,8 @@ def _with_regions(walk: Walk, tip_mm: float, heel_mm: float, lean: float) -> tup
     zone = x < x.min() + 0.15 * long
     first = _butt_end(off, zone, rear, -1)
     last = _butt_end(off, zone, rear, 1)
-    first, last = max(first, spine_end + 1), min(last, front - 1)
+    end = len(ways) - 1
+    first, last = min(max(first, spine_end + 1), end), min(last, front - 1, end)
     cuts = [0.0, edge, ways[spine_end], ways[first], ways[last], ways[front]]
     names = ["edge", "spine", "tang", "butt", "tang", "heel"]
     keep = [k for k in range(6) if k < 2 or cuts[k] > cuts[k - 1] + 0.05]
