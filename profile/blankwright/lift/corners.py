@@ -30,7 +30,7 @@ _TIP_RAD = 0.6
 _SUSPECT_DEG = 22.0
 _SHADOW, _SHADOW_SHARE = 60, 0.4
 _SEEN_MM, _FOR_GOOD = 1.5, 0.5
-_MOST_HIDDEN = 80
+MOST_HIDDEN = 80
 """A corner is looked for behind no more places than these."""
 
 
@@ -71,8 +71,8 @@ def corners_of(points: Array, weak: NDArray[np.bool_], blur: float, step: float,
     taken = np.zeros(len(points), dtype=bool)
     found: list[Corner] = []
     n, reach, jumps = len(points), 2 * gap + _WINDOW, jumps_of(points)
-    for first, count in _runs(weak):
-        if 2 * gap <= count <= _MOST_HIDDEN:
+    for first, count in runs_of(weak):
+        if 2 * gap <= count <= MOST_HIDDEN:
             hidden = _hidden(points, first, count, step, jumps)
             if hidden is not None:
                 found.append(hidden)
@@ -101,7 +101,7 @@ def _without_shadows(found: list[Corner], n: int) -> list[Corner]:
     return kept
 
 
-def _runs(weak: NDArray[np.bool_]) -> list[tuple[int, int]]:
+def runs_of(weak: NDArray[np.bool_]) -> list[tuple[int, int]]:
     """Return first place and number of places of each run, round the end."""
     if weak.all() or not weak.any():
         return []

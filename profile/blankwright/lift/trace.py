@@ -11,7 +11,7 @@ from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError, ToleranceNotMetError
 from blankwright.geometry.arcfit import ArcChain, fit_arcs
 from blankwright.geometry.outline import Outline
-from blankwright.lift.corners import Corner, corners_of, jumps_of, mask_of
+from blankwright.lift.corners import MOST_HIDDEN, Corner, corners_of, jumps_of, mask_of, runs_of
 from blankwright.lift.smooth import Fitted, smooth
 
 ARCS_MM = 0.01
@@ -74,14 +74,13 @@ def border(points: Array, weak: NDArray[np.bool_], blur_mm: float) -> Border:
 
 
 def _bridged(points: Array, weak: NDArray[np.bool_]) -> Array:
-    """Return places with those that can hardly be seen on straight ways between the others: they make no corner."""
-    if not weak.any() or weak.mean() > 0.5:
-        return points
-    n, good = len(points), np.flatnonzero(~weak)
-    at = np.concatenate([good - n, good, good + n])
-    bridged = points.copy()
-    for a in (0, 1):
-        bridged[weak, a] = np.interp(np.flatnonzero(weak), at, np.tile(points[good, a], 3))
+    """Return places with few that can hardly be seen on straight ways between the others: they make no corner."""
+    short = [(first, count) for first, count in runs_of(weak) if count <= MOST_HIDDEN]
+    n, bridged = len(points), points.copy()
+    for first, count in short:
+        a, b = points[first - 1], points[(first + count) % n]
+        share = np.arange(1, count + 1)[:, None] / (count + 1)
+        bridged[(first + np.arange(count)) % n] = a + share * (b - a)
     return bridged
 
 
