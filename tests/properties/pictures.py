@@ -298,7 +298,8 @@ def _deep(dice: random.Random) -> str:
 
 def _loops(dice: random.Random) -> str:
     return _svg(
-        "<g id='a'><use xlink:href='#b'/><use xlink:href='#b'/></g><g id='b'><use xlink:href='#a'/><path d='M0 0H50V20Z'/></g>"
+        "<g id='a'><use xlink:href='#b'/><use xlink:href='#b'/></g>"
+        "<g id='b'><use xlink:href='#a'/><path d='M0 0H50V20Z'/></g>"
     )
 
 
@@ -319,7 +320,8 @@ def _many(dice: random.Random) -> str:
 
 def _curves(dice: random.Random) -> str:
     path = "".join(
-        f"{dice.choice('CSQTAaclsqtVHmz')}{' '.join(f'{dice.uniform(-50, 300):.1f}' for _ in range(dice.choice((2, 4, 6, 7))))}"
+        dice.choice("CSQTAaclsqtVHmz")
+        + " ".join(f"{dice.uniform(-50, 300):.1f}" for _ in range(dice.choice((2, 4, 6, 7))))
         for _ in range(dice.choice((3, 30)))
     )
     return _svg(f"<path d='M10 10{path}'/>")

@@ -1,0 +1,56 @@
+"""Tip, edge, heel and regions by rule: every shipped knife, lying anyhow, comes back into its own coordinates."""
+
+import numpy as np
+import pytest
+
+from blankwright.geometry.outline import Outline
+from blankwright.lift.naming import named
+from rooms.design.cases import CASES, solved
+from rooms.often import often, repeated
+
+ORDER = ["edge", "spine", "tang", "butt", "tang", "heel"]
+
+
+def runs(outline):
+    return [r for k, r in enumerate(outline.regions) if k == 0 or r != outline.regions[k - 1]]
+
+
+@repeated
+def test_every_knife_comes_back(seed=3):
+    rng = np.random.default_rng(seed)
+    wrong = []
+    cases = [CASES[int(k)] for k in rng.permutation(len(CASES))[: often(len(CASES), 24)]]
+    for case in cases:
+        truth = solved(*case).finished
+        lying = truth.placed(float(rng.uniform(-180, 180)), 40, -30)
+        mirrored = bool(rng.random() < 0.5)
+        found = named(lying.mirrored() if mirrored else lying)
+        off = np.abs(np.subtract(found.outline.bounds_mm, truth.bounds_mm)).max()
+        if off > 0.03 or runs(found.outline) != ORDER or found.placing.mirrored != mirrored:
+            wrong.append((case, off, runs(found.outline)))
+        assert found.outline.area_mm2 == pytest.approx(truth.area_mm2, rel=1e-9)
+    assert len(wrong) <= 0.03 * len(cases), wrong
+
+
+def test_places_go_there_and_back():
+    truth = solved("chef", "full", "default").finished
+    found = named(truth.placed(100, 5, 6))
+    places = np.array([[0.0, 0.0], [-40.0, 20.0]])
+    there = found.placing.back(places)
+    assert found.placing.of(there) == pytest.approx(places, abs=1e-9)
+    tip = found.outline.starts[found.outline.regions.index("spine")]
+    assert tip == pytest.approx((210, 18), abs=0.01)
+
+
+def test_what_is_said_wins():
+    truth = solved("chef", "full", "default").finished
+    other = named(truth, tip="left", edge="up").outline
+    assert abs(other.bounds_mm[2] - truth.bounds_mm[2]) > 10
+
+
+def test_a_shape_without_a_heel_is_doubted():
+    slot = Outline(np.array([[-80, -20, 0], [80, -20, 1], [80, 20, 0], [-80, 20, 1.0]]))
+    found = named(slot)
+    assert "No heel is seen" in found.doubts[0].text()
+    assert set(found.outline.regions) <= {"edge", "spine", "heel", "tang", "butt"}
+    assert found.outline.area_mm2 == pytest.approx(slot.area_mm2)
