@@ -116,7 +116,8 @@ def test_a_drawing_without_a_closed_contour_says_what_is_open(tmp_path):
     import ezdxf
 
     doc = ezdxf.new("R2010")
-    doc.modelspace().add_lwpolyline([(0, 0), (50, 0), (50, 40), (0, 40)])
+    doc.units = 4
+    doc.modelspace().add_lwpolyline([(0, 0), (50, 0), (50, 10)])
     doc.saveas(tmp_path / "open.dxf")
     with pytest.raises(RequestError, match="holds no closed contour"):
         lift(request(tmp_path / "open.dxf"))

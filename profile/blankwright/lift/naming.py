@@ -41,6 +41,7 @@ _FLAT_WITHIN_MM, _FLAT_NOISE_MM, _TIP_WITHIN_MM = 0.03, 0.02, 0.3
 goes up or down by less than the third for it."""
 _ALONG_DEG = 12.0
 _LEVEL_DEG = 12.0
+_SCALLOPS, _SCALLOP_SHARE = 4, 0.015
 _FLAT_AHEAD_DEG = 40.0
 """Ahead of the heel the edge runs along the board, within this."""
 
@@ -177,6 +178,7 @@ def _heel(walk: Walk, tip_mm: float, long: float) -> float | None:
     turn = walk.turn_deg(ways, _HEEL_SHARE * long)
     rear = int(np.argmax(back))
     turned = walk.turned_deg(ways)
+    found: list[int] = []
     for k in range(1, rear):
         if not _FIRST * long <= back[k] <= _LAST * long or turn[k] < HEEL_DEG:
             continue
@@ -188,9 +190,14 @@ def _heel(walk: Walk, tip_mm: float, long: float) -> float | None:
         if abs((walk.heading_deg(float(ways[max(k - after, 0)])) + 180.0) % 360.0 - 180.0) > _FLAT_AHEAD_DEG:
             continue
         behind = behind[behind > k + after]
-        if len(behind) and turned[behind].max() - turned[behind[0]] >= HOLLOW_DEG:
-            return float(walk.vertex_near(float(ways[k]), _HEEL_SHARE * long))
-    return None
+        hollow = len(behind) > 0 and turned[behind].max() - turned[behind[0]] >= HOLLOW_DEG
+        if hollow and (not found or back[k] - back[found[-1]] > _HEEL_SHARE * long):
+            found.append(k)
+    level = [k for k in found if abs(points[k, 1] - points[found[0], 1]) < _SCALLOP_SHARE * long]
+    if not level:
+        return None
+    k = level[-1] if len(level) >= _SCALLOPS else level[0]  # the teeth of a scalloped edge have hollows as well
+    return float(walk.vertex_near(float(ways[k]), _HEEL_SHARE * long))
 
 
 def _chosen(choices: list[tuple[_Sight, Array, bool]], doubts: list[Line]) -> tuple[_Sight, Array, bool]:
@@ -332,6 +339,7 @@ def _with_regions(walk: Walk, tip_mm: float, heel_mm: float, lean: float) -> tup
     heading = (
         np.array([walk.heading_deg(heel_mm)]) + walk.turned_deg(heel_mm + ways) - walk.turned_deg(np.array([heel_mm]))
     )
+    heading = heading - 360.0 * np.round((heading[-1] - lean - 300.0) / 360.0)
     off = heading - lean  # 0 along the edge, 180 along the spine, 360 along the handle's lower side
     x = points[:, 0]
     rear = int(np.argmin(x))

@@ -25,7 +25,7 @@ _NOISE_PX, _NOISE_SHARE, _BLUR_SHARE, _CORNER_SHARE, _CORNER_ROUGH = 0.06, 0.5, 
 """What the border of a clean scan may be off: shares of a pixel, of what its places jump about, of the blur, and of
 what was added to a corner. Measured on scans with a known truth."""
 _WEAK_PX, _LINE_SHARE = 1.5, 0.1
-_LEAST_HOLE_MM = 1.0
+_LEAST_HOLE_MM, _MOST_HOLE_MM = 1.0, 100.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -184,7 +184,7 @@ def _holes(curves: PixelCurves, scale: Scale) -> tuple[tuple[Hole, ...], int]:
         hole, rest = circle_of(scale.to_mm(curve.points), np.where(curve.weak, 0.02, 1.0))
         if hole[2] < _LEAST_HOLE_MM:
             continue
-        if is_round(hole, rest):
+        if is_round(hole, rest) and hole[2] <= _MOST_HOLE_MM:
             holes.append(hole)
         else:
             unround += 1

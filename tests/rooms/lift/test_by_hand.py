@@ -62,7 +62,7 @@ def test_points_may_go_round_the_other_way(tmp_path):
     ("text", "told"),
     [
         ("0,0\n1,1\n", "line 1 x: '0' has no unit"),
-        ("x mm,y mm\n0,0\n10,0\n10,zehn\n0,10", "line 4 y: 'zehn mm'"),
+        ("x mm,y mm\n0,0\n10,0\n10,zehn\n0,10", "line 4 y: 'zehn' is not a quantity"),
         ("x mm,y mm\n0,0\n10,0\n10,10,sharpish\n0,10", "'sharpish' is unknown. Allowed in the third column: corner"),
         ("x mm,y mm\n0,0\n10,0\n", "2 points. Allowed: 4 to 1000"),
         ("x mm,y mm\n0,0\n10,0\n10,0\n0,10\n", "points 2 and 3 are the same place"),
