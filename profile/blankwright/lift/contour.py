@@ -23,7 +23,7 @@ LEAST_CONTRAST = 12.0
 """Steps of grey, of 255, that a thing must differ from its ground."""
 WEAK_SHARE = 0.4
 """Where the contrast is a smaller share of what it is elsewhere, the place is told."""
-MOST_CURVES = 400
+MOST_CURVES = 120
 MOST_BORDER = 3_000_000
 MOST_POINTS = 400_000
 """Pixels of all borders and places of one; a picture with more shows no thing on paper."""

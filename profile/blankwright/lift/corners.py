@@ -71,7 +71,8 @@ def corners_of(points: Array, weak: NDArray[np.bool_], blur: float, step: float,
     taken = np.zeros(len(points), dtype=bool)
     found: list[Corner] = []
     n, reach, jumps = len(points), 2 * gap + _WINDOW, jumps_of(points)
-    for first, count in runs_of(weak):
+    hidden_runs = runs_of(weak)
+    for first, count in hidden_runs if len(hidden_runs) <= most else ():
         if 2 * gap <= count <= MOST_HIDDEN:
             hidden = _hidden(points, first, count, step, jumps)
             if hidden is not None:

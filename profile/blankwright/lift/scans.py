@@ -65,7 +65,7 @@ def scan_scale(picture: Picture, curves: PixelCurves, told: Said) -> Scale:
     dpi = (told.dpi, told.dpi) if told.dpi else picture.dpi
     guess = mm_per_pixel(dpi[0]) if dpi else _GUESS_MM
     high = float(picture.size[1])
-    own = _own_sizes(curves, guess, high)
+    own = _own_sizes(curves, guess, high) if told.lengths else []
     bars = [b.candidate() for b in bars_in(picture.pixels, curves, guess)] if told.lengths and dpi else []
     sizes, taken, notes = pixel_sizes(picture.dpi, told.dpi, told.lengths, [*bars, *own])
     reach = _reach(curves, sizes)

@@ -205,6 +205,8 @@ def _run(control: Array, start: int, least: int, limit_mm: float) -> int | None:
         low, high = (middle, high) if fits(middle) else (low, middle - 1)
     part = control[start:low]
     inner = part[int(len(part) * 0.15) : max(int(len(part) * 0.85), 4)]
+    if len(inner) < 4:
+        return None
     u = np.linspace(-1, 1, len(inner))
     bow = np.polyfit(u, _off_line(inner), 2)[0]
     return low if abs(bow) <= 0.22 * limit_mm else None

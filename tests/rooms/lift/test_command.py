@@ -31,14 +31,17 @@ def scan(tmp_path_factory):
 
 
 def test_files_and_report(capsys, scan, tmp_path):
-    words = ("lift", scan, "--measured-x", "192.0mm", "--measured-y", "23.83mm", "--out", tmp_path, "--json")
+    truth = solved("paring", "full", "default").finished
+    long, high = truth.size_mm
+    sizes = ("--measured-x", f"{long:.2f}mm", "--measured-y", f"{high:.2f}mm")
+    words = ("lift", scan, *sizes, "--out", tmp_path, "--json")
     code, out, err = run(capsys, *words)
     assert (code, err) == (0, "")
     told = json.loads(out)
     assert told["fit"] is None
     assert {"for", "mm", "lessen"} == set(told["budget"][0])
     assert {"x_mm", "y_mm", "diameter_mm"} == set(told["holes"][0])
-    assert told["outline"]["area_mm2"] == pytest.approx(solved("paring", "full", "default").finished.area_mm2, rel=2e-3)
+    assert told["outline"]["area_mm2"] == pytest.approx(truth.area_mm2, rel=2e-3)
     again = read_lifted(tmp_path / "old-one" / "old-one_lifted.toml")
     assert np.array(told["outline"]["vertices"]) == pytest.approx(again.outline.vertices, abs=1e-6)
     assert again.name == "old one"
