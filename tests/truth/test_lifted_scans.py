@@ -86,9 +86,10 @@ def test_curves_with_a_known_area(name, tmp_path):
 def test_a_printed_page_by_its_own_bars(tmp_path):
     """A printed template page that came out at 99.2 and 100.4 per cent, lifted by its bars as they were measured."""
     import pypdfium2
-    from blankwright.cli import app
     from PIL import Image
     from typer.testing import CliRunner
+
+    from blankwright.commands.cli import app
 
     made = CliRunner().invoke(app, ["template", "chef", "--paper", "420x297mm", "--out", str(tmp_path)])
     assert made.exit_code == 0, made.output
