@@ -179,9 +179,10 @@ def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: floa
         (found[(k + 1) % len(found)].at - corner.at) % n or n,
     ]
     half = np.radians(180.0 - min(abs(corner.turn_deg), 170.0)) / 2
+    reach = 1.5 + 2.2 * blur / step
     if abs(corner.turn_deg) > _TIP_DEG:
-        half = _SHARPEST_RAD  # a tip is sharper than what blur leaves of it
-    gap = int(np.ceil((2.0 + 2.8 * blur / step) / max(float(np.sin(half)), 0.15)))
+        half, reach = _SHARPEST_RAD, 2.0 + 2.8 * blur / step  # a tip is sharper than what blur leaves of it
+    gap = int(np.ceil(reach / max(float(np.sin(half)), 0.15)))
     sides = []
     for way, free in ((-1, room[0]), (1, room[1])):
         skip = min(gap, max(2, free // 4))
