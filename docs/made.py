@@ -276,6 +276,7 @@ MADE: dict[str, Callable[[], str]] = {
     "handle_example": lambda: shipped("handles", "swell"),
     "service_keys": service_keys,
     "service_example": lambda: shipped("services", "plasma"),
+    "stock_example": lambda: shipped("stocks", "leaf_spring"),
     "trade_tables": trade_tables,
     "finding_codes": finding_codes,
     "python_names": python_names,

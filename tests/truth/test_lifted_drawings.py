@@ -12,7 +12,7 @@ from blankwright.lift.run import lift, request
 from rooms.design.cases import solved
 
 SOURCE = "ezdxf writes DXF of five releases, svgwrite and plain text SVG; GDAL (pyogrio) and svgpathtools read them."
-SAME = 1e-4
+TOLERANCE = 1e-4
 REASON = "Both follow arcs by chords of a twentieth of a degree; the bar of the work order."
 
 
@@ -57,7 +57,7 @@ def test_dxf_of_a_library(tmp_path, release, unit):
     file = tmp_path / f"{release}.dxf"
     doc.saveas(file)
     done = lift(request(file))
-    assert done.lifted.outline.area_mm2 == pytest.approx(gdal_area(file) * size**2, rel=SAME)
+    assert done.lifted.outline.area_mm2 == pytest.approx(gdal_area(file) * size**2, rel=TOLERANCE)
     assert done.lifted.outline.area_mm2 == pytest.approx(truth.area_mm2, rel=1e-6)
     assert done.lifted.outline.size_mm == pytest.approx(truth.size_mm, abs=0.01)
     assert done.lifted.holes[0].diameter_mm == pytest.approx(5.0, abs=1e-6)
@@ -86,7 +86,7 @@ def test_dxf_in_loose_pieces_with_a_spline(tmp_path):
         for a, b, c, d in ((120, 80, 40, 0), (30, 38, 30, 34))
     )
     under = float(np.trapezoid(y[::-1], x[::-1]))
-    assert done.lifted.outline.area_mm2 == pytest.approx(under + math.pi * 15**2 / 2, rel=SAME)
+    assert done.lifted.outline.area_mm2 == pytest.approx(under + math.pi * 15**2 / 2, rel=TOLERANCE)
     assert any("splines" in row.what for row in done.lifted.budget)
 
 
@@ -109,7 +109,7 @@ def test_svg_paths_transforms_and_units(tmp_path, case):
     points = np.array([theirs.point(t) for t in np.linspace(0, 1, 40_001)[:-1]])
     area = abs(float((points.real * np.roll(points.imag, -1) - np.roll(points.real, -1) * points.imag).sum())) / 2
     area = abs(theirs.area()) if case not in (1, 4) else area
-    assert lift(request(file)).lifted.outline.area_mm2 == pytest.approx(area * scale**2, rel=SAME)
+    assert lift(request(file)).lifted.outline.area_mm2 == pytest.approx(area * scale**2, rel=TOLERANCE)
 
 
 def test_a_drawing_without_a_closed_contour_says_what_is_open(tmp_path):

@@ -21,7 +21,8 @@ SOURCE = (
     "Ellipse: area pi a b. Slot: a rectangle and two half circles. The same figures stand in a table of reference "
     "curves kept outside the project, when it lies beside it. The knives' own outlines are exact in arcs; PDFium draws."
 )
-TOLERANCE_MM, TIP_MM, AREA = 0.1, 0.15, 1e-3
+TOLERANCE_MM = 0.1
+TIP_MM, AREA = 0.15, 1e-3
 REASON = (
     "The bars of the work order for a scan of 300 dots to the inch, both directions measured. A pixel is 0.085 mm; a "
     "blurred border is known to a twentieth of it, and a corner is where its sides meet."
@@ -86,9 +87,10 @@ def test_curves_with_a_known_area(name, tmp_path):
 def test_a_printed_page_by_its_own_bars(tmp_path):
     """A printed template page that came out at 99.2 and 100.4 per cent, lifted by its bars as they were measured."""
     import pypdfium2
-    from blankwright.cli import app
     from PIL import Image
     from typer.testing import CliRunner
+
+    from blankwright.commands.cli import app
 
     made = CliRunner().invoke(app, ["template", "chef", "--paper", "420x297mm", "--out", str(tmp_path)])
     assert made.exit_code == 0, made.output

@@ -35,6 +35,7 @@ _LEVEL = 2.0
 """Pixels over which the levels beside a border are taken."""
 _LEAST_HOLE_PX = 12.0
 _LEAST_PLACES = 100
+_MOST_MOVED_PX = 2.5
 _LOW_SHARE, _OVER_NOISE = 0.25, 5.0
 
 
@@ -239,7 +240,7 @@ class _Refined:
         weights = np.where(between, _STEP, 0.0)
         ends = np.flatnonzero(between)[[0, -1]]
         weights[ends] /= 2
-        at = np.clip(share @ weights - half, -half, half)
+        at = np.clip(share @ weights - half, -_MOST_MOVED_PX, _MOST_MOVED_PX)
         at = np.where(contrast > 1.0, at, 0.0)
         good = contrast > 0.7 * np.median(contrast)
         return points + at[:, None] * normal, contrast, _blur(share[good], t, at[good]) if good.any() else blur

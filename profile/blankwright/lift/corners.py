@@ -7,7 +7,7 @@ where they cross.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -15,20 +15,20 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 
-LEAST_DEG = 30.0
+LEAST_DEG = 35.0
 """A border that turns by more at once has a corner; less is smoothed and moves by less than its blur."""
 SIDE_MM = 4.0
 """So much of each side is continued, or so many places of it where that is more."""
 _SIDE_PLACES = 60
 
 _WINDOW = 12
-_LOSS_BLUR, _LOSS_PX = (0.6, 1.5), 0.35
+_LOSS_BLUR, _LOSS_PX = (0.6, 1.5, 2.2), 0.35
 """A corner may be cut by so much of the blur, and a bit; what is cut more is a rounded one."""
 _TIMES, LAG, _BLOCKS, _LEAST_SIDE, _SKIPS = 2.0, 4, 5, 10, 3
-_TIP_RAD = 0.6
+_TIP_RAD, _TIP_DEG, _SHARPEST_RAD = 0.6, 110.0, 0.27
 """Half the angle of a corner that is sharper is continued far, and needs long sides."""
-_SUSPECT_DEG = 22.0
-_SHADOW, _SHADOW_SHARE = 60, 0.4
+_SUSPECT_DEG, _APEX = 22.0, 15
+_SHADOW, _SHADOW_SHARE = 60, 0.6
 _SEEN_MM, _FOR_GOOD = 1.5, 0.5
 MOST_HIDDEN = 80
 """A corner is looked for behind no more places than these."""
@@ -127,9 +127,20 @@ def _hidden(points: Array, first: int, count: int, step: float, jumps: float) ->
     return Corner(middle, met[0], met[1], half, half, max(loss, 0.1 * step))
 
 
+def _centred(points: Array, corner: Corner) -> Corner:
+    """Return a candidate at its apex: the place that stands out furthest from the chord over it."""
+    n = len(points)
+    near = (corner.at + np.arange(-_APEX, _APEX + 1)) % n
+    a, b = points[near[0]], points[near[-1]]
+    chord = b - a
+    off = np.abs((points[near, 0] - a[0]) * chord[1] - (points[near, 1] - a[1]) * chord[0])
+    at = int(near[int(np.argmax(off))])
+    return replace(corner, at=at, point=points[at])
+
+
 def _cut_off(turn_deg: float) -> float:
     """Return how much of the blur may be missing at a corner, seen across its sides: more of a tip than of a heel."""
-    return float(np.interp(abs(turn_deg), (60.0, 140.0), _LOSS_BLUR))
+    return float(np.interp(abs(turn_deg), (60.0, 140.0, 160.0), _LOSS_BLUR))
 
 
 def _turns_for_good(points: Array, at: int, turn_deg: float, reach: int) -> bool:
@@ -162,13 +173,16 @@ def _turns(points: Array, gap: int) -> Array:
 
 def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: float, jumps: float) -> Corner | None:
     """Return a corner where its sides cross; None where it is a rounded one."""
-    n, corner = len(points), found[k]
+    n, corner = len(points), _centred(points, found[k])
     room = [
         (corner.at - found[k - 1].at) % n or n,
         (found[(k + 1) % len(found)].at - corner.at) % n or n,
     ]
     half = np.radians(180.0 - min(abs(corner.turn_deg), 170.0)) / 2
-    gap = int(np.ceil((1.5 + 2.2 * blur / step) / max(float(np.sin(half)), 0.15)))
+    reach = 1.5 + 2.2 * blur / step
+    if abs(corner.turn_deg) > _TIP_DEG:
+        half, reach = _SHARPEST_RAD, 2.0 + 2.8 * blur / step  # a tip is sharper than what blur leaves of it
+    gap = int(np.ceil(reach / max(float(np.sin(half)), 0.15)))
     sides = []
     for way, free in ((-1, room[0]), (1, room[1])):
         skip = min(gap, max(2, free // 4))

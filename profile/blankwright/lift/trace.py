@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError, ToleranceNotMetError
+from blankwright.design.sound import crossing_place
 from blankwright.geometry.arcfit import ArcChain, fit_arcs
 from blankwright.geometry.outline import Outline
 from blankwright.lift.corners import MOST_HIDDEN, Corner, corners_of, jumps_of, mask_of, runs_of
@@ -17,7 +18,7 @@ from blankwright.lift.smooth import Fitted, smooth
 ARCS_MM = 0.01
 """Arcs follow the smooth curve within this, or within an eighth of a pixel where that is more."""
 _ARCS_PX, _SOFT_PX, _SOFT_MM = 0.125, 20.0, 1.5
-_LIMIT_SHARE = 0.4
+_LIMIT_SHARE, _TIP_DEG = 0.4, 110.0
 _WRAP_MM = 12.0
 _WEAK = 0.02
 
@@ -91,6 +92,13 @@ def traced(seen: Border) -> Traced:
         RequestError: The border makes no outline.
     """
     corners = corners_of(seen.points, seen.weak, seen.blur_mm, seen.step_mm)
+    found = _along(seen, corners)
+    if corners and crossing_place(found.outline) is not None:  # a corner beside a tight bend may lie wrong: round it
+        found = _along(seen, [c for c in corners if abs(c.turn_deg) > _TIP_DEG])
+    return found
+
+
+def _along(seen: Border, corners: list[Corner]) -> Traced:
     soft = max(_SOFT_MM, _SOFT_PX * seen.step_mm)
     tol = max(ARCS_MM, _ARCS_PX * seen.step_mm)
     jumps = jumps_of(seen.points)

