@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError, ToleranceNotMetError
-from blankwright.design.sound import crossing_place
 from blankwright.geometry.arcfit import ArcChain, fit_arcs
+from blankwright.geometry.distance import crossing_place
 from blankwright.geometry.outline import Outline
 from blankwright.lift.corners import MOST_HIDDEN, Corner, corners_of, jumps_of, mask_of, runs_of
 from blankwright.lift.smooth import Fitted, smooth
