@@ -21,6 +21,7 @@ FLOORS: tuple[tuple[str, str], ...] = (
     ("knife", "base, geometry, shop, design, solid"),
     ("cutting, drawing, template, print3d", "base, geometry, shop, design, ink, solid, knife"),
     ("inspection", "base, geometry, shop, ink, proof, cutting"),
+    ("lift", "base, geometry, shop, design, ink, solid, knife, inspection"),
     ("report, sheet", "base, geometry, shop, design, ink, proof, solid, knife, cutting, drawing"),
     ("desk", "every room above"),
     ("commands", "every room above"),
