@@ -1,0 +1,59 @@
+"""What an outline measures at the stations of a family's dimensions: the numbers a fit begins with."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from blankwright.design.check import chord
+from blankwright.design.parts import Dimension, Station
+from blankwright.geometry.outline import Outline
+
+
+def measured_mm(outline: Outline, dimensions: Iterable[Dimension]) -> dict[str, float]:
+    """Return what an outline measures, by the names of the dimensions; those that it does not show are left out.
+
+    Args:
+        outline: In the design's own coordinates, with its regions.
+        dimensions: Dimensions of a family.
+    """
+    x0, _, x1, _ = outline.bounds_mm
+    gap = max(-_behind_heel(outline), 1.0)
+    places = {"heel": 0.0, "tip": x1, "front": -gap, "butt": x0}
+    found = {"blade_length": x1, "handle_gap": gap, "handle_length": -gap - x0}
+    for d in dimensions:
+        m = d.measure
+        if d.name in found:
+            continue
+        if m.kind in ("above", "foremost-height"):
+            found[d.name] = float(outline.starts[outline.starts[:, 0].argmax(), 1])
+        elif m.kind in ("height", "thickness", "fall", "difference") or m.station is not None:
+            value = _at_stations(outline, d, places)
+            if math.isfinite(value):
+                found[d.name] = value
+    return found
+
+
+def _behind_heel(outline: Outline) -> float:
+    """Return where the heel's region ends behind [mm]: there the handle's underside begins."""
+    heel = [i for i, region in enumerate(outline.regions) if region == "heel"]
+    return float(min((outline.starts[i, 0] for i in heel), default=-14.0))
+
+
+def _at_stations(outline: Outline, d: Dimension, places: dict[str, float]) -> float:
+    m = d.measure
+    if m.station is None:
+        return math.nan
+    low, high = chord(outline, _station_mm(m.station, places))
+    if m.kind == "thickness":
+        return high.y_mm - low.y_mm
+    if m.kind == "height" or m.second is None:
+        return high.y_mm
+    return high.y_mm - chord(outline, _station_mm(m.second, places))[1].y_mm
+
+
+def _station_mm(station: Station, places: dict[str, float]) -> float:
+    a, b = places[station.start], places[station.toward]
+    if station.mm is not None:
+        return a + math.copysign(1.0, b - a) * station.mm
+    return a + (b - a) * (station.share or 0.0)
