@@ -26,7 +26,7 @@ STEP_MM = 0.05
 what a maker sees."""
 ROBUST_MM = 0.3
 """Beyond this a place counts by its distance, not by its square."""
-ROUNDS, QUICK_ROUNDS = 14, 3
+ROUNDS, QUICK_ROUNDS = 40, 3
 """Steps of a fit: it stands still after six or seven; three tell which family is meant."""
 MOST_PLACES = 900
 """So many places of the outline are looked at: one each millimetre of a chef's knife."""
@@ -63,11 +63,13 @@ class Fit:
         shape: The family at the dimensions found.
         laid: How the outline lies on it: turned about the heel, then shifted.
         target: The outline it was laid on.
+        slopes: (n, m) what each dimension moves at each place, then turn and shift.
     """
 
     shape: Shape
     laid: Laid
     target: Target
+    slopes: Array
 
     @cached_property
     def off_mm(self) -> Array:
@@ -96,6 +98,18 @@ class Fit:
         o = self.shape.finished
         away = points_to_pieces(np.array([self.at_mm]), o.starts, o.ends, o.bulges)[0]
         return o.regions[int(away.argmin())]
+
+    @cached_property
+    def known_to_mm(self) -> dict[str, float]:
+        """How well the outline tells each dimension, by name: twice its standard deviation [mm].
+
+        From what is left of the fit (linear least squares): where an edge rises slowly, the length of its flat is told to
+        some millimetres only, however fine the outline is.
+        """
+        freedom = max(len(self.slopes) - self.slopes.shape[1], 1)
+        left = float((self.off_mm**2).sum()) / freedom
+        spread = np.sqrt(np.maximum(np.diag(np.linalg.pinv(self.slopes.T @ self.slopes)) * left, 0.0))
+        return {s.dimension.name: 2 * float(d) for s, d in zip(self.shape.solved, spread.tolist(), strict=False)}
 
     @property
     def dimensions_mm(self) -> dict[str, float]:
@@ -238,7 +252,7 @@ def fitted(target: Target, family: Family, construction: str, rounds: int = ROUN
         f_scale=ROBUST_MM, x_scale="jac", max_nfev=rounds, ftol=_STILL, xtol=1e-6,
     )  # fmt: skip
     shape = problem.shape(found.x[:-3])
-    return None if shape is None else Fit(shape, Laid.of_numbers(found.x[-3:]), target)
+    return None if shape is None else Fit(shape, Laid.of_numbers(found.x[-3:]), target, problem.slopes(found.x))
 
 
 def _begin(problem: _Problem) -> Array | None:
