@@ -64,7 +64,7 @@ def _aim(let: list[str], weight_g: float, balance_mm: float) -> Callable[[], obj
 
 
 WORKS = (
-    Counted("solve, finished outline and its area", _solve, 4_000),
+    Counted("solve, finished outline and its area", _solve, 3_500),
     Counted("cut outline and its area, another process", _cut, 720),
     Counted("mass of every stage, balance", _mass, 2_300),
     Counted(

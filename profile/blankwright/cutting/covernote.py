@@ -310,7 +310,7 @@ def _closing(first: Delivery) -> str:
     way = first.knife.process
     if way is None or not way.machine_cut:
         return first.knife.cautions
-    return f"{way.caution} {GENERAL_CAUTION}"
+    return f"{way.caution_for(chromium=first.knife.chromium)} {GENERAL_CAUTION}"
 
 
 def hole_rows(delivery: Delivery) -> list[NoteRow]:

@@ -12,7 +12,7 @@ from blankwright.design.keys import SETTING_UNITS, SETTINGS
 from blankwright.design.partkeys import EXAMPLES
 from blankwright.design.parts import Family
 from blankwright.design.pattern import handle_names
-from blankwright.design.request import OVERALL_KEY, Design
+from blankwright.design.request import EDGE_ANGLES, OVERALL_KEY, Design
 
 _TABLES = (
     "blade", "handle", "tang", "pins", "material", "scales", "block", "grind", "start", "cutting", "allowance", "mark",
@@ -115,7 +115,9 @@ def _rows(family: Family, construction: str, table: str) -> list[str]:
             rows.append((mark, f'{d.key.split(".")[1]} = "{d.default_mm:g} mm"', f"{d.meaning}; {span}"))
     if OVERALL_KEY.startswith(table + "."):
         rows.append(("# ", 'overall_length = "344 mm"', "butt to tip; blade or handle gives way to it"))
-    defaults = family.defaults[construction]
+    defaults = dict(family.defaults[construction])
+    if "grind.edge" in defaults and defaults["grind.edge"].value == "blunt":
+        defaults = {key: default for key, default in defaults.items() if key not in EDGE_ANGLES}
     for setting in SETTINGS:
         if not setting.key.startswith(table + "."):
             continue

@@ -58,6 +58,9 @@ PIECES = ("file", "rasp", "leaf-spring", "saw-blade")
 EDGES = ("sharp", "blunt")
 """How a blade ends: an edge bevel that is sharpened, or an edge rounded over its thickness, as a spreader's."""
 
+HANDLES = ("wood", "laminate", "bone")
+"""What scales and blocks are of."""
+
 SETTINGS: tuple[Setting, ...] = (
     Setting("pins.count", "count", 0, 4, meaning="pins through tang and scales"),
     Setting("pins.diameter", "length", 1, 12, meaning="diameter of the pin rod"),
@@ -90,13 +93,13 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("grind.tip_thickness", "length", 0.2, 10, meaning="thickness of the spine near the tip"),
     Setting("grind.ricasso", "length", 0, 60, meaning="unground steel ahead of the heel, up to the plunge line"),
     Setting("grind.plunge_radius", "length", 0, 60, meaning="radius of the step at the plunge line"),
-    Setting("scales.material", "name", meaning="material of the scales", kinds=("wood", "laminate")),
+    Setting("scales.material", "name", meaning="material of the scales", kinds=HANDLES),
     Setting("scales.thickness", "length", 2, 25, meaning="thickness of one scale"),
     Setting("scales.section", "choice", choices=("slab", "rounded", "oval"), meaning="a scale's shape across"),
     Setting("scales.swell", "length", 0, 8, meaning="what a scale has more in its middle, a palm swell"),
     Setting("scales.weighed", "mass", 1, 5000, meaning="weight of your own piece, for its density"),
     Setting("scales.weighed_size", "lengths", 3, 500, meaning="its length, height, thickness", items=(3, 3)),
-    Setting("block.material", "name", meaning="material of the block on a hidden tang", kinds=("wood", "laminate")),
+    Setting("block.material", "name", meaning="material of the block on a hidden tang", kinds=HANDLES),
     Setting("block.width", "length", 8, 50, meaning="the block across, finished"),
     Setting("block.front_height", "length", 10, 60, meaning="height of the block at its front"),
     Setting("block.butt_height", "length", 10, 60, meaning="height of the block at its butt"),

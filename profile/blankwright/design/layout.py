@@ -12,6 +12,7 @@ Six frames say how a point moves, so that a blade is scaled while a handle keeps
 
 from __future__ import annotations
 
+from collections.abc import Set
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import pairwise
@@ -21,13 +22,16 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, within
 from blankwright.base.errors import RequestError
-from blankwright.design.parts import FRAMES, LEAST_STEP_MM, Curve, Family
+from blankwright.design.parts import FRAMES, LEAST_STEP_MM, Curve, Dimension, Family, Station
 from blankwright.geometry.spline import greville
-from blankwright.geometry.steady import inverse, product, solution
+from blankwright.geometry.steady import inverse, product
 
 HOLD = 4e-3
 """Weight of "stay where you are" against "move your neighbours alike" in the fine solve: a correction fades
 over about four control points. Ours, chosen by eye on the curvature of the shipped families."""
+
+_FALLING, _RISING = 1.5, 2.0
+"""How late along the blade a spine takes part that is asked lower, or higher, than by itself. By eye and by hollows."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -142,11 +146,13 @@ class Frame:
     Args:
         values_mm: Every dimension, asked or followed [mm].
         construction: full, hidden or one-piece.
+        free: Names of dimensions that are what the shape makes them.
     """
 
     family: Family
     construction: str
     values_mm: dict[str, float]
+    free: Set[str] = frozenset()
 
     @property
     def reach_name(self) -> str:
@@ -168,35 +174,73 @@ class Frame:
         long, tip, tip0 = v["blade_length"] / d["blade_length"], v["tip_height"], d["tip_height"]
         gap = v["handle_gap"] / d["handle_gap"] if d["handle_gap"] else 1.0
         lift = v["heel_height"] - d["heel_height"]
-        m = masks["edge"]
-        out[m, 0] = self._along_edge(points[m, 0])
-        out[m, 1] *= tip / tip0 if tip0 else 1.0
-        m = masks["spine"]
-        out[m, 0] *= np.where(points[m, 0] > 0, long, gap)
-        out[m, 1] = tip + (points[m, 1] - tip0) * (v["heel_height"] - tip) / (d["heel_height"] - tip0)
-        m = masks["handle"]
-        stretch = v[self.reach_name] / d[self.reach_name]
-        out[m, 0] = -v["handle_gap"] + (points[m, 0] - self.family.front_mm[0]) * stretch
-        out[m, 1] += lift + self._spread(points[m]) + self._raise / 2
-        m = masks["neck"]
-        out[m, 0] += d["handle_gap"] - v["handle_gap"]
-        out[m, 1] += lift + self._raise
-        m = masks["choil"]
-        out[m, 1] += lift + self._raise - (0.0 if self.construction == "hidden" else self._growth(np.array([0.0]))[0])
-        for i in np.flatnonzero(m):
+        grown = 0.0 if self.construction == "hidden" else self._growth_knots[1][0]  # of the tang at its front
+        if "edge" in frames:
+            m = masks["edge"]
+            out[m, 0] = self._along_edge(points[m, 0])
+            out[m, 1] *= tip / tip0 if tip0 else 1.0
+        if "spine" in frames:
+            m = masks["spine"]
+            out[m, 0] *= np.where(points[m, 0] > 0, long, gap)
+            out[m, 1] = tip + (points[m, 1] - tip0) * (v["heel_height"] - tip) / (d["heel_height"] - tip0)
+            out[m, 1] -= self._sunk(out[m, 0])
+        if "handle" in frames:
+            m = masks["handle"]
+            stretch = v[self.reach_name] / d[self.reach_name]
+            out[m, 0] = -v["handle_gap"] + (points[m, 0] - self.family.front_mm[0]) * stretch
+            out[m, 1] += lift + self._spread(points[m]) + self._raise / 2
+        if "neck" in frames:
+            m = masks["neck"]
+            out[m, 0] += d["handle_gap"] - v["handle_gap"]
+            out[m, 1] += lift + self._raise
+        if "choil" in frames:
+            self._place_choil(points, out, masks["choil"], lift + self._raise - grown, gap)
+        if "notch" in frames:
+            m = masks["notch"]
+            out[m, 1] += notch_weights[m] * (lift - grown)
+            # along x the notch is scaled with the gap, so that nothing of it ever comes ahead of the heel
+            out[m, 0] *= 1 + notch_weights[m] * (gap - 1)
+            out[m, 0] += _kept_lean(points[m], out[m, 1], notch_weights[m])
+        return out
+
+    def _place_choil(self, points: Array, out: Array, mask: NDArray[np.bool_], up: float, gap: float) -> None:
+        """Move the inner corner and the underside ahead of the handle up, and keep them on their lines."""
+        out[mask, 1] += up
+        for i in mask.nonzero()[0].tolist():
             if i + 1 < len(points) and points[i, 1] == points[i + 1, 1]:
                 out[i, 0] *= gap  # on the underside, ahead of the handle
             elif points[i, 1] > 0:
                 out[i, 0] *= out[i, 1] / points[i, 1]  # on the line of the heel, whatever its height
             else:
                 out[i] = points[i]  # the heel corner
-        m = masks["notch"]
-        front_spread = 0.0 if self.construction == "hidden" else self._growth(np.array([0.0]))[0]
-        out[m, 1] += notch_weights[m] * (lift - front_spread)
-        # along x the notch is scaled with the gap, so that nothing of it ever comes ahead of the heel
-        out[m, 0] *= 1 + notch_weights[m] * (gap - 1)
-        out[m, 0] += _kept_lean(points[m], out[m, 1], notch_weights[m])
-        return out
+
+    def _sunk(self, x: Array) -> Array:
+        """Return how much lower points of the spine lie, so that it is as low as was asked where it is measured.
+
+        The whole spine takes part: what falls in one place only would be a hollow or a hump. It neither turns at the
+        heel, from which the handle runs back, nor moves the tip.
+        """
+        sunk = np.zeros(len(x))
+        for one in self.family.offered(self.construction):
+            station = one.measure.second if one.measure.kind == "drop" else one.measure.station
+            if one.name not in ("spine_drop", "belly_height") or not one.free or one.name in self.free:
+                continue
+            if station is None or station.share is None or not 0 < station.share < 1:
+                continue
+            more = self._lower_than_scaled(one)
+            power = _FALLING if more > 0 else _RISING
+            share = within(x / self.values_mm["blade_length"], 0, 1)
+            full = station.share**power * (1 - station.share)
+            sunk = sunk + more / full * share**power * (1 - share)
+        return sunk
+
+    def _lower_than_scaled(self, one: Dimension) -> float:
+        """Return how much lower the spine shall be where it is measured than it is when it is only scaled [mm]."""
+        v, d = self.values_mm, self._defaults
+        scaled = (v["heel_height"] - v["tip_height"]) / (d["heel_height"] - d["tip_height"])
+        if one.measure.kind == "drop":
+            return v[one.name] - d[one.name] * scaled
+        return v["tip_height"] + (d[one.name] - d["tip_height"]) * scaled - v[one.name]
 
     def _along_edge(self, x: Array) -> Array:
         """Return moved x of edge points: with the flat as far as it goes, with the rest of the blade ahead of it."""
@@ -222,23 +266,58 @@ class Frame:
         return {d.name: d.default_mm for d in self.family.offered(self.construction)}
 
     def _growth(self, share: Array) -> Array:
-        """Growth of the tang's height over the drawing, at a share of the way from front to butt [mm]."""
-        return np.asarray(np.polynomial.polynomial.polyval(within(share, 0, 1), self._growth_curve), dtype=np.float64)
+        """Growth of the tang's height over the drawing, at a share of the way from front to butt [mm].
+
+        It is what was asked where the heights are measured, the same beyond the first and the last of these places, and
+        passes smoothly from one to the next without going further than either (a monotone cubic).
+        """
+        at, grown, slope = self._growth_knots
+        if len(at) == 1:
+            return np.full(np.shape(share), grown[0])
+        x = within(share, at[0], at[-1])
+        i = np.searchsorted(at[1:-1], x, side="right")
+        long = at[i + 1] - at[i]
+        t = (x - at[i]) / long
+        rise = grown[i + 1] - grown[i]
+        out: Array = (
+            grown[i]
+            + rise * t * t * (3 - 2 * t)
+            + long * (slope[i] * t * (1 - t) ** 2 - slope[i + 1] * t * t * (1 - t))
+        )
+        return out
 
     @cached_property
-    def _growth_curve(self) -> Array:
-        """Coefficients of the growth in powers of the share [mm]."""
+    def _growth_knots(self) -> tuple[Array, Array, Array]:
+        """Where the tang's height is measured, as shares from front to butt, its growth there [mm], and slopes."""
         v, d = self.values_mm, self._defaults
-        known = [(s, v[n] - d[n]) for s, n in ((0.0, "tang_front"), (0.5, "tang_middle"), (1.0, "tang_butt")) if n in v]
-        if not known:
-            return np.zeros(1)
-        at, grow = np.array(known).T
-        return solution(np.vander(at, increasing=True), grow[:, None])[:, 0]
+        known = [
+            (self._share_of(one.measure.station), v[one.name] - d[one.name])
+            for one in self.family.offered(self.construction)
+            if one.name in ("tang_front", "tang_middle", "tang_butt") and one.measure.station is not None
+        ]
+        if not known and "tang_front" in v:
+            known = [(0.0, v["tang_front"] - d["tang_front"])]
+        if {growth for _, growth in known} <= {0.0}:
+            return np.zeros(1), np.zeros(1), np.zeros(1)
+        at, grow = np.array(sorted(known)).T
+        slope = np.zeros(len(at))  # nothing beyond the ends, so it begins and ends level
+        steep = np.diff(grow) / np.diff(at)
+        for i in range(1, len(at) - 1):
+            if steep[i - 1] * steep[i] > 0:
+                slope[i] = 2 / (1 / steep[i - 1] + 1 / steep[i])
+        return at, grow, slope
+
+    def _share_of(self, station: Station) -> float:
+        """Return where a station is on the way from the handle's front to its butt."""
+        reach = self.values_mm[self.reach_name]
+        share = station.share if station.mm is None else station.mm / reach
+        return (share or 0.0) if station.start == "front" else 1 - (share or 0.0)
 
     def _spread(self, points: Array) -> Array:
         """Movement of handle points up or down from the growth of the tang's height [mm]."""
-        if not len(points):
-            return np.zeros(0)
+        _, known, _ = self._growth_knots
+        if len(known) == 1 and not known[0]:
+            return np.zeros(len(points))
         front, butt = np.array(self.family.front_mm), np.array(self.family.butt_mm)
         reach = self._defaults[self.reach_name]
         share = (front[0] - points[:, 0]) / reach

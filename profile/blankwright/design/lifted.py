@@ -186,14 +186,19 @@ def lifted_text(lifted: Lifted, notes: Iterable[str] = ()) -> str:
         "]",
         "",
         "# x, y, diameter",
-        "holes = [",
-        *(f'  ["{_number(h.x_mm)} mm", "{_number(h.y_mm)} mm", "{_number(h.diameter_mm)} mm"],' for h in lifted.holes),
-        "]",
+        *_holes(lifted.holes),
     ]
     for row in lifted.budget:
         head += ["", "[[budget]]", f"for = {_quoted(row.what)}", f'mm = "{row.mm:.4f} mm"']
         head += [f"lessen = {_quoted(row.lessen)}"] if row.lessen else []
     return "\n".join(head) + "\n"
+
+
+def _holes(holes: tuple[LiftedHole, ...]) -> list[str]:
+    if not holes:
+        return ['# holes = [["-40 mm", "20 mm", "5 mm"]]']
+    rows = (f'  ["{_number(h.x_mm)} mm", "{_number(h.y_mm)} mm", "{_number(h.diameter_mm)} mm"],' for h in holes)
+    return ["holes = [", *rows, "]"]
 
 
 def _number(value: float, digits: int = 6) -> str:

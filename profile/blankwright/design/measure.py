@@ -17,6 +17,9 @@ from blankwright.geometry.steady import product
 Pull = tuple[int, int, Array | None, Array | None]
 """Gradient on one spline: its number, first control point, weights on x and on y (None where zero)."""
 
+_ENOUGH = 1e-8
+"""A Newton step this small, as a share of a span, leaves its square: less than rounding."""
+
 
 @dataclass(frozen=True)
 class Reading:
@@ -71,12 +74,13 @@ class Reader:
         }
         self._samples: dict[tuple[int, float, float], tuple[Array, Array]] = {}
         self.splines: list[Spline] = []
+        self._pulling = True
         self._powers: list[list[list[list[float]]]] = []
         """Of each spline and span, the highest power first."""
 
-    def look_at(self, splines: list[Spline]) -> None:
-        """Set the splines that the next readings are taken from."""
-        self.splines = splines
+    def look_at(self, splines: list[Spline], pulling: bool = True) -> None:
+        """Set the splines that the next readings are taken from, and whether these shall say what pulls on them."""
+        self.splines, self._pulling = splines, pulling
         self._samples.clear()
         self._powers = [s.powers[:, ::-1].tolist() for s in splines]
 
@@ -165,7 +169,7 @@ class Reader:
         t = self._found.get(key)
         if t is None:
             t = self._search(number, t0, t1, x_mm, curve)
-        enough = 1e-13 * spline.spans
+        enough = _ENOUGH * spline.spans
         for _ in range(30):
             x, y, dx, dy, _ = self._horner(number, t)
             if dx == 0:
@@ -178,6 +182,8 @@ class Reader:
         if abs(x - x_mm) > 1e-7 or dx == 0:
             raise GeometryError(f"the curve '{curve}' does not reach x = {x_mm:.2f} mm")
         self._found[key] = t
+        if not self._pulling:
+            return Reading(y)
         index, weights = _row(spline, t, 0)
         return Reading(y, ((number, index, weights * (-dy / dx), weights),))
 
@@ -221,6 +227,9 @@ class Reader:
         if abs(dx) > 1e-6 or ddx == 0:
             raise GeometryError(f"the curve '{curve}' has no {'rear' if kind == 'rearmost' else 'fore'}most point")
         self._found[key] = t
+        if not self._pulling:
+            front = self._places["front"]
+            return Reading({"foremost": x_mm, "rearmost": front - x_mm, "foremost-height": y_mm}[kind])
         index, weights = _row(spline, t, 0)
         if kind == "foremost":
             return Reading(x_mm, ((number, index, weights, None),))

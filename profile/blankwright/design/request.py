@@ -98,12 +98,7 @@ class Design:
     @property
     def slug(self) -> str:
         """The name in lower case with hyphens, safe as a file name."""
-        plain = unicodedata.normalize("NFKD", self.name).lower().replace("ß", "ss")
-        kept = "".join(c for c in plain if not unicodedata.combining(c))
-        slug = re.sub(r"[^a-z0-9]+", "-", kept).strip("-")
-        if any(c.isalnum() and not c.isascii() for c in kept):  # letters were lost: two names must not become one
-            slug = f"{slug or 'knife'}-{hashlib.sha256(self.name.encode()).hexdigest()[:6]}"
-        return f"{slug}-knife" if slug in RESERVED else slug or "knife"
+        return slug_of(self.name)
 
     @cached_property
     def stock(self) -> Stock:
@@ -406,3 +401,17 @@ def _sorted_values(
             ]
             raise unknown("key", key.split(".")[1], same, f"{where} [{table}]")
     return dimensions, overall, settings
+
+
+def slug_of(name: str) -> str:
+    """Return a name in lower case with hyphens, safe as a file name.
+
+    >>> slug_of("Käse & Brot")
+    'kase-brot'
+    """
+    plain = unicodedata.normalize("NFKD", name).lower().replace("ß", "ss")
+    kept = "".join(c for c in plain if not unicodedata.combining(c))
+    slug = re.sub(r"[^a-z0-9]+", "-", kept).strip("-")
+    if any(c.isalnum() and not c.isascii() for c in kept):  # letters were lost: two names must not become one
+        slug = f"{slug or 'knife'}-{hashlib.sha256(name.encode()).hexdigest()[:6]}"
+    return f"{slug}-knife" if slug in RESERVED else slug or "knife"

@@ -16,7 +16,8 @@ LEAD_MM = 5.0
 LEAST_RADIUS_SHARE = 0.5
 """A scallop deeper than a half circle undercuts itself: its depth is at most this share of its pitch."""
 
-_CHORD_MM = 1e-4
+_CHORD_MM = 1e-7
+"""Between the edge and the chords that its places are looked for on: what is left at the tip must stay tangent."""
 
 
 def scalloped(outline: Outline, pitch_mm: float, depth_mm: float) -> Outline:

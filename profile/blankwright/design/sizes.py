@@ -21,6 +21,9 @@ NECK_SHARE = 0.95
 """The same of the way from heel to handle, so that it ends ahead of the handle."""
 FLAT_SHARE = 0.9
 """Our rule: the flat of an edge takes this share of the blade at most; the rest is its way up to the tip."""
+FALL_SHARE = 0.45
+"""Our rule: halfway to the tip a spine has fallen by this share of its whole fall at most; a half is a straight line,
+and more is hollow."""
 SAME_MM = 1e-6
 """Two ways of asking for one length agree when they differ by no more than the promise of the solve."""
 
@@ -53,6 +56,7 @@ def resolve(
         values[d.name] = asked[d.name] if d.name in asked else _followed(d, values, family, construction)
     _check_reach(family, construction, values)
     _check_flat(family, construction, asked, values)
+    _check_fall(family, construction, asked, values)
     _step_kept(family, construction, asked, values)
     return values
 
@@ -137,6 +141,19 @@ def _check_flat(family: Family, construction: str, asked: Mapping[str, float], v
         raise DesignError(
             f"{flat.key} {show_mm(values['flat_length'])} leaves no way to the tip of a blade of "
             f"{show_mm(values['blade_length'])}. {_instead(asked, (flat, _floor(most)), (blade, -_floor(-longer)))}"
+        )
+
+
+def _check_fall(family: Family, construction: str, asked: Mapping[str, float], values: Mapping[str, float]) -> None:
+    """Refuse a spine that is asked to fall so early that it would be hollow."""
+    drop = next((d for d in family.offered(construction) if d.name == "spine_drop" and d.free), None)
+    if drop is None or drop.name not in asked:
+        return
+    fall = values["heel_height"] - values["tip_height"]
+    if values[drop.name] > FALL_SHARE * fall + SAME_MM:
+        raise DesignError(
+            f"{drop.key} {show_mm(values[drop.name])} would make the spine hollow: from heel to tip it falls by "
+            f"{show_mm(fall)}, and halfway by {FALL_SHARE:.0%} of that at most."
         )
 
 

@@ -40,6 +40,16 @@ _AT_REST_MM = 2e-10
 
 _STEPS = 80
 
+_REMEMBERED = 3
+"""Steps before the last one that say where they lead to."""
+
+_TRUST = 0.6
+"""Power of the last step's share of the one before that the next is trusted to be: with 1 the first two steps, which
+shrink as a Newton step does, were taken for those that follow, and points ended 1e-8 mm from where others did."""
+
+_APART = 1e-12
+"""Kept between directions that are nearly one, as a share of their length."""
+
 _SAME_PLACE_MM = 1e-6
 """Two vertices nearer than this are one: ten thousand times the rounding of coordinates."""
 
@@ -202,7 +212,7 @@ def _solved_splines(
     plans: tuple[SplinePlan, ...],
     free: Set[str] = frozenset(),
 ) -> tuple[tuple[Spline, ...], list[Reading]]:
-    frame = Frame(family, construction, values)
+    frame = Frame(family, construction, values, free)
     placed = [frame.place(p.points, p.frames, p.notch_weights) for p in plans]
     return nearest_splines(family, construction, values, placed, placed, free)
 
@@ -226,35 +236,66 @@ def nearest_splines(
     driven = [d for d in dimensions if d.name not in free]
     reader = Reader(plans, Frame(family, construction, values).places_mm)
     worst = moved = ahead = np.inf
-    last: tuple[list[Array], Array] | None = None
+    known: list[tuple[list[Array], Array]] = []
+    splines, drawn = [_spline(p, family) for p in points], points
     for _ in range(_STEPS):
-        splines = [Spline(p, min(family.degree, len(p) - 1)) for p in points]
-        reader.look_at(splines)
-        try:
-            readings = [reader.read(d, values[d.name]) for d in driven]
-        except GeometryError as error:
-            raise DesignError(f"These dimensions cannot hold together: {error}.") from None
+        splines = [s if p is q else _spline(p, family) for p, q, s in zip(points, drawn, splines, strict=True)]
+        drawn = points
+        resting = ahead <= _AT_REST_MM
+        readings = _readings(reader, splines, driven, values, pulling=not resting)
         gaps = np.array([values[d.name] - r.value_mm for d, r in zip(driven, readings, strict=True)])
         worst = float(np.abs(gaps).max())
-        if worst <= HOLDS_MM and ahead <= _AT_REST_MM:
-            known = dict(zip((d.name for d in driven), readings, strict=True))
-            return tuple(splines), [known.get(d.name) or reader.read(d, values[d.name]) for d in dimensions]
+        if worst <= HOLDS_MM and resting:
+            read = dict(zip((d.name for d in driven), readings, strict=True))
+            return tuple(splines), [read.get(d.name) or reader.read(d, values[d.name]) for d in dimensions]
+        if resting:  # and yet something does not hold
+            readings = _readings(reader, splines, driven, values)
         image = _projected(placed, points, plans, readings, gaps)
         shift = np.concatenate([a - b for a, b in zip(image, points, strict=True)])
         before, moved = moved, float(np.abs(shift).max())
-        ahead = moved if last is None or moved == 0 else moved * min(moved / before, 1.0)
-        points = image if last is None else _hastened(image, shift, *last)
-        last = image, shift
+        ahead = moved if not known or moved == 0 else moved * min(moved / before, 1.0) ** _TRUST
+        known = [*known[-_REMEMBERED:], (image, shift)]
+        points = _hastened(known)
     at = driven[int(np.abs(gaps).argmax())]
     raise DesignError(f"These dimensions cannot hold together: {at.key} stays {worst:.3g} mm off.")
 
 
-def _hastened(image: list[Array], shift: Array, last_image: list[Array], last_shift: Array) -> list[Array]:
-    """Return where two steps in a row lead to, each a like share of the one before (secant on the shifts)."""
-    grown = shift - last_shift
-    size = float((grown * grown).sum())
-    share = float((shift * grown).sum()) / size if size > 0 else 0.0
-    return [a - share * (a - b) for a, b in zip(image, last_image, strict=True)]
+def _readings(
+    reader: Reader, splines: list[Spline], dimensions: list[Dimension], values: Mapping[str, float],
+    pulling: bool = True,
+) -> list[Reading]:  # fmt: skip
+    reader.look_at(splines, pulling)
+    try:
+        return [reader.read(d, values[d.name]) for d in dimensions]
+    except GeometryError as error:
+        raise DesignError(f"These dimensions cannot hold together: {error}.") from None
+
+
+def _spline(points: Array, family: Family) -> Spline:
+    return Spline(points, min(family.degree, len(points) - 1))
+
+
+def _hastened(known: list[tuple[list[Array], Array]]) -> list[Array]:
+    """Return where the last steps lead to, if what they leave shrinks as it did (least squares on the shifts).
+
+    Args:
+        known: Images of the steps and how far each moved the points, the last one at the end.
+    """
+    image, shift = known[-1]
+    grown = [(old, shift - moved) for old, moved in known[:-1]]
+    sizes = [float(np.sqrt((g * g).sum())) for _, g in grown]
+    grown = [(old, g / size) for (old, g), size in zip(grown, sizes, strict=True) if size > 0]
+    sizes = [size for size in sizes if size > 0]
+    if not grown:
+        return image
+    system = np.array([[float((a * b).sum()) for _, b in grown] for _, a in grown])
+    system += _APART * np.eye(len(grown))
+    right = np.array([[float((shift * g).sum())] for _, g in grown])
+    shares = solution(system, right)[:, 0] / np.array(sizes)
+    out = image
+    for share, (old, _) in zip(shares.tolist(), grown, strict=True):
+        out = [a if b is c else a - share * (b - c) for a, b, c in zip(out, image, old, strict=True)]
+    return out
 
 
 def _projected(
@@ -262,19 +303,21 @@ def _projected(
 ) -> list[Array]:
     """Return the placed points moved by the least fair correction that closes all gaps to first order at the points."""
     active = [i for i, r in enumerate(readings) if r.pulls]
-    slopes = [np.zeros((len(active), 2, len(p.points))) for p in plans]
+    rows = len(active)
+    slopes: dict[int, Array] = {}  # of the stretches that are pulled at all
     for row, i in enumerate(active):
         for number, first, on_x, on_y in readings[i].pulls:
+            if number not in slopes:
+                slopes[number] = np.zeros((rows, 2, len(points[number])))
             for axis, weights in ((0, on_x), (1, on_y)):
                 if weights is not None:
                     slopes[number][row, axis, first : first + len(weights)] += weights
-    system = np.zeros((len(active), len(active)))
+    system = np.zeros((rows, rows))
     wanted = gaps[active][:, None]
     eased = []
-    for number, (slope, stretch) in enumerate(zip(slopes, plans, strict=True)):
-        used = np.flatnonzero(slope.any(axis=(0, 1)))  # most control points lie far from every station
-        if not len(used):
-            continue
+    for number in sorted(slopes):
+        slope, stretch = slopes[number], plans[number]
+        used = (slope != 0).any(axis=(0, 1)).nonzero()[0]  # most control points lie far from every station
         # the axis (x, y) leads, so that each is a plain matrix; sums in one order, or last digits follow the processor
         pull = slope[:, :, used].transpose(1, 0, 2)
         ease = product(pull, stretch.loosening[:, used])

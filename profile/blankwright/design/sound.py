@@ -60,6 +60,9 @@ def ahead_of_heel_mm(shape: Shape) -> float:
     for curve in shape.family.curves[shape.construction]:
         if curve.region == "heel":
             spline, t0, t1 = shape.stretch_of(curve.name)
+            if len(spline.points) == 2:
+                reach = max(reach, *spline.points[:, 0].tolist())
+                continue
             reach = max(reach, float(spline.at(evenly(t0, t1, 40))[:, 0].max()))
     return reach
 

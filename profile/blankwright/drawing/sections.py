@@ -72,7 +72,7 @@ def blade_places(knife: Knife, ground: Ground) -> list[tuple[Line, float]]:
 
 def _station(knife: Knife, ground: Ground, place: Line, x: float) -> BenchStation:
     stock = knife.stock_mm
-    return station(place, x, knife.finished, ground.taper, ground.bevels, ground.before, stock)
+    return station(place, x, knife.edge_line, ground.taper, ground.bevels, ground.before, stock)
 
 
 def profile(height_mm: float, spine_mm: float, bevels: Bevels, top_mm: float | None = None) -> tuple[Array, Array]:

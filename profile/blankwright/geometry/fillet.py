@@ -132,12 +132,9 @@ def _spliced(
     chord = foot_b - foot_a
     size = float(np.hypot(*chord))
     half = float(np.arctan2(tangent[0] * chord[1] - tangent[1] * chord[0], tangent @ chord))
-    rows: list[tuple[float, float, float]] = []
-    names: list[str] = []
     # start behind the round, so that the pieces keep their order
-    for i in keep:
-        rows.append(tuple(outline.vertices[i]))
-        names.append(outline.regions[i])
+    rows = [tuple(row) for row in outline.vertices[np.array(keep, dtype=int)].tolist()]
+    names = [outline.regions[i] for i in keep]
     if s > _ON_PIECE:
         rows.append((*outline.starts[before], part))
         names.append(outline.regions[before])

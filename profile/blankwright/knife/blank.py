@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -39,7 +40,7 @@ def oversize_of(design: Design, finished: Outline, stock: Material, process: str
     )
 
 
-def cut_outline(finished: Outline, regions_mm: dict[str, float], *, rounded: bool = True) -> Parallel:
+def cut_outline(finished: Outline, regions_mm: Mapping[str, float], *, rounded: bool = True) -> Parallel:
     """Return the outline to cut: the finished one moved out by its regions' allowances, coordinates on the grid.
 
     Args:

@@ -18,15 +18,16 @@ EDGE_CAUTION = "Edges come sharp: gloves first."
 SPLINTER_CAUTION = "Its edges can splinter: mind your hands."
 
 
-def cautions(start: Start, process: Process | None, *, drilled: bool) -> str:
+def cautions(start: Start, process: Process | None, *, drilled: bool, chromium: bool) -> str:
     """Return the usual cautions.
 
     Args:
         start: How the work starts.
         process: How the blank is cut; None for one that is bought.
         drilled: Whether it has holes.
+        chromium: Whether its steel is rich in chromium, or nobody knows.
     """
-    cutting = [process.caution] if process is not None else [EDGE_CAUTION]
+    cutting = [process.caution_for(chromium=chromium)] if process is not None else [EDGE_CAUTION]
     if start.wooden:
         own = [DUST_CAUTION if "lungs" in cutting[0] else WOOD_CAUTION]
         return " ".join([*own, *([] if process is None else cutting), GENERAL_CAUTION])

@@ -36,6 +36,12 @@ class FaceLines:
         return ", ".join(names) + (" (other face)" if names and self.behind else "")
 
 
-def face_lines(finished: Outline, ground: Ground) -> FaceLines:
-    """Return the lines that grinding leaves on the face."""
-    return FaceLines(tuple(grind_lines(finished, ground)), plunge_line(finished, ground), shown_side(ground) == 1)
+def face_lines(finished: Outline, measured: Outline, ground: Ground) -> FaceLines:
+    """Return the lines that grinding leaves on the face.
+
+    Args:
+        finished: The finished outline.
+        measured: The same with the edge that heights are measured from: of scallops the line of their points.
+        ground: How it is ground.
+    """
+    return FaceLines(tuple(grind_lines(measured, ground)), plunge_line(finished, ground), shown_side(ground) == 1)

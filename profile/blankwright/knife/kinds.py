@@ -12,6 +12,7 @@ from blankwright.base.errors import RequestError
 from blankwright.design.request import EDGE_ANGLES, Design, family_settings
 from blankwright.design.settings import Value
 from blankwright.shop.records import UNKNOWN, Material
+from blankwright.shop.rough import forging_loss
 from blankwright.shop.tables import material
 from blankwright.shop.woodblades import wood_blade
 
@@ -36,7 +37,11 @@ def of_kind(design: Design) -> Design:
     _check_heat(design, named)
     if named.kind == "wood":
         return _wooden(design)
-    return _of_steel(design) if design.construction == BOARD else design
+    steel = _of_steel(design) if design.construction == BOARD else design
+    if steel.start != "forged":
+        return steel
+    by_hand = (forging_loss().process, "common practice: no service cuts a forging like sheet")
+    return _with(steel, {"cutting.process": by_hand})
 
 
 def _check_heat(design: Design, named: Material) -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -37,6 +39,9 @@ from blankwright.shop.tables import material, process
 from blankwright.solid.ground import Ground, ground_by
 from blankwright.solid.mass import FlatBlank, flat_blank
 from blankwright.solid.stations import BenchStation, stations
+
+if TYPE_CHECKING:
+    from blankwright.knife.scallops import Scallops
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,6 +88,13 @@ class Knife:
         if self.design.start == "found" and of_steel and not self.design.asked("material.grade"):
             return material(UNKNOWN)
         return named
+
+    @property
+    def chromium(self) -> bool:
+        """Whether its steel is rich in chromium, as stainless is, or may be, where nobody knows the grade."""
+        steel = self.material
+        rich = steel.kind == "stainless" or steel.rich_in_chromium
+        return rich or not (self.start.known or self.start.wooden)
 
     @cached_property
     def start(self) -> Start:
@@ -186,7 +198,7 @@ class Knife:
     @cached_property
     def face(self) -> FaceLines:
         """Grind line and plunge line."""
-        return face_lines(self.finished, self.ground)
+        return face_lines(self.finished, self.edge_line, self.ground)
 
     @cached_property
     def handle(self) -> Handle | None:
@@ -207,11 +219,28 @@ class Knife:
             return unweighed(str(error))
 
     @cached_property
+    def scallops(self) -> Scallops | None:
+        """The scallops of its edge; None for a plain one."""
+        if "scallop_pitch" not in self.shape.values_mm:
+            return None
+        from blankwright.knife.scallops import scallops_of  # noqa: PLC0415 - few edges have them
+
+        return scallops_of(self.shape)
+
+    @cached_property
+    def edge_line(self) -> Outline:
+        """The outline with the edge that heights are measured from: of scallops the line of their points."""
+        return self.finished if self.scallops is None else self.shape.plain.on_grid()
+
+    @cached_property
     def stations(self) -> tuple[BenchStation, ...]:
-        """What the grinder sets and measures along the blade."""
+        """What the grinder sets and measures along the blade; scallops are not laid on a stone."""
         g = self.ground
         length = self.shape.values_mm["blade_length"]
-        return tuple(stations(self.finished, g.taper, g.bevels, g.before, self.stock_mm, length))
+        found = stations(self.edge_line, g.taper, g.bevels, g.before, self.stock_mm, length)
+        if self.scallops is not None:
+            return tuple(replace(s, raise_mm=(None, None), gap_mm=(None, None)) for s in found)
+        return tuple(found)
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
@@ -235,9 +264,9 @@ class Knife:
     @cached_property
     def cautions(self) -> str:
         """The usual cautions for this stock, this start and this way of cutting."""
-        return cautions(self.start, self.process, drilled=bool(self.holes))
+        return cautions(self.start, self.process, drilled=bool(self.holes), chromium=self.chromium)
 
-    def per_piece(self, by_region: dict[str, float]) -> Array:
+    def per_piece(self, by_region: Mapping[str, float]) -> Array:
         """Return a figure by region as (n,) one for each finished piece."""
         return np.array([by_region[r] for r in self.finished.regions])
 

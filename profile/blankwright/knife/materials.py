@@ -10,7 +10,7 @@ from blankwright.shop.tables import MATERIALS, material, materials
 
 _KIND_WORDS = {
     "steel": "a blade steel", "stainless": "a blade steel", "wood": "a wood", "laminate": "a laminate",
-    "metal": "a metal for pins",
+    "metal": "a metal for pins", "bone": "bone, antler or horn",
 }  # fmt: skip
 _STEMS: dict[str, str] = {**{kind: stem for stem, kind in MATERIALS.items()}, "stainless": "steels"}
 

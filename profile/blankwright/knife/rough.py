@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from blankwright.base.finding import Finding, finding
-from blankwright.base.said import mm, said
+from blankwright.base.said import Line, mm, said
 from blankwright.design.request import Design
 from blankwright.geometry.outline import Outline
 from blankwright.knife.start import Start
@@ -116,9 +116,15 @@ def forging_of(design: Design, start: Start, cut: Outline, density_kg_m3: float)
     long, high = (size + 2 * skin for size in cut.size_mm)
     sections = [(own[0], own[1])] if isinstance(own, tuple) else list(loss.bars)
     bars = [Bar(w, t, volume / (w * t) + loss.kerf_mm.value) for w, t in sections]
-    if own is None:  # of the usual ones those that are drawn out and not upset
-        bars = [bar for bar in bars if bar.thickness_mm >= thick and bar.length_mm < long][:MOST_BARS]
+    if own is None:
+        bars = _drawn_out(bars, long, thick, loss)
     return Forging(long, high, thick, volume, volume * density_kg_m3 * G_PER_MM3_PER_KG_M3, tuple(bars), loss)
+
+
+def _drawn_out(bars: list[Bar], long_mm: float, thick_mm: float, loss: ForgingLoss) -> list[Bar]:
+    """Return those that are drawn out, with steel to spare, into a forging of this length and thickness [mm]."""
+    most = long_mm / loss.drawn.value
+    return [bar for bar in bars if bar.thickness_mm >= thick_mm and bar.length_mm <= most][:MOST_BARS]
 
 
 def rough_findings(found: FoundStock | None, forging: Forging | None) -> list[Finding]:
@@ -138,4 +144,21 @@ def rough_findings(found: FoundStock | None, forging: Forging | None) -> list[Fi
             words = "[start] bar: {} are needed for a forging {} long: it would have to be upset. Take a thinner bar."
             line = said(words, mm(bar.length_mm), mm(forging.length_mm))
             out.append(finding("START", line, level="warning"))
+        elif bar.length_mm * forging.loss.drawn.value > forging.length_mm + _ROUND_MM:
+            out.append(finding("START", _little_to_spare(forging, bar), level="warning"))
     return out
+
+
+def _little_to_spare(forging: Forging, bar: Bar) -> Line:
+    """Say that a bar is hardly drawn out, and which usual one of a larger section is."""
+    held, loss = (bar.length_mm - forging.loss.kerf_mm.value) * bar.width_mm * bar.thickness_mm, forging.loss
+    usual = [Bar(w, t, held / (w * t) + loss.kerf_mm.value) for w, t in loss.bars]
+    better = _drawn_out(usual, forging.length_mm, forging.thickness_mm, loss)
+    words = "[start] bar: {} are needed for a forging {} long: nothing is left for an end that is lost. "
+    if not better:
+        return said(f"{words}Take a wider or thicker bar.", mm(bar.length_mm), mm(forging.length_mm))
+    words += "Take a larger bar, such as {} x {}, of which {} are needed."
+    one = better[0]
+    return said(
+        words, mm(bar.length_mm), mm(forging.length_mm), *map(mm, (one.width_mm, one.thickness_mm, one.length_mm))
+    )

@@ -1,7 +1,7 @@
 """Which end is the tip, which side the edge, where is the heel? The outline in the design's own coordinates, by rule.
 
-Rules, common practice of how knives are made: the tip is the sharper end; the edge ends behind in a corner, the heel, with
-a hollow behind it; the edge rests on the board. What a rule cannot decide is told, and the maker says it.
+Rules, common practice of how knives are made: the tip is the sharper end; the edge ends behind in a corner, the heel,
+with a hollow behind it; the edge rests on the board. What a rule cannot decide is told, and the maker says it.
 """
 
 from __future__ import annotations
@@ -34,7 +34,8 @@ _FIRST, _LAST = 0.12, 0.9
 _BEHIND = 0.35
 _FLAT_MM = 8.0
 """A straight piece at least this long at the heel lies on the board."""
-_ACROSS_DEG = 45.0
+_FLAT_WITHIN_MM, _BOW_SHARE = 0.03, 0.35
+"""A flat keeps to a line within this; a bow that keeps to it as well is told from it by its rise."""
 _ALONG_DEG = 12.0
 _LEVEL_DEG = 12.0
 _FLAT_AHEAD_DEG = 40.0
@@ -255,9 +256,32 @@ def _lean(walk: Walk, from_mm: float, tip_mm: float, origin: Array) -> float:
     if o.bulges[first] == 0 and o.lengths[first] >= _FLAT_MM:
         x, y = o.start_tangents[first]
         return float(np.degrees(np.arctan2(y, x)))
-    way = from_mm + np.linspace(0.05, 0.95, 400) * np.mod(tip_mm - from_mm, walk.length_mm)
+    way = from_mm + np.linspace(0.02, 0.95, 800) * np.mod(tip_mm - from_mm, walk.length_mm)
     d = walk.at(way) - origin
-    return float(np.degrees(np.arctan2(d[:, 1], d[:, 0]).min()))
+    lean = float(np.degrees(np.arctan2(d[20:, 1], d[20:, 0]).min()))
+    return _flat_lean(d, lean)
+
+
+def _flat_lean(d: Array, lean: float) -> float:
+    """Return the lean of the flat by least squares where the edge has one; else the lean as it was [degrees].
+
+    Args:
+        d: (n, 2) places of the edge, from the heel on [mm].
+        lean: Of the line through the heel on which the edge rests [degrees].
+    """
+    found = lean
+    for _ in range(4):
+        across = np.array([-np.sin(np.radians(found)), np.cos(np.radians(found))])
+        off = d @ across
+        near = off < float(np.median(np.sort(off)[:40])) + _FLAT_WITHIN_MM
+        last = len(near) if near.all() else int(np.argmin(near))
+        if last < 10 or np.hypot(*d[last - 1]) < _FLAT_MM:
+            return lean
+        slope, _ = np.polyfit(d[:last, 0], d[:last, 1], 1)
+        found = float(np.degrees(np.arctan(slope)))
+    u = np.linspace(-1, 1, last)
+    bow = float(np.polyfit(u, off[:last], 2)[0])
+    return found if abs(bow) < _BOW_SHARE * _FLAT_WITHIN_MM else lean
 
 
 def _rounded_heel(walk: Walk, heel: float, window: float, tip_mm: float) -> tuple[float, Array, float]:

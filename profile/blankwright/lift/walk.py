@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.geometry.outline import Outline, points_on
@@ -47,7 +48,7 @@ class Walk:
         """(STEPS, 2) the places themselves [mm]."""
         return self.at(self.ways_mm)
 
-    def _pieces(self, ways_mm: Array) -> tuple[Array, Array]:
+    def _pieces(self, ways_mm: Array) -> tuple[NDArray[np.intp], Array]:
         ways_mm = np.mod(ways_mm, self.length_mm)
         piece = np.clip(np.searchsorted(self._vertices_mm, ways_mm, side="right") - 1, 0, len(self.outline) - 1)
         return piece, np.clip((ways_mm - self._vertices_mm[piece]) / self.outline.lengths[piece], 0.0, 1.0)
@@ -101,12 +102,15 @@ class Walk:
             elif (1 - share) * length < _SLIVER_MM:
                 piece, share = (piece + 1) % len(self.outline), 0.0
             cuts[way] = (int(piece), float(share))
-        rows, place = [], {}
+        rows: list[tuple[float, float, float]] = []
+        place: dict[tuple[int, float], int] = {}
         for k, (x, y, bulge) in enumerate(self.outline.vertices.tolist()):
             shares = sorted({0.0, *(share for piece, share in cuts.values() if piece == k)})
             for a, b in zip(shares, [*shares[1:], 1.0], strict=True):
                 start = (x, y) if a == 0 else self.at(np.array([self._vertices_mm[k] + a * self.outline.lengths[k]]))[0]
                 place[k, a] = len(rows)
                 whole = a == 0 and b == 1
-                rows.append((*start, bulge if whole else float(np.tan(np.arctan(bulge) * (b - a)))))
+                rows.append(
+                    (float(start[0]), float(start[1]), bulge if whole else float(np.tan(np.arctan(bulge) * (b - a))))
+                )
         return np.array(rows), [place[cuts[way]] for way in ways_mm]

@@ -1,7 +1,8 @@
 """Sections along a knife as closed meshes: the ground blade ahead of its heel, and a handle with a rounded section.
 
 Places along x: wherever something changes its kind, and between them so close that no chord lies further from the
-outline than _CHORD_MM, and none is longer than _STEP_MM.
+outline than _CHORD_MM, and none is longer than _STEP_MM. Where one arc only goes over into the next and a chord across
+is as near, there is none.
 """
 
 from __future__ import annotations
@@ -141,10 +142,37 @@ def _places(parts: Stretches, plunge_mm: tuple[float, float]) -> tuple[Array, Ar
     steps = np.where(within, np.maximum(steps, _STEPS_PLUNGE), np.maximum(steps, 1))
     x = np.concatenate([_between(a, b, n) for a, b, n in zip(kept[:-1], kept[1:], steps.tolist(), strict=True)])
     x = np.append(x, kept[-1])
+    x = _without_needless(x, parts, np.repeat(bow * (_LOOKS / 2 / steps) ** 2, steps), plunge_mm)
     low, high = _chords(parts, x)
     none = high - low <= np.where((x == x[0]) | (x == x[-1]), _NO_HEIGHT_MM, 0.0)
     middle = (low + high) / 2
     return x, np.where(none, middle, low), np.where(none, middle, high)
+
+
+def _without_needless(x: Array, parts: Stretches, off: Array, plunge_mm: tuple[float, float]) -> Array:
+    """Drop places where one arc only goes over into the next, wherever the chord across stays near enough.
+
+    Args:
+        x: The places [mm].
+        parts: The outline in stretches.
+        off: How far the outline lies from the chord after each place but the last [mm].
+        plunge_mm: From where to where a plunge runs out [mm]; nothing is dropped there.
+    """
+    low, high = _chords(parts, x)
+    joints = np.isin(x, parts.rails.cuts) & ((x < plunge_mm[0] - _APART_MM) | (x > plunge_mm[1] + _APART_MM))
+    kept = [0]
+    after = off.copy()
+    for i in range(1, len(x) - 1):
+        a, b = kept[-1], i + 1
+        three = x[[[a, i, b]]]
+        miss = float(max(_bow(three, low[[[a, i, b]]])[0], _bow(three, high[[[a, i, b]]])[0]))
+        together = miss + float(max(after[a], after[i]))
+        if joints[i] and together <= _CHORD_MM and x[b] - x[a] <= _STEP_MM:
+            after[a] = together
+        else:
+            kept.append(i)
+    result: Array = x[[*kept, len(x) - 1]]
+    return result
 
 
 def _between(a: float, b: float, steps: int) -> Array:

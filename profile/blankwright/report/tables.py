@@ -54,6 +54,7 @@ _TABLES: dict[str, tuple[str, Callable[[], Iterable[Any]]]] = {
     "steels": ("blade steels", lambda: tables.materials("steels")),
     "woods": ("woods for handles and wooden blades", lambda: tables.materials("woods")),
     "laminates": ("laminates for handles", lambda: tables.materials("laminates")),
+    "bones": ("bone, antler and horn for handles", lambda: tables.materials("bones")),
     "metals": ("metals for pins and fittings", lambda: tables.materials("metals")),
     "processes": ("ways to cut a blank", tables.processes),
     "fits": ("how pins sit in their holes", tables.fits),

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
 from blankwright.base.said import Value
 from blankwright.base.units import MM_PER_INCH, show_area_mm2, show_g, show_mm
-from blankwright.knife.aimed import Aimed
 from blankwright.knife.knife import Knife
 from blankwright.knife.moves import Move
 from blankwright.knife.weights import PINCH_AHEAD_MM
 from blankwright.report.data import stages_of
+
+if TYPE_CHECKING:
+    from blankwright.knife.aimed import Aimed
 
 
 def weights_report(knife: Knife, moves: Sequence[Move], units: str, head: str) -> str:
@@ -122,7 +125,7 @@ def _bench(knife: Knife, units: str) -> list[str]:
                 [_pair(s.scribe_mm or (), lambda v: show_mm(v, units)) for s in stations],
             ),
         ]
-    if not knife.ground.bevels.blunt:
+    if any(lift is not None for s in stations for lift in s.raise_mm):
         rows += [
             ("raise the spine on the stone", [_stone(s.raise_mm, units) for s in stations]),
             ("clear under the spine then", [_stone(s.gap_mm, units) for s in stations]),

@@ -101,7 +101,11 @@ def _found(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line
                 if knife.start.heated
                 else ()
             ),
-            *(cautions_of("found-steel", 1, 2) if knife.start.heated else cautions_of("found-steel", 1)),
+            *(
+                cautions_of("found-steel", "cracks", "unknown")
+                if knife.start.heated
+                else cautions_of("found-steel", "cracks")
+            ),
         ),
     )
 
@@ -143,6 +147,12 @@ def profile(knife: Knife) -> Stage:
     rows = [Row("Finished outline", (mm(size[0]), mm(size[1])), OUTLINE, card=BESIDE)]
     if not knife.start.bought:
         rows.append(Row("Take off", (grams(knife.cut_blank.mass_g - knife.finished_blank.mass_g),), WEIGHED))
+    hollows: tuple[Line, ...] = ()
+    if knife.scallops is not None:
+        from blankwright.sheet import scalloped  # noqa: PLC0415 - few edges have them
+
+        rows += scalloped.shape_rows(knife.scallops)
+        hollows = scalloped.shape_steps(wooden=wood)
     notch = (
         ()
         if wood or knife.construction == "one-piece"
@@ -156,33 +166,36 @@ def profile(knife: Knife) -> Stage:
         "profile",
         "Profile to the line",
         tuple(rows),
-        steps=lines(
-            "Saw or plane down to the line, then to the middle of it." if wood
-            else "Grind or file to the line, square to the faces, the spine and the tang first, the edge last.",
-            *notch,
+        steps=(
+            *lines(
+                "Saw or plane down to the line, then to the middle of it." if wood
+                else "Grind or file to the line, square to the faces, the spine and the tang first, the edge last.",
+            ),
+            *hollows,
+            *lines(*notch),
         ),
         checks=lines("Held on the template, no white of the paper and no steel outside it shows." if not wood else
                      "Held on the template, line and wood agree all round.",
                      "Faces are flat, edges square."),
-        cautions=grind_cautions(knife, 0, 1, 2, 3, 4),
+        cautions=grind_cautions(knife),
     )  # fmt: skip
 
 
-_SOFT_GRINDING = (0, 1, 2, 3, 4)
+_SOFT_GRINDING = ("guards", "rest", "ring-test", "sparks", "grab")
 """Cautions for grinding steel that is not hardened."""
 
 
-def grind_cautions(knife: Knife, *which: int) -> tuple[Line, ...]:
-    """Return the cautions for grinding: those at some places of the table's list, or all."""
+def grind_cautions(knife: Knife, *which: str) -> tuple[Line, ...]:
+    """Return the cautions for grinding: those of the table with these names, or all of soft steel."""
     if knife.start.wooden:
-        return wood_dust(*(() if knife.start.bought else (0, 2)))
+        return wood_dust(*(() if knife.start.bought else ("limits", "extraction")))
     dust = lines("Dust of stainless steel holds chromium and nickel: draw it off or grind wet.")
     found = cautions_of("grinding", *(which or _SOFT_GRINDING))
     return (*found, *(dust if knife.material.kind == "stainless" else ()))
 
 
-def wood_dust(*which: int) -> tuple[Line, ...]:
-    """Return the cautions for wood dust: those at some places of the table's list, or all."""
+def wood_dust(*which: str) -> tuple[Line, ...]:
+    """Return the cautions for wood dust: those of the table with these names, or all."""
     return cautions_of("wood-dust", *which)
 
 
@@ -219,7 +232,7 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
             "All holes of the sheet are there: count them against the template."
             + (" Hardened steel cannot be drilled." if knife.start.heated else ""),
         ),
-        cautions=cautions_of("drilling") if knife.start.heated else cautions_of("drilling", 0),
+        cautions=cautions_of("drilling") if knife.start.heated else cautions_of("drilling", "clamp"),
     )  # fmt: skip
 
 

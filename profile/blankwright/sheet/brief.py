@@ -39,12 +39,17 @@ BRIEF: tuple[tuple[str, str], ...] = (
     ("no gloves at a belt", "face shield, ears, mask; no gloves at belts"),
     ("hands behind the saw", "clamp the board; hands behind the saw"),
     ("burrs filed off", "glasses; clamp the work; file burrs off"),
+    ("Face shield, leather gloves", "face shield, leather gloves, dry floor"),
+    ("Dark glass", "dark glass at a forge"),
     # what harms lungs and skin
     ("sensitise skin", "nitrile gloves: resin harms the skin for life"),
     ("class P100", "P100 mask, sand wet, wipe up"),
     ("Dust of stainless", "stainless dust: draw it off or grind wet"),
     ("Rags with drying oil", "oily rags light by themselves: soak them"),
     ("Respirator and extraction", "respirator, dust drawn off"),
+    ("Keep dust low", "respirator, dust drawn off"),
+    ("Bone, antler and horn", "P100 mask, dust drawn off or wiped up wet"),
+    ("hot horn warps", "cool to the lips: heat cracks bone, warps horn"),
     ("irritate skin and lungs", "some woods irritate: read the safety sheet"),
     # what spoils blade or hand
     ("brittle as glass", "brittle as glass until tempered"),
@@ -60,6 +65,7 @@ BRIEF: tuple[tuple[str, str], ...] = (
     ("Clamp the blade flat", "blade flat on a board, edge away from you"),
     ("tape or sheath", "tape or sheath the blade"),
     ("edge away from fingers", "stone fixed, edge away from fingers"),
+    ("strokes run off the edge", "clamp it; strokes run off the edge"),
 )
 """Words of a caution, and what the card says for it."""
 

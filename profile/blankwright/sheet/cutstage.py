@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+
 from blankwright.base.said import Line, Standing, Status
 from blankwright.knife.knife import Knife
 from blankwright.knife.torch import Guide
@@ -10,6 +12,7 @@ from blankwright.sheet.model import BESIDE, Row, Stage, Table
 from blankwright.sheet.quantities import OUTLINE, WEIGHED, computed, grams, lines, mm, practice, said
 from blankwright.sheet.quantities import standing as standing_of
 from blankwright.sheet.tablelines import rule_lines
+from blankwright.shop.allowance import Allowance, Part
 from blankwright.shop.services import Table as OwnTable
 from blankwright.shop.stagecautions import cutting_cautions
 from blankwright.shop.tables import process
@@ -28,17 +31,7 @@ def cut(knife: Knife) -> Stage:
         standing=by_part,
         card={0: "leave outside"},
     )
-    parts = tuple(
-        Row(
-            p.name
-            if len(p.regions) == len(regions)
-            else f"{p.name}: {', '.join(_region(knife, r) for r in p.regions)}",
-            (mm(p.mm, 3),),
-            _part(knife, p.source, p.status),
-        )
-        for p in oversize.parts
-    )
-    made_of = Table("Made up of", ("amount",), parts)
+    made_of = Table("Made up of", ("amount",), tuple(_made_up(knife, oversize)))
     rows = []
     size = knife.cut.size_mm
     rows.append(Row("Cut outline", (mm(size[0]), mm(size[1])), OUTLINE, card=BESIDE))
@@ -48,8 +41,7 @@ def cut(knife: Knife) -> Stage:
     if knife.guide is not None:
         rows += _guide_rows(knife.guide)
     checks = [
-        said("The part measures {} by {}.", by_part, mm(knife.cut.size_mm[0]), mm(knife.cut.size_mm[1])),
-        Line("The printed template lies inside the part all round."),
+        Line("The part has the size of the cut outline, and the printed template lies inside it all round."),
     ]
     return Stage(
         "cut",
@@ -135,6 +127,24 @@ def _on_own_table(table: OwnTable) -> list[str]:
     return steps
 
 
+def _made_up(knife: Knife, oversize: Allowance) -> list[Row]:
+    """Return what the allowance is the sum of: one row for all that has one name and one standing."""
+    rows = []
+    for (name, status), group in groupby(oversize.parts, key=lambda part: (part.name, part.status)):
+        parts = list(group)
+        low, high = min(part.mm for part in parts), max(part.mm for part in parts)
+        held = [region for part in parts for region in part.regions]
+        where = "" if len(held) == len(oversize.regions_mm) else f": {', '.join(_region(knife, r) for r in held)}"
+        source = parts[0].source if len(parts) == 1 else "; ".join(_with_its_regions(knife, part) for part in parts)
+        amount = mm(low, 3, high if high > low else None)
+        rows.append(Row(f"{name}{where}", (amount,), _part(knife, source, status)))
+    return rows
+
+
+def _with_its_regions(knife: Knife, part: Part) -> str:
+    return f"{', '.join(_region(knife, region) for region in part.regions)} {part.mm:g} mm, {part.source}"
+
+
 def _part(knife: Knife, source: str, status: Status) -> Standing:
     """Return the standing of a part of the allowance; what its source says of hard steel is said of that alone."""
     ours = not knife.start.heated and status == "common practice"
@@ -150,7 +160,7 @@ def _cut_cautions(knife: Knife) -> tuple[Line, ...]:
     way = process(knife.oversize.process)
     if knife.start.wooden:
         return (*lines("Clamp the board, keep both hands behind the saw, and wear eye protection."), *wood_dust())
-    found = [*rule_lines(cutting_cautions(way))]
+    found = [*rule_lines(cutting_cautions(way, chromium=knife.chromium))]
     if way.burnt_layer_mm.value > 0:
         found.append(said("The cut edge is hard for about {}: file and drill skate on it. Grind it off first.",
                           standing_of(way.burnt_layer_for(knife.material.kind)),

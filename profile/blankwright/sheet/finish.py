@@ -17,7 +17,6 @@ from blankwright.sheet.quantities import (
     grams,
     lines,
     mm,
-    said,
 )
 from blankwright.sheet.tablelines import cautions_of, to_do, to_know
 from blankwright.shop.edges import TYPES, edge_angle, edge_remark
@@ -73,6 +72,10 @@ def edge(knife: Knife) -> Stage:
         return _blunt_edge(knife)
     if knife.start.wooden:
         return _wooden_edge(knife)
+    if knife.scallops is not None:
+        from blankwright.sheet import scalloped  # noqa: PLC0415 - few edges have them
+
+        return scalloped.edge(knife, knife.scallops)
     return Stage(
         "edge",
         "Edge",
@@ -108,6 +111,8 @@ def _blunt_edge(knife: Knife) -> Stage:
     """Return the rounding of an edge that is not to cut, of steel or of wood."""
     bevels, wood = knife.ground.bevels, knife.start.wooden
     tool = "a sanding block" if wood else "a fine file or a stone"
+    if knife.scallops is not None:
+        tool = "paper round a dowel" if wood else "a fine round file"
     does = "spreads" if knife.design.family.name == "spreader" or not wood else "parts soft food"
     cloth = "a strip of fine sanding cloth" if wood else "strips of abrasive cloth, coarse to fine"
     return Stage(
@@ -120,7 +125,7 @@ def _blunt_edge(knife: Knife) -> Stage:
                     f"Round what is left with {cloth}, pulled over the edge to and fro."),
         checks=lines("A finger drawn along the edge and round the tip feels no corner and nothing that bites.",
                      *(("No splinter lifts when you wipe along it with a cloth.",) if wood else ())),
-        cautions=wood_dust(0, 2) if wood else (),
+        cautions=wood_dust("limits", "extraction") if wood else (),
     )  # fmt: skip
 
 
@@ -157,15 +162,17 @@ def _wooden_edge(knife: Knife) -> Stage:
         (Row("Thickness behind the edge", (mm(bevels.behind_edge_mm, 2),), ASKED, card="behind the edge"),
          Row("Slope of the last bevel, each side", (deg(bevels.edge_angle_deg),), ASKED, card="last bevel, each side")),
         steps=lines("Shape the last bevel with a sanding block, both faces alike.",
-                    "Take the last fibres off with a fine block, along the edge, until it catches nowhere."),
+                    "Take the last fibres off with a fine block, along the edge, until it catches nowhere."
+                    if knife.scallops is None else
+                    "Take the last fibres out of the scallops with fine paper round a dowel."),
         checks=lines("No splinter lifts when you wipe along it with a cloth."),
-        cautions=wood_dust(0, 2),
+        cautions=wood_dust("limits", "extraction"),
     )  # fmt: skip
 
 
 def sanding(kind: str) -> Table:
-    """Return the papers for a handle, or a board: those for wood or those for a laminate."""
-    name = "laminate" if kind == "laminate" else "wood"
+    """Return the papers for a handle, or a board: those for its kind of material."""
+    name = kind if kind in ("laminate", "bone") else "wood"
     return grit_table(f"Paper for {name}", name)
 
 
@@ -174,12 +181,7 @@ def care(knife: Knife) -> Stage:
     kept = [rule for found in blade_care(knife.material.kind, blunt=knife.ground.bevels.blunt) for rule in found.rules]
     steps = to_do(kept) if not knife.start.wooden else lines("Wash by hand, dry it standing, never in the machine.",
                                                       "Oil it again when it looks grey.")  # fmt: skip
-    weighed = knife.weights.finished_knife
-    checks = [Line("Write on this sheet what came out otherwise, and put it back with the pattern.")]
-    if weighed is not None:
-        checks.insert(0, said("It weighs near {}; far off means another thickness or material than the sheet's.",
-                              computed("weight of the finished knife, from this sheet's head"),
-                              f"{weighed.mass_g:.0f} g"))  # fmt: skip
+    checks = lines("Write on this sheet what came out otherwise, and put it back with the pattern.")
     cautions = lines("Hand it over handle first, and never leave it in the sink.")
     facts = to_know(kept) if not knife.start.wooden else ()
     return Stage(
@@ -188,7 +190,7 @@ def care(knife: Knife) -> Stage:
         _last_rows(knife),
         facts=facts,
         steps=tuple(steps),
-        checks=tuple(checks),
+        checks=checks,
         cautions=cautions,
     )
 
@@ -198,7 +200,8 @@ def _last_rows(knife: Knife) -> tuple[Row, ...]:
     whole, balance = knife.weights.finished_knife, knife.weights.balance_mm
     rows = []
     if whole is not None:
-        rows.append(Row("Weight, finished", (grams(whole.mass_g),), WEIGHED, card=BESIDE))
+        far_off = "far off means another thickness or material"
+        rows.append(Row("Weight, finished", (grams(whole.mass_g),), WEIGHED, far_off, card=BESIDE))
     if balance is not None:
         where = "ahead of the heel" if balance >= 0 else "behind the heel"
         rows.append(Row("Balance", (mm(abs(balance)),), WEIGHED, where, card=f"balance, {where}"))

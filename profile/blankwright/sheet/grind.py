@@ -71,7 +71,7 @@ def before_hardening(knife: Knife) -> Stage:
                    if knife.holes and not knife.start.bought else
                    "Every scratch across the blade is out: it starts cracks in the quench."),
         ),
-        cautions=grind_cautions(knife, 0),
+        cautions=grind_cautions(knife, "guards"),
     )  # fmt: skip
 
 
@@ -99,7 +99,8 @@ def to_finish(knife: Knife) -> Stage:
             "Fresh belt, long even passes, turning sides often." if start.soft else
             "Fresh belt, light passes, and into the water after each one.",
             "Bring the bevel down evenly to the thickness of the edge; it is rounded last." if bevels.blunt else
-            "Bring the bevel down evenly to the thickness behind the edge; leave the edge itself for the stone.",
+            "Bring the bevel down evenly to the thickness behind the edge; leave the edge itself for the "
+            f"{'stone' if knife.scallops is None else 'round rod'}.",
             *(("Grind the heel notch to the line, light and wet: a hollow in hard steel heats at once.",)
               if first and knife.design.cutting.notch_after_hardening else ()),
             *(_taper_words(knife) if not first else ()),
@@ -108,9 +109,9 @@ def to_finish(knife: Knife) -> Stage:
             said(f"{'The edge' if bevels.blunt else 'Behind the edge it'} is {{}} at heel, middle and near the tip.",
                  ASKED, mm(bevels.behind_edge_mm, 2)),
             *lines("Both sides alike: no twist when you sight along the edge." if start.soft else
-                   "No colour anywhere near the edge. Blue steel is soft steel."),
+                   "No colour anywhere near the edge."),
         ),
-        cautions=grind_cautions(knife, 0, 4) if start.soft else grind_cautions(knife, 0, 4, 5),
+        cautions=grind_cautions(knife, "guards", "grab", *(() if start.soft else ("cool",))),
     )  # fmt: skip
 
 
@@ -156,7 +157,7 @@ def thin_wood(knife: Knife) -> Stage:
               "Stop a pencil line short and go on with sandpaper on a flat block."),
         checks=lines("Both faces meet on the pencil line; sight along the edge against the light.",
               "No torn grain: if there is, plane the other way."),
-        cautions=wood_dust(0, 2),
+        cautions=wood_dust("limits", "extraction"),
     )  # fmt: skip
 
 

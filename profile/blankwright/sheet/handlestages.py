@@ -143,7 +143,7 @@ def fit_handle(knife: Knife, hand: str | None) -> Stage:
                     card="through, at the bolts" if bolted else "pins cut to",
                 )
             )
-        rows += [band_row("In clamps", glue(GLUE).clamp, "the glue's own label goes first", card="in clamps"),
+        rows += [band_row("In clamps", glue(GLUE).clamp, card="in clamps"),
                  band_row("Work at", glue(GLUE).work)]  # fmt: skip
     rows += hand_rows(knife, hand)
     steps = _scale_steps(knife) if knife.construction == "full" else _block_steps(knife)
@@ -261,13 +261,18 @@ def _glue(knife: Knife) -> tuple[Line, ...]:
             f"Put everything together dry, with {'pins and ' if knife.pins else ''}clamps, before any glue is mixed.",
             "Tape the blade and the front of the handle.",
         ),
-        *to_do(glue(GLUE).rules),
+        *to_do([rule for rule in glue(GLUE).rules if rule.name != _other_faces(knife)]),
         *lines(
             "Wipe the front edge and the blade clean before the glue sets.",
             "Leave it in its clamps for the time above.",
         ),
         *(lines("Head the pins with many light blows, from both sides in turn, on a small anvil.") if peened else ()),
     )  # fmt: skip
+
+
+def _other_faces(knife: Knife) -> str:
+    """Return the name of the rule that is for faces of another kind: a tang of wood is not degreased."""
+    return "steel-faces" if knife.start.wooden else "wooden-faces"
 
 
 def _checks(knife: Knife) -> tuple[Line, ...]:
@@ -283,7 +288,7 @@ def _cautions(knife: Knife) -> tuple[Line, ...]:
     kind = handle_kind(knife)
     return (
         *cautions_of("epoxy"),
-        *(cautions_of("laminate-dust") if kind == "laminate" else wood_dust() if kind == "wood" else ()),
+        *(wood_dust() if kind == "wood" else cautions_of(f"{kind}-dust") if kind in ("laminate", "bone") else ()),
         Line("The blade is in the way of your hands now: tape or sheath it."),
     )
 

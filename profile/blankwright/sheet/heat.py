@@ -85,12 +85,13 @@ def harden(knife: Knife) -> Stage:
         return _without_figures(knife, rows, start)
     medium, wrap = heat.medium, heat.entry.protect.by
     skin = () if wrap == "foil" else lines(_SKIN)
+    label = lines(_LABEL) if knife.start.bought else ()  # where it is not, said with the bar
     return Stage(
         "harden",
         "Harden",
         (*rows, *_figures(heat)),
         (oven_table(knife, heat.entry),),
-        facts=(*lines(_LABEL), rule_line(heat.quench, "Quench: "), *oven_facts(), *rule_lines(heat.entry.notes)),
+        facts=(*label, rule_line(heat.quench, "Quench: "), *oven_facts(), *rule_lines(heat.entry.notes)),
         ready=(rule_line(medium.ready),),
         steps=(
             *start,

@@ -136,9 +136,9 @@ def forge(knife: Knife) -> Stage:
             "No crack or cold shut shows after a file has cleaned the notch, the shoulders and the spine.",
         ),
         cautions=(
-            Line("Hot steel looks like cold steel: quench or mark every piece you lay down."),
+            Line("Hot steel looks like cold steel: mark every piece you lay down."),
             said("Keep what burns {} away, and keep watch for {} after the fire is out.", _FIRE,
                  "10.7 m (35 ft)", "half an hour"),
-            *cautions_of("heat", 0, 1, 2),
+            *cautions_of("heat", "carbon-monoxide", "clothes", "dark-glass"),
         ),
     )  # fmt: skip

@@ -66,7 +66,9 @@ def grip(knife: Knife, hand: str | None) -> Stage:
             "Held as at work, with wet hands too, nothing presses at palm, thumb or little finger.",
             "Both sides feel alike with the eyes shut, and the blade stands upright in the fist.",
         ),
-        cautions=grind_cautions(knife) if not knife.start.hard else grind_cautions(knife, 0, 3, 4, 5),
+        cautions=grind_cautions(knife)
+        if not knife.start.hard
+        else grind_cautions(knife, "guards", "sparks", "grab", "cool"),
     )
 
 
@@ -102,6 +104,7 @@ def shape(knife: Knife) -> Stage:
     wood = knife.start.wooden
     handle = knife.handle
     oiled = wood or handle_kind(knife) == "wood"
+    bone = not wood and handle_kind(knife) == "bone"
     rows: tuple[Row, ...] = ()
     if handle is not None and handle.apart and not wood:
         rows = (Row("Across", (handle.section,), ASKED),)
@@ -112,12 +115,19 @@ def shape(knife: Knife) -> Stage:
         steps=(
             *lines(f"File scales and {'board' if wood else 'tang'} flush, then round the edges: cut, feel, cut again."
                    if knife.construction == "full" else "Round every edge that a hand or lip will meet.",
-                   "Wet the wood once, let it dry, and take off the raised grain." if oiled else
-                   "Sand wet, and rinse the dust away."),
-            *(to_do(advice("food-oil").rules) if oiled else ()),
+                   *_sanded(handle_kind(knife), oiled=oiled)),
+            *to_do(advice("food-oil").rules if oiled else advice("bone-finish").rules if bone else ()),
         ),
         facts=to_know(advice("food-oil").rules) if oiled else (),
         checks=lines("Nothing sharp anywhere you grip, with wet hands too.",
                      "No scratch of the grit before shows in slanting light."),
-        cautions=(*(wood_dust(0, 2) if oiled else ()), *(cautions_of("finishing-oil", 0) if oiled else ())),
+        cautions=(*wood_dust("limits", "extraction"), *cautions_of("finishing-oil", "rags")) if oiled
+                 else cautions_of("bone-dust") if bone else (),
     )  # fmt: skip
+
+
+def _sanded(kind: str, *, oiled: bool) -> tuple[str, ...]:
+    """Say how water goes with sanding: it raises the grain of wood, and never touches bone or horn."""
+    if oiled:
+        return ("Wet the wood once, let it dry, and take off the raised grain.",)
+    return () if kind == "bone" else ("Sand wet, and rinse the dust away.",)

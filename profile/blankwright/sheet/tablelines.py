@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from blankwright.base.errors import named
 from blankwright.base.said import Line, Quantity, Standing
 from blankwright.sheet.model import Row
 from blankwright.shop.bands import Band, Rule
@@ -39,18 +40,21 @@ def to_know(rules: Sequence[Rule]) -> tuple[Line, ...]:
     return rule_lines([rule for rule in rules if rule.kind == "know"])
 
 
-def cautions_of(name: str, *which: int) -> tuple[Line, ...]:
+def cautions_of(name: str, *which: str) -> tuple[Line, ...]:
     """Return the cautions of a stage of the trade's table.
 
     Args:
         name: The stage's name there.
-        which: Places in its list; none for all.
+        which: Names of its cautions, in the order they are said in; none for all.
 
     Raises:
-        RequestError: No such stage.
+        RequestError: No such stage or caution; the message suggests the nearest.
     """
     rules = stage(name).rules
-    return rule_lines([rules[i] for i in which] if which else rules)
+    if not which:
+        return rule_lines(rules)
+    known = {rule.name: rule for rule in rules if rule.name}
+    return rule_lines([named(f"caution of '{name}'", one, known) for one in which])
 
 
 def band_row(label: str, band: Band, note: str = "", digits: int = 0, card: str = "") -> Row:

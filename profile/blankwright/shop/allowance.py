@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from blankwright.base.errors import RequestError, told, unknown
+from blankwright.base.fixed import FixedTable
 from blankwright.base.said import STATUSES, Status
 from blankwright.shop import iso9013
 from blankwright.shop.records import KINDS, REGIONS, Process
@@ -72,12 +73,14 @@ class Allowance:
     """
 
     process: str
-    regions_mm: dict[str, float]
-    loss_mm: dict[str, float]
+    regions_mm: Mapping[str, float]
+    loss_mm: Mapping[str, float]
     parts: tuple[Part, ...]
-    needed_mm: dict[str, float]
+    needed_mm: Mapping[str, float]
 
     def __post_init__(self) -> None:
+        for field in ("regions_mm", "loss_mm", "needed_mm"):  # one allowance is kept for many knives: nobody changes it
+            object.__setattr__(self, field, FixedTable(getattr(self, field)))
         for table in (self.regions_mm, self.loss_mm, self.needed_mm):
             if tuple(table) != REGIONS:
                 raise RequestError(f"an allowance needs each of: {', '.join(REGIONS)}.")
@@ -150,7 +153,7 @@ def _summed(
     parts += _rounding(parts, summed)
     parts += _edge_no_less_than_spine(parts, summed)
     totals_mm = {region: round(_sum_mm(parts, region), 9) for region in REGIONS}
-    needed_mm = totals_mm
+    needed_mm: Mapping[str, float] = totals_mm
     if overrides:
         needed_mm = _summed(chosen, thickness_mm, off, material_kind, (), notch_after_hardening).regions_mm
     return Allowance(chosen.name, totals_mm, dict.fromkeys(REGIONS, loss_mm), tuple(parts), needed_mm)

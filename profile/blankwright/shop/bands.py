@@ -112,12 +112,16 @@ class Rule(TableRow):
         source: Where it comes from, in words.
         status: How far it can be trusted.
         kind: Whether it says what to do or what to know; a sheet keeps the two apart.
+        name: What it is picked by where a stage says only some of its advice; empty where it always says all.
+        chromium: Whether it holds for steel alone that is rich in chromium, or of which nobody knows.
     """
 
     text: str
     source: str
     status: Status
     kind: RuleKind = "do"
+    name: str = ""
+    chromium: bool = False
 
 
 @dataclass(frozen=True)
@@ -137,8 +141,10 @@ class Advice(TableRow):
     also: tuple[str, ...] = ()
 
     def check(self) -> None:
-        """Refuse advice that says nothing."""
+        """Refuse advice that says nothing, and two rules of one name."""
         need(bool(self.rules), f"'{self.name}': needs rules.")
+        names = [rule.name for rule in self.rules if rule.name]
+        need(len(set(names)) == len(names), f"'{self.name}': two rules have one name.")
 
 
 def printed_c(text: str, where: str) -> tuple[float, float]:

@@ -158,7 +158,7 @@ def foil_factor(emissivity: float) -> float:
 
 
 def _assumptions(entry: Hardening, emissivity: Band, lump: float, set_c: float, start_c: float) -> tuple[Rule, ...]:
-    holds = "so it does" if lump < BIOT_LIMIT else "so it does not hold: the core lags, add soak"
+    through = "Heats evenly through" if lump < BIOT_LIMIT else "Its core lags, add soak"
     found = [
         Rule(f"The oven stands at its set point and the blade goes in at {start_c:.0f} °C.", "ours", "computed"),
         Rule(
@@ -167,8 +167,7 @@ def _assumptions(entry: Hardening, emissivity: Band, lump: float, set_c: float, 
             emissivity.status,
         ),
         Rule(
-            f"The blade is one temperature through its thickness where the Biot number is below {BIOT_LIMIT:g}; it is "
-            f"{lump:.3f}, {holds}.",
+            f"{through}: its Biot number is {lump:.3f}, the limit {BIOT_LIMIT:g}.",
             "heat-transfer texts",
             NOT_CHECKED,
         ),

@@ -13,7 +13,7 @@ from blankwright.shop.bands import Rule
 REGIONS = ("edge", "spine", "heel", "tang", "butt")
 """The parts of an outline that can carry different allowances."""
 
-Kind = Literal["steel", "stainless", "wood", "laminate", "metal"]
+Kind = Literal["steel", "stainless", "wood", "laminate", "metal", "bone"]
 
 KINDS: tuple[Kind, ...] = get_args(Kind)
 """What a material is; steels and wood make blades, all but blade steels make handles and fittings."""
@@ -64,6 +64,7 @@ class Material(TableRow):
         note: What the maker should know, or empty.
         along: Why a blade is laid along the direction of rolling (common practice); empty where nothing is known.
         trade_name: Whether the name is a mill's trade name, not that of a standard.
+        rich_in_chromium: Whether a steel that is not stainless has so much chromium that its fume is as harmful.
     """
 
     name: str
@@ -74,6 +75,7 @@ class Material(TableRow):
     note: str = ""
     along: str = ""
     trade_name: bool = False
+    rich_in_chromium: bool = False
 
     def check(self) -> None:
         """Refuse a density in another unit; the density of balsa is about 150, of tungsten 19300."""
@@ -100,6 +102,7 @@ class Process(TableRow):
         hole_note: What the process does to a hole, a clause for a sentence.
         note: What the maker should know.
         caution: The usual caution when working this way, in one sentence.
+        caution_chromium: What comes after it for steel that is rich in chromium, or empty.
         cautions: The same in full, each with source and status; those of `also` come on top.
         also: Stages of cautions.toml that this way of cutting goes through as well.
         deviation_class: Class 1 or 2 of ISO 9013, or None.
@@ -135,6 +138,7 @@ class Process(TableRow):
     note: str
     caution: str
     cautions: tuple[Rule, ...]
+    caution_chromium: str = ""
     also: tuple[str, ...] = ()
     deviation_class: Annotated[int, In(1, 2)] | None = None
     deviation_mm: Figure | None = None
@@ -170,6 +174,14 @@ class Process(TableRow):
         least, most = NOZZLE_MM
         need(nozzle is None or least <= nozzle.value <= most, f"nozzle_radius must be {least:g} to {most:g} mm.")
         need(bool(self.cautions or self.also), "needs cautions, or stages of cautions in also.")
+
+    def caution_for(self, *, chromium: bool) -> str:
+        """Return the usual caution.
+
+        Args:
+            chromium: Whether the steel is rich in chromium, or nobody knows.
+        """
+        return f"{self.caution} {self.caution_chromium}".rstrip() if chromium else self.caution
 
     def burnt_layer_for(self, kind: str) -> Figure:
         """Return the burnt layer in a kind of material."""

@@ -39,18 +39,23 @@ class ForgingLoss(TableRow):
         skin_mm: Ground off on every side after forging [mm].
         scale: Share of the weight that burns off [%].
         kerf_mm: The cut through the bar [mm].
+        drawn: How many times as long as its bar a forging is, at least.
+        process: How it is cut to the line where nobody asks otherwise.
         bars: Bars that are usual: width and thickness [mm].
     """
 
     skin_mm: Figure
     scale: Figure
     kerf_mm: Figure
+    drawn: Annotated[Figure, In(unit="times")]
+    process: str
     bars: tuple[tuple[Annotated[float, In(1, 200)], Annotated[float, In(1, 200)]], ...]
 
     def check(self) -> None:
         """Refuse a loss that leaves nothing."""
         need(self.scale.unit == "%", "scale must be in %.")
         need(self.scale.value < 60, "scale must be below 60 %.")
+        need(self.drawn.value > 1, "drawn must be more than once: a bar is drawn out.")
 
 
 @cache

@@ -51,7 +51,7 @@ class SheetStock(TableRow):
 
     name: str
     title: str
-    kind: Literal["board", "plastic", "leather", "wood", "laminate", "metal", "steel"]
+    kind: Literal["board", "plastic", "leather", "wood", "laminate", "metal", "steel", "bone"]
     cut_by: tuple[str, ...]
     etched: bool
     note: str

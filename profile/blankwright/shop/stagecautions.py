@@ -42,10 +42,15 @@ def stage(name: str) -> Advice:
     return named("stage", name, stages())
 
 
-def cutting_cautions(process: Process) -> tuple[Rule, ...]:
+def cutting_cautions(process: Process, *, chromium: bool = True) -> tuple[Rule, ...]:
     """Return the cautions of a way of cutting: those of its row, then those of the stages it names in `also`.
+
+    Args:
+        process: The way of cutting.
+        chromium: Whether the steel is rich in chromium, or nobody knows; of other steel nothing is said of it.
 
     Raises:
         RequestError: Its row names a stage that is not there.
     """
-    return (*process.cautions, *_more(process.also, stages()))
+    found = (*process.cautions, *_more(process.also, stages()))
+    return tuple(rule for rule in found if chromium or not rule.chromium)

@@ -16,7 +16,9 @@ from blankwright.shop.records import Fit, Kind, Material, Process
 DATA = Path(__file__).parent / "data"
 """Where the tables lie."""
 
-MATERIALS: dict[str, Kind] = {"steels": "steel", "woods": "wood", "laminates": "laminate", "metals": "metal"}
+MATERIALS: dict[str, Kind] = {
+    "steels": "steel", "woods": "wood", "laminates": "laminate", "metals": "metal", "bones": "bone",
+}  # fmt: skip
 """Tables of materials, and the kind of what stands in them; a steel's row says when it is stainless."""
 
 
@@ -46,7 +48,7 @@ def read_material(name: str, fields: Fields, kind: Kind) -> Material:
 
 @cache
 def materials(table: str = "") -> tuple[Material, ...]:
-    """Return every material of a table, or of all: steels, woods, laminates, metals, in the order of the tables.
+    """Return every material of a table, or of all: steels, woods, laminates, metals, bones, in the order of the tables.
 
     Args:
         table: One of MATERIALS, or nothing for all.

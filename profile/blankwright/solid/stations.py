@@ -36,7 +36,7 @@ class BenchStation:
         scribe_mm: How far from the right and the left face of the stock to scribe the edge left before hardening
             [mm]; None as before.
         raise_mm: How high the middle of the spine is held over a stone while the right, and the left, edge bevel lies
-            flat on it [mm]; None for a flat side, which lies down whole, and for a blunt edge, which sees no stone.
+            flat on it [mm]; None for a flat side, which lies down whole, and for an edge that sees no stone.
         gap_mm: Clear height under the spine's lower corner then [mm]; None likewise.
     """
 

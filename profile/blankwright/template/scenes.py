@@ -177,7 +177,9 @@ def _blade(knife: Knife) -> Scene:
         lines.append(mark)
         labels.append(Label("balance", mark.a, 0.0))
     ruler, numbers = _hand_ruler(knife)
-    labels.append(Label("hand breadth, mm", (front - 0.62 * v["handle_length"], ruler[0].a[1] + 3.5), 0.0))
+    labels.append(
+        Label("hand breadth from the handle front, mm", (front - 0.35 * v["handle_length"], ruler[0].a[1] + 3.5), 0.0)
+    )
     return Scene(
         name="blade", title="blade", solid=(finished,), dashed=_cut_lines(knife), lines=(*lines, *ruler),
         holes=tuple(_hole(h) for h in knife.holes), labels=(*labels, *_hole_labels(knife.holes)), texts=numbers,

@@ -19,7 +19,7 @@ from rooms.often import EVERY_CASE
 
 FAMILIES = family_names()
 LOOKED_THROUGH = tuple(n for n in FAMILIES if EVERY_CASE or n in ("chef", "nakiri", "paring", "spreader", "utility"))
-"""Points, a square nose and a round tip: in all constructions, with each dimension at both ends. Others all together."""
+"""Points, a square nose and a round tip: all constructions, each dimension at both ends; others all together."""
 
 KINDS = [
     (name, construction)
@@ -27,7 +27,7 @@ KINDS = [
     for construction in load_family(name).curves
     if construction != "one-piece" or name in LOOKED_THROUGH
 ]
-"""(family, construction) of what is shipped; one board is drawn as a full tang, so the others' are left to EVERY_CASE."""
+"""(family, construction) of what is shipped; one board is drawn as a full tang: the others' are left to EVERY_CASE."""
 
 SOME_KINDS = [kind for kind in KINDS if kind[0] in LOOKED_THROUGH or kind[0] == "boning"]
 """Those of them that dear checks look at in the suite, a slim handle among them."""

@@ -10,6 +10,7 @@ from blankwright.design.family import load_family
 from blankwright.design.solve import Shape
 from blankwright.design.sound import edge_fairness
 from blankwright.design.tang import Hole, place_holes
+from blankwright.geometry.outline import Outline
 from rooms.design.cases import CASES, KINDS, sizes, solved
 from rooms.every import every
 
@@ -19,6 +20,9 @@ TANGENT_RAD = 1e-6
 """Largest kink at a joint that is no corner."""
 ARC_TOLERANCE_MM = 0.005
 """Arcs follow the solved curves this closely."""
+
+SCALLOPED = [(n, c, label) for n, c, label in CASES if n == "bread"]
+"""Knives whose edge is a row of scallops, judged by the rules of their own below; their plain line by those of all."""
 
 every_case = every(CASES)
 
@@ -50,6 +54,7 @@ def test_the_outline_is_closed_simple_and_counter_clockwise(name: str, construct
 def test_joints_are_tangent_except_at_the_sharp_corners(name: str, construction: str, label: str) -> None:
     shape = solved(name, construction, label)
     corners = [s.points[-1] for s, p in zip(shape.splines, shape.plans, strict=True) if not isinstance(p.joint, float)]
+    corners += list(cusps(shape))
     kinks = np.radians(np.abs(shape.smooth.corner_angles_deg))
     for place, kink in zip(shape.smooth.starts, kinks, strict=True):
         if min((float(np.hypot(*(place - c))) for c in corners), default=1.0) > 1e-6:
@@ -67,8 +72,43 @@ def test_the_edge_rests_on_the_board_and_has_neither_hollow_nor_bump(name: str, 
     assert health.hollows_mm == ()
     assert health.bumps_mm == ()
     # the arcs tell the same without the spline: none of the edge bends the other way
-    bends = outline.curvatures[edge]
+    plain = shape.plain.on_grid()  # where there are scallops the line that their points stand on, else the same
+    bends = plain.curvatures[np.array(plain.regions) == "edge"]
     assert bends.min() >= -1e-3 * bends.max()
+
+
+def is_scallop(outline: Outline) -> np.ndarray:
+    """Return which pieces are scallops: arcs of the edge that bend into the blade."""
+    return (np.array(outline.regions) == "edge") & (outline.curvatures < -1e-3)
+
+
+def cusps(shape: Shape) -> np.ndarray:
+    """Return the places where scallops begin and end; none where the family has none."""
+    if "scallop_pitch" not in shape.values_mm:
+        return np.zeros((0, 2))
+    hollow = is_scallop(shape.smooth)
+    return np.concatenate([shape.smooth.starts[hollow], shape.smooth.ends[hollow]])
+
+
+@every(SCALLOPED)
+def test_scallops_are_alike_and_their_points_stand_on_a_fair_edge(name: str, construction: str, label: str) -> None:
+    """Pitch, depth and radius of every arc (circular segment, any handbook of mechanics), their row, and its ends."""
+    shape = solved(name, construction, label)
+    outline, values = shape.smooth, shape.values_mm
+    pitch, depth = values["scallop_pitch"], values["scallop_depth"]
+    rows = np.flatnonzero(is_scallop(outline))
+    assert len(rows) >= 10
+    assert list(rows) == list(range(rows[0], rows[-1] + 1)), "one unbroken row"
+    chords = np.hypot(*(outline.ends - outline.starts)[rows].T)
+    assert chords == pytest.approx(pitch, abs=1e-6)
+    assert chords / 2 * np.abs(outline.bulges[rows]) == pytest.approx(depth, abs=1e-6)
+    assert -1 / outline.curvatures[rows] == pytest.approx(pitch**2 / (8 * depth) + depth / 2, rel=1e-6)
+    line = Polygon(shape.plain.flattened(0.001)).exterior
+    assert max(line.distance(Point(p)) for p in cusps(shape)) <= 0.002
+    ahead_of_row, behind_row = outline.ends[rows[-1]], outline.starts[rows[0]]
+    assert 2.0 <= behind_row[0] <= pitch + 6.0, "plain edge at the heel, less than a scallop more than it needs"
+    left = values["blade_length"] - ahead_of_row[0]
+    assert 2.0 <= left <= pitch + 6.0, "plain edge at the tip, less than a scallop more than it needs"
 
 
 POINTED = [case for case in CASES if load_family(case[0]).dimension("blade_length", case[1]).measure.kind == "ahead"]

@@ -26,6 +26,12 @@ def test_it_is_read_as_it_was_written(lifted, tmp_path):
     assert again.outline.max_error_mm == pytest.approx(lifted.outline.max_error_mm, abs=1e-4)
 
 
+def test_a_thing_may_have_no_holes(lifted, tmp_path):
+    file = tmp_path / "one_lifted.toml"
+    file.write_text(lifted_text(Lifted("a", "b", lifted.outline)), encoding="utf-8")
+    assert read_lifted(file).holes == ()
+
+
 def test_clockwise_is_turned_round(lifted, tmp_path):
     file = tmp_path / "one_lifted.toml"
     lines = lifted_text(lifted).splitlines()

@@ -15,7 +15,7 @@ from blankwright.design.sizes import resolve
 from blankwright.design.solve import solve_shape
 from blankwright.design.sound import check_sound
 from rooms.design.cases import FAMILIES, SOME_KINDS
-from rooms.often import repeated
+from rooms.often import repeated, share
 
 pytestmark = repeated
 
@@ -113,10 +113,11 @@ def proposals(text: str, family: Family) -> list[tuple[str, float]]:
     return [(by_key[key], float(value)) for key, value in found]
 
 
+@repeated
 @every_family
 def test_the_nearest_values_proposed_do_work_when_asked(name: str) -> None:
     family = load_family(name)
-    for asked in fighting(name)[::3]:
+    for asked in share(fighting(name)[::3], 5):
         with pytest.raises(DesignError) as caught:
             solve_sound(family, "full", asked)
         text = str(caught.value)
@@ -203,3 +204,15 @@ def test_the_slug_is_safe_as_a_file_name() -> None:
         ("Öl & Brot", "ol-brot"),
     ):
         assert read_design("chef", {"name": name}).slug == slug
+
+
+def test_a_spine_that_would_be_hollow_is_refused_with_what_works() -> None:
+    """Half of the fall at half of the way is a straight line; the nearest fall that works is told, and does."""
+    family = load_family("chef")
+    asked = {"heel_height": 40.0, "tip_height": 24.0, "spine_drop": 12.0}
+    with pytest.raises(DesignError, match="would make the spine hollow") as caught:
+        solve_sound(family, "full", asked)
+    ways = dict(proposals(str(caught.value), family))
+    assert ways["spine_drop"] == pytest.approx(0.45 * 16.0, abs=0.02)
+    for key, value in ways.items():
+        assert solve_sound(family, "full", {**asked, key: value}).values_mm[key] == pytest.approx(value)

@@ -49,7 +49,7 @@ def test_a_hair_below_the_board_is_within_the_arcs() -> None:
 
 def test_an_outline_that_crosses_itself_is_refused_with_the_place() -> None:
     def cross(table: dict[str, Any]) -> None:
-        curve(table, "heel")["points"][2] = [60.0, 90.0]  # the notch runs out through the spine
+        curve(table, "heel")["points"][-1] = [60.0, 90.0]  # the notch runs out through the spine
 
     text = str(drawn(cross))
     assert "crosses itself near (" in text

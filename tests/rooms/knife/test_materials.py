@@ -17,7 +17,7 @@ from blankwright.shop.records import KINDS
         (
             "scales.material",
             "unknown",
-            r"\[scales\] material: unknown is a blade steel. Allowed here: woods or laminates",
+            r"\[scales\] material: unknown is a blade steel. Allowed here: woods or laminates or bones",
         ),
         ("scales.material", "52100", "52100 is a blade steel"),
         ("scales.material", "brass", "brass is a metal"),

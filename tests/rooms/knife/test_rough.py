@@ -92,13 +92,42 @@ def test_a_forging_is_checked_and_not_the_bar() -> None:
 
 @pytest.mark.parametrize(
     ("bar", "level", "says"),
-    [("30 mm, 3 mm", "error", "not made thicker"), ("8 mm, 4.2 mm", "warning", "upset"), ("30 mm, 8 mm", None, "")],
+    [
+        ("30 mm, 3 mm", "error", "not made thicker"),
+        ("8 mm, 4.2 mm", "warning", "upset"),
+        ("25 mm, 6.4 mm", "warning", "larger bar, such as 30.00 mm x 8.00 mm"),
+        ("30 mm, 8 mm", None, ""),
+    ],
 )
 def test_ones_own_bar(bar: str, level: str | None, says: str) -> None:
     one = knife("chef", start__from="forged", material__grade="1095", start__bar=bar)
     found = [f for f in one.findings if f.code == "START"]
     assert [f.level for f in found] == ([level] if level else [])
     assert all(says in f.message for f in found)
+
+
+@pytest.mark.parametrize("family", ["chef", "paring", "utility"])
+@pytest.mark.parametrize("construction", ["full", "hidden"])
+def test_the_first_bar_that_is_offered_has_steel_to_spare(family: str, construction: str) -> None:
+    """Common practice: a bar nearly as long as its forging has nothing for an end that is lost."""
+    one = knife(family, start__from="forged", material__grade="1095", handle__construction=construction)
+    assert one.forging is not None
+    assert one.forging.bars
+    for bar in one.forging.bars:
+        assert one.forging.length_mm >= 1.25 * bar.length_mm
+        section = one.forging.height_mm * one.forging.thickness_mm
+        assert bar.width_mm * bar.thickness_mm > 0.6 * section, "nobody draws a thin bar out into a higher blade"
+    assert [f for f in one.findings if f.code == "START"] == []
+
+
+def test_a_forging_is_cut_by_hand_unless_its_maker_asks_otherwise() -> None:
+    one = knife("paring", start__from="forged", material__grade="1095")
+    assert one.process is not None
+    assert not one.process.machine_cut
+    asked = knife("paring", start__from="forged", material__grade="1095", cutting__process="water-jet")
+    assert asked.process is not None
+    assert asked.process.name == "water-jet"
+    assert "cutting file" not in " ".join(line.text() for line in stage(one, "cut").steps)
 
 
 def test_what_is_told_in_vain_is_said() -> None:

@@ -37,11 +37,19 @@ CASES: dict[str, tuple[str, dict[str, object]]] = {
     "forged": ("chef", {"start.from": "forged", "material.grade": "52100", "cutting.process": "saw"}),
     "single": ("chef", {"grind.bevel": "single", "grind.right_share": "100 %"}),
     "left-single": ("chef", {"grind.bevel": "single", "grind.right_share": "0 %"}),
+    "bread": ("bread", {}),
     "plasma": ("chef", {"cutting.process": "plasma-table", "start.from": "bar"}),
 }
 
 MORE: dict[str, tuple[str, dict[str, object]]] = {
+    "bread-single": ("bread", {"grind.bevel": "single", "grind.right_share": "0 %", "grind.edge_angle": "20 deg"}),
+    "bread-soft": ("bread", {"material.hardened": "no"}),
+    "bread-wooden": ("bread", {"handle.construction": "one-piece", "material.grade": "beech"}),
     "preheated": ("paring", {"material.grade": "D2"}),
+    "forged-paring": (
+        "paring",
+        {"start.from": "forged", "material.grade": "1095", "handle.construction": "hidden"},
+    ),
     "torch": ("chef", {"cutting.process": "plasma-hand", "material.grade": "1084"}),
 }
 """Knives of which one stage is looked at."""

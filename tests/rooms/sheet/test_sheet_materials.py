@@ -36,3 +36,32 @@ def test_wood_is_pricked_and_steel_is_punched() -> None:
     assert "Prick the holes with an awl" in board
     assert "unch the" not in board
     assert "Centre-punch" in words("chef", cutting__process="saw")
+
+
+def test_bone_and_horn_are_kept_cool_and_dry_and_never_soaked_in_oil() -> None:
+    """Makers' practice: their dust harms the lungs, heat cracks bone and warps horn, water swells both."""
+    for name in ("bone", "antler", "horn"):
+        of = words("chef", scales__material=name)
+        for said in (
+            "Bone, antler and horn: respirator",
+            "hot horn warps",
+            "never dip it",
+            "not soaked in oil",
+            "Paper for bone",
+        ):
+            assert of.count(said) >= 1, (name, said)
+        for wrong in ("grain along", "Wet the wood", "Sand wet", "flood the wood", "oil the handle", "Oak and beech"):
+            assert wrong not in of, (name, wrong)
+    block = words("chef", handle__construction="hidden", block__material="horn")
+    assert "hot horn warps" in block
+    assert "hot horn warps" not in words("chef", scales__material="G10")
+
+
+def test_a_wooden_tang_is_not_degreased() -> None:
+    for construction in ("full", "hidden"):
+        wood = words("spreader", material__grade="beech", handle__construction=construction)
+        assert "degrease" not in wood
+        assert "Sand both faces fresh" in wood
+    steel = words("spreader", material__grade="1075")
+    assert "degrease" in steel
+    assert "Sand both faces fresh" not in steel

@@ -113,7 +113,11 @@ def test_what_is_wrong_is_told_with_file_key_and_range(
         ("material.grade", "process", "this is a way of cutting. It goes where"),
         ("cutting.process", "wood", "this is a material. It goes where"),
         ("material.grade", "none", r"\[material\] grade: .*none\.toml: there is no such table file"),
-        ("scales.material", "steel", r"\[scales\] material: .* is a blade steel. Allowed here: woods or laminates"),
+        (
+            "scales.material",
+            "steel",
+            r"\[scales\] material: .* is a blade steel. Allowed here: woods or laminates or bones",
+        ),
         ("pins.material", "wood", r"\[pins\] material: .* is a wood. Allowed here: metals"),
     ],
 )

@@ -213,3 +213,14 @@ def test_a_notch_finished_after_hardening_gets_what_the_edge_gets() -> None:
     assert {r: after.regions_mm[r] for r in ("edge", "spine", "tang", "butt")} == {
         r: before.regions_mm[r] for r in ("edge", "spine", "tang", "butt")
     }
+
+
+def test_an_allowance_that_is_kept_for_many_knives_cannot_be_changed() -> None:
+    kept = at_3_mm("saw")
+    for table in (kept.regions_mm, kept.loss_mm, kept.needed_mm):
+        with pytest.raises(TypeError, match=r"dict\(table\)"):
+            table["edge"] = 0.0
+    mine = dict.fromkeys(REGIONS, 1.0)
+    own = Allowance("saw", mine, dict.fromkeys(REGIONS, 0.0), (Part("x", 1.0, "s", GIVEN, REGIONS),), mine)
+    mine["edge"] = 9.0
+    assert own.regions_mm["edge"] == 1.0

@@ -26,8 +26,8 @@ def test_no_step_of_a_sequence_is_too_long():
 def test_steel_and_wood_have_a_sequence():
     assert sequence("wood").grits[0].number == 80
     assert sequence("steel, hand").status == "common practice"
-    with pytest.raises(RequestError, match="unknown sequence of grits 'bone'"):
-        sequence("bone")
+    with pytest.raises(RequestError, match="unknown sequence of grits 'leather'"):
+        sequence("leather")
 
 
 def test_unknown_grits_are_refused():

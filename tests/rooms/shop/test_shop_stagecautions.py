@@ -1,14 +1,20 @@
 """Cautions by stage, finishes, care and glue."""
 
+from dataclasses import replace
+
 import pytest
 
 from blankwright.base.errors import RequestError
+from blankwright.design.request import read_design
+from blankwright.knife.knife import finish
+from blankwright.sheet.tablelines import cautions_of
 from blankwright.shop.bands import Advice, Band, Rule
 from blankwright.shop.finishes import Glue, advice, blade_care, finishes, glue, glues
 from blankwright.shop.stagecautions import cutting_cautions, stage, stages
 from blankwright.shop.tables import process, processes
 
 RULE = Rule("x", "s", "published")
+COOL = "Keep a hardened blade cool enough to hold: blue"
 
 
 def test_every_process_has_cautions():
@@ -67,3 +73,29 @@ def test_a_glue_cannot_be_half_built():
         Glue("x", "y", "z", long, short, work, (RULE,))
     with pytest.raises(RequestError, match="needs rules"):
         Glue("x", "y", "z", short, long, work, ())
+
+
+def test_only_steel_rich_in_chromium_is_warned_of_chromium_in_its_fume():
+    """29 CFR 1910.1026 limits hexavalent chromium; D2 with 12 % of it is no stainless, and found steel may be one."""
+    told = {}
+    for grade, start in (("1084", "bar"), ("AEB-L", "bar"), ("D2", "bar"), ("unknown", "found"), ("1084", "found")):
+        changes = {"material.grade": grade, "cutting.process": "plasma-hand", "start.from": start}
+        knife = finish(read_design("chef", changes))
+        way = knife.process
+        assert way is not None
+        rules = cutting_cautions(way, chromium=knife.chromium)
+        texts = [" ".join(rule.text for rule in rules), knife.cautions]
+        told[grade, start] = ["hexavalent" in text for text in texts]
+        assert all("Draw off the fume" in text and "alvanised" in text for text in texts)
+    assert told.pop(("1084", "bar")) == [False, False]
+    assert set(map(tuple, told.values())) == {(True, True)}
+
+
+def test_a_caution_is_picked_by_its_name_and_never_by_its_place():
+    picked = cautions_of("grinding", "guards", "cool")
+    assert [line.words.split(",")[0] for line in picked] == ["Safety glasses and face shield", COOL]
+    assert len(cautions_of("grinding")) == len(stage("grinding").rules)
+    with pytest.raises(RequestError, match=r"unknown caution of 'grinding' 'guard'.*'guards'"):
+        cautions_of("grinding", "guard")
+    with pytest.raises(RequestError, match="two rules have one name"):
+        Advice("x", "y", (replace(RULE, name="z"), replace(RULE, name="z")))

@@ -13,7 +13,7 @@ from blankwright.shop import tables
 from blankwright.shop.records import REGIONS, Figure, Fit, Material, Process
 
 DATA = files("blankwright.shop") / "data"
-NAMES = ("steels", "woods", "laminates", "metals", "processes", "fits")
+NAMES = ("steels", "woods", "laminates", "metals", "bones", "processes", "fits")
 GRADES = [  # the grades that makers of kitchen knives ask for
     "1075", "1084", "1095", "15N20", "5160", "52100", "O1", "W2",
     "80CrV2", "A2", "D2", "440C", "13C26", "AEB-L", "14C28N", "1.4116", "unknown",
@@ -53,7 +53,7 @@ def test_every_grade_is_there_and_is_steel():
 
 def test_every_kind_of_material_is_there():
     kinds = {entry.kind for entry in tables.materials()}
-    assert kinds == {"steel", "stainless", "wood", "laminate", "metal"}
+    assert kinds == {"steel", "stainless", "wood", "laminate", "metal", "bone"}
 
 
 def test_the_processes_of_the_design_file_are_there():
@@ -73,6 +73,7 @@ def test_densities_are_sane_by_kind():
         "wood": (350, 1200),
         "laminate": (1100, 1900),
         "metal": (7000, 9000),
+        "bone": (1200, 2100),
     }
     for entry in tables.materials():
         low, high = ranges[entry.kind]

@@ -1,0 +1,258 @@
+"""Where does the thing end in a picture? Its outline and its holes to a fraction of a pixel.
+
+The border is found in two steps. A threshold against the paper, whose brightness is followed across the picture,
+gives the border to a pixel. Then the grey along a line across the border is taken in at each place: how much of it is
+dark says where the border lies. Both levels are those beside the place, so that light that falls off does not move it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.base.arrays import Array
+from blankwright.base.errors import RequestError
+from blankwright.lift.pictures import Pixels, library
+from blankwright.lift.strokes import across, inner_border, is_line, middle_of_line
+
+LEAST_CONTRAST = 12.0
+"""Steps of grey, of 255, that a thing must differ from its ground."""
+WEAK_SHARE = 0.4
+"""Where the contrast is a smaller share of what it is elsewhere, the place is told."""
+MOST_CURVES = 400
+MOST_POINTS = 400_000
+"""Places of one border; a larger one is no thing on paper."""
+
+_THUMB = 800
+_BORDER_SHARE = 0.03
+_STEP = 0.5
+_LEVEL = 2.0
+"""Pixels over which the levels beside a border are taken."""
+_SMOOTH = 2.0
+_LEAST_HOLE_PX = 12.0
+_LEAST_PLACES = 100
+
+
+@dataclass(frozen=True, eq=False)
+class PixelCurve:
+    """A closed border in a picture.
+
+    Args:
+        points: (n, 2) places, x to the right and y down, in pixels from the picture's upper left corner, about a pixel
+            apart. The middle of the first pixel is (0.5, 0.5). Of an outline they run so that the thing lies on the
+            left as it is seen; of a hole the other way.
+        contrast: (n,) steps of grey between both sides.
+        weak: (n,) whether the contrast is too small for the place to be trusted.
+    """
+
+    points: Array
+    contrast: Array
+    weak: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class PixelCurves:
+    """What is seen in a picture.
+
+    Args:
+        outline: Border of the largest thing.
+        holes: Borders in it.
+        others: Borders of what else lies beside it, to a pixel.
+        blur_px: Standard deviation of the blur along the border [pixels].
+        touches: Whether the thing reaches the picture's own edge.
+        size: Width and height of the picture [pixels].
+        line_px: Width of the line, where the thing is drawn as one [pixels]; 0 for a thing itself.
+    """
+
+    outline: PixelCurve
+    holes: tuple[PixelCurve, ...]
+    others: tuple[Array, ...]
+    blur_px: float
+    touches: bool
+    size: tuple[int, int]
+    line_px: float = 0.0
+
+
+def contour(image: Pixels) -> PixelCurves:
+    """Return the borders that are seen in a picture.
+
+    Args:
+        image: (h, w) grey or (h, w, 3) colour.
+
+    Raises:
+        RequestError: Nothing stands out from its ground, or the libraries for pictures are not installed.
+    """
+    cv = library("cv2", "finding an outline in a picture")
+    grey = clearest_channel(cv, image)
+    away = cv.absdiff(grey, _ground(cv, grey))
+    soft = cv.GaussianBlur(away, (0, 0), 0.8)
+    level, mask = cv.threshold(soft, 0, 255, cv.THRESH_BINARY | cv.THRESH_OTSU)
+    if level < LEAST_CONTRAST / 2:
+        _, mask = cv.threshold(soft, LEAST_CONTRAST / 2, 255, cv.THRESH_BINARY)
+    found, tree = cv.findContours(mask, cv.RETR_CCOMP, cv.CHAIN_APPROX_NONE)
+    if not len(found):
+        raise RequestError("Nothing stands out from its ground. Lay the thing on white paper and scan it again.")
+    areas = np.array([cv.contourArea(c) for c in found])
+    top = tree[0][:, 3] < 0
+    thing = int(np.argmax(np.where(top, areas, -1.0)))
+    h, w = grey.shape
+    if areas[thing] < 0.0005 * w * h or len(found[thing]) > MOST_POINTS:
+        raise RequestError("No thing of any size stands out from its ground. Lay it on white paper and scan it again.")
+    seen = _Refined(cv, grey)
+    inner = [c for c, row, a in zip(found, tree[0], areas, strict=True) if row[3] == thing and a > _LEAST_HOLE_PX]
+    inner.sort(key=len, reverse=True)
+    width, holes = 0.0, tuple(inner[:MOST_CURVES])
+    outline, blur = seen.border(found[thing])
+    if inner and is_line(cv, mask, found[thing], float(areas[thing])):
+        coarse, width = inner_border(cv, grey, inner, float(areas[thing]))
+        if len(coarse) >= _LEAST_PLACES:
+            outline, width, holes = *seen.line(coarse, width), ()
+    others = [
+        c.reshape(-1, 2) + 0.5
+        for k, c in enumerate(found)
+        if top[k] and k != thing and len(c) >= 20
+    ]  # fmt: skip
+    others.sort(key=len, reverse=True)
+    edge = found[thing].reshape(-1, 2)
+    touches = bool((edge <= 1).any() or (edge >= (w - 2, h - 2)).any())
+    return PixelCurves(
+        outline,
+        tuple(seen.border(c)[0] for c in holes),
+        tuple(np.asarray(c, dtype=np.float64) for c in others[:MOST_CURVES]),
+        blur,
+        touches,
+        (w, h),
+        width if not holes else 0.0,
+    )
+
+
+def clearest_channel(cv: Any, image: Pixels) -> Pixels:
+    """Return the colour channel in which the thing stands out most, or the grey itself."""
+    if image.ndim == 2:
+        return image
+    small = cv.resize(image, _thumb_size(image), interpolation=cv.INTER_AREA)
+    spread = [float(small[:, :, k].std()) for k in range(3)]
+    return np.ascontiguousarray(image[:, :, int(np.argmax(spread))])
+
+
+def _thumb_size(image: Pixels) -> tuple[int, int]:
+    h, w = image.shape[:2]
+    share = min(1.0, _THUMB / max(h, w))
+    return max(2, round(w * share)), max(2, round(h * share))
+
+
+def _ground(cv: Any, grey: Pixels) -> Pixels:
+    """Return the brightness of the ground all over: a surface of the second degree through what is no thing."""
+    wide, high = _thumb_size(grey)
+    small = cv.resize(grey, (wide, high), interpolation=cv.INTER_AREA).astype(np.float64)
+    x, y = np.meshgrid(np.linspace(-1, 1, wide), np.linspace(-1, 1, high))
+    terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
+    rim = np.zeros(small.shape, dtype=bool)
+    band = max(1, round(_BORDER_SHARE * min(small.shape)))
+    rim[:band] = rim[-band:] = rim[:, :band] = rim[:, -band:] = True
+    middle = float(np.median(small[rim]))
+    spread = max(1.4826 * float(np.median(np.abs(small[rim] - middle))), 2.0)
+    use = rim & (np.abs(small - middle) <= 6 * spread)
+    surface = np.full(small.shape, middle)
+    for degree in (3, 3, 6, 6, 6):
+        if use.sum() < 50:
+            break
+        a = terms[use][:, :degree]
+        step = max(1, len(a) // 20_000)
+        weights, *_ = np.linalg.lstsq(a[::step], small[use][::step], rcond=None)
+        surface = terms[..., :degree] @ weights
+        off = np.abs(small - surface)
+        noise = max(1.4826 * float(np.median(off[use])), 1.5)
+        use = off <= max(4 * noise, 8.0)
+    full = cv.resize(surface.astype(np.float32), (grey.shape[1], grey.shape[0]), interpolation=cv.INTER_LINEAR)
+    ground: Pixels = np.clip(np.rint(full, out=full), 0, 255, out=full).astype(np.uint8)
+    return ground
+
+
+class _Refined:
+    """Borders to a fraction of a pixel, from the grey across them."""
+
+    def __init__(self, cv: Any, grey: Pixels) -> None:
+        self.cv, self.grey = cv, grey
+
+    def border(self, coarse: NDArray[np.int32]) -> tuple[PixelCurve, float]:
+        """Return a border and its blur [pixels]."""
+        centres = spaced(coarse.reshape(-1, 2)[::-1].astype(np.float64) + 0.5)
+        blur = 1.0
+        for _ in range(2):  # the second time from where the first one found it, as wide as its blur asks for
+            centres, contrast, blur = self._moved(centres, blur)
+        middle = float(np.median(contrast))
+        weak = contrast < max(WEAK_SHARE * middle, LEAST_CONTRAST)
+        return PixelCurve(centres, contrast, weak), blur
+
+    def line(self, coarse: NDArray[np.int32], width: float) -> tuple[PixelCurve, float]:
+        """Return the middle of a drawn line from the border of what it encloses, and the line's width [pixels]."""
+        points = spaced(coarse.reshape(-1, 2)[::-1].astype(np.float64) + 0.5)
+        for _ in range(2):
+            normal = normals(points)
+            middle, contrast, odd, wide = middle_of_line(self.cv, self.grey, points, normal, width)
+            points, width = middle - wide / 2 * normal, wide
+        return PixelCurve(middle, contrast, odd), wide
+
+    def _moved(self, points: Array, blur: float) -> tuple[Array, Array, float]:
+        normal = normals(points)
+        half = 2.0 + 2.0 * min(blur, 3.0)
+        t = np.arange(-half - _LEVEL, half + _LEVEL + _STEP / 2, _STEP)
+        profile = across(self.cv, self.grey, points, normal, t)
+        profile = (np.roll(profile, 1, axis=0) + profile + np.roll(profile, -1, axis=0)) / 3
+        inner, outer = profile[:, t <= -half].mean(axis=1), profile[:, t >= half].mean(axis=1)
+        step = outer - inner
+        contrast = np.abs(step)
+        safe = np.where(contrast > 1.0, step, np.inf)
+        share = (outer[:, None] - profile) / safe[:, None]  # 1 inside, 0 outside
+        between = (t > -half - 1e-9) & (t < half + 1e-9)
+        weights = np.where(between, _STEP, 0.0)
+        ends = np.flatnonzero(between)[[0, -1]]
+        weights[ends] /= 2
+        at = np.clip(share @ weights - half, -half, half)
+        at = np.where(contrast > 1.0, at, 0.0)
+        good = contrast > 0.7 * np.median(contrast)
+        return points + at[:, None] * normal, contrast, _blur(share[good], t, at[good]) if good.any() else blur
+
+
+def _blur(share: Array, t: Array, at: Array) -> float:
+    """Return the standard deviation of a blurred step, from where it has fallen to 84 and to 16 per cent [pixels]."""
+    if not len(share):
+        return 1.0
+    pick = slice(None, None, max(1, len(share) // 4000))
+    middle = np.array([np.interp(t + a, t, row) for row, a in zip(share[pick], at[pick], strict=True)]).mean(axis=0)
+    falling = np.minimum.accumulate(middle)
+    high, low = (float(np.interp(-level, -falling, t)) for level in (0.8413, 0.1587))
+    return float(np.clip((low - high) / 2, 0.3, 6.0))
+
+
+def spaced(points: Array) -> Array:
+    """Return a border of whole pixels as places a pixel apart, its staircase smoothed."""
+    smooth = _smoothed(points, _SMOOTH)
+    step = np.hypot(*np.diff(smooth, axis=0, append=smooth[:1]).T)
+    way = np.concatenate([[0.0], np.cumsum(step)])
+    count = max(8, int(way[-1]))
+    closed = np.vstack([smooth, smooth[:1]])
+    s = np.linspace(0, way[-1], count, endpoint=False)
+    return np.column_stack([np.interp(s, way, closed[:, 0]), np.interp(s, way, closed[:, 1])])
+
+
+def _smoothed(points: Array, sigma: float) -> Array:
+    """Return closed places, each the mean of its neighbours by a bell of some places."""
+    reach = min(int(4 * sigma) + 1, max(1, len(points) // 3))
+    k = np.arange(-reach, reach + 1)
+    bell = np.exp(-0.5 * (k / sigma) ** 2)
+    bell /= bell.sum()
+    wrapped = np.vstack([points[-reach:], points, points[:reach]])
+    return np.column_stack([np.convolve(wrapped[:, a], bell, mode="valid") for a in (0, 1)])
+
+
+def normals(points: Array) -> Array:
+    """Return unit normals that point away from the thing: to the right of the way that the border runs, seen y down."""
+    smooth = _smoothed(points, _SMOOTH)
+    along = np.roll(smooth, -1, axis=0) - np.roll(smooth, 1, axis=0)
+    along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
+    return np.column_stack([along[:, 1], -along[:, 0]])

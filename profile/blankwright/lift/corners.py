@@ -1,0 +1,231 @@
+"""Where does a seen border have a corner, and where would it be had the picture no blur?
+
+A lens, a scanner and the pixels themselves cut a corner off: a tip of 40 degrees comes out three pixels short. What
+is seen of both sides beside the corner is not touched by that: each side is continued as a parabola, and the corner is
+where they cross.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.base.arrays import Array
+
+LEAST_DEG = 20.0
+"""A border that turns by more at once has a corner; less is smoothed and moves by less than its blur."""
+SIDE_MM = 4.0
+"""So much of each side is continued, or so many places of it where that is more."""
+_SIDE_PLACES = 60
+
+_WINDOW = 12
+_LOSS_BLUR, _LOSS_PX = 2.2, 0.5
+"""A corner may be cut by so much of the blur, and a bit; what is cut more is a rounded one."""
+_TIMES, _LAG, _BLOCKS = 3.0, 4, 5
+_MOST_HIDDEN = 80
+"""A corner is looked for behind no more places than these."""
+
+
+@dataclass(frozen=True, eq=False)
+class Corner:
+    """A corner of a border.
+
+    Args:
+        at: Number of the place that is nearest.
+        point: (2,) where both sides meet.
+        turn_deg: By how much the border turns, positive to the left [degrees].
+        before: So many places before it belong to no side.
+        after: The same behind it.
+        loss: How much of it was cut off, in the unit of the places.
+    """
+
+    at: int
+    point: Array
+    turn_deg: float
+    before: int
+    after: int
+    loss: float
+
+
+def corners_of(points: Array, weak: NDArray[np.bool_], blur: float, step: float, most: int = 60) -> list[Corner]:
+    """Return the corners of a closed border.
+
+    Args:
+        points: (n, 2) places, evenly spaced [mm].
+        weak: (n,) whether a place can hardly be seen; a corner may be hidden there.
+        blur: Standard deviation of the blur [mm].
+        step: Distance of neighbouring places [mm].
+        most: No more are looked for; the sharpest ones count.
+    """
+    gap = int(np.ceil(1.5 + 2.0 * blur / step))
+    turn = _turns(points, gap)
+    order = np.argsort(-np.abs(turn))
+    taken = np.zeros(len(points), dtype=bool)
+    found: list[Corner] = []
+    n, reach = len(points), 2 * gap + _WINDOW
+    for first, count in _runs(weak):
+        if 2 * gap <= count <= _MOST_HIDDEN:
+            hidden = _hidden(points, first, count, step)
+            if hidden is not None:
+                found.append(hidden)
+                taken[np.arange(first - reach, first + count + reach) % n] = True
+    for i in order[: max(200, most * 40)]:
+        if abs(turn[i]) < LEAST_DEG or len(found) >= most:
+            break
+        if taken[i]:
+            continue
+        taken[np.arange(i - reach, i + reach + 1) % n] = True  # beside a corner a lesser one is its shadow
+        found.append(Corner(int(i), points[i], float(turn[i]), gap, gap, 0.0))
+    found.sort(key=lambda c: c.at)
+    exact = [c if c.loss > 0 else _crossed(points, found, k, blur, step) for k, c in enumerate(found)]
+    return [c for c in exact if c is not None]
+
+
+def _runs(weak: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Return first place and number of places of each run, round the end."""
+    if weak.all() or not weak.any():
+        return []
+    n, start = len(weak), int(np.argmin(weak))
+    rolled = np.concatenate([[False], np.roll(weak, -start), [False]]).astype(int)
+    edges = np.flatnonzero(np.diff(rolled))
+    return [(int((a + start) % n), int(b - a)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def _hidden(points: Array, first: int, count: int, step: float) -> Corner | None:
+    """Return the corner where both sides of a run meet that could hardly be seen; None where they run on."""
+    n, middle, half = len(points), (first + count // 2) % len(points), count // 2 + 2
+    sides = [_side(points[(middle + way * np.arange(half, half + _SIDE_PLACES)) % n]) for way in (-1, 1)]
+    met = _cross(sides[0], sides[1], points[middle])
+    if met is None or abs(met[1]) < LEAST_DEG:
+        return None
+    loss = float(np.hypot(*(met[0] - points[(middle + np.arange(-half, half + 1)) % n]).T).min())
+    if loss > count * step:
+        return None
+    return Corner(middle, met[0], met[1], half, half, max(loss, 0.1 * step))
+
+
+@lru_cache(maxsize=16)
+def _ahead(window: int, gap: int) -> Array:
+    """Return the weights of places gap, gap + 1, ... ahead that give the slope at 0 of a parabola through them."""
+    k = np.arange(gap, gap + window, dtype=np.float64)
+    a = np.stack([np.ones_like(k), k, k * k], axis=1)
+    weights: Array = np.linalg.pinv(a)[1]
+    return weights
+
+
+def _turns(points: Array, gap: int) -> Array:
+    """Return by how much the border turns at each place, both sides continued over the gap [degrees]."""
+    weights = _ahead(_WINDOW, gap)
+    ahead = sum(w * np.roll(points, -(gap + k), axis=0) for k, w in enumerate(weights))
+    behind = -sum(w * np.roll(points, gap + k, axis=0) for k, w in enumerate(weights))
+    a, b = np.asarray(behind), np.asarray(ahead)
+    turn: Array = np.degrees(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1)))
+    return turn
+
+
+def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: float) -> Corner | None:
+    """Return a corner where its sides cross; None where it is a rounded one."""
+    n, corner = len(points), found[k]
+    room = [
+        (corner.at - found[k - 1].at) % n or n,
+        (found[(k + 1) % len(found)].at - corner.at) % n or n,
+    ]
+    half = np.radians(180.0 - min(abs(corner.turn_deg), 170.0)) / 2
+    gap = int(np.ceil((1.5 + 2.2 * blur / step) / max(float(np.sin(half)), 0.15)))
+    sides = []
+    for way, free in ((-1, room[0]), (1, room[1])):
+        skip = min(gap, max(2, free // 4))
+        long = int(min(max(SIDE_MM / step, _SIDE_PLACES), free * 0.6 - skip))
+        if long < 8:
+            return None
+        sides.append(_side(points[(corner.at + way * np.arange(skip, skip + max(long, 8))) % n]))
+    crossing = _cross(sides[0], sides[1], points[corner.at])
+    if crossing is None:
+        return None
+    at, turn = crossing
+    loss = float(np.hypot(*(at - points[(corner.at + np.arange(-2 * gap, 2 * gap + 1)) % n]).T).min())
+    sharp = float(np.sin(np.radians(180.0 - min(abs(turn), 175.0)) / 2))
+    if loss * sharp > _LOSS_BLUR * blur + _LOSS_PX * step or abs(turn) < LEAST_DEG * 0.75:
+        return None
+    return Corner(corner.at, at, turn, min(gap, room[0] // 4), min(gap, room[1] // 4), loss)
+
+
+@dataclass(frozen=True, eq=False)
+class _Side:
+    """A parabola along its own direction, away from the corner."""
+
+    origin: Array
+    along: Array
+    terms: Array
+
+    def at(self, u: float) -> Array:
+        place: Array = self.origin + u * self.along + float(np.polyval(self.terms, u)) * self._left
+        return place
+
+    def slope(self, u: float) -> Array:
+        away: Array = self.along + float(np.polyval(np.polyder(self.terms), u)) * self._left
+        return away
+
+    @property
+    def _left(self) -> Array:
+        return np.array([-self.along[1], self.along[0]])
+
+
+def _side(points: Array) -> _Side:
+    """Fit a side; where a parabola does not follow it, less of it."""
+    while True:
+        along = points[-1] - points[0]
+        along = along / max(float(np.hypot(*along)), 1e-12)
+        rel = points - points[0]
+        u, v = rel @ along, rel @ np.array([-along[1], along[0]])
+        degree = 2 if len(points) >= 8 else 1
+        terms = np.polyfit(u, v, degree)
+        if len(points) < 2 * _BLOCKS * _LAG or _follows(np.polyval(terms, u) - v, v):
+            return _Side(points[0], along, terms)
+        points = points[: int(len(points) * 0.75)]
+
+
+def _follows(off: Array, v: Array) -> bool:
+    """Say whether what is left of places is their jumping about alone.
+
+    Args:
+        off: What is left of each.
+        v: The places; how much they jump about is taken from their third differences over a lag at which blurred
+            pixels know nothing of each other: 20 is the sum of the squares of 1, 3, 3 and 1.
+    """
+    third = v[3 * _LAG :] - 3 * v[2 * _LAG : -_LAG] + 3 * v[_LAG : -2 * _LAG] - v[: -3 * _LAG]
+    jumps = float(np.sqrt((third**2).mean() / 20.0))
+    blocks = np.array([float(part.mean()) for part in np.array_split(off, _BLOCKS)])
+    return bool(np.abs(blocks).max() <= _TIMES * jumps * np.sqrt(_LAG * _BLOCKS / len(off)) + 1e-6)
+
+
+def _cross(a: _Side, b: _Side, near: Array) -> tuple[Array, float] | None:
+    """Return where two sides meet and by how much the border turns there [degrees]."""
+    u, w = float((near - a.origin) @ a.along), float((near - b.origin) @ b.along)
+    for _ in range(30):
+        gap = a.at(u) - b.at(w)
+        p, q = a.slope(u), b.slope(w)
+        det = -p[0] * q[1] + p[1] * q[0]
+        if abs(det) < 1e-9:
+            return None
+        du, dw = (-gap[0] * -q[1] - -gap[1] * -q[0]) / det, (p[0] * -gap[1] - p[1] * -gap[0]) / det
+        u, w = u + float(np.clip(du, -5, 5)), w + float(np.clip(dw, -5, 5))
+        if abs(du) + abs(dw) < 1e-10:
+            break
+    at = a.at(u)
+    if not np.isfinite(at).all() or np.hypot(*(at - near)) > 5.0:
+        return None
+    come, go = -a.slope(u), b.slope(w)
+    turn = np.degrees(np.arctan2(come[0] * go[1] - come[1] * go[0], come @ go))
+    return at, float(turn)
+
+
+def mask_of(corners: list[Corner], count: int) -> NDArray[np.bool_]:
+    """Say which places of a border belong to a side, and are not touched by the blur of a corner."""
+    good = np.ones(count, dtype=bool)
+    for c in corners:
+        good[np.arange(c.at - c.before, c.at + c.after + 1) % count] = False
+    return good

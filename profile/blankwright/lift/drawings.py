@@ -1,0 +1,146 @@
+"""The outline in a drawing (DXF, SVG), by the inspection's tolerant reading: its largest part and the holes in it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from blankwright.base.arrays import Array
+from blankwright.base.errors import GeometryError, RequestError
+from blankwright.base.said import Line, mm, said
+from blankwright.design.lifted import FARTHEST_MM, MOST_HOLES, MOST_PIECES, BudgetRow
+from blankwright.geometry.outline import Outline
+from blankwright.inspection.entities import read_drawing
+from blankwright.inspection.lines import lengths_of
+from blankwright.inspection.parts import Part
+from blankwright.inspection.roles import Choice
+from blankwright.inspection.sniff import read_bytes
+from blankwright.inspection.verdict import Verdict, Wanted, judge
+from blankwright.lift.circles import circle_of, is_round
+from blankwright.lift.seen import Backdrop, Hole, Seen
+from blankwright.lift.trace import border, traced
+
+_DIGITS_MM = 0.0005
+"""Half of the last digit that drawings are written with, as a rule."""
+_PLACES = 20_000
+_SHORT_MM = 1e-6
+_MOST_LINES = 400
+
+
+def drawn(path: Path, layers: Sequence[str] = ()) -> Seen:
+    """Return what a drawing shows.
+
+    Args:
+        path: A DXF or SVG file.
+        layers: The layers that hold the outline; none for those that the inspection takes for cut.
+
+    Raises:
+        RequestError: It cannot be read, or holds no closed contour; says what the inspection found.
+    """
+    verdict = judge(read_drawing(read_bytes(path), path.name), Wanted(None, None, None, choice=Choice(tuple(layers))))
+    parts = _parts(verdict)
+    if not parts:
+        raise RequestError(f"{path}: holds no closed contour. {_told(verdict)}".rstrip())
+    part = parts[0]
+    notes = []
+    if len(parts) > 1:
+        notes.append(said(f"The drawing holds {len(parts)} parts; the largest was lifted."))
+    outline, rows, more = _outline(part, verdict, path)
+    holes, unround = _holes(part)
+    if unround:
+        notes.append(said(f"{unround} openings that are not round were left out."))
+    notes += more
+    return Seen(outline, holes, rows, tuple(notes), Backdrop(None, lambda places: places, _lines(verdict)))
+
+
+def _parts(verdict: Verdict) -> list[Part]:
+    from blankwright.inspection.parts import parts_of  # noqa: PLC0415 - beside its type alone
+
+    found = [p for p in parts_of(verdict.shapes, ()) if len(p.outline.ring)]
+    return sorted(found, key=lambda p: -_ring_area(p.outline.ring))
+
+
+def _ring_area(ring: Array) -> float:
+    x, y = ring.T
+    return abs(float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())) / 2
+
+
+def _told(verdict: Verdict) -> str:
+    return " ".join(f.message for f in verdict.of("error")[:3])
+
+
+def _outline(part: Part, verdict: Verdict, path: Path) -> tuple[Outline, tuple[BudgetRow, ...], list[Line]]:
+    run = part.outline.run
+    rows = np.array(run.vertices, dtype=np.float64)
+    if not np.isfinite(rows).all() or np.abs(rows[:, :2]).max() > 100 * FARTHEST_MM:
+        raise RequestError(f"{path}: its numbers are beyond any knife. Check the unit of the drawing.")
+    gap = 0.0
+    if not run.closed:
+        gap = float(np.hypot(*(rows[-1, :2] - rows[0, :2])))
+        rows[-1, 2] = 0.0
+    ends = np.roll(rows[:, :2], -1, axis=0)
+    rows = rows[np.hypot(*(ends - rows[:, :2]).T) > _SHORT_MM]
+    try:
+        outline = Outline(rows, max_error_mm=_deviation(verdict))
+    except GeometryError as error:
+        raise RequestError(f"{path}: the contour makes no outline ({error}).") from None
+    outline = outline if outline.area_mm2 > 0 else outline.reversed()
+    if max(outline.size_mm) > FARTHEST_MM or min(outline.size_mm) < 0.5:
+        wide, high = outline.size_mm
+        raise RequestError(f"{path}: the part is {wide:.3g} x {high:.3g} mm, no knife. Check the unit of the drawing.")
+    budget = [BudgetRow("digits of the drawing", _DIGITS_MM, "")]
+    if outline.max_error_mm > 0:
+        budget.append(BudgetRow("splines and ellipses followed by arcs", outline.max_error_mm, ""))
+    notes: list[Line] = []
+    if gap > _DIGITS_MM:
+        budget.append(BudgetRow("gap in the contour that was closed", gap, "Close the contour in the drawing."))
+        notes.append(said("A gap of {} was closed by a line.", mm(gap, 3)))
+    if verdict.drawing.unit_mm is None:
+        notes.append(said("The drawing names no unit; mm were taken. Check the length: {}.", mm(max(outline.size_mm))))
+    if verdict.slip is not None:
+        notes.append(said("The unit of the drawing is doubtful. Check the length: {}.", mm(max(outline.size_mm))))
+    if len(outline) > MOST_PIECES:
+        outline, rough = _fewer(outline)
+        budget.append(BudgetRow("many short pieces followed by arcs", outline.max_error_mm + 2 * rough, ""))
+        notes.append(said("The contour has very many short pieces; arcs were laid along them."))
+    return outline, tuple(budget), notes
+
+
+def _deviation(verdict: Verdict) -> float:
+    return max((f.deviation_mm or 0.0 for f in verdict.lines.followed), default=0.0)
+
+
+def _fewer(outline: Outline) -> tuple[Outline, float]:
+    points, _ = outline.sampled(outline.perimeter_mm / _PLACES)
+    found = traced(border(points, np.zeros(len(points), dtype=bool), 0.0))
+    return found.outline, found.rough_mm
+
+
+def _holes(part: Part) -> tuple[tuple[Hole, ...], int]:
+    holes: list[Hole] = []
+    unround = 0
+    for shape in part.holes:
+        run = shape.run
+        if run.circle is not None:
+            holes.append(run.circle)
+            continue
+        found, rest = circle_of(shape.ring) if len(shape.ring) >= 8 else ((0.0, 0.0, 0.0), np.inf)
+        if is_round(found, rest) and run.closed:
+            holes.append(found)
+        else:
+            unround += 1
+    holes = [h for h in holes if 0.1 <= h[2] <= 500][:MOST_HOLES]
+    return tuple(holes), unround
+
+
+def _lines(verdict: Verdict) -> tuple[Array, ...]:
+    """Return what the drawing holds, to be shown in grey."""
+    kept: list[Array] = []
+    longest = sorted(verdict.runs, key=lambda r: -float(lengths_of(r.vertices, r.closed).sum()))
+    for run in longest[:_MOST_LINES]:
+        rows: Any = np.vstack([run.vertices, run.vertices[:1]]) if run.closed else run.vertices
+        kept.append(np.asarray(rows, dtype=np.float64))
+    return tuple(kept)

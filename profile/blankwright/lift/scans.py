@@ -1,0 +1,207 @@
+"""The outline in a picture: borders in pixels, a scale, and an outline in mm with what it may be off."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from blankwright.base.arrays import Array
+from blankwright.base.errors import RequestError
+from blankwright.base.said import Line, mm, said
+from blankwright.design.lifted import MOST_HOLES, BudgetRow
+from blankwright.geometry.outline import Outline
+from blankwright.lift.bars import bars_in
+from blankwright.lift.circles import circle_of, is_round
+from blankwright.lift.contour import PixelCurves, contour
+from blankwright.lift.naming import named
+from blankwright.lift.pictures import Picture, Pixels, mm_per_pixel
+from blankwright.lift.scale import Axis, Candidate, Measured, Scale, pixel_sizes, plain_scale, scale_note, scale_rows
+from blankwright.lift.seen import Backdrop, Hole, Seen
+from blankwright.lift.trace import Traced, border, traced
+
+_GUESS_MM = mm_per_pixel(300.0)
+_NOISE_PX, _NOISE_SHARE, _BLUR_SHARE, _CORNER_SHARE = 0.06, 0.5, 0.12, 0.15
+"""What the border of a clean scan may be off: shares of a pixel, of what its places jump about, of the blur, and of
+what was added to a corner. Measured on scans with a known truth."""
+_WEAK_PX, _LINE_SHARE = 1.5, 0.1
+_LEAST_HOLE_MM = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class Said:
+    """What the maker says of a picture.
+
+    Args:
+        dpi: Its dots to the inch, or None.
+        lengths: What was measured.
+    """
+
+    dpi: float | None = None
+    lengths: tuple[Measured, ...] = ()
+
+
+def scanned(picture: Picture, told: Said) -> Seen:
+    """Return what a scan shows.
+
+    Raises:
+        RequestError: Nothing stands out in it, or nothing says how large a pixel is.
+    """
+    curves = contour(picture.pixels)
+    return seen_in(picture.pixels, curves, scan_scale(picture, curves, told))
+
+
+def scan_scale(picture: Picture, curves: PixelCurves, told: Said) -> Scale:
+    """Return the scale of a scan, from what was measured, or else from its resolution.
+
+    Args:
+        picture: The scan.
+        curves: What is seen in it.
+        told: What the maker says.
+
+    Raises:
+        RequestError: Nothing says how large a pixel is, or a measured length fits nothing.
+    """
+    dpi = (told.dpi, told.dpi) if told.dpi else picture.dpi
+    guess = mm_per_pixel(dpi[0]) if dpi else _GUESS_MM
+    high = float(picture.size[1])
+    own = _own_sizes(curves, guess, high)
+    bars = [b.candidate() for b in bars_in(picture.pixels, curves, guess)] if told.lengths and dpi else []
+    sizes, taken, notes = pixel_sizes(picture.dpi, told.dpi, told.lengths, [*bars, *own])
+    reach = _reach(curves, sizes)
+    lengths: dict[Axis, float] = {m.axis: m.mm for m in told.lengths}
+    rows = scale_rows(told.lengths, taken, reach, lengths)
+    if told.lengths:
+        notes = [*notes, *scale_note(sizes, picture.dpi)]
+    return plain_scale(*sizes, high, rows, notes)
+
+
+def _reach(curves: PixelCurves, sizes: tuple[float, float]) -> tuple[float, float]:
+    wide, high = np.ptp(curves.outline.points, axis=0).tolist()
+    return wide * sizes[0], high * sizes[1]
+
+
+def _own_sizes(curves: PixelCurves, guess: float, high: float) -> list[Candidate]:
+    """Return the thing's own length and height, across its own axes, as what may have been measured."""
+    first = plain_scale(guess, guess, high, (), ())
+    blur = max(curves.blur_px, curves.line_px / 2) * guess
+    outline = traced(border(first.to_mm(curves.outline.points), curves.outline.weak, blur)).outline
+    laid = named(outline)
+    flat = outline.flattened(0.005) / guess
+    ahead = laid.placing.matrix.T @ np.array([1.0, 0.0])
+
+    def size(x: float, y: float, *, along: bool) -> float:
+        d = ahead * (x, y)
+        d = d / np.hypot(*d)
+        d = d if along else np.array([-d[1], d[0]])
+        return float(np.ptp((flat * (x, y)) @ d))
+
+    level = abs(ahead[0]) >= abs(ahead[1])
+    axes: tuple[Axis, Axis] = ("x", "y") if level else ("y", "x")
+    return [
+        Candidate(axes[0], "the overall length of the thing", lambda x, y: size(x, y, along=True)),
+        Candidate(axes[1], "the overall height of the thing", lambda x, y: size(x, y, along=False)),
+    ]
+
+
+def seen_in(pixels: Pixels, curves: PixelCurves, scale: Scale) -> Seen:
+    """Return what is seen in a picture whose scale is known.
+
+    Args:
+        pixels: The picture.
+        curves: Its borders, from `contour`.
+        scale: The mapping to mm.
+
+    Raises:
+        RequestError: The border makes no outline.
+    """
+    blur_mm = max(curves.blur_px, curves.line_px / 2) * scale.pixel_mm  # half a line rounds a corner as a blur does
+    edge = border(scale.to_mm(curves.outline.points), curves.outline.weak, blur_mm)
+    found = traced(edge)
+    holes, unround = _holes(curves, scale)
+    weak = edge.points[edge.weak]
+    notes = list(scale.notes)
+    if curves.line_px:
+        words = (
+            "It is drawn as a line {} wide; its middle was taken. Circles that are drawn in it are not taken for holes."
+        )
+        notes.append(said(words, mm(curves.line_px * scale.pixel_mm)))
+    if curves.touches:
+        notes.append(said("The thing reaches the edge of the picture: what lies beyond is missing. Scan it whole."))
+    if unround:
+        notes.append(said(f"{unround} marks or openings inside that are not round were left out."))
+    if len(weak):
+        notes.append(_weak_note(weak, edge.points))
+    rows = (
+        *scale.budget,
+        *_border_rows(found, edge.step_mm, curves.blur_px * scale.pixel_mm, weak, curves.line_px * scale.pixel_mm),
+    )
+    return Seen(found.outline, holes, rows, tuple(notes), Backdrop(pixels, scale.to_pixels, (), weak))
+
+
+def _weak_note(weak: Array, points: Array) -> Line:
+    share = len(weak) / len(points)
+    words = "{} per cent of the border hardly stand out from the ground; they are ringed in the picture."
+    return said(words, f"{max(1, round(100 * share))}")
+
+
+def _border_rows(found: Traced, pixel: float, blur: float, weak: Array, line_mm: float) -> list[BudgetRow]:
+    rows = [
+        BudgetRow(
+            "pixels and their noise", _NOISE_PX * pixel + _NOISE_SHARE * found.rough_mm, "Scan at 600 dots to the inch."
+        ),
+        BudgetRow("where in the blur the border lies", _BLUR_SHARE * blur, "Lay the thing flat on clean glass."),
+        BudgetRow("arcs laid along the border", found.outline.max_error_mm, "Scan at 600 dots to the inch."),
+    ]
+    if line_mm > 0:
+        rows.append(BudgetRow("width of the drawn line", _LINE_SHARE * line_mm, "Draw with a finer pen."))
+    loss = max((c.loss for c in found.corners), default=0.0)
+    if loss > 0:
+        rows.append(
+            BudgetRow(
+                "corners and tip continued to where their sides meet",
+                _CORNER_SHARE * loss,
+                "Scan at 600 dots to the inch.",
+            )
+        )
+    if len(weak):
+        rows.append(
+            BudgetRow(
+                "places that hardly stand out",
+                _WEAK_PX * pixel + blur,
+                "Lay it on a ground that differs more, and scan again.",
+            )
+        )
+    return rows
+
+
+def _holes(curves: PixelCurves, scale: Scale) -> tuple[tuple[Hole, ...], int]:
+    holes: list[Hole] = []
+    unround = 0
+    for curve in curves.holes:
+        if len(curve.points) < 12:
+            continue
+        hole, rest = circle_of(scale.to_mm(curve.points), np.where(curve.weak, 0.02, 1.0))
+        if hole[2] < _LEAST_HOLE_MM:
+            continue
+        if is_round(hole, rest):
+            holes.append(hole)
+        else:
+            unround += 1
+    return tuple(holes[:MOST_HOLES]), unround
+
+
+def refuse_small(outline: Outline) -> None:
+    """Refuse an outline that is smaller than any part of a knife, or larger.
+
+    Raises:
+        RequestError: It is.
+    """
+    long = max(outline.size_mm)
+    if not 5.0 <= long <= 2_500.0:
+        raise RequestError(f"The thing comes out {long:.3g} mm long. Check --dpi, or the measured lengths.")
+
+
+def length_note(outline: Outline) -> Line:
+    """Return the size of a thing, to be checked with a rule."""
+    return said("Check with a rule: {} long and {} high as it lies.", mm(outline.size_mm[0]), mm(outline.size_mm[1]))

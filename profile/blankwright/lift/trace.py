@@ -1,0 +1,158 @@
+"""From places of a border to an outline of tangent arcs and lines with sharp corners."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from blankwright.base.arrays import Array
+from blankwright.base.errors import GeometryError, RequestError, ToleranceNotMetError
+from blankwright.geometry.arcfit import ArcChain, fit_arcs
+from blankwright.geometry.outline import Outline
+from blankwright.lift.corners import Corner, corners_of, mask_of
+from blankwright.lift.smooth import Fitted, smooth
+
+ARCS_MM = 0.01
+"""Arcs follow the smooth curve within this, or within an eighth of a pixel where that is more."""
+_ARCS_PX, _SOFT_PX, _SOFT_MM = 0.125, 20.0, 1.5
+_LIMIT_SHARE = 0.4
+_WRAP_MM = 12.0
+_WEAK = 0.02
+
+
+@dataclass(frozen=True, eq=False)
+class Border:
+    """A closed border in mm.
+
+    Args:
+        points: (n, 2) places, evenly spaced, counter-clockwise [mm].
+        weak: (n,) whether the place can hardly be seen.
+        step_mm: About the distance of neighbouring places: the size of a pixel [mm].
+        blur_mm: Standard deviation of the blur [mm].
+    """
+
+    points: Array
+    weak: NDArray[np.bool_]
+    step_mm: float
+    blur_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Traced:
+    """An outline along a border.
+
+    Args:
+        outline: Arcs and lines, counter-clockwise; its max_error_mm is to the smooth curve.
+        corners: Corners that were continued to where their sides cross.
+        rough_mm: What single places jump about the curve, root of the mean square [mm].
+    """
+
+    outline: Outline
+    corners: tuple[Corner, ...]
+    rough_mm: float
+
+
+def border(points: Array, weak: NDArray[np.bool_], blur_mm: float) -> Border:
+    """Return places as an evenly spaced counter-clockwise border.
+
+    Args:
+        points: (n, 2) closed, any way round [mm].
+        weak: (n,) whether the place can hardly be seen.
+        blur_mm: Standard deviation of the blur [mm].
+    """
+    x, y = points.T
+    if float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum()) < 0:
+        points, weak = points[::-1], weak[::-1]
+    closed = np.vstack([points, points[:1]])
+    way = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
+    s = np.linspace(0.0, way[-1], len(points), endpoint=False)
+    even = np.column_stack([np.interp(s, way, closed[:, a]) for a in (0, 1)])
+    near = np.minimum(np.searchsorted(way, s), len(points) - 1)
+    return Border(_bridged(even, weak[near]), weak[near], float(way[-1] / len(points)), blur_mm)
+
+
+def _bridged(points: Array, weak: NDArray[np.bool_]) -> Array:
+    """Return places with those that can hardly be seen on straight ways between the others: they make no corner."""
+    if not weak.any() or weak.mean() > 0.5:
+        return points
+    n, good = len(points), np.flatnonzero(~weak)
+    at = np.concatenate([good - n, good, good + n])
+    bridged = points.copy()
+    for a in (0, 1):
+        bridged[weak, a] = np.interp(np.flatnonzero(weak), at, np.tile(points[good, a], 3))
+    return bridged
+
+
+def traced(seen: Border) -> Traced:
+    """Return an outline of arcs and lines along a border.
+
+    Raises:
+        RequestError: The border makes no outline.
+    """
+    corners = corners_of(seen.points, seen.weak, seen.blur_mm, seen.step_mm)
+    soft = max(_SOFT_MM, _SOFT_PX * seen.step_mm)
+    tol = max(ARCS_MM, _ARCS_PX * seen.step_mm)
+    try:
+        if not corners:
+            chains, fits = _round(seen, soft, tol)
+        else:
+            chains, fits = _sides(seen, corners, soft, tol)
+        rows = [np.column_stack([c.points[:-1], c.bulges]) for c in chains]
+        error = max(c.max_error_mm for c in chains)
+        outline = Outline(_whole(np.concatenate(rows)), max_error_mm=error)
+    except (GeometryError, ToleranceNotMetError, np.linalg.LinAlgError, ValueError) as error_:
+        raise RequestError(
+            f"The border that is seen makes no outline ({error_}). Scan it again, on white paper."
+        ) from None
+    rest = np.concatenate([f.rest for f in fits])
+    return Traced(outline, tuple(corners), float(np.sqrt((rest**2).mean())))
+
+
+def _whole(rows: Array) -> Array:
+    """Leave out pieces of no length."""
+    long = np.hypot(*(np.roll(rows[:, :2], -1, axis=0) - rows[:, :2]).T) > 1e-7
+    kept: Array = rows[long]
+    return kept
+
+
+def _weights(seen: Border, corners: list[Corner]) -> Array:
+    good = mask_of(corners, len(seen.points))
+    weights: Array = np.where(seen.weak, _WEAK, 1.0) * good
+    return weights
+
+
+def _sides(seen: Border, corners: list[Corner], soft: float, tol: float) -> tuple[list[ArcChain], list[Fitted]]:
+    n = len(seen.points)
+    weights = _weights(seen, corners)
+    chains, fits = [], []
+    for k, c in enumerate(corners):
+        nxt = corners[(k + 1) % len(corners)]
+        count = (nxt.at - c.at) % n or n
+        index = (c.at + np.arange(count + 1)) % n
+        index = index[weights[index] > 0]
+        ends = (c.point, nxt.point)
+        if len(index) < 8:
+            chains.append(ArcChain(np.stack(ends), np.zeros(1), np.arange(2.0), 0.0))
+            continue
+        fitted = smooth(seen.points[index], weights[index], ends, soft, _LIMIT_SHARE * tol)
+        fits.append(fitted)
+        chains.append(fit_arcs(fitted.spline, (0.0, float(fitted.spline.spans)), tol))
+    return chains, fits
+
+
+def _round(seen: Border, soft: float, tol: float) -> tuple[list[ArcChain], list[Fitted]]:
+    """Fit a border without a corner: more than once round, and the round in the middle is kept."""
+    n = len(seen.points)
+    more = min(int(_WRAP_MM / seen.step_mm), n // 2)
+    index = np.arange(-more, n + more + 1) % n
+    weights = np.where(seen.weak, _WEAK, 1.0)
+    fitted = smooth(seen.points[index], weights[index], (None, None), soft, _LIMIT_SHARE * tol)
+    spline = fitted.spline
+    first = more * seen.step_mm / fitted.length * spline.spans
+    last = (more + n) * seen.step_mm / fitted.length * spline.spans
+    chain = fit_arcs(spline, (float(first), float(last)), tol)
+    points = chain.points.copy()
+    points[-1] = points[0]
+    return [ArcChain(points, chain.bulges, chain.params, chain.max_error_mm)], [fitted]
