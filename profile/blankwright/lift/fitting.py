@@ -1,38 +1,54 @@
 """A family laid on an outline that exists: the dimensions, and the way it lies, that bring both nearest.
 
 Least squares over the distances of places on the outline from the family's own, damped so that a nick or a burr does
-not pull (soft absolute value: squares near the line, lengths far from it). What is reported is measured once more, on
-the arcs.
+not pull (squares near the line, lengths far from it; at the end what stands clear of the rest is left out). What the
+outline cannot tell stays what the family has. What is reported is measured once more, on the arcs.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import BlankwrightError
 from blankwright.design.parts import Dimension, Family
-from blankwright.design.solve import Shape, solve_shape
+from blankwright.design.sizes import brought_in, resolve
+from blankwright.design.solve import FINISHED_TOLERANCE_MM, Shape, solve_shape
 from blankwright.geometry.distance import points_to_pieces
-from blankwright.geometry.outline import Outline, points_on
+from blankwright.geometry.outline import Outline
 from blankwright.lift.laid import Laid
+from blankwright.lift.measured import measured_mm
+from blankwright.lift.offness import Line, signed_mm
 
-STEP_MM = 0.05
-"""By so much a dimension is changed to see what moves: a hundred times what arcs follow their curve by, and far below
-what a maker sees."""
+MOST_PLACES, QUICK_PLACES = 600, 200
+"""So many places of the outline are looked at: one each millimetre of a chef's knife; few to rank families."""
 ROBUST_MM = 0.3
-"""Beyond this a place counts by its distance, not by its square."""
-ROUNDS, QUICK_ROUNDS = 40, 3
-"""Steps of a fit: it stands still after six or seven; three tell which family is meant."""
-MOST_PLACES = 900
-"""So many places of the outline are looked at: one each millimetre of a chef's knife."""
+"""At first a place that is further off than this counts by its distance, not by its square."""
+ROUNDS, QUICK_ROUNDS = 20, 4
+_STEP_MM, _QUICK_STEP_MM = 0.25, 0.5
+"""By so much a dimension is changed to see what moves: fifty times what arcs follow their curve by."""
+_QUICK_TOLERANCE_MM = 0.03
+_STALE_MM = 1.0
+"""Slopes are read anew when a dimension has moved so far from where they were read: in between they hardly change."""
 _FAR_MM = 50.0
 """Told of a shape that cannot be: far enough that no step goes there."""
 _STILL = 1e-4
+_CLEAR = 6.0
+"""What stands off by more than this many standard deviations of the rest is a nick or a burr, and is left out."""
+_LEAST_SIGMA_MM = 0.004
+"""Arcs themselves are no better."""
+_PRIOR_SHARE = 0.25
+"""What a family has by itself is believed to this share of a dimension's range where the outline does not tell."""
+_TELLS = 12.0
+"""A spine of its own is believed when it makes what is left so much less likely to be chance (twice the logarithm)."""
+_OWN = ("blade_length", "heel_height", "tip_height", "handle_length")
+"""Every outline tells these."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,10 +64,9 @@ class Target:
     outline: Outline
 
     @staticmethod
-    def of(outline: Outline) -> Target:
+    def of(outline: Outline, places: int = MOST_PLACES) -> Target:
         """Return the outline with places on it."""
-        step = max(outline.perimeter_mm / MOST_PLACES, 0.3)
-        points, _ = outline.sampled(step)
+        points, _ = outline.sampled(max(outline.perimeter_mm / places, 0.2))
         return Target(points, outline)
 
 
@@ -63,13 +78,15 @@ class Fit:
         shape: The family at the dimensions found.
         laid: How the outline lies on it: turned about the heel, then shifted.
         target: The outline it was laid on.
-        slopes: (n, m) what each dimension moves at each place, then turn and shift.
+        driven: Names of the dimensions that were sought; a free one that is not among them follows.
+        spread_mm: One standard deviation of each of them [mm].
     """
 
     shape: Shape
     laid: Laid
     target: Target
-    slopes: Array
+    driven: tuple[str, ...]
+    spread_mm: Array
 
     @cached_property
     def off_mm(self) -> Array:
@@ -81,15 +98,29 @@ class Fit:
         """Root mean square of those distances [mm]."""
         return float(np.sqrt((self.off_mm**2).mean()))
 
+    @cached_property
+    def robust_mm(self) -> float:
+        """The same with far places counted by their distance: what families are ranked by [mm]."""
+        return _robust_mm(self.off_mm)
+
     @property
     def worst_mm(self) -> float:
         """The greatest of them [mm]."""
         return float(np.abs(self.off_mm).max())
 
     @property
+    def _worst(self) -> int:
+        return int(np.abs(self.off_mm).argmax())
+
+    @property
+    def worst_off_mm(self) -> float:
+        """The greatest of them, plus outside the family [mm]."""
+        return float(self.off_mm[self._worst])
+
+    @property
     def at_mm(self) -> Place:
-        """Where it is, on the family's outline [mm]."""
-        x, y = self.laid.of(self.target.points)[int(np.abs(self.off_mm).argmax())].tolist()
+        """Where it is, in the design's coordinates [mm]."""
+        x, y = self.laid.of(self.target.points)[self._worst].tolist()
         return (x, y)
 
     @property
@@ -99,184 +130,307 @@ class Fit:
         away = points_to_pieces(np.array([self.at_mm]), o.starts, o.ends, o.bulges)[0]
         return o.regions[int(away.argmin())]
 
-    @cached_property
+    @property
     def known_to_mm(self) -> dict[str, float]:
         """How well the outline tells each dimension, by name: twice its standard deviation [mm].
 
-        From what is left of the fit (linear least squares): where an edge rises slowly, the length of its flat is told to
-        some millimetres only, however fine the outline is.
+        From what is left of the fit (linear least squares; neighbouring places that are off together count as one).
+        Where an edge rises slowly, the length of its flat is told to some millimetres only, however fine the outline.
         """
-        freedom = max(len(self.slopes) - self.slopes.shape[1], 1)
-        left = float((self.off_mm**2).sum()) / freedom
-        spread = np.sqrt(np.maximum(np.diag(np.linalg.pinv(self.slopes.T @ self.slopes)) * left, 0.0))
-        return {s.dimension.name: 2 * float(d) for s, d in zip(self.shape.solved, spread.tolist(), strict=False)}
+        return {name: 2 * float(s) for name, s in zip(self.driven, self.spread_mm.tolist(), strict=True)}
 
     @property
     def dimensions_mm(self) -> dict[str, float]:
         """Every dimension found, by name [mm]."""
         return dict(self.shape.values_mm)
 
-
-def signed_mm(outline: Outline, points: Array) -> Array:
-    """Return the exact distance of places from an outline, plus outside [mm].
-
-    Args:
-        outline: Counter-clockwise.
-        points: (n, 2) [mm].
-    """
-    away: Array = points_to_pieces(points, outline.starts, outline.ends, outline.bulges).min(axis=1)
-    return np.where(_inside(outline.flattened(0.002), points), -away, away)
+    @property
+    def asked_mm(self) -> dict[str, float]:
+        """The dimensions that a design asks for to become this shape, by name [mm]."""
+        return {name: self.dimensions_mm[name] for name in self.driven}
 
 
-def _inside(loop: Array, points: Array) -> Array:
-    """Return which places lie inside a closed loop of lines: the ray to the right crosses it an odd number of times."""
-    a, b = loop, np.roll(loop, -1, axis=0)
-    y = points[:, 1:2]
-    across = (a[:, 1] <= y) != (b[:, 1] <= y)
-    rise = np.where(b[:, 1] == a[:, 1], 1.0, b[:, 1] - a[:, 1])
-    x = a[:, 0] + (y - a[:, 1]) / rise * (b[:, 0] - a[:, 0])
-    inside: Array = (across & (x > points[:, 0:1])).sum(axis=1) % 2 == 1
-    return inside
-
-
-class _Line:
-    """A family's outline as a dense row of places with the directions out of it: distances by the nearest of them."""
-
-    def __init__(self, outline: Outline) -> None:
-        from scipy.spatial import cKDTree  # noqa: PLC0415 - only a fit needs it
-
-        counts = np.maximum(1, np.ceil(outline.lengths / 0.25)).astype(int)
-        piece = np.repeat(np.arange(len(outline)), counts)
-        share = np.concatenate([(np.arange(n) + 0.5) / n for n in counts.tolist()])
-        a, b, bulge = outline.starts[piece], outline.ends[piece], outline.bulges[piece]
-        self.places = points_on(a, b, bulge, share)
-        first = outline.start_tangents[piece]
-        turn = 4 * np.arctan(bulge) * share
-        along = np.column_stack(
-            [
-                first[:, 0] * np.cos(turn) - first[:, 1] * np.sin(turn),
-                first[:, 0] * np.sin(turn) + first[:, 1] * np.cos(turn),
-            ]
-        )
-        self.out = np.column_stack([along[:, 1], -along[:, 0]])
-        self.bend = 4 * np.arctan(bulge) / outline.lengths[piece]
-        self.tree = cKDTree(self.places)
-
-    def off(self, points: Array) -> Array:
-        """Return how far outside places lie [mm]; the bend between two places of the row is reckoned with."""
-        _, near = self.tree.query(points)
-        away = points - self.places[near]
-        out = (away * self.out[near]).sum(axis=1)
-        along2 = (away * away).sum(axis=1) - out**2
-        return out + 0.5 * self.bend[near] * np.minimum(along2, 0.05)
+def _robust_mm(off: Array) -> float:
+    z = (off / ROBUST_MM) ** 2
+    return float(np.sqrt((2 * (np.sqrt(1 + z) - 1)).mean())) * ROBUST_MM
 
 
 class _Problem:
     """The distances for a set of numbers: the dimensions, then the turn [rad / 100] and the shift [mm]."""
 
-    def __init__(self, target: Target, family: Family, construction: str) -> None:
-        self.target, self.family, self.construction = target, family, construction
-        self.dimensions: tuple[Dimension, ...] = family.offered(construction)
-        self._last: tuple[bytes, Shape | None, _Line | None] = (b"", None, None)
+    def __init__(self, target: Target, family: Family, construction: str, *, quick: bool, spine: bool) -> None:
+        self.points, self.family, self.construction = target.points, family, construction
+        self.quick = quick
+        offered = family.offered(construction)
+        self.dimensions: tuple[Dimension, ...] = tuple(d for d in offered if spine or not d.free)
+        self.usual = np.array([d.default_mm for d in self.dimensions])
+        self.weights = np.zeros(len(self.dimensions))
+        self.used: NDArray[np.bool_] = np.ones(len(target.points), dtype=bool)
+        self._solved: dict[bytes, tuple[Shape, Line] | None] = {}
+        self._read: tuple[Array, Array] | None = None
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        return tuple(d.name for d in self.dimensions)
+
+    def bounds(self) -> tuple[Array, Array]:
+        low = np.array([d.least_mm for d in self.dimensions] + [-np.inf] * 3)
+        high = np.array([d.greatest_mm for d in self.dimensions] + [np.inf] * 3)
+        fixed = high - low < 1e-5
+        return np.where(fixed, low - 1e-5, low), np.where(fixed, high + 1e-5, high)
+
+    def inside(self, numbers: Array) -> Array:
+        """Return numbers within the bounds, where a search may begin."""
+        low, high = self.bounds()
+        room = np.where(np.isfinite(high - low), 1e-4 * (high - low), 0.0)
+        return np.clip(numbers, low + room, high - room)
+
+    def asked(self, values: Array) -> dict[str, float]:
+        """Return dimensions by name, those that stand in another's way brought in."""
+        asked = {
+            d.name: min(max(float(v), d.least_mm), d.greatest_mm)
+            for d, v in zip(self.dimensions, values.tolist(), strict=True)
+        }
+        return brought_in(self.family, self.construction, asked)
 
     def shape(self, values: Array) -> Shape | None:
-        """Return the shape at given dimensions, or None where there is none."""
-        return self._solved(values)[0]
+        """Return the shape at given dimensions, as finely as it is made; None where there is none."""
+        try:
+            shape = solve_shape(self.family, self.construction, self.asked(values))
+            _ = shape.finished
+        except BlankwrightError:
+            return None
+        return shape
 
-    def _solved(self, values: Array) -> tuple[Shape | None, _Line | None]:
+    def line(self, values: Array) -> Line | None:
         key = values.tobytes()
-        if key != self._last[0]:
-            asked = {d.name: float(v) for d, v in zip(self.dimensions, values.tolist(), strict=True)}
+        if key not in self._solved:
+            if len(self._solved) > 40:
+                self._solved.clear()
+            tolerance = _QUICK_TOLERANCE_MM if self.quick else FINISHED_TOLERANCE_MM
             try:
-                shape = solve_shape(self.family, self.construction, asked)
-                self._last = (key, shape, _Line(shape.finished))
+                shape = solve_shape(self.family, self.construction, self.asked(values), tolerance_mm=tolerance)
+                self._solved[key] = shape, Line(shape.smooth)
             except BlankwrightError:
-                self._last = (key, None, None)
-        return self._last[1:]
+                self._solved[key] = None
+        found = self._solved[key]
+        return None if found is None else found[1]
+
+    def lay_usual(self, values: Mapping[str, float], sigma_mm: float) -> None:
+        """Set what the family has by itself at a size, and how much that counts against places that are sigma off."""
+        size = {name: values[name] for name in _OWN if name in values}
+        try:
+            usual = resolve(self.family, self.construction, size, None)
+        except BlankwrightError:
+            usual = {d.name: d.default_mm for d in self.dimensions}
+        self.usual = np.array([usual[d.name] for d in self.dimensions])
+        believed = np.array([_PRIOR_SHARE * (d.greatest_mm - d.least_mm) for d in self.dimensions])
+        self.weights = np.where([d.name in _OWN or d.free for d in self.dimensions], 0.0, sigma_mm / np.maximum(believed, 1e-3))
 
     def off(self, numbers: Array) -> Array:
-        """Return the distances [mm]."""
-        values, lie = numbers[:-3], numbers[-3:]
-        _, line = self._solved(values)
+        """Return the distances [mm], then how far the dimensions are from what is usual, weighed."""
+        line = self.line(numbers[:-3])
         if line is None:
-            return np.full(len(self.target.points), _FAR_MM)
-        return line.off(Laid.of_numbers(lie).of(self.target.points))
+            off = np.full(int(self.used.sum()), _FAR_MM)
+        else:
+            off, _ = line.off(Laid.of_numbers(numbers[-3:]).of(self.points[self.used]))
+        return np.concatenate([off, self.weights * (numbers[:-3] - self.usual)])
 
     def slopes(self, numbers: Array) -> Array:
-        """Return what each number moves, by differences; backward where forward there is no shape."""
-        here = self.off(numbers)
-        out = np.zeros((len(here), len(numbers)))
-        _, line = self._solved(numbers[:-3])
-        for i in range(len(numbers) - 3, len(numbers)):
-            step = np.zeros(len(numbers))
-            step[i] = 0.01
-            if line is not None:
-                moved = line.off(Laid.of_numbers((numbers + step)[-3:]).of(self.target.points))
-                out[:, i] = (moved - here) / 0.01
+        """Return what each number moves: the dimensions by differences, the lie by the directions out of the line."""
+        values, lie = numbers[:-3], numbers[-3:]
+        if self._read is None or np.abs(values - self._read[0]).max() > _STALE_MM * (8 if self.quick else 1):
+            self._read = values.copy(), self._by_dimensions(values, lie)
+        there = Laid.of_numbers(lie).of(self.points)
+        line = self.line(values)
+        out = np.zeros((len(there), len(numbers)))
+        out[:, :-3] = self._read[1]
+        if line is not None:
+            _, n = line.off(there)
+            x, y = (there - np.array([Laid.of_numbers(lie).x_mm, Laid.of_numbers(lie).y_mm])).T
+            out[:, -3:] = np.column_stack([Laid.TURN * (x * n[:, 1] - y * n[:, 0]), n])
+        usual = np.zeros((len(values), len(numbers)))
+        usual[:, : len(values)] = np.diag(self.weights)
+        return np.vstack([out[self.used], usual])
+
+    def _by_dimensions(self, values: Array, lie: Array) -> Array:
+        points = Laid.of_numbers(lie).of(self.points)
+        out = np.zeros((len(points), len(values)))
+        line = self.line(values)
+        if line is None:
+            return out
+        here, _ = line.off(points)
         for i, d in enumerate(self.dimensions):
-            for step_mm in (STEP_MM, -STEP_MM):
-                moved_to = numbers.copy()
-                moved_to[i] = min(max(moved_to[i] + step_mm, d.least_mm), d.greatest_mm)
-                by = moved_to[i] - numbers[i]
-                if abs(by) < STEP_MM / 2:
-                    continue
-                moved = self.off(moved_to)
-                if moved[0] != _FAR_MM or self._last[1] is not None:
-                    out[:, i] = (moved - here) / by
+            step = min(_QUICK_STEP_MM if self.quick else _STEP_MM, 0.2 * (d.greatest_mm - d.least_mm))
+            # toward the middle of its range first: there it is in nobody's way
+            first = -step if values[i] > (d.least_mm + d.greatest_mm) / 2 or values[i] + step > d.greatest_mm else step
+            for by in (first, -first):
+                moved = values.copy()
+                moved[i] += by
+                other = self.line(moved) if d.least_mm <= moved[i] <= d.greatest_mm else None
+                if other is not None:
+                    out[:, i] = (other.off(points)[0] - here) / by
+                if out[:, i].any():
                     break
         return out
 
+    def fresh(self) -> None:
+        """Have the slopes read anew."""
+        self._read = None
 
-def fitted(target: Target, family: Family, construction: str, rounds: int = ROUNDS) -> Fit | None:
+    def walk(self, numbers: Array, scale_mm: float, rounds: int) -> Array:
+        """Return the numbers that bring it nearest, from these on."""
+        from scipy.optimize import least_squares  # noqa: PLC0415 - only a fit needs it
+
+        found = least_squares(
+            self.off, self.inside(numbers), self.slopes, self.bounds(), loss="soft_l1", f_scale=scale_mm,
+            x_scale="jac", max_nfev=rounds, ftol=_STILL, xtol=1e-5,
+        )  # fmt: skip
+        x: Array = found.x
+        return x
+
+
+def quickly(target: Target, family: Family, construction: str) -> tuple[float, Array] | None:
+    """Return how far a family is off after a few coarse steps [mm], and the numbers found; None without a shape.
+
+    Args:
+        target: The outline, with few places.
+        family: The family.
+        construction: full, hidden or one-piece.
+    """
+    problem = _Problem(target, family, construction, quick=True, spine=False)
+    begin = _begin(problem, target)
+    if begin is None:
+        return None
+    problem.lay_usual(problem.asked(begin[:-3]), 0.05)
+    found = problem.walk(begin, ROBUST_MM, QUICK_ROUNDS)
+    return _robust_mm(problem.off(found)[: len(target.points)]), found
+
+
+def at_once(target: Target, family: Family, construction: str) -> float:
+    """Return how far a family's blade is off as the outline measures, before any step [mm]."""
+    problem = _Problem(target, family, construction, quick=True, spine=False)
+    begin = _begin(problem, target)
+    line = None if begin is None else problem.line(begin[:-3])
+    if line is None:
+        return math.inf
+    blade = target.points[target.points[:, 0] > 1.0]
+    return _robust_mm(line.off(blade)[0])
+
+
+def fitted(target: Target, family: Family, construction: str, begin: Array | None = None) -> Fit | None:
     """Return a family laid on an outline; None where no shape of it could be begun with.
 
     Args:
         target: The outline, in the design's coordinates as far as they are known.
         family: The family.
         construction: full, hidden or one-piece.
-        rounds: Most steps of the fit.
+        begin: Numbers that `quickly` found.
     """
-    from scipy.optimize import least_squares  # noqa: PLC0415 - only a fit needs it
-
-    problem = _Problem(target, family, construction)
-    begin = _begin(problem)
+    problem = _Problem(target, family, construction, quick=False, spine=False)
+    begin = _begin(problem, target) if begin is None else begin
     if begin is None:
         return None
-    low = np.array([d.least_mm for d in problem.dimensions] + [-np.inf] * 3)
-    high = np.array([d.greatest_mm for d in problem.dimensions] + [np.inf] * 3)
-    fixed = high - low < 1e-6
-    low[fixed] -= 1e-6
-    high[fixed] += 1e-6
-    found = least_squares(
-        problem.off, np.clip(begin, low + 1e-7, high - 1e-7), problem.slopes, (low, high), loss="soft_l1",
-        f_scale=ROBUST_MM, x_scale="jac", max_nfev=rounds, ftol=_STILL, xtol=1e-6,
-    )  # fmt: skip
-    shape = problem.shape(found.x[:-3])
-    return None if shape is None else Fit(shape, Laid.of_numbers(found.x[-3:]), target, problem.slopes(found.x))
+    problem.lay_usual(problem.asked(begin[:-3]), 0.05)
+    followed = _Walked(problem, problem.walk(begin, ROBUST_MM, ROUNDS))
+    best = followed.refined()
+    if any(d.free for d in family.offered(construction)):
+        own = _with_spine(target, best)
+        if own is not None and own.tells_more_than(best):
+            best = own
+    return best.fit(target)
 
 
-def _begin(problem: _Problem) -> Array | None:
+@dataclass(eq=False)
+class _Walked:
+    """Numbers that were found, with what is left."""
+
+    problem: _Problem
+    numbers: Array
+
+    @cached_property
+    def off(self) -> Array:
+        line = self.problem.line(self.numbers[:-3])
+        points = Laid.of_numbers(self.numbers[-3:]).of(self.problem.points)
+        return np.full(len(points), _FAR_MM) if line is None else line.off(points)[0]
+
+    @cached_property
+    def sigma_mm(self) -> float:
+        """What is left at most places: 1.48 of the median, which no nick moves (exact for normal errors)."""
+        return max(1.4826 * float(np.median(np.abs(self.off))), _LEAST_SIGMA_MM)
+
+    @cached_property
+    def together(self) -> float:
+        """How many neighbouring places are off as one."""
+        clear = np.clip(self.off, -3 * self.sigma_mm, 3 * self.sigma_mm)
+        clear = clear - clear.mean()
+        power = float((clear * clear).sum()) or 1.0
+        run = 1.0
+        for lag in range(1, len(clear) // 8):
+            share = float((clear * np.roll(clear, lag)).sum()) / power
+            if share < 0.1:
+                break
+            run += 2 * share
+        return run
+
+    def refined(self) -> _Walked:
+        """Return the last steps: what stands clear is left out, and what the outline does not tell is as usual."""
+        p = self.problem
+        p.used = np.abs(self.off) <= _CLEAR * self.sigma_mm
+        p.lay_usual(p.asked(self.numbers[:-3]), self.sigma_mm * math.sqrt(self.together))
+        p.fresh()
+        return _Walked(p, p.walk(self.numbers, 2 * self.sigma_mm, ROUNDS))
+
+    def tells_more_than(self, other: _Walked) -> bool:
+        """Whether what is left is so much less that chance does not do that."""
+        used = self.problem.used & other.problem.used
+        mine, yours = (float((w.off[used] ** 2).sum()) + 1e-9 for w in (self, other))
+        return float(used.sum()) / self.together * math.log(yours / mine) > _TELLS
+
+    def fit(self, target: Target) -> Fit | None:
+        p = self.problem
+        shape = p.shape(self.numbers[:-3])
+        if shape is None:
+            return None
+        p.used = np.abs(self.off) <= _CLEAR * self.sigma_mm
+        p.lay_usual(shape.values_mm, self.sigma_mm * math.sqrt(self.together))
+        slopes = p.slopes(self.numbers)
+        covered = np.linalg.pinv(slopes.T @ slopes) * self.sigma_mm**2 * self.together
+        spread = np.sqrt(np.maximum(np.diag(covered), 0.0))[:-3]
+        return Fit(shape, Laid.of_numbers(self.numbers[-3:]), target, p.names, spread)
+
+
+def _with_spine(target: Target, best: _Walked) -> _Walked | None:
+    """Return the fit with a spine of its own: where it falls by itself is where it begins."""
+    p = best.problem
+    shape = p.shape(best.numbers[:-3])
+    if shape is None:
+        return None
+    own = _Problem(target, p.family, p.construction, quick=False, spine=True)
+    values = [shape.values_mm[name] for name in own.names]
+    own.used = p.used
+    own.lay_usual(shape.values_mm, best.sigma_mm * math.sqrt(best.together))
+    begin = np.concatenate([values, best.numbers[-3:]])
+    if own.line(own.inside(begin)[:-3]) is None:
+        return None
+    return _Walked(own, own.walk(begin, 2 * best.sigma_mm, ROUNDS))
+
+
+def _begin(problem: _Problem, target: Target) -> Array | None:
     """Return numbers to begin with: what the outline measures, brought into the family's ranges."""
-    from blankwright.lift.measured import measured_mm  # noqa: PLC0415 - it measures by the same rules
-
-    seen = measured_mm(problem.target.outline, problem.dimensions)
-    sets: Sequence[dict[str, float]] = (
-        seen,
-        {k: v for k, v in seen.items() if k in ("blade_length", "heel_height", "handle_length")},
-        {k: v for k, v in seen.items() if k in ("blade_length", "heel_height")},
-        {},
-    )
-    for values in sets:
+    seen = measured_mm(target.outline, problem.dimensions)
+    kept = (tuple(seen), _OWN, ("blade_length", "heel_height"), ())
+    for names in kept:
         asked = {
-            d.name: float(np.clip(values[d.name], d.least_mm, d.greatest_mm))
+            d.name: min(max(seen[d.name], d.least_mm), d.greatest_mm)
             for d in problem.dimensions
-            if d.name in values
+            if d.name in seen and d.name in names
         }
         try:
-            shape = solve_shape(problem.family, problem.construction, asked)
+            values = resolve(problem.family, problem.construction, asked, None)
         except BlankwrightError:
             continue
-        numbers = np.array([shape.values_mm[d.name] for d in problem.dimensions] + [0.0] * 3)
-        if problem.shape(numbers[:-3]) is not None:
+        numbers = np.array([values[d.name] for d in problem.dimensions] + [0.0] * 3)
+        if problem.line(numbers[:-3]) is not None:
             return numbers
     return None

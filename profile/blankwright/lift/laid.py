@@ -5,14 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 
 from blankwright.base.arrays import Array
-
-_TURN = 0.01
-"""Numbers of a fit are of one size: a turn counts in hundredths of a radian, 1 mm at 100 mm."""
-
 
 @dataclass(frozen=True)
 class Laid:
@@ -24,6 +21,9 @@ class Laid:
         y_mm: Shift up [mm].
     """
 
+    TURN: ClassVar[float] = 0.01
+    """Numbers of a fit are of one size: a turn counts in hundredths of a radian, 1 mm at 100 mm."""
+
     turn_deg: float
     x_mm: float
     y_mm: float
@@ -32,7 +32,7 @@ class Laid:
     def of_numbers(numbers: Sequence[float] | Array) -> Laid:
         """Return it from the numbers of a fit: turn [rad / 100], shift [mm]."""
         turn, x, y = (float(n) for n in numbers)
-        return Laid(math.degrees(turn * _TURN), x, y)
+        return Laid(math.degrees(turn * Laid.TURN), x, y)
 
     def of(self, points: Array) -> Array:
         """Return (n, 2) places as they lie [mm]."""

@@ -9,9 +9,9 @@ from blankwright.design.family import family_names, load_family, with_handle
 from blankwright.design.parts import Family
 from blankwright.design.pattern import handle_names
 from blankwright.geometry.outline import Outline
-from blankwright.lift.fitting import QUICK_ROUNDS, ROUNDS, Fit, Target, fitted
+from blankwright.lift.fitting import QUICK_PLACES, Fit, Target, at_once, fitted, quickly
 
-LIKELY, LIKELIEST = 5, 2
+LIKELY, LIKELIEST = 6, 2
 """So many families get a few steps, and so many are fitted to the end."""
 FITS_HANDLE_MM = 0.25
 """A handle that is off by less than this on the root mean square is the one; else the others are tried too."""
@@ -32,13 +32,22 @@ def nearest_families(outline: Outline, names: Sequence[str] | None = None, tell:
     Raises:
         RequestError: A name that is no family.
     """
-    target, construction = Target.of(outline), construction_of(outline)
+    construction = construction_of(outline)
+    target, few = Target.of(outline), Target.of(outline, QUICK_PLACES)
     families = [load_family(name) for name in names or family_names()]
     families = [f for f in families if construction in f.curves]
-    few = len(families) <= LIKELIEST
-    for rounds, keep in () if few else ((1, LIKELY), (QUICK_ROUNDS, LIKELIEST)):
-        families = [fit.shape.family for fit in _laid(target, families, construction, rounds, tell)[:keep]]
-    found = _laid(target, families, construction, ROUNDS, tell)
+    if len(families) > LIKELY:
+        families = sorted(families, key=lambda f: at_once(few, f, construction))[:LIKELY]
+    begun = []
+    for family in families:
+        if tell is not None:
+            tell(family.name)
+        quick = quickly(few, family, construction)
+        if quick is not None:
+            begun.append((quick[0], family, quick[1]))
+    begun.sort(key=lambda row: row[0])
+    fits = [fitted(target, family, construction, numbers) for _, family, numbers in begun[:LIKELIEST]]
+    found = _ranked([fit for fit in fits if fit is not None])
     return _ranked([best_handle(fit) for fit in found[:1]] + found[1:])
 
 
@@ -56,21 +65,8 @@ def _height(outline: Outline, x_mm: float) -> float:
     return high.y_mm - low.y_mm
 
 
-def _laid(
-    target: Target, families: Sequence[Family], construction: str, rounds: int, tell: Told | None
-) -> list[Fit]:
-    found = []
-    for family in families:
-        if tell is not None:
-            tell(family.name)
-        fit = fitted(target, family, construction, rounds)
-        if fit is not None:
-            found.append(fit)
-    return _ranked(found)
-
-
 def _ranked(fits: Sequence[Fit]) -> list[Fit]:
-    return sorted(fits, key=lambda fit: fit.rms_mm)
+    return sorted(fits, key=lambda fit: fit.robust_mm)
 
 
 def best_handle(fit: Fit) -> Fit:
