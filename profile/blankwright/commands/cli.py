@@ -59,6 +59,7 @@ _COMMANDS = (
     (making.sheet, 'blankwright sheet chef --paper A4 --hand "men 50"'),
     (checking.inspect, "blankwright inspect from_the_drawing_office.dxf --expect 345x60mm --picture faults.svg"),
     (lifting.lift, "blankwright lift old_favourite.png --dpi 300 --measured-x 344.5mm --measured-y 48.2mm"),
+    (lifting.compare, "blankwright compare my_chef.toml ground.png --dpi 300 --measured-x 344.5mm --measured-y 48.2mm"),
     (printing.printer, 'blankwright printer "workshop laser" --measured-x 99.2mm --measured-y 100.4mm'),
 )
 for _command, _example in _COMMANDS:

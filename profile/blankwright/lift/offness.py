@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.outline import Outline, points_on
 
-_APART_MM = 0.4
+APART_MM = 0.4
 """Places of the row are so far apart: on a bend of 5 mm radius the middle between two is 0.004 mm off, and that is
 reckoned with."""
 _INSIDE_MM = 0.002
@@ -39,11 +40,11 @@ def _inside(loop: Array, points: Array) -> Array:
 class Line:
     """An outline as a dense row of places with the directions out of it: distances by the nearest of them."""
 
-    def __init__(self, outline: Outline) -> None:
+    def __init__(self, outline: Outline, apart_mm: float = APART_MM) -> None:
         from scipy.spatial import cKDTree  # noqa: PLC0415 - only a fit needs it
 
-        counts = np.maximum(1, np.ceil(outline.lengths / _APART_MM)).astype(int)
-        piece = np.repeat(np.arange(len(outline)), counts)
+        counts = np.maximum(1, np.ceil(outline.lengths / apart_mm)).astype(int)
+        self.piece = piece = np.repeat(np.arange(len(outline)), counts)
         first = np.repeat(np.cumsum(counts) - counts, counts)
         share = (np.arange(len(piece)) - first + 0.5) / counts[piece]
         bulge = outline.bulges[piece]
@@ -52,14 +53,21 @@ class Line:
         c, s = np.cos(turn), np.sin(turn)
         x, y = begin[:, 0] * c - begin[:, 1] * s, begin[:, 0] * s + begin[:, 1] * c
         self.out = np.column_stack([y, -x])
+        self.along_mm = (np.cumsum(outline.lengths) - outline.lengths)[piece] + share * outline.lengths[piece]
         self.bend = 4 * np.arctan(bulge) / outline.lengths[piece]
+        self._apart_mm = apart_mm
         self._tree = cKDTree(self.places)
+
+    def nearest(self, points: Array) -> NDArray[np.intp]:
+        """Return which place of the row is the nearest to each point."""
+        near: NDArray[np.intp] = self._tree.query(points)[1]
+        return near
 
     def off(self, points: Array) -> tuple[Array, Array]:
         """Return how far outside places lie [mm], and the (n, 2) directions out there."""
-        _, near = self._tree.query(points)
+        near = self.nearest(points)
         away = points - self.places[near]
         out = (away * self.out[near]).sum(axis=1)
         along2 = (away * away).sum(axis=1) - out**2
         # past a corner a place lies beyond the end of its piece: what the bend adds ends with the piece
-        return out + 0.5 * self.bend[near] * np.minimum(along2, _APART_MM**2 / 4), self.out[near]
+        return out + 0.5 * self.bend[near] * np.minimum(along2, self._apart_mm**2 / 4), self.out[near]

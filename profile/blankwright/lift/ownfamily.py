@@ -13,7 +13,8 @@ from blankwright.design.check import chord
 from blankwright.design.family import family_from_table
 from blankwright.design.solve import solve_shape
 from blankwright.geometry.outline import Outline
-from blankwright.lift.fitting import Fit, signed_mm
+from blankwright.lift.fitting import Fit
+from blankwright.lift.offness import signed_mm
 
 MOST_POINTS = 14
 """Points on one line: with more a curve follows every tremble of the source."""
@@ -52,6 +53,8 @@ def own_family(fit: Fit, name: str, within_mm: float) -> OwnFamily:
     source = json.loads(fit.shape.family.source)
     if "blade" not in source:
         raise RequestError(f"family {fit.shape.family.name}: written whole; --within needs one that is a blade alone.")
+    if "nose" in source["blade"] or "scallop_pitch" in fit.dimensions_mm:
+        raise RequestError(f"a blade with a round nose or scallops, such as {fit.shape.family.name}, is drawn by hand.")
     outline = fit.target.outline  # it stands with its heel at the origin, as a family does
     places = {line: _places(fit, source["blade"], line) for line in ("edge", "spine")}
     best: OwnFamily | None = None
