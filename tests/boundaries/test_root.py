@@ -65,7 +65,7 @@ def test_the_list_of_families_loads_numbers_only(tmp_path: Path) -> None:
     """What a family measures is read off the points it is drawn with: that takes arrays, and nothing else."""
     code = (
         "import sys; sys.argv = ['blankwright', 'families']\n"
-        "from blankwright.cli import main\ntry:\n    main()\nexcept SystemExit:\n    pass\n"
+        "from blankwright.commands.cli import main\ntry:\n    main()\nexcept SystemExit:\n    pass\n"
     )
     assert loaded(code, tmp_path) == {"numpy"}
 

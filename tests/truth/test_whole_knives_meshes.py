@@ -29,7 +29,7 @@ REASON = (
 
 pytestmark = repeated
 
-SEEDS = range(often(60, 14))
+SEEDS = range(often(60, 21))
 STATIONS, ACROSS = 160, 24
 UNIT = 1e-6  # g in a mm3 for a kg in a m3
 

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
 from blankwright.lift.pictures import Pixels, library
+from blankwright.lift.rows import normals, spaced
 from blankwright.lift.strokes import across, inner_border, is_line, middle_of_line
 
 LEAST_CONTRAST = 12.0
@@ -23,17 +24,18 @@ LEAST_CONTRAST = 12.0
 WEAK_SHARE = 0.4
 """Where the contrast is a smaller share of what it is elsewhere, the place is told."""
 MOST_CURVES = 400
+MOST_BORDER = 3_000_000
 MOST_POINTS = 400_000
-"""Places of one border; a larger one is no thing on paper."""
+"""Pixels of all borders and places of one; a picture with more shows no thing on paper."""
 
 _THUMB = 800
 _BORDER_SHARE = 0.03
 _STEP = 0.5
 _LEVEL = 2.0
 """Pixels over which the levels beside a border are taken."""
-_SMOOTH = 2.0
 _LEAST_HOLE_PX = 12.0
 _LEAST_PLACES = 100
+_LOW_SHARE, _OVER_NOISE = 0.25, 5.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,13 +93,14 @@ def contour(image: Pixels) -> PixelCurves:
     soft = cv.GaussianBlur(away, (0, 0), 0.8)
     level, mask = cv.threshold(soft, 0, 255, cv.THRESH_BINARY | cv.THRESH_OTSU)
     if level < LEAST_CONTRAST / 2:
-        _, mask = cv.threshold(soft, LEAST_CONTRAST / 2, 255, cv.THRESH_BINARY)
-    found, tree = cv.findContours(mask, cv.RETR_CCOMP, cv.CHAIN_APPROX_NONE)
-    if not len(found):
-        raise RequestError("Nothing stands out from its ground. Lay the thing on white paper and scan it again.")
-    areas = np.array([cv.contourArea(c) for c in found])
+        level, mask = cv.threshold(soft, LEAST_CONTRAST / 2, 255, cv.THRESH_BINARY)
+    found, tree, areas, thing = _borders(cv, mask)
+    line = is_line(cv, mask, found[thing], float(areas[thing]))
+    low = _low_level(soft, float(level))
+    if not line and low < 0.8 * level:  # what stands out less than the rest of the thing is seen as well
+        _, mask = cv.threshold(soft, low, 255, cv.THRESH_BINARY)
+        found, tree, areas, thing = _borders(cv, mask)
     top = tree[0][:, 3] < 0
-    thing = int(np.argmax(np.where(top, areas, -1.0)))
     h, w = grey.shape
     if areas[thing] < 0.0005 * w * h or len(found[thing]) > MOST_POINTS:
         raise RequestError("No thing of any size stands out from its ground. Lay it on white paper and scan it again.")
@@ -106,7 +109,7 @@ def contour(image: Pixels) -> PixelCurves:
     inner.sort(key=len, reverse=True)
     width, holes = 0.0, tuple(inner[:MOST_CURVES])
     outline, blur = seen.border(found[thing])
-    if inner and is_line(cv, mask, found[thing], float(areas[thing])):
+    if inner and line:
         coarse, width = inner_border(cv, grey, inner, float(areas[thing]))
         if len(coarse) >= _LEAST_PLACES:
             outline, width, holes = *seen.line(coarse, width), ()
@@ -127,6 +130,30 @@ def contour(image: Pixels) -> PixelCurves:
         (w, h),
         width if not holes else 0.0,
     )
+
+
+def _borders(cv: Any, mask: NDArray[np.uint8]) -> tuple[Any, Any, Array, int]:
+    """Return all borders, their tree, the area in each, and which is that of the largest thing.
+
+    Raises:
+        RequestError: There is none, or there are more than any knife on paper has.
+    """
+    rim = cv.countNonZero(cv.morphologyEx(mask, cv.MORPH_GRADIENT, np.ones((3, 3), dtype=np.uint8)))
+    if rim > MOST_BORDER:
+        raise RequestError("The picture is full of small things; none is a knife. Scan it on plain white paper.")
+    found, tree = cv.findContours(mask, cv.RETR_CCOMP, cv.CHAIN_APPROX_NONE)
+    if not len(found):
+        raise RequestError("Nothing stands out from its ground. Lay the thing on white paper and scan it again.")
+    areas = np.array([cv.contourArea(c) for c in found])
+    return found, tree, areas, int(np.argmax(np.where(tree[0][:, 3] < 0, areas, -1.0)))
+
+
+def _low_level(soft: Pixels, level: float) -> float:
+    """Return a level that the ground's own noise does not reach."""
+    some = soft.ravel()[:: max(1, soft.size // 400_000)]
+    ground = some[some < level]
+    noise = float(np.percentile(ground, 75)) if len(ground) else level
+    return min(level, max(_LOW_SHARE * level, _OVER_NOISE * noise, LEAST_CONTRAST / 2))
 
 
 def clearest_channel(cv: Any, image: Pixels) -> Pixels:
@@ -188,13 +215,13 @@ class _Refined:
         weak = contrast < max(WEAK_SHARE * middle, LEAST_CONTRAST)
         return PixelCurve(centres, contrast, weak), blur
 
-    def line(self, coarse: NDArray[np.int32], width: float) -> tuple[PixelCurve, float]:
+    def line(self, coarse: NDArray[np.int32], wide_px: float) -> tuple[PixelCurve, float]:
         """Return the middle of a drawn line from the border of what it encloses, and the line's width [pixels]."""
         points = spaced(coarse.reshape(-1, 2)[::-1].astype(np.float64) + 0.5)
         for _ in range(2):
             normal = normals(points)
-            middle, contrast, odd, wide = middle_of_line(self.cv, self.grey, points, normal, width)
-            points, width = middle - wide / 2 * normal, wide
+            middle, contrast, odd, wide = middle_of_line(self.cv, self.grey, points, normal, wide_px)
+            points, wide_px = middle - wide / 2 * normal, wide
         return PixelCurve(middle, contrast, odd), wide
 
     def _moved(self, points: Array, blur: float) -> tuple[Array, Array, float]:
@@ -227,32 +254,3 @@ def _blur(share: Array, t: Array, at: Array) -> float:
     falling = np.minimum.accumulate(middle)
     high, low = (float(np.interp(-level, -falling, t)) for level in (0.8413, 0.1587))
     return float(np.clip((low - high) / 2, 0.3, 6.0))
-
-
-def spaced(points: Array) -> Array:
-    """Return a border of whole pixels as places a pixel apart, its staircase smoothed."""
-    smooth = _smoothed(points, _SMOOTH)
-    step = np.hypot(*np.diff(smooth, axis=0, append=smooth[:1]).T)
-    way = np.concatenate([[0.0], np.cumsum(step)])
-    count = max(8, int(way[-1]))
-    closed = np.vstack([smooth, smooth[:1]])
-    s = np.linspace(0, way[-1], count, endpoint=False)
-    return np.column_stack([np.interp(s, way, closed[:, 0]), np.interp(s, way, closed[:, 1])])
-
-
-def _smoothed(points: Array, sigma: float) -> Array:
-    """Return closed places, each the mean of its neighbours by a bell of some places."""
-    reach = min(int(4 * sigma) + 1, max(1, len(points) // 3))
-    k = np.arange(-reach, reach + 1)
-    bell = np.exp(-0.5 * (k / sigma) ** 2)
-    bell /= bell.sum()
-    wrapped = np.vstack([points[-reach:], points, points[:reach]])
-    return np.column_stack([np.convolve(wrapped[:, a], bell, mode="valid") for a in (0, 1)])
-
-
-def normals(points: Array) -> Array:
-    """Return unit normals that point away from the thing: to the right of the way that the border runs, seen y down."""
-    smooth = _smoothed(points, _SMOOTH)
-    along = np.roll(smooth, -1, axis=0) - np.roll(smooth, 1, axis=0)
-    along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
-    return np.column_stack([along[:, 1], -along[:, 0]])

@@ -40,13 +40,14 @@ def _inside(loop: Array, points: Array) -> Array:
 class Line:
     """An outline as a dense row of places with the directions out of it: distances by the nearest of them."""
 
-    def __init__(self, outline: Outline, apart_mm: float = APART_MM) -> None:
+    def __init__(self, outline: Outline, apart_mm: float = APART_MM, *, corners: bool = False) -> None:
         from scipy.spatial import cKDTree  # noqa: PLC0415 - only a fit needs it
 
         counts = np.maximum(1, np.ceil(outline.lengths / apart_mm)).astype(int)
         self.piece = piece = np.repeat(np.arange(len(outline)), counts)
         first = np.repeat(np.cumsum(counts) - counts, counts)
-        share = (np.arange(len(piece)) - first + 0.5) / counts[piece]
+        # the middles of equal parts, or with the corners the beginning of each part
+        share = (np.arange(len(piece)) - first + (0.0 if corners else 0.5)) / counts[piece]
         bulge = outline.bulges[piece]
         self.places = points_on(outline.starts[piece], outline.ends[piece], bulge, share)
         begin, turn = outline.start_tangents[piece], 4 * np.arctan(bulge) * share

@@ -5,10 +5,13 @@ Nothing is decoded before its size is known. The resolution that a file names is
 
 from __future__ import annotations
 
+import contextlib
 import importlib
 import io
 import math
+import os
 import warnings
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
@@ -28,6 +31,7 @@ Pixels = NDArray[np.uint8]
 MOST_BYTES = 100_000_000
 MOST_PIXELS = 60_000_000
 """A sheet of A4 at 600 dots to the inch has 35 million."""
+MOST_SIDE = 32_000
 LEAST_SIDE = 64
 """Pixels; a smaller picture shows no outline."""
 PAGE_DPI = 300.0
@@ -109,6 +113,8 @@ def _refuse_size(path: Path, width: float, height: float) -> None:
             f"{path}: {width:.0f} x {height:.0f} pixels are more than {MOST_PIXELS // 1_000_000} million. "
             "Scan at 300 dots to the inch, or cut away what is beside the thing."
         )
+    if max(width, height) > MOST_SIDE:
+        raise RequestError(f"{path}: {max(width, height):.0f} pixels on one side are more than {MOST_SIDE}. Cut it.")
     if min(width, height) < LEAST_SIDE:
         raise RequestError(f"{path}: {width:.0f} x {height:.0f} pixels show no outline. Scan at 300 dots to the inch.")
 
@@ -121,7 +127,8 @@ def _decoded(data: bytes, path: Path, kind: Kind) -> Picture:
             warnings.simplefilter("ignore")  # of tags and metadata, which nobody reads here
             image = image_module.open(io.BytesIO(data), formats=[kind])
             _refuse_size(path, *image.size)
-            image.load()
+            with _quiet():
+                image.load()
             dpi = _named_dpi(image.info)
             before = image.size
             image = ops.exif_transpose(image)
@@ -136,6 +143,24 @@ def _decoded(data: bytes, path: Path, kind: Kind) -> Picture:
         raise RequestError(
             f"{path}: the picture is damaged or not what its first bytes say ({_short(error)}). Save it again."
         ) from None
+
+
+@contextlib.contextmanager
+def _quiet() -> Iterator[None]:
+    """Keep what a decoder in C says of a damaged file from the terminal: it is told in words of ours."""
+    try:
+        kept = os.dup(2)
+    except OSError:  # there is no terminal to be kept clean
+        yield
+        return
+    sink = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(sink, 2)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(sink)
+        os.close(kept)
 
 
 def _short(error: BaseException) -> str:
@@ -196,7 +221,7 @@ def _page(data: bytes, path: Path, dpi: float, number: int) -> Picture:
 def mm_per_pixel(dpi: float) -> float:
     """Return the size of a pixel [mm].
 
-    >>> mm_per_pixel(254)
+    >>> round(mm_per_pixel(254), 6)
     0.1
     """
     return MM_PER_INCH / dpi

@@ -116,8 +116,8 @@ def differences(drawing: Outline, thing: Outline) -> Differences:
         drawing: The outline as it was to be.
         thing: The outline as it is, laid on the drawing.
     """
-    row = Row(drawing, STEP_MM)
-    there, _ = thing.sampled(STEP_MM)
+    row = Row(drawing, STEP_MM, corners=True)
+    there = np.vstack([thing.sampled(STEP_MM)[0], thing.starts])
     near = row.nearest(there)
     outward = signed_mm(drawing, there)
     inward = -signed_mm(thing, row.places)

@@ -11,7 +11,7 @@ from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError, ToleranceNotMetError
 from blankwright.geometry.arcfit import ArcChain, fit_arcs
 from blankwright.geometry.outline import Outline
-from blankwright.lift.corners import Corner, corners_of, mask_of
+from blankwright.lift.corners import MOST_HIDDEN, Corner, corners_of, jumps_of, mask_of, runs_of
 from blankwright.lift.smooth import Fitted, smooth
 
 ARCS_MM = 0.01
@@ -74,14 +74,13 @@ def border(points: Array, weak: NDArray[np.bool_], blur_mm: float) -> Border:
 
 
 def _bridged(points: Array, weak: NDArray[np.bool_]) -> Array:
-    """Return places with those that can hardly be seen on straight ways between the others: they make no corner."""
-    if not weak.any() or weak.mean() > 0.5:
-        return points
-    n, good = len(points), np.flatnonzero(~weak)
-    at = np.concatenate([good - n, good, good + n])
-    bridged = points.copy()
-    for a in (0, 1):
-        bridged[weak, a] = np.interp(np.flatnonzero(weak), at, np.tile(points[good, a], 3))
+    """Return places with few that can hardly be seen on straight ways between the others: they make no corner."""
+    short = [(first, count) for first, count in runs_of(weak) if count <= MOST_HIDDEN]
+    n, bridged = len(points), points.copy()
+    for first, count in short:
+        a, b = points[first - 1], points[(first + count) % n]
+        share = np.arange(1, count + 1)[:, None] / (count + 1)
+        bridged[(first + np.arange(count)) % n] = a + share * (b - a)
     return bridged
 
 
@@ -94,11 +93,12 @@ def traced(seen: Border) -> Traced:
     corners = corners_of(seen.points, seen.weak, seen.blur_mm, seen.step_mm)
     soft = max(_SOFT_MM, _SOFT_PX * seen.step_mm)
     tol = max(ARCS_MM, _ARCS_PX * seen.step_mm)
+    jumps = jumps_of(seen.points)
     try:
         if not corners:
-            chains, fits = _round(seen, soft, tol)
+            chains, fits = _round(seen, soft, tol, jumps)
         else:
-            chains, fits = _sides(seen, corners, soft, tol)
+            chains, fits = _sides(seen, corners, soft, tol, jumps)
         rows = [np.column_stack([c.points[:-1], c.bulges]) for c in chains]
         error = max(c.max_error_mm for c in chains)
         outline = Outline(_whole(np.concatenate(rows)), max_error_mm=error)
@@ -123,7 +123,9 @@ def _weights(seen: Border, corners: list[Corner]) -> Array:
     return weights
 
 
-def _sides(seen: Border, corners: list[Corner], soft: float, tol: float) -> tuple[list[ArcChain], list[Fitted]]:
+def _sides(
+    seen: Border, corners: list[Corner], soft: float, tol: float, jumps: float
+) -> tuple[list[ArcChain], list[Fitted]]:
     n = len(seen.points)
     weights = _weights(seen, corners)
     chains, fits = [], []
@@ -136,19 +138,19 @@ def _sides(seen: Border, corners: list[Corner], soft: float, tol: float) -> tupl
         if len(index) < 8:
             chains.append(ArcChain(np.stack(ends), np.zeros(1), np.arange(2.0), 0.0))
             continue
-        fitted = smooth(seen.points[index], weights[index], ends, soft, _LIMIT_SHARE * tol)
+        fitted = smooth(seen.points[index], weights[index], ends, soft, _LIMIT_SHARE * tol, jumps)
         fits.append(fitted)
         chains.append(fit_arcs(fitted.spline, (0.0, float(fitted.spline.spans)), tol))
     return chains, fits
 
 
-def _round(seen: Border, soft: float, tol: float) -> tuple[list[ArcChain], list[Fitted]]:
+def _round(seen: Border, soft: float, tol: float, jumps: float) -> tuple[list[ArcChain], list[Fitted]]:
     """Fit a border without a corner: more than once round, and the round in the middle is kept."""
     n = len(seen.points)
     more = min(int(_WRAP_MM / seen.step_mm), n // 2)
     index = np.arange(-more, n + more + 1) % n
     weights = np.where(seen.weak, _WEAK, 1.0)
-    fitted = smooth(seen.points[index], weights[index], (None, None), soft, _LIMIT_SHARE * tol)
+    fitted = smooth(seen.points[index], weights[index], (None, None), soft, _LIMIT_SHARE * tol, jumps)
     spline = fitted.spline
     first = more * seen.step_mm / fitted.length * spline.spans
     last = (more + n) * seen.step_mm / fitted.length * spline.spans

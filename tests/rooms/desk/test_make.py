@@ -47,10 +47,12 @@ def test_the_same_design_gives_the_same_bytes(tmp_path: Path, name: str, constru
 
 
 def test_two_processes_give_the_same_bytes(tmp_path: Path) -> None:
-    for seed, folder in (("1", "a"), ("2", "b")):
-        line = [sys.executable, "-m", "blankwright", "make", "chef", "--out", folder]
-        subprocess.run(line, cwd=tmp_path, env=os.environ | {"PYTHONHASHSEED": seed}, check=True, capture_output=True)
-    assert contents(tmp_path / "a") == contents(tmp_path / "b")
+    """This one and one with another seed of hashes."""
+    seed = "1" if os.environ.get("PYTHONHASHSEED") != "1" else "2"
+    line = [sys.executable, "-m", "blankwright", "make", "chef", "--out", "there"]
+    subprocess.run(line, cwd=tmp_path, env=os.environ | {"PYTHONHASHSEED": seed}, check=True, capture_output=True)
+    make(read_design("chef"), tmp_path / "here")
+    assert contents(tmp_path / "here") == contents(tmp_path / "there")
 
 
 def test_the_files_are_those_of_the_contract(tmp_path: Path) -> None:
