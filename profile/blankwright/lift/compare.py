@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import product
 from pathlib import Path
 from typing import Any, Literal, get_args
 
@@ -17,7 +18,9 @@ from blankwright.design.lifted import Lifted, read_lifted
 from blankwright.geometry.outline import Outline
 from blankwright.lift.laid import Laid
 from blankwright.lift.offness import Line as Row
-from blankwright.lift.run import Request, lift
+from blankwright.lift.naming import End, Side
+from blankwright.lift.run import Request, seen_by
+from blankwright.lift.run import laid as laid_as
 from blankwright.lift.stretches import LEAST_TOLD_MM, Differences, Stretch, differences
 
 Lay = Literal["fit", "heel"]
@@ -27,8 +30,8 @@ MOST_TOLD = 8
 _ROBUST_MM = 0.3
 _LEAST_MM = 0.01
 _PLACES = 1_500
-_UNLIKE_MM = 15.0
-"""A thing that is further off than this at half of its places is another one."""
+_LIKE_MM, _UNLIKE_MM = 0.6, 8.0
+"""A thing that is nearer than this by the mean lies the right way; one that is further off is another one."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,6 +59,11 @@ class Comparison:
     def differences(self) -> Differences:
         """What is left and what is short, place by place."""
         return differences(self.drawing, self.thing)
+
+    @cached_property
+    def unlike_mm(self) -> float:
+        """How unlike they are: the mean of what they differ by, of which no place counts more than the limit [mm]."""
+        return float(np.minimum(np.abs(self.differences.off_mm), _UNLIKE_MM).mean())
 
     @property
     def told_from_mm(self) -> float:
@@ -95,26 +103,43 @@ def compared(drawing: Outline, asked: Request, lay: Lay) -> Comparison:
     Raises:
         RequestError: The file cannot be read, shows no outline, or another thing.
     """
-    lifted = _lifted(asked)
-    laid = best_lie(drawing, lifted.outline) if lay == "fit" else Laid(0.0, 0.0, 0.0)
-    one = Comparison(asked.file.name, drawing, lifted, laid)
-    median = float(np.median(np.abs(one.differences.off_mm)))
-    if median > _UNLIKE_MM:
+    best: Comparison | None = None
+    for lifted in _ways(asked):
+        laid = best_lie(drawing, lifted.outline) if lay == "fit" else Laid(0.0, 0.0, 0.0)
+        one = Comparison(asked.file.name, drawing, lifted, laid)
+        if best is None or one.unlike_mm < best.unlike_mm:
+            best = one
+        if best.unlike_mm < _LIKE_MM:
+            break
+    if best is None or best.unlike_mm > _UNLIKE_MM / 2:
+        off = "far" if best is None else f"{best.unlike_mm:.0f} mm"
         raise RequestError(
-            f"{asked.file}: lies {median:.0f} mm off the design at half of its places: it shows another thing, its scale "
-            "is wrong, or heel and tip were not found. Say --tip and --edge, or lift it first and correct its file."
+            f"{asked.file}: lies {off} off the design by the mean: it shows another thing, its scale is "
+            "wrong, or heel and tip were not found. Say --tip and --edge, or lift it first and correct its file."
         )
-    return one
+    return best
 
 
-def _lifted(asked: Request) -> Lifted:
-    """Return the thing: from a file that a lift wrote, corrected by hand or not, or lifted now."""
+def _ways(asked: Request) -> Iterator[Lifted]:
+    """Yield the thing from a file that a lift wrote, or lifted now: as its rules name it, then with its ends changed.
+
+    A drawing tells which end is which better than any rule; what the maker says stands.
+    """
     path: Path = asked.file
     if path.suffix == ".toml" and is_plain_file(path):
         with path.open("rb") as stream:
-            if b"arcs_within" in stream.read(100_000):
-                return read_lifted(path)
-    return lift(asked).lifted
+            written = b"arcs_within" in stream.read(100_000)
+        if written:
+            yield read_lifted(path)
+            return
+    seen = seen_by(asked)
+    yield laid_as(seen, asked).lifted
+    for tip, edge in product(get_args(End), get_args(Side)):
+        if asked.tip in (None, tip) and asked.edge in (None, edge):
+            try:
+                yield laid_as(seen, replace(asked, tip=tip, edge=edge)).lifted
+            except RequestError:
+                continue
 
 
 def best_lie(drawing: Outline, thing: Outline) -> Laid:
