@@ -23,6 +23,7 @@ MOST_TENTHS = 6
 LEFT, SHORT = ("#9ecae1", "#4292c6", "#08519c"), ("#fcae91", "#ef3b2c", "#99000d")
 """Up to one tenth, up to three, and more; left stands outward and short inward: colour alone tells nobody."""
 _STEPS_MM = (0.1, 0.3)
+_LEGEND_MM = 36.0
 _INK, _GREY = "#000000", "#8a8a8a"
 
 
@@ -99,12 +100,11 @@ def _legend(page: Any, y: float) -> None:
     upto = ("up to 0.1 mm", "to 0.3 mm", "more")
     for kind, colours in (("left (outward):", LEFT), ("short (inward):", SHORT)):
         _write(page, x, y + TEXT_MM, kind)
-        x += 23
+        x += _LEGEND_MM
         for colour, text in zip(colours, upto, strict=True):
-            page.add(page.rect((round(x, 2), round(y + 0.4, 2)), (4, TEXT_MM), fill=colour))
+            page.add(page.rect((round(x, 2), round(y + 0.2, 2)), (4, TEXT_MM), fill=colour))
             _write(page, x + 5.5, y + TEXT_MM, text)
-            x += 24
-        x += 4
+            x += _LEGEND_MM
     text = f"Bars: {BAR_MM:g} mm on this sheet for each tenth of a millimetre, at most {MOST_TENTHS} tenths. Line: the drawing."
     _write(page, MARGIN_MM, y + TEXT_MM + LINE_MM, text, colour=_GREY)
 

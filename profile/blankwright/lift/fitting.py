@@ -47,6 +47,10 @@ _PRIOR_SHARE = 0.25
 """What a family has by itself is believed to this share of a dimension's range where the outline does not tell."""
 _TELLS = 12.0
 """A spine of its own is believed when it makes what is left so much less likely to be chance (twice the logarithm)."""
+_FEEBLE_MM = 0.05
+"""At first the family's usual hardly counts: as if places were known so well."""
+_MOST_BELIEF_MM = 1.5
+"""And never more than this, or a part that the family does not have would pull on all others."""
 _OWN = ("blade_length", "heel_height", "tip_height", "handle_length")
 """Every outline tells these."""
 
@@ -278,6 +282,11 @@ class _Problem:
         """Have the slopes read anew."""
         self._read = None
 
+    def walked(self, numbers: Array) -> _Walked:
+        """Return where the first steps lead, on which what is usual hardly counts."""
+        self.lay_usual(self.asked(numbers[:-3]), _FEEBLE_MM)
+        return _Walked(self, self.walk(numbers, ROBUST_MM, ROUNDS))
+
     def walk(self, numbers: Array, scale_mm: float, rounds: int) -> Array:
         """Return the numbers that bring it nearest, from these on."""
         from scipy.optimize import least_squares  # noqa: PLC0415 - only a fit needs it
@@ -298,18 +307,18 @@ def quickly(target: Target, family: Family, construction: str) -> tuple[float, A
         family: The family.
         construction: full, hidden or one-piece.
     """
-    problem = _Problem(target, family, construction, quick=True, spine=False)
+    problem = _Problem(target, family, construction, quick=True, spine=True)
     begin = _begin(problem, target)
     if begin is None:
         return None
-    problem.lay_usual(problem.asked(begin[:-3]), 0.05)
+    problem.lay_usual(problem.asked(begin[:-3]), _FEEBLE_MM)
     found = problem.walk(begin, ROBUST_MM, QUICK_ROUNDS)
     return _robust_mm(problem.off(found)[: len(target.points)]), found
 
 
 def at_once(target: Target, family: Family, construction: str) -> float:
     """Return how far a family's blade is off as the outline measures, before any step [mm]."""
-    problem = _Problem(target, family, construction, quick=True, spine=False)
+    problem = _Problem(target, family, construction, quick=True, spine=True)
     begin = _begin(problem, target)
     line = None if begin is None else problem.line(begin[:-3])
     if line is None:
@@ -327,18 +336,16 @@ def fitted(target: Target, family: Family, construction: str, begin: Array | Non
         construction: full, hidden or one-piece.
         begin: Numbers that `quickly` found.
     """
-    problem = _Problem(target, family, construction, quick=False, spine=False)
-    begin = _begin(problem, target) if begin is None else begin
+    own = _Problem(target, family, construction, quick=False, spine=True)
+    begin = _begin(own, target) if begin is None else begin
     if begin is None:
         return None
-    problem.lay_usual(problem.asked(begin[:-3]), 0.05)
-    followed = _Walked(problem, problem.walk(begin, ROBUST_MM, ROUNDS))
-    best = followed.refined()
-    if any(d.free for d in family.offered(construction)):
-        own = _with_spine(target, best)
-        if own is not None and own.tells_more_than(best):
-            best = own
-    return best.fit(target)
+    best = own.walked(begin)
+    free = np.array([d.free for d in own.dimensions] + [False] * 3)
+    if free.any():  # a spine that falls as the family's does is told by less
+        followed = _Problem(target, family, construction, quick=False, spine=False).walked(best.numbers[~free])
+        best = best if best.tells_more_than(followed) else followed
+    return best.refined().fit(target)
 
 
 @dataclass(eq=False)
@@ -373,17 +380,22 @@ class _Walked:
             run += 2 * share
         return run
 
+    @property
+    def belief_mm(self) -> float:
+        """What is left, as if each place were known by itself [mm]."""
+        return min(self.sigma_mm * math.sqrt(self.together), _MOST_BELIEF_MM)
+
     def refined(self) -> _Walked:
         """Return the last steps: what stands clear is left out, and what the outline does not tell is as usual."""
         p = self.problem
         p.used = np.abs(self.off) <= _CLEAR * self.sigma_mm
-        p.lay_usual(p.asked(self.numbers[:-3]), self.sigma_mm * math.sqrt(self.together))
+        p.lay_usual(p.asked(self.numbers[:-3]), self.belief_mm)
         p.fresh()
         return _Walked(p, p.walk(self.numbers, 2 * self.sigma_mm, ROUNDS))
 
     def tells_more_than(self, other: _Walked) -> bool:
         """Whether what is left is so much less that chance does not do that."""
-        used = self.problem.used & other.problem.used
+        used = np.abs(self.off) <= _CLEAR * self.sigma_mm
         mine, yours = (float((w.off[used] ** 2).sum()) + 1e-9 for w in (self, other))
         return float(used.sum()) / self.together * math.log(yours / mine) > _TELLS
 
@@ -393,27 +405,11 @@ class _Walked:
         if shape is None:
             return None
         p.used = np.abs(self.off) <= _CLEAR * self.sigma_mm
-        p.lay_usual(shape.values_mm, self.sigma_mm * math.sqrt(self.together))
+        p.lay_usual(shape.values_mm, self.belief_mm)
         slopes = p.slopes(self.numbers)
         covered = np.linalg.pinv(slopes.T @ slopes) * self.sigma_mm**2 * self.together
         spread = np.sqrt(np.maximum(np.diag(covered), 0.0))[:-3]
         return Fit(shape, Laid.of_numbers(self.numbers[-3:]), target, p.names, spread)
-
-
-def _with_spine(target: Target, best: _Walked) -> _Walked | None:
-    """Return the fit with a spine of its own: where it falls by itself is where it begins."""
-    p = best.problem
-    shape = p.shape(best.numbers[:-3])
-    if shape is None:
-        return None
-    own = _Problem(target, p.family, p.construction, quick=False, spine=True)
-    values = [shape.values_mm[name] for name in own.names]
-    own.used = p.used
-    own.lay_usual(shape.values_mm, best.sigma_mm * math.sqrt(best.together))
-    begin = np.concatenate([values, best.numbers[-3:]])
-    if own.line(own.inside(begin)[:-3]) is None:
-        return None
-    return _Walked(own, own.walk(begin, 2 * best.sigma_mm, ROUNDS))
 
 
 def _begin(problem: _Problem, target: Target) -> Array | None:
