@@ -81,7 +81,9 @@ def lift(
     source: Source,
     fit: Annotated[
         str | None,
-        typer.Option("--fit", metavar="FAMILY|any", help="Lay a family on it, and write the design that comes nearest."),
+        typer.Option(
+            "--fit", metavar="FAMILY|any", help="Lay a family on it, and write the design that comes nearest."
+        ),
     ] = None,
     within: Annotated[
         str | None,

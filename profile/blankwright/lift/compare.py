@@ -17,8 +17,8 @@ from blankwright.base.said import Line, exact_mm, mm, said
 from blankwright.design.lifted import Lifted, read_lifted
 from blankwright.geometry.outline import Outline
 from blankwright.lift.laid import Laid
-from blankwright.lift.offness import Line as Row
 from blankwright.lift.naming import End, Side
+from blankwright.lift.offness import Line as Row
 from blankwright.lift.run import Request, seen_by
 from blankwright.lift.run import laid as laid_as
 from blankwright.lift.stretches import LEAST_TOLD_MM, Differences, Stretch, differences
@@ -143,7 +143,7 @@ def _ways(asked: Request) -> Iterator[Lifted]:
 
 
 def best_lie(drawing: Outline, thing: Outline) -> Laid:
-    """Return how a thing lies best on a drawing: least squares in which a nick, a burr or a proud stretch does not pull."""
+    """Return how a thing lies best on a drawing: least squares on which a nick or a proud stretch does not pull."""
     from scipy.optimize import least_squares  # noqa: PLC0415 - only this needs it
 
     row = Row(drawing)
@@ -177,7 +177,12 @@ def comparison_lines(one: Comparison) -> list[Line]:
     out += [s.line for s in one.stretches[:MOST_TOLD]]
     more = len(one.stretches) - MOST_TOLD
     if more > 0:
-        out.append(said(f"{more} more places, less than {{}} each; the picture shows them.", mm(abs(one.stretches[MOST_TOLD - 1].mm), 1)))
+        out.append(
+            said(
+                f"{more} more places, less than {{}} each; the picture shows them.",
+                mm(abs(one.stretches[MOST_TOLD - 1].mm), 1),
+            )
+        )
     return out
 
 

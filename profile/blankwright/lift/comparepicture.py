@@ -73,12 +73,14 @@ def _bars(page: Any, one: Comparison, at: Any) -> None:
     for colours, sign in ((LEFT, 1), (SHORT, -1)):
         for k, colour in enumerate(colours):
             rows = np.flatnonzero(
-                (sign * d.off_mm > max(0.02, ((0.0, *_STEPS_MM)[k])))
-                & (sign * d.off_mm <= (*_STEPS_MM, np.inf)[k])
+                (sign * d.off_mm > max(0.02, ((0.0, *_STEPS_MM)[k]))) & (sign * d.off_mm <= (*_STEPS_MM, np.inf)[k])
             )
             if not len(rows):
                 continue
-            line = "".join(f"M{a:.2f} {b:.2f}L{c:.2f} {e:.2f}" for (a, b), (c, e) in zip(foot[rows].tolist(), head[rows].tolist(), strict=True))
+            line = "".join(
+                f"M{a:.2f} {b:.2f}L{c:.2f} {e:.2f}"
+                for (a, b), (c, e) in zip(foot[rows].tolist(), head[rows].tolist(), strict=True)
+            )
             kind = "left" if sign > 0 else "short"
             page.add(page.path(d=line, stroke=colour, stroke_width=0.3, fill="none", class_=kind))
 
@@ -105,7 +107,8 @@ def _legend(page: Any, y: float) -> None:
             page.add(page.rect((round(x, 2), round(y + 0.2, 2)), (4, TEXT_MM), fill=colour))
             _write(page, x + 5.5, y + TEXT_MM, text)
             x += _LEGEND_MM
-    text = f"Bars: {BAR_MM:g} mm on this sheet for each tenth of a millimetre, at most {MOST_TENTHS} tenths. Line: the drawing."
+    tenth = f"{BAR_MM:g} mm on this sheet for each tenth of a millimetre"
+    text = f"Bars: {tenth}, at most {MOST_TENTHS} tenths. Line: the drawing."
     _write(page, MARGIN_MM, y + TEXT_MM + LINE_MM, text, colour=_GREY)
 
 

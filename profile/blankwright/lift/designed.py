@@ -112,7 +112,7 @@ def fit_outline(outline: Outline, name: str, word: str, within_mm: float | None 
 
 
 def rounded_mm(fit: Fit) -> dict[str, float]:
-    """Return the dimensions found as a file has them: to the hundredth where that holds, else to the last digit [mm]."""
+    """Return the dimensions found as a file has them: to the hundredth where that holds, else to the end [mm]."""
     family, construction, found = fit.shape.family, fit.shape.construction, fit.asked_mm
     near = {}
     for name, value in found.items():
@@ -250,4 +250,3 @@ def _off_line(fit: Fit) -> Line:
 
 def _braceless(text: str) -> str:
     return text.replace("{", "(").replace("}", ")")
-

@@ -229,7 +229,9 @@ class _Problem:
             usual = {d.name: d.default_mm for d in self.dimensions}
         self.usual = np.array([usual[d.name] for d in self.dimensions])
         believed = np.array([_PRIOR_SHARE * (d.greatest_mm - d.least_mm) for d in self.dimensions])
-        self.weights = np.where([d.name in _OWN or d.free for d in self.dimensions], 0.0, sigma_mm / np.maximum(believed, 1e-3))
+        self.weights = np.where(
+            [d.name in _OWN or d.free for d in self.dimensions], 0.0, sigma_mm / np.maximum(believed, 1e-3)
+        )
 
     def off(self, numbers: Array) -> Array:
         """Return the distances [mm], then how far the dimensions are from what is usual, weighed."""

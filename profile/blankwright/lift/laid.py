@@ -11,6 +11,7 @@ import numpy as np
 
 from blankwright.base.arrays import Array
 
+
 @dataclass(frozen=True)
 class Laid:
     """A turn about the origin and a shift.

@@ -1,4 +1,4 @@
-"""Which family is it? Each is laid on the outline as it measures, the likelier ones are fitted, the best one to the end."""
+"""Which family is it? Each is laid on the outline as it measures, the likelier are fitted, the best to the end."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from collections.abc import Callable, Sequence
 
 from blankwright.base.errors import BlankwrightError
 from blankwright.design.family import family_names, load_family, with_handle
-from blankwright.design.parts import Family
 from blankwright.design.pattern import handle_names
 from blankwright.geometry.outline import Outline
 from blankwright.lift.fitting import QUICK_PLACES, Fit, Target, at_once, fitted, quickly

@@ -1,4 +1,4 @@
-"""How far places lie outside or inside an outline: exactly on its arcs, or quickly against a dense row of its places."""
+"""How far places lie outside or inside an outline: exactly on its arcs, or quickly against a dense row of places."""
 
 from __future__ import annotations
 

@@ -71,18 +71,22 @@ def _places(fit: Fit, blade: dict[str, object], line: str) -> list[float]:
     """Return x of the family's points at the size that was found [mm]."""
     points = blade[line]
     assert isinstance(points, list)
-    length = max(float(p[0]) for p in blade["edge"])  # type: ignore[attr-defined, index]
+    length = max(float(p[0]) for p in blade["edge"])  # type: ignore[attr-defined]
     share = fit.dimensions_mm["blade_length"] / length
     return [float(x) * share for x, _ in points]
 
 
-def _table(fit: Fit, blade: dict[str, object], name: str, outline: Outline, places: dict[str, list[float]]) -> dict[str, object]:
+def _table(
+    fit: Fit, blade: dict[str, object], name: str, outline: Outline, places: dict[str, list[float]]
+) -> dict[str, object]:
     low = {x: chord(outline, x)[0].y_mm for x in places["edge"]}
     high = {x: chord(outline, x)[1].y_mm for x in places["spine"]}
     tip = outline.starts[int(outline.starts[:, 0].argmax())]
     flat = _flat_mm(outline)
     edge = [[0.0, 0.0]] + ([[round(flat, 2), 0.0]] if flat > 0 else [])
-    edge += [[round(x, 2), round(low[x], 2)] for x in sorted(places["edge"]) if flat + _APART_MM < x < tip[0] - _APART_MM]
+    edge += [
+        [round(x, 2), round(low[x], 2)] for x in sorted(places["edge"]) if flat + _APART_MM < x < tip[0] - _APART_MM
+    ]
     edge.append([round(float(tip[0]), 2), round(float(tip[1]), 2)])
     spine = [[round(x, 2), round(high[x], 2)] for x in sorted(places["spine"], reverse=True) if 0 < x < tip[0] - 1]
     spine.append([0.0, round(chord(outline, 0.0)[1].y_mm, 2)])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.said import Line, Quantity, mm, said
@@ -91,14 +92,14 @@ class Differences:
                 found += [self._stretch(run, region) for run in _runs(self.along_mm, rows)]
         return sorted(found, key=lambda s: -abs(s.mm))
 
-    def _stretch(self, rows: Array, region: str) -> Stretch:
+    def _stretch(self, rows: NDArray[np.intp], region: str) -> Stretch:
         worst = rows[int(np.abs(self.off_mm[rows]).argmax())]
         x = self.points[rows, 0]
         at = (float(self.points[worst, 0]), float(self.points[worst, 1]))
         return Stretch(float(x.min()), float(x.max()), region, float(self.off_mm[worst]), at)
 
 
-def _runs(along: Array, rows: Array) -> list[Array]:
+def _runs(along: Array, rows: NDArray[np.intp]) -> list[NDArray[np.intp]]:
     """Return rows in runs that follow each other."""
     if not len(rows):
         return []
@@ -131,7 +132,8 @@ def differences(drawing: Outline, thing: Outline) -> Differences:
     foremost = tip[int(tip[:, 0].argmax())]
     at_tip = np.hypot(*(row.places[at] - foremost).T) < TIP_MM
     regions = tuple(
-        "tip" if near_tip else drawing.regions[p] for near_tip, p in zip(at_tip.tolist(), row.piece[at].tolist(), strict=True)
+        "tip" if near_tip else drawing.regions[p]
+        for near_tip, p in zip(at_tip.tolist(), row.piece[at].tolist(), strict=True)
     )
     return Differences(row.along_mm[at], row.places[at], row.out[at], regions, most)
 

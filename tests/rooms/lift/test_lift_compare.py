@@ -18,7 +18,7 @@ from blankwright.lift.compare import best_lie, lay_of
 from blankwright.lift.offness import Line, signed_mm
 from blankwright.lift.stretches import differences
 
-SIZES = "--set blade.length=205mm --set blade.heel_height=46mm --set handle.length=118mm".split()
+SIZES = ["--set", "blade.length=205mm", "--set", "blade.heel_height=46mm", "--set", "handle.length=118mm"]
 
 
 @pytest.fixture(scope="module")

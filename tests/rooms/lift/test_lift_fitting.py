@@ -7,8 +7,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from rooms.lift.noisy import tried, with_noise
-from rooms.often import often, repeated
 
 import blankwright as bw
 from blankwright.base.errors import RequestError
@@ -20,6 +18,8 @@ from blankwright.geometry.outline import Outline
 from blankwright.lift.designed import fit_outline
 from blankwright.lift.fitting import Fit, Target, fitted
 from blankwright.lift.stretches import place_words
+from rooms.lift.noisy import tried, with_noise
+from rooms.often import often, repeated
 
 SEED = 20261126
 
@@ -37,7 +37,7 @@ def chef() -> bw.Knife:
 
 def test_finished_layer_to_design_and_back(tmp_path: Path, chef: bw.Knife, capsys: pytest.CaptureFixture[str]) -> None:
     """The layer of the finished line of a cutting file, lifted and fitted, is the design within 0.02 mm."""
-    sizes = "--set blade.length=205mm --set blade.heel_height=46mm --set handle.length=118mm".split()
+    sizes = ["--set", "blade.length=205mm", "--set", "blade.heel_height=46mm", "--set", "handle.length=118mm"]
     assert _run(["cut", "chef", *sizes, "--with", "finished", "--out", str(tmp_path)]) == 0
     file = tmp_path / "chef" / "chef_cut_mm.dxf"
     capsys.readouterr()
