@@ -98,7 +98,7 @@ def lift(
     force: Annotated[bool, typer.Option("--force", help="Overwrite files that are there.")] = False,
     shown: Shown,
 ) -> None:
-    """Lift an outline from a drawing, a scan or measured points; lay a family on it."""
+    """Lift an outline from a drawing, a scan or points; lay a family on it."""
     from blankwright.lift.run import lift as lifted_from
     from blankwright.lift.run import lift_lines, report_of, write
 
@@ -157,7 +157,7 @@ def compare(
     force: Annotated[bool, typer.Option("--force", help="Overwrite pictures that are there.")] = False,
     shown: Shown,
 ) -> None:
-    """Hold a ground blade against its design: what is left, what is short. Exit code 1 when it is short."""
+    """Hold a ground blade against its design. Exit code 1 when it is short."""
     from blankwright.base.files import refuse_taken, write_files
     from blankwright.design.request import slug_of
     from blankwright.knife.knife import finish

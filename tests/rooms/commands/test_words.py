@@ -23,6 +23,7 @@ COMMANDS = (
     "sheet",
     "inspect",
     "lift",
+    "compare",
     "printer",
 )
 Command = Callable[..., "object"]

@@ -86,13 +86,19 @@ def test_a_nick_moves_no_dimension(chef: bw.Knife) -> None:
 
 
 def test_what_stands_in_the_way_is_no_wall() -> None:
-    """A low blade, whose inner corner is as wide as it may be, is found however far off the search begins."""
-    shape = solve_shape(load_family("utility"), "full", {"blade_length": 150, "heel_height": 22, "handle_length": 100})
-    fit = _fit(with_noise(shape.finished, np.random.default_rng(3), 0.05), "utility")
-    known = fit.known_to_mm
-    for name, value in shape.values_mm.items():
-        if name in known:
-            assert abs(fit.dimensions_mm[name] - value) <= max(0.15, 1.5 * known[name]), name
+    """A low blade, whose inner corner is as wide as it may be, is found from a begin where that corner does not fit."""
+    utility = load_family("utility")
+    asked = {"blade_length": 150, "heel_height": 22, "handle_length": 100, "handle_gap": 10.5}
+    shape = solve_shape(utility, "full", asked)
+    names = [d.name for d in utility.offered("full")]
+    off = {"handle_gap": 7.5, "handle_length": -7.5, "heel_height": 2.0, "choil_radius": 1.2}
+    begin = np.array([shape.values_mm[n] + off.get(n, 0.0) for n in names] + [0.0] * 3)
+    noisy = with_noise(shape.finished, np.random.default_rng(3), 0.05)
+    fit = fitted(Target.of(noisy), utility, "full", begin)
+    assert fit is not None
+    assert fit.dimensions_mm["handle_gap"] == pytest.approx(10.5, abs=0.5)  # 1.4 mm off where a wall stops the search
+    assert fit.dimensions_mm["handle_length"] == pytest.approx(100, abs=0.5)
+    assert fit.dimensions_mm["tip_height"] == pytest.approx(shape.values_mm["tip_height"], abs=0.04)
 
 
 def test_an_own_spine_is_found() -> None:
