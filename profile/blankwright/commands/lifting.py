@@ -98,7 +98,7 @@ def lift(
     force: Annotated[bool, typer.Option("--force", help="Overwrite files that are there.")] = False,
     shown: Shown,
 ) -> None:
-    """Lift an outline from a drawing, a scan or points; lay a family on it."""
+    """Lift an outline from a drawing, a scan or measured points."""
     from blankwright.lift.run import lift as lifted_from
     from blankwright.lift.run import lift_lines, report_of, write
 
