@@ -24,6 +24,7 @@ COMMANDS = (
     "inspect",
     "lift",
     "compare",
+    "page",
     "printer",
 )
 Command = Callable[..., "object"]
