@@ -17,7 +17,7 @@ from blankwright.design.request import Design, build_design
 from blankwright.design.sizes import brought_in
 from blankwright.design.solve import solve_shape
 from blankwright.geometry.outline import Outline
-from blankwright.lift.fitting import Fit
+from blankwright.lift.fits import Fit
 from blankwright.lift.nearest import nearest_families
 from blankwright.lift.ownfamily import OwnFamily, own_family
 from blankwright.lift.stretches import place_words

@@ -8,7 +8,8 @@ from blankwright.base.errors import BlankwrightError
 from blankwright.design.family import family_names, load_family, with_handle
 from blankwright.design.pattern import handle_names
 from blankwright.geometry.outline import Outline
-from blankwright.lift.fitting import QUICK_PLACES, Fit, Target, at_once, fitted, quickly
+from blankwright.lift.fits import Fit, Target
+from blankwright.lift.fitting import QUICK_PLACES, at_once, fitted, quickly
 
 LIKELY, LIKELIEST = 6, 2
 """So many families get a few steps, and so many are fitted to the end."""

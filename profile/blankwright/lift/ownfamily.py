@@ -13,7 +13,7 @@ from blankwright.design.check import chord
 from blankwright.design.family import family_from_table
 from blankwright.design.solve import solve_shape
 from blankwright.geometry.outline import Outline
-from blankwright.lift.fitting import Fit
+from blankwright.lift.fits import Fit
 from blankwright.lift.offness import signed_mm
 
 MOST_POINTS = 14

@@ -10,7 +10,8 @@ from blankwright.base.errors import BlankwrightError
 from blankwright.design.family import family_names, load_family
 from blankwright.design.solve import Shape, solve_shape
 from blankwright.geometry.outline import Outline
-from blankwright.lift.fitting import Fit, Target, fitted
+from blankwright.lift.fits import Fit, Target
+from blankwright.lift.fitting import fitted
 from blankwright.lift.nearest import nearest_families
 
 NOISE_MM = 0.2

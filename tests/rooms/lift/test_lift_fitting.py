@@ -16,7 +16,8 @@ from blankwright.design.request import read_design
 from blankwright.design.solve import solve_shape
 from blankwright.geometry.outline import Outline
 from blankwright.lift.designed import fit_outline
-from blankwright.lift.fitting import Fit, Target, fitted
+from blankwright.lift.fits import Fit, Target
+from blankwright.lift.fitting import fitted
 from blankwright.lift.stretches import place_words
 from rooms.lift.noisy import tried, with_noise
 from rooms.often import often, repeated
