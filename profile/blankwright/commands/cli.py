@@ -61,6 +61,7 @@ _COMMANDS = (
     (checking.inspect, "blankwright inspect from_the_drawing_office.dxf --expect 345x60mm --picture faults.svg"),
     (framing.frame, "blankwright frame --paper A4"),
     (lifting.lift, "blankwright lift old_favourite.png --dpi 300 --measured-x 344.5mm --measured-y 48.2mm"),
+    (lifting.compare, "blankwright compare my_chef.toml ground.png --dpi 300 --measured-x 344.5mm --measured-y 48.2mm"),
     (paging.page, "blankwright page my_chef.toml"),
     (printing.printer, 'blankwright printer "workshop laser" --measured-x 99.2mm --measured-y 100.4mm'),
 )

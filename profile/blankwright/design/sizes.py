@@ -90,9 +90,7 @@ def _step_kept(family: Family, construction: str, asked: Mapping[str, float], va
     if step is None:
         return
     front = family.dimension("tang_front", construction)
-    fits = values[front.name] - (LEAST_STEP_MM - step)
-    if construction == "hidden":
-        fits = top_mm(family, values) - step - 2 * LEAST_SHOULDER_MM
+    fits = _tang_fits(family, construction, values, step)
     if values[front.name] > fits + SAME_MM:
         if front.name in asked or fits < front.least_mm - SAME_MM:
             heel = family.dimension("heel_height", construction)
@@ -108,15 +106,9 @@ def _step_kept(family: Family, construction: str, asked: Mapping[str, float], va
         values[front.name] = fits
         step = max(step, LEAST_STEP_MM)
     if "choil_radius" in values:
-        *_, neck, corner = family.curves[construction]
-        high = step - (corner.joint if isinstance(corner.joint, float) else 0.0)
-        slope = neck.points[-1][0] / neck.points[-1][1]
         if "heel_lean" in values:
-            lean = family.dimension("heel_lean", construction)
-            slope = slope if values[lean.name] == lean.default_mm else -values[lean.name] / LEAN_UP_MM
-            _check_lean(lean, asked, values, step)
-        long = values["handle_gap"] + step * slope
-        most = min(CHOIL_SHARE * high, NECK_SHARE * long)
+            _check_lean(family.dimension("heel_lean", construction), asked, values, step)
+        most = _choil_fits(family, construction, values, step)
         if values["choil_radius"] > most + SAME_MM:
             radius = family.dimension("choil_radius", construction)
             if radius.name in asked:
@@ -135,6 +127,55 @@ def _check_lean(lean: Dimension, asked: Mapping[str, float], values: Mapping[str
             f"{lean.key} {show_mm(values[lean.name])} brings the line of the heel to the handle. "
             f"{_instead(asked, (lean, _floor(most)))}"
         )
+
+
+def _tang_fits(family: Family, construction: str, values: Mapping[str, float], step: float) -> float:
+    """Return how high the tang may be at its front, so that a stone reaches the heel [mm]."""
+    if construction == "hidden":
+        return top_mm(family, values) - step - 2 * LEAST_SHOULDER_MM
+    return values["tang_front"] - (LEAST_STEP_MM - step)
+
+
+def _choil_fits(family: Family, construction: str, values: Mapping[str, float], step: float) -> float:
+    """Return the greatest radius of the inner corner between heel and handle [mm]."""
+    *_, neck, corner = family.curves[construction]
+    high = step - (corner.joint if isinstance(corner.joint, float) else 0.0)
+    slope = neck.points[-1][0] / neck.points[-1][1]
+    if "heel_lean" in values:
+        lean = family.dimension("heel_lean", construction)
+        slope = slope if values[lean.name] == lean.default_mm else -values[lean.name] / LEAN_UP_MM
+    long = values["handle_gap"] + step * slope
+    return min(CHOIL_SHARE * high, NECK_SHARE * long)
+
+
+def brought_in(family: Family, construction: str, values: Mapping[str, float]) -> dict[str, float]:
+    """Return dimensions of which none stands in another's way: what is too large for the rest is as large as it may be.
+
+    Args:
+        family: The family.
+        construction: full, hidden or one-piece.
+        values: Dimensions by name [mm]; free ones may be left out.
+    """
+    out = dict(values)
+
+    def at_most(name: str, most_mm: float) -> None:
+        least = family.dimension(name, construction).least_mm
+        out[name] = max(min(out[name], most_mm), least)
+
+    if "flat_length" in out:
+        at_most("flat_length", FLAT_SHARE * out["blade_length"])
+    if "spine_drop" in out and family.dimension("spine_drop", construction).free:
+        at_most("spine_drop", FALL_SHARE * (out["heel_height"] - out["tip_height"]))
+    if "tang_length" in out:
+        at_most("tang_length", out["handle_length"] - TANG_COVER_MM)
+    step = step_mm(family, construction, out)
+    if step is not None:
+        at_most("tang_front", _tang_fits(family, construction, out, step))
+        if "heel_lean" in out:
+            at_most("heel_lean", LEAN_SHARE * out["handle_gap"] * LEAN_UP_MM / step)
+        if "choil_radius" in out:
+            at_most("choil_radius", _choil_fits(family, construction, out, step_mm(family, construction, out) or step))
+    return out
 
 
 def _check_reach(family: Family, construction: str, values: Mapping[str, float]) -> None:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Literal, get_args
 
 from blankwright.base.errors import RequestError, unknown
@@ -214,8 +216,10 @@ def files_of(done: Lift, slug: str) -> dict[str, str | bytes]:
     }
 
 
-def write(done: Lift, folder: Path, slug: str, *, force: bool) -> list[str]:
-    """Write the files of a lift; none that is there is written over unless forced.
+def write(
+    done: Lift, folder: Path, slug: str, *, force: bool, more: Mapping[str, str | bytes] = MappingProxyType({})
+) -> list[str]:
+    """Write the files of a lift, and more beside them; none that is there is written over unless forced.
 
     Returns:
         Their paths.
@@ -223,10 +227,10 @@ def write(done: Lift, folder: Path, slug: str, *, force: bool) -> list[str]:
     Raises:
         RequestError: A file is there already, or cannot be written.
     """
-    names = [f"{slug}_lifted.toml", f"{slug}_lifted.svg"]
+    names = [f"{slug}_lifted.toml", f"{slug}_lifted.svg", *more]
     for name in names:
         refuse_taken(folder / name, force=force)
-    write_files(folder, files_of(done, slug))
+    write_files(folder, files_of(done, slug) | dict(more))
     return [(folder / name).as_posix() for name in names]
 
 

@@ -25,6 +25,7 @@ COMMANDS = (
     "inspect",
     "frame",
     "lift",
+    "compare",
     "page",
     "printer",
 )
