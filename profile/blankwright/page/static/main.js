@@ -29,7 +29,7 @@ const ask = (message, answer) => talk.ask(message, answer);
 const sizes = new Sizes(byId("sizes"), ask, (key, take) => ask({ do: "choices", key }, (a) => a.say === "choices" && (take(a.choices), true)));
 const bench = new Bench(byId("sheet"), ask, (key) => sizes.say(key));
 new Underlay(bench, byId("beside"));
-const tells = new Tells(byId("tells"), (at) => bench.point(at));
+const tells = new Tells(byId("figures"), byId("tells"), (at) => bench.point(at));
 const start = new Start(byId("start"), ask);
 const papers = new Papers(byId("papers"), ask);
 const text = new Text(byId("text"), byId("broken"), ask, { other: () => toStart() });
@@ -178,8 +178,14 @@ function askBreadth() {
 }
 
 document.addEventListener("keydown", (e) => {
-  if (!(e.ctrlKey || e.metaKey) || e.target.matches("input[type=text], textarea")) return;
+  if (!(e.ctrlKey || e.metaKey) || byId("work").hidden || document.querySelector("dialog[open]")) return;
+  const typing = e.target.matches("input[type=text]") && !sizes.rests(e.target);
+  if (e.key === "s") {
+    e.preventDefault();
+    if (typing) e.target.dispatchEvent(new Event("change"));
+    byId("save").click();
+  }
+  if (typing) return;
   if (e.key === "z" && !e.shiftKey) { e.preventDefault(); ask({ do: "undo" }); }
   if (e.key === "y" || (e.key === "Z" && e.shiftKey)) { e.preventDefault(); ask({ do: "redo" }); }
-  if (e.key === "s") { e.preventDefault(); byId("save").click(); }
 });
