@@ -7,7 +7,7 @@ const PAD_PX = { left: 46, right: 40, top: 64, bottom: 92 };
 const ROWS_PX = { "handle.gap": 22, "blade.flat_length": 22, "blade.length": 46, "handle.length": 46, "tang.length": 22, "blade.overall_length": 70 };
 const NUDGE = { mm: 0.1, in: 25.4 / 64 };
 const FAR = 10;
-const ROOM = 1.12;
+const ROOM = 1.2;
 
 export class Bench {
   constructor(place, ask, words) {

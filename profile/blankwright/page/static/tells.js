@@ -12,7 +12,7 @@ export class Tells {
     this.section = h("div", { className: "card section" });
     this.moves = h("div", { className: "card" });
     this.holes = h("div", { className: "card" });
-    this.needs = h("div", { className: "card" });
+    this.needs = h("div", { className: "card needs" });
     place.append(this.less, this.why, h("div", { className: "cards" }, this.findings, this.section, this.moves, this.holes, this.needs));
   }
 
