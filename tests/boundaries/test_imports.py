@@ -20,6 +20,7 @@ FLOORS: tuple[tuple[str, str], ...] = (
     ("solid", "base, geometry, design"),
     ("knife", "base, geometry, shop, design, solid"),
     ("cutting, drawing, template, print3d", "base, geometry, shop, design, ink, solid, knife"),
+    ("stock", "base, geometry, shop, design, ink, solid, knife, cutting, template"),
     ("inspection", "base, geometry, shop, ink, proof, cutting"),
     ("lift", "base, geometry, shop, design, ink, solid, knife, inspection"),
     ("report, sheet", "base, geometry, shop, design, ink, proof, solid, knife, cutting, drawing"),

@@ -1,0 +1,131 @@
+"""The picture of a placing: the whole piece, what to keep clear of, the knife on it, and where it is scarce."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from blankwright.base.said import bare, mm
+from blankwright.geometry.chain import Chain
+from blankwright.ink import lettering
+from blankwright.ink.marks import (
+    CENTRE,
+    CUT,
+    FINISHED,
+    HIDDEN,
+    HOLE,
+    NARROW,
+    Arrow,
+    ClosedLine,
+    Curve,
+    Marks,
+    Ring,
+    Segment,
+    Text,
+)
+from blankwright.ink.svg import marks_svg
+from blankwright.stock.piece import Zone
+from blankwright.stock.place import Placed
+from blankwright.stock.report import anchors, piece_words
+
+_LEAST_TEXT_MM = 2.5
+_TEXT_SHARE = 1 / 150
+
+
+def placing_svg(placed: Placed) -> str:
+    """Return the picture as SVG; one unit is one mm."""
+    fits = "fits" if placed.fits else f"{placed.short_mm:.2f} mm short"
+    name = placed.wanted.knife.design.name
+    return marks_svg(
+        placing_marks(placed),
+        f"{name} on {placed.piece.name}",
+        f"{name} on a piece of steel, {fits}; lengths in mm; one unit is one mm",
+    )
+
+
+def placing_marks(placed: Placed) -> Marks:
+    """Return what the picture shows, in the coordinates of the piece."""
+    piece, pose, knife = placed.piece, placed.pose, placed.wanted.knife
+    height = max(_LEAST_TEXT_MM, max(piece.outline.size_mm) * _TEXT_SHARE)
+    marks = Marks()
+    marks.add(ClosedLine(piece.outline, FINISHED))
+    for zone in piece.zones:
+        _zone(marks, zone, height)
+    marks.add(ClosedLine(pose.outline(placed.wanted.cut), CUT), ClosedLine(pose.outline(knife.finished), NARROW))
+    for hole in knife.holes:
+        x, y = pose.points(np.array([[hole.hole.x_mm, hole.hole.y_mm]]))[0].tolist()
+        marks.add(Ring(x, y, hole.hole.diameter_mm, HOLE))
+    _sizes(marks, placed, height)
+    _grain(marks, placed, height)
+    _scarce(marks, placed, height)
+    _words(marks, placed, height)
+    return marks
+
+
+def _zone(marks: Marks, zone: Zone, height: float) -> None:
+    """Draw a zone and, dashed around it, how far it is kept clear of; its name stands in it or beside it."""
+    marks.add(ClosedLine(zone.outline, NARROW if zone.kind == "keep" else HIDDEN))
+    x0, y0, x1, y1 = zone.outline.bounds_mm
+    if zone.kind == "avoid":
+        marks.add(Segment((x0, y0), (x1, y1), NARROW), Segment((x0, y1), (x1, y0), NARROW))
+    words = lettering.clean(zone.words, 40)
+    inside = lettering.width_mm(words, height) < x1 - x0 - 2 and zone.kind == "keep"
+    y = (y0 + y1 - height) / 2 if inside else y1 + 0.6 * height
+    marks.add(Text((x0 + x1) / 2, y, words, height, "middle"))
+
+
+def _sizes(marks: Marks, placed: Placed, height: float) -> None:
+    """Say from the lower left corner where tip, butt and heel lie."""
+    piece = placed.piece
+    x0, y0, x1, y1 = piece.outline.bounds_mm
+    y = y0 - 3.0 * height
+    for name, (x, at), _ in sorted(anchors(placed), key=lambda one: one[1][0]):
+        if name == "spine over the heel":
+            continue
+        marks.add(Segment((x, at), (x, y + 1.3 * height), NARROW))
+        marks.add(Text(x, y, f"{name} {bare(x, 1)} / {bare(at, 1)}", height, "middle"))
+        y -= 1.8 * height
+    words = piece_words(piece).text()
+    marks.add(Text(x0, y1 + 4.2 * height, lettering.clean(words, 120), height, "start"))
+    marks.add(Text(x0, y - 0.4 * height, "places from the lower left corner: along / across, mm", height, "start"))
+    del x1
+
+
+def _grain(marks: Marks, placed: Placed, height: float) -> None:
+    grain = placed.piece.grain_deg
+    if grain is None:
+        return
+    _, _, x1, y1 = placed.piece.outline.bounds_mm
+    c, s = math.cos(math.radians(grain)), math.sin(math.radians(grain))
+    long, at = 12.0 * height, (x1 - 14.0 * height, y1 + 4.5 * height)
+    a, b = (at[0] - long / 2 * c, at[1] - long / 2 * s), (at[0] + long / 2 * c, at[1] + long / 2 * s)
+    marks.add(Segment(a, b, NARROW), Arrow(b, (c, s)), Arrow(a, (-c, -s)))
+    marks.add(Text(max(a[0], b[0]) + height, at[1] - height / 2, "grain", height, "start"))
+
+
+def _scarce(marks: Marks, placed: Placed, height: float) -> None:
+    """Ring the place where it is scarcest, and say by how much."""
+    limit = min(placed.verdict.distances, key=lambda one: one.spare)
+    x, y = limit.at_mm
+    marks.add(Ring(x, y, 3.0 * height, CENTRE))
+    _, y0, _, y1 = placed.piece.outline.bounds_mm
+    above = y > (y0 + y1) / 2
+    end = (x + 3.0 * height, y1 + 1.6 * height if above else y0 - 1.4 * height)
+    way = (end[0] - x, end[1] - y)
+    size = math.hypot(*way)
+    start = (x + way[0] / size * 1.5 * height, y + way[1] / size * 1.5 * height)
+    told = f"{mm(limit.least_mm).shown()} here, {limit.need:g} needed"
+    if not limit.holds:
+        told = f"{mm(-limit.spare).shown()} short here"
+    marks.add(Curve(Chain(np.array([[*start, 0.0], [*end, 0.0]])), NARROW))
+    marks.add(Text(end[0] + 0.5 * height, end[1] - height / 2, told, height, "start"))
+
+
+def _words(marks: Marks, placed: Placed, height: float) -> None:
+    x0, _, _, y1 = placed.piece.outline.bounds_mm
+    pose = placed.pose
+    side = "turned over" if pose.flipped else "as drawn"
+    fits = "" if placed.fits else ", does not fit"
+    words = f"{placed.wanted.knife.design.title}: {side}, turned {pose.turn_deg:.2f}°{fits}"
+    marks.add(Text(x0, y1 + 6.2 * height, lettering.clean(words, 120), 1.2 * height, "start", bold=True))

@@ -1,0 +1,200 @@
+"""A knife's place on a piece of stock: how it may lie, and the best way it was found to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from blankwright.base.errors import RequestError
+from blankwright.stock.bench import Plate, Search
+from blankwright.stock.judge import Verdict, judged
+from blankwright.stock.piece import Piece
+from blankwright.stock.pose import Pose
+from blankwright.stock.search import Allowed, Effort, Found, look
+from blankwright.stock.wanted import Wanted
+
+ALIKE_MM = 0.05
+"""Placings whose room differs by less are as good; then the wishes decide."""
+
+WOOD_GRAIN_DEG = 10.0
+"""A wooden blade lies this near to the grain at most, where nothing is said: across it, it snaps (common practice)."""
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What is asked of a placing beside that it fits.
+
+    Args:
+        grain_deg: Greatest angle between blade and grain [degrees]; None for any.
+        flip: Whether it may be turned over: None as blade and piece allow.
+    """
+
+    grain_deg: float | None = None
+    flip: bool | None = None
+
+    def __post_init__(self) -> None:
+        if self.grain_deg is not None and not 0 <= self.grain_deg <= 90:
+            raise RequestError(f"--grain: {self.grain_deg:g} degrees is out of range. Allowed: 0 to 90 degrees.")
+
+
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """A knife on a piece.
+
+    Args:
+        wanted: The knife.
+        piece: The piece.
+        pose: How it lies best, whether it fits or not.
+        verdict: What that was measured to be.
+        why_sides: Why only one side may lie up, or neither; empty where both may.
+    """
+
+    wanted: Wanted
+    piece: Piece
+    pose: Pose
+    verdict: Verdict
+    why_sides: str = ""
+
+    @property
+    def fits(self) -> bool:
+        """Whether it fits."""
+        return self.verdict.fits
+
+    @property
+    def short_mm(self) -> float:
+        """What is missing where it is scarcest [mm]; 0 where it fits."""
+        lacking = [-limit.spare for limit in self.verdict.limits if not limit.holds and limit.kind != "keep"]
+        return max(lacking, default=0.0)
+
+
+def sides(wanted: Wanted, piece: Piece, wish: Wish) -> tuple[tuple[bool, ...], str]:
+    """Return which sides may lie up (False as drawn, True turned over), and why not both.
+
+    A blade ground on one face shows that face: it lies on the piece's front where that is to be seen, and a texture is
+    kept on it. Where nobody says that both faces of the piece are alike such a blade is not turned over.
+    """
+    if wish.flip is False:
+        return (False,), "it was not to be turned over"
+    bevelled = wanted.bevelled
+    if bevelled is None:
+        return (False, True), ""
+    up = bevelled == "left"  # its right face lies up as drawn
+    asked = {zone.face for zone in piece.kept if zone.face != "either"}
+    wants = {up if face == "front" else not up for face in asked}
+    if piece.faces == "front":
+        wants.add(up)
+    if len(wants) > 1:
+        return (), "a blade ground on one face cannot show two faces of the piece"
+    if wants:
+        return tuple(wants), "a blade ground on one face shows that face"
+    if piece.faces == "alike":
+        return (False, True), ""
+    return (False,), 'a blade ground on one face is turned over only where the stock file says faces = "alike"'
+
+
+def allowed_of(wanted: Wanted, piece: Piece, wish: Wish) -> tuple[Allowed, str]:
+    """Return how a knife may lie on a piece, and why not on both sides.
+
+    Raises:
+        RequestError: An angle to the grain is asked for, and the stock file does not say how it runs.
+    """
+    flips, why = sides(wanted, piece, wish)
+    limit = wish.grain_deg
+    if limit is None and wanted.knife.start.wooden and piece.grain_deg is not None:
+        limit = WOOD_GRAIN_DEG
+    if limit is None:
+        return Allowed(flips), why
+    if piece.grain_deg is None:
+        raise RequestError(
+            f"--grain: the stock file does not say how the grain of '{piece.name}' runs. Give it grain = \"0 deg\", "
+            "the angle from its length."
+        )
+    ranges = tuple((piece.grain_deg + end, limit) for end in (0.0, 180.0))
+    return Allowed(flips, dict.fromkeys((False, True), ranges)), why
+
+
+_PLATES: dict[tuple[int, tuple[float, ...]], tuple[Piece, Plate]] = {}
+_MOST_PLATES = 16
+
+
+def plate_of(piece: Piece, wanted: Wanted) -> Plate:
+    """Return a piece made ready for a knife; kept, for what it takes is its room alone."""
+    rooms = (wanted.room_mm(piece), *(wanted.room_mm(piece, zone) for zone in piece.avoided))
+    key = (id(piece), rooms)
+    if key not in _PLATES:
+        if len(_PLATES) >= _MOST_PLATES:
+            _PLATES.clear()
+        _PLATES[key] = (piece, Plate(piece, wanted))
+    return _PLATES[key][1]
+
+
+def place_on(
+    wanted: Wanted, piece: Piece, wish: Wish, effort: Effort | None = None, first: Sequence[Pose] = ()
+) -> Placed:
+    """Return the best way a knife was found to lie on a piece.
+
+    Args:
+        wanted: The knife.
+        piece: The piece.
+        wish: What is asked beside.
+        effort: How hard is looked.
+        first: Placings to begin with.
+
+    Raises:
+        RequestError: As allowed_of.
+    """
+    allowed, why = allowed_of(wanted, piece, wish)
+    if not allowed.flips:
+        pose = Pose(0.0, 0.0, 0.0, flipped=False)
+        return Placed(wanted, piece, pose, judged(wanted, piece, pose), why)
+    found = look(Search(plate_of(piece, wanted), wanted), allowed, effort, first)
+    pose, verdict = best_of(wanted, piece, found)
+    return Placed(wanted, piece, pose, verdict, why)
+
+
+def best_of(wanted: Wanted, piece: Piece, found: Sequence[Found]) -> tuple[Pose, Verdict]:
+    """Return the placing that fits with the most room; among those as good, the one that the wishes prefer."""
+    near = [one for one in found if one.slack_mm >= found[0].slack_mm - ALIKE_MM]
+    told = [(one.pose.rounded(), judged(wanted, piece, one.pose.rounded())) for one in near]
+    most = max((verdict.spare_mm for _, verdict in told if verdict.fits), default=None)
+    if most is None:
+        return told[0]
+    good = [(pose, verdict) for pose, verdict in told if verdict.fits and verdict.spare_mm >= most - ALIKE_MM]
+    return min(good, key=lambda one: (*_wishes(wanted, piece, one[0]), -one[1].spare_mm))
+
+
+def _wishes(wanted: Wanted, piece: Piece, pose: Pose) -> tuple[float, ...]:
+    """Return what the wishes say against a placing: angle to the grain, what is lost of zones to keep, a slant."""
+    grain = 0.0 if piece.grain_deg is None else _angle_between(pose.turn_deg, piece.grain_deg)
+    kept = sum(-limit.least_mm for limit in judged(wanted, piece, pose).limits if limit.kind == "keep")
+    slant = min(_angle_between(pose.turn_deg, direction) for direction in _straights(piece))
+    return round(grain), round(kept, 2), round(slant, 1), float(pose.flipped), abs(pose.turn_deg) > 90
+
+
+def _angle_between(one_deg: float, other_deg: float) -> float:
+    return abs((one_deg - other_deg + 90.0) % 180.0 - 90.0)
+
+
+def _straights(piece: Piece) -> list[float]:
+    """Return the directions of the piece's long straight sides [degrees]; what is left beside them is straight."""
+    long = (piece.outline.bulges == 0) & (piece.outline.chord_lengths > 0.3 * max(piece.outline.size_mm))
+    d = (piece.outline.ends - piece.outline.starts)[long]
+    return np.degrees(np.arctan2(d[:, 1], d[:, 0])).tolist() or [0.0]
+
+
+def place(wanted: Wanted, pieces: Sequence[Piece], wish: Wish, effort: Effort | None = None) -> list[Placed]:
+    """Return a knife placed on each of some pieces: the smallest that holds it first, else the one that nearly does.
+
+    Args:
+        wanted: The knife.
+        pieces: The pieces.
+        wish: What is asked beside.
+        effort: How hard is looked.
+
+    Raises:
+        RequestError: As allowed_of.
+    """
+    found = [place_on(wanted, piece, wish, effort) for piece in pieces]
+    return sorted(found, key=lambda one: (not one.fits, one.piece.outline.area_mm2 if one.fits else one.short_mm))

@@ -1,0 +1,218 @@
+"""What is told of a placing: as data for scripts, and in sentences for the maker."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from blankwright.base.arrays import Place
+from blankwright.base.said import Line, Quantity, Spot, exact_mm, mm, said
+from blankwright.geometry.distance import points_to_pieces
+from blankwright.stock.judge import Limit
+from blankwright.stock.missing import Offer
+from blankwright.stock.piece import Piece
+from blankwright.stock.place import Placed, Wish
+from blankwright.stock.variants import Largest
+from blankwright.stock.wanted import Wanted
+
+_DIGITS = 4
+_TIP_MM = 12.0
+
+
+@dataclass(frozen=True, eq=False)
+class Told:
+    """Everything that is told of one request.
+
+    Args:
+        placed: The knife where it lies best.
+        others: The same on the other pieces of the stock file.
+        wish: What was asked beside.
+        offers: What would do where it does not fit.
+        largest: The largest knife, where it was asked for.
+    """
+
+    placed: Placed
+    others: tuple[Placed, ...]
+    wish: Wish
+    offers: tuple[Offer, ...] = ()
+    largest: Largest | None = None
+
+    @property
+    def fits(self) -> bool:
+        """Whether what was asked for can be cut."""
+        return self.placed.fits if self.largest is None else self.largest.value_mm is not None
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """The placing as data."""
+        one = self.placed
+        table: dict[str, Any] = {
+            "format": 1,
+            "fits": self.fits,
+            "piece": one.piece.name,
+            "x_mm": one.pose.x_mm,
+            "y_mm": one.pose.y_mm,
+            "turn_deg": one.pose.turn_deg,
+            "flipped": one.pose.flipped,
+            "margin_mm": round(one.verdict.margin_mm, _DIGITS) if one.fits else None,
+            "spare_mm": round(one.verdict.spare_mm, _DIGITS) if one.fits else None,
+            "short_mm": round(one.short_mm, _DIGITS),
+            "would_do": [{"set": offer.settings} for offer in self.offers],
+            "limits": [_limit_data(limit) for limit in one.verdict.limits],
+            "kerf_mm": one.wanted.kerf_mm,
+            "design": one.wanted.knife.design.name,
+            "design_code": one.wanted.knife.code,
+        }
+        if self.largest is not None:
+            value = self.largest.value_mm
+            table["largest"] = {"key": self.largest.key, "value_mm": value}
+        return table
+
+    def lines(self) -> list[Line]:
+        """Return the placing in sentences."""
+        one = self.placed
+        lines = [_largest_line(self.largest)] if self.largest is not None else []
+        lines += [_head(one)]
+        if one.fits:
+            lines += [_lies(one), *_anchors(one)]
+        lines += [_limit_line(one, limit) for limit in one.verdict.limits]
+        if one.why_sides:
+            lines.append(said(f"One side only: {one.why_sides}."))
+        lines += [_other_line(other) for other in self.others]
+        if not one.fits:
+            lines += _offer_lines(one, self.offers)
+        return lines
+
+
+def _limit_data(limit: Limit) -> dict[str, Any]:
+    share = limit.kind == "keep"
+    unit = "" if share else "_mm"
+    return {
+        "kind": limit.kind,
+        "name": limit.name,
+        f"least{unit}": round(limit.least_mm, _DIGITS),
+        f"need{unit}": round(limit.need, _DIGITS),
+        "holds": limit.holds,
+        "at_mm": [round(v, 3) for v in limit.at_mm],
+    }
+
+
+def _head(one: Placed) -> Line:
+    size = said("{} x {}", *(exact_mm(round(v, 2)) for v in one.piece.outline.size_mm))
+    words = f"on {one.piece.name}, {one.piece.kind}, " + size.words
+    if one.fits:
+        return said(f"Fits {words}.", *size.values)
+    scarce = next((limit for limit in one.verdict.limits if not limit.holds), None)
+    if scarce is None or scarce.kind == "keep":
+        return said(f"Does not fit {words}.", *size.values)
+    what = "too thin by {}" if scarce.kind == "thickness" else "{} short"
+    where = place_words(one.wanted, scarce.design_mm)
+    line = said(f"Does not fit {words}: {what}, ", *size.values, mm(-scarce.spare, 2))
+    return line.then(where.words, *where.values).then(" (on the piece {}).", Spot(*scarce.at_mm, digits=1))
+
+
+def _lies(one: Placed) -> Line:
+    pose = one.pose
+    side = "turned over, its left face up" if pose.flipped else "as drawn, its right face up"
+    return said(
+        f"It lies {side}, turned by {{}}; the heel at {{}} from the lower left corner.",
+        Quantity(pose.turn_deg, "deg", 2),
+        Spot(pose.x_mm, pose.y_mm),
+    )
+
+
+def anchors(one: Placed) -> list[tuple[str, Place, Place]]:
+    """Return places of the blank by which it is chalked on: name, place on the piece and place of the design [mm]."""
+    cut, knife = one.wanted.cut, one.wanted.knife
+    points = cut.flattened(0.01)
+    named = [
+        ("heel", np.array([0.0, 0.0])),
+        ("tip", points[points[:, 0].argmax()]),
+        ("butt", points[points[:, 0].argmin()]),
+        ("spine over the heel", np.array([0.0, knife.shape.values_mm["heel_height"]])),
+    ]
+    out = []
+    for name, point in named:
+        x, y = one.pose.points(point[None])[0].tolist()
+        out.append((name, (x, y), (float(point[0]), float(point[1]))))
+    return out
+
+
+def _anchors(one: Placed) -> list[Line]:
+    return [
+        said(f"{name}: {{}} from the left, {{}} from below.", mm(x, 1), mm(y, 1))
+        for name, (x, y), _ in anchors(one)
+        if name in ("tip", "butt")
+    ]
+
+
+def _limit_line(one: Placed, limit: Limit) -> Line:
+    if limit.kind == "keep":
+        share, need = (Quantity(v * 100, "%", 0) for v in (limit.least_mm, limit.need))
+        part = next(zone.part for zone in one.piece.kept if zone.words == limit.name)
+        words = f"{limit.name}: {{}} of it on the {part}, {{}} wanted"
+        return said(words + ("." if limit.holds else ": too little."), share, need)
+    if limit.kind == "thickness":
+        return said("thickness: {} there, {} needed, scarcest here.", exact_mm(limit.least_mm), exact_mm(limit.need))
+    what = "edge of the piece" if limit.kind == "edge" else limit.name
+    if limit.least_mm < 0:
+        return said(f"{what}: reached over by {{}}, {{}} of room needed.", mm(-limit.least_mm), exact_mm(limit.need))
+    where = place_words(one.wanted, limit.design_mm)
+    line = said(f"{what}: {{}} away {where.words}", mm(limit.least_mm), *where.values)
+    return line.then(", {} needed.", exact_mm(limit.need))
+
+
+def place_words(wanted: Wanted, at_mm: Place) -> Line:
+    """Return where on the blank a place of the design is, in words."""
+    cut = wanted.cut
+    x, _ = at_mm
+    low, _, high, _ = cut.bounds_mm
+    if x > high - _TIP_MM:
+        return said("at the tip")
+    if x < low + _TIP_MM:
+        return said("at the butt")
+    point = np.array([at_mm])
+    region = cut.regions[int(points_to_pieces(point, cut.starts, cut.ends, cut.bulges)[0].argmin())]
+    if abs(x) < 3.0:
+        return said("at the heel" if region in ("heel", "edge") else "at the spine over the heel")
+    names = {"edge": "edge", "spine": "spine", "heel": "heel notch", "tang": "tang", "butt": "butt", "": "outline"}
+    way = "ahead of" if x > 0 else "behind"
+    return said(f"at the {names.get(region, region)}, {{}} {way} the heel", mm(abs(x), 0))
+
+
+def _largest_line(found: Largest | None) -> Line:
+    assert found is not None
+    if found.value_mm is None:
+        return said(f"Even the smallest {found.key} that the family allows does not fit.")
+    end = ": as far as the family goes" if found.by_family else ""
+    return said(f"The largest {found.key} that fits is {{}}{end}.", exact_mm(found.value_mm))
+
+
+def _other_line(other: Placed) -> Line:
+    if other.fits:
+        return said(f"It fits on {other.piece.name} too, with {{}} to spare.", mm(other.verdict.spare_mm))
+    return said(f"On {other.piece.name} it does not fit: {{}} short.", mm(other.short_mm))
+
+
+def _offer_lines(one: Placed, offers: Sequence[Offer]) -> list[Line]:
+    if not offers:
+        return [said("No single change of the design within the family's ranges makes it fit on this piece.")]
+    lines = []
+    for offer in offers:
+        sets = " ".join(f"--set {key}={value.replace(' ', '')}" for key, value in offer.settings.items())
+        spare = offer.placed.verdict.spare_mm
+        line = said("Would do: ").then(offer.words.words, *offer.words.values)
+        lines.append(line.then(f" ({{}} to spare): {sets}", mm(spare)))
+    return lines
+
+
+def piece_words(piece: Piece) -> Line:
+    """Return a piece in words."""
+    lowest, most = piece.least_thickness_mm, max(t for _, t in piece.thickness)
+    thick = exact_mm(lowest) if lowest == most else Quantity(lowest, "mm", 1, most)
+    wide, high = piece.outline.size_mm
+    words = f"{piece.name}: {piece.kind}, {{}} x {{}} x {{}}"
+    return said(words, exact_mm(round(wide, 2)), exact_mm(round(high, 2)), thick)
