@@ -24,6 +24,8 @@ from blankwright.stock.strip import Found, Item, item, strip_layouts, there, tig
 LEAST_S, MOST_S = 1.0, 3600.0
 """So long may a search last [s]."""
 
+_MOST_SEED = 1_000_000
+
 _FIRST_SHARE = 0.3
 """Of the time at most is spent on the first layout of our own."""
 
@@ -139,8 +141,7 @@ def nested(
     Raises:
         RequestError: The time is out of range, or the grain of a piece is needed and not known.
     """
-    if not LEAST_S <= seconds <= MOST_S:
-        raise RequestError(f"--seconds: {seconds:g} is out of range. Allowed: {LEAST_S:g} to {MOST_S:g}.")
+    check_search(seconds, seed)
     for blank in job.blanks:
         for piece in job.pieces:
             blank.turns_deg(piece)
@@ -156,6 +157,18 @@ def nested(
     except KeyboardInterrupt:
         stopped = True
     return Nested(run.best, time.monotonic() - run.begun, stopped, use, run.tried)
+
+
+def check_search(seconds: float, seed: int) -> None:
+    """Refuse a search that cannot be.
+
+    Raises:
+        RequestError: The time or the seed is out of range.
+    """
+    if not LEAST_S <= seconds <= MOST_S:
+        raise RequestError(f"--seconds: {seconds:g} is out of range. Allowed: {LEAST_S:g} to {MOST_S:g}.")
+    if not 0 <= seed <= _MOST_SEED:
+        raise RequestError(f"--seed: {seed} is out of range. Allowed: 0 to {_MOST_SEED}.")
 
 
 def nested_alone(job: Job, seconds: float, seed: int = 1) -> Nested:
