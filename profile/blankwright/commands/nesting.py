@@ -55,7 +55,7 @@ def nest(
     names, kept, folder = list[str](), list[str](), out / slug(report.layout)
     if report.layout.sheets:
         start = slug(report.layout)
-        content = {f"{start}_{name}": text for name, text in layout_files(report, sheet, files).items()}  # type: ignore[arg-type]
+        content = {f"{start}_{name}": text for name, text in layout_files(report, sheet, files).items()}
         names, kept = write_files(folder, content)
     if shown.as_json:
         say(json.dumps(report.data | {"files": names}, indent=1, ensure_ascii=False, allow_nan=False))

@@ -11,7 +11,7 @@ from blankwright.geometry.outline import Outline
 from blankwright.stock.blank import Held
 from blankwright.stock.layout import Layout, Sheet
 
-WHY = "Holes before outlines; the blank furthest from where the stock is held comes first, so that what is left stays stiff"
+WHY = "Holes before outlines; the blank furthest from the held side comes first, so that what is left stays stiff"
 
 
 def in_order(layout: Layout, sheet: Sheet) -> Sheet:

@@ -1,14 +1,14 @@
 """Our own search: blanks put one after the other into the room that is left on a piece, from its left end.
 
 Whether a turned blank goes somewhere is asked of a raster of the piece all at once, on the safe side: what is free in
-the raster is free. Then it is pushed left and down as far as polygons let it. What is found is proven by exact distances
-afterwards (`layout.py`).
+the raster is free. Then it is pushed left and down as far as polygons let it. What is found is proven by exact
+distances afterwards (`layout.py`).
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -210,9 +210,7 @@ class _Space:
                 return shape, (start + x, y)
         return None
 
-    def _first_in(
-        self, window: NDArray[np.bool_], shapes: Sequence[_Shape]
-    ) -> tuple[_Shape, tuple[int, int]] | None:
+    def _first_in(self, window: NDArray[np.bool_], shapes: Sequence[_Shape]) -> tuple[_Shape, tuple[int, int]] | None:
         from scipy.fft import irfft2, next_fast_len, rfft2  # noqa: PLC0415 - heavy, needed only here
 
         size = (next_fast_len(window.shape[0], real=True), next_fast_len(window.shape[1], real=True))
@@ -266,9 +264,7 @@ def _thick_enough(piece: Piece, need_mm: float) -> shapely.Geometry:
     return shapely.union_all(bands) if bands else shapely.Polygon()
 
 
-def filled(
-    floor: Floor, order: Sequence[int], turns: dict[int, Sequence[float]], deadline: float
-) -> list[int]:
+def filled(floor: Floor, order: Sequence[int], turns: Mapping[int, Sequence[float]], deadline: float) -> list[int]:
     """Put blanks down in an order; return those that found no room.
 
     Args:

@@ -1,4 +1,4 @@
-"""How much steel is left between two blanks where the maker does not say: the slot, and a web that stays stiff and cool."""
+"""How much steel is left between blanks where the maker does not say: the slot, and a web that stays stiff and cool."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def gap_of(blanks: Sequence[Blank], where: str) -> tuple[float, str]:
         web = WEBS.get(way.name) if way is not None else None
         if way is None or web is None:
             name = "" if way is None else f" of process {way.name}"
-            raise RequestError(f'{where}: the key \'gap\' is missing; nothing is known{name}. Example: gap = "4 mm".')
+            raise RequestError(f"{where}: the key 'gap' is missing; nothing is known{name}. Example: gap = \"4 mm\".")
         left = max(web.thicknesses * blank.thickness_mm, web.least_mm)
         gap = round(way.kerf_mm.value + left, 3)
         if gap > best:

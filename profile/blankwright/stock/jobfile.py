@@ -1,18 +1,18 @@
 """The job file: which blanks, how many, on what stock, how far apart; read with messages that name file, part and key.
 
-    stock = "my_sheet.toml"          # a stock file beside this one, or a shipped one
-    gap = "4 mm"                     # between two blanks; left out, the slot and what the process wants beside it
-    rim = "3 mm"                     # to the edge of the stock; left out, the slot, or the stock's own margin
-    held = "left"                    # the side at which the stock is clamped: cut last (left, right, below, above)
+stock = "my_sheet.toml"          # a stock file beside this one, or a shipped one
+gap = "4 mm"                     # between two blanks; left out, the slot and what the process wants beside it
+rim = "3 mm"                     # to the edge of the stock; left out, the slot, or the stock's own margin
+held = "left"                    # the side at which the stock is clamped: cut last (left, right, below, above)
 
-    [[part]]
-    design = "chef"                  # a family's name or a design file
-    quantity = 6
-    flip = true                      # may be turned over, where blade and steel allow it; false never
-    turn = "grain"                   # any, grain, or angles such as ["0 deg", "180 deg"]
-    within = "10 deg"                # of the grain
-    outline = "cut"                  # cut, with allowance; finished, where the blank is ground to the line
-    set = { "blade.length" = "210 mm" }
+[[part]]
+design = "chef"                  # a family's name or a design file
+quantity = 6
+flip = true                      # may be turned over, where blade and steel allow it; false never
+turn = "grain"                   # any, grain, or angles such as ["0 deg", "180 deg"]
+within = "10 deg"                # of the grain
+outline = "cut"                  # cut, with allowance; finished, where the blank is ground to the line
+set = { "blade.length" = "210 mm" }
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ def read_job(source: str | Path) -> Job:
         source: The file (.toml).
 
     Raises:
-        RequestError: Unreadable, or something in it, in its stock file or in a design cannot be; the message says which.
+        RequestError: Unreadable, or something in it, in its stock file or in a design cannot be; it says which.
         DesignError: A design is no knife.
     """
     path = a_path(source, "a job file")
@@ -89,7 +89,13 @@ def job_from_table(table: dict[str, Any], where: str, beside: Path) -> Job:
         gap, words = gap_of(blanks, where)
     try:
         return Job(
-            top.text("name", Path(where).stem), pieces, blanks, gap, rim, top.choice("held", HELD, "left"), words  # type: ignore[arg-type]
+            top.text("name", Path(where).stem),
+            pieces,
+            blanks,
+            gap,
+            rim,
+            top.choice("held", HELD, "left"),  # type: ignore[arg-type]
+            words,
         )
     except RequestError as error:
         raise RequestError(f"{where}: {error}") from None
@@ -168,7 +174,7 @@ def _flat(value: object, where: str, before: str = "", depth: int = 0) -> dict[s
 def _turn(row: Fields) -> Turn:
     value = row.table.get("turn", "any")
     if isinstance(value, str) and value in TURNS:
-        return value  # type: ignore[return-value]
+        return "grain" if value == "grain" else "any"
     if isinstance(value, list) and 1 <= len(value) <= _MOST_ANGLES:
         return tuple(angle_deg(one, f"{row.where} turn") for one in value)
     raise RequestError(f'{row.where} turn: {told(value)} is unknown. Allowed: any, grain, or angles such as ["0 deg"].')

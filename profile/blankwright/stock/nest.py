@@ -21,13 +21,13 @@ from blankwright.stock.piece import Piece
 from blankwright.stock.pose import Pose
 from blankwright.stock.strip import Found, Item, item, strip_layouts, there, tightened
 
-LEAST_S, MOST_S = 1.0, 3600.0
+LEAST_S, MOST_S = 0.2, 3600.0
 """So long may a search last [s]."""
 
 _MOST_SEED = 1_000_000
 
-_FIRST_SHARE = 0.3
-"""Of the time at most is spent on the first layout of our own."""
+_FIRST_SHARE, _FIRST_S = 0.3, 3.0
+"""Of the time, and so many seconds, are spent at most on the first layout of our own."""
 
 _STRIP_SHARE = 0.85
 """Of what is left is spent on strips, where there are any."""
@@ -35,7 +35,7 @@ _STRIP_SHARE = 0.85
 _LEAST_STRIP_S = 2.0
 
 _SQUARE_DEG = (0.0, 90.0, 180.0, 270.0)
-"""Where any turn is allowed these are tried first and every other time: knives lie well side by side."""
+"""Where any turn is allowed these are tried every other time: knives lie well side by side."""
 
 Told = Callable[["Progress"], None]
 
@@ -148,7 +148,9 @@ def nested(
     use = there() if library is None else library
     run, stopped = _Run(job, seconds, seed, told, workers), False
     try:
-        run.offer(_by_ourselves(run, _largest_first(job), run.begun + _FIRST_SHARE * seconds))
+        run.offer(
+            _by_ourselves(run, _largest_first(job), run.begun + max(_FIRST_SHARE * seconds, min(seconds, _FIRST_S)))
+        )
         strips = use and any(_is_strip(piece) for piece in job.pieces)
         if strips and not _settled(run):
             _strips(run, run.begun + (seconds * _STRIP_SHARE if _mixed(job) else seconds))
@@ -323,7 +325,9 @@ def _strip_piece(
     """Return what the library gets onto a rectangle, and what is left."""
     job = run.job
     piece = job.pieces[number]
-    fits = [k for k in order if job.blanks[k].flips(piece) and job.blanks[k].thickness_mm <= piece.thickness[0][1] + 1e-9]
+    fits = [
+        k for k in order if job.blanks[k].flips(piece) and job.blanks[k].thickness_mm <= piece.thickness[0][1] + 1e-9
+    ]
     edge = max((job.edge_mm(job.blanks[k], piece) for k in fits), default=0.0)
     x0, y0, x1, y1 = piece.outline.bounds_mm
     long, high = x1 - x0 - 2 * edge, y1 - y0 - 2 * edge
@@ -343,7 +347,9 @@ def _strip_piece(
             break
         some = fits[:count]
         complete = count == len(fits)
-        for laid in _strip_tries(run, number, some, (long, high, edge), time_left / (len(counts) - k), rounds, complete):
+        for laid in _strip_tries(
+            run, number, some, (long, high, edge), time_left / (len(counts) - k), rounds, complete
+        ):
             if _area(job, laid) > _area(job, best) + 1e-6 or (complete and len(laid) == len(fits)):
                 best = laid
     left = Counter(order) - Counter(one.blank for one in best)
@@ -356,9 +362,7 @@ def _area(job: Job, laid: Sequence[Laid]) -> float:
     return sum(job.blanks[one.blank].area_mm2 for one in laid)
 
 
-def _goes_in(
-    blank: Blank, piece: Piece, long: float, high: float, some_deg: tuple[float, ...] | None = None
-) -> bool:
+def _goes_in(blank: Blank, piece: Piece, long: float, high: float, some_deg: tuple[float, ...] | None = None) -> bool:
     """Whether a blank goes into a rectangle in one of its turns at all; the library falls over one that does not."""
     ranges = blank.turns_deg(piece)
     turns = np.arange(0.0, 180.0, 3.0) if ranges is None else np.array([m for m, _ in ranges])
@@ -424,7 +428,7 @@ def _items(run: _Run, number: int, some: list[int], rounds: int, long: float, hi
     for k, count in Counter(some).items():
         blank = job.blanks[k]
         flips, ranges = blank.flips(piece), blank.turns_deg(piece)
-        if ranges is None and rounds % 2 == 0 and _goes_in(blank, piece, long, high, _SQUARE_DEG):
+        if ranges is None and rounds % 2 and _goes_in(blank, piece, long, high, _SQUARE_DEG):
             ranges = tuple((turn, 0.0) for turn in _SQUARE_DEG)
         over = count if flips == (True,) else 0
         if len(flips) == 2:

@@ -10,10 +10,23 @@ from blankwright.base.arrays import Place
 from blankwright.base.said import bare
 from blankwright.geometry.outline import Outline
 from blankwright.ink import lettering
-from blankwright.ink.marks import CENTRE, CUT, FINISHED, HIDDEN, HOLE, NARROW, Box, ClosedLine, Marks, Ring, Segment, Text
+from blankwright.ink.marks import (
+    CENTRE,
+    CUT,
+    FINISHED,
+    HIDDEN,
+    HOLE,
+    NARROW,
+    ClosedLine,
+    Marks,
+    Ring,
+    Segment,
+    Text,
+)
 from blankwright.ink.papers import Paper
 from blankwright.ink.pdf import Layer, Page, pdf_bytes
 from blankwright.ink.svg import marks_svg
+from blankwright.stock.blank import Blank
 from blankwright.stock.figures import hole_diameters
 from blankwright.stock.layout import Layout, Sheet
 from blankwright.stock.nestmap import Row, chalk_map
@@ -21,7 +34,7 @@ from blankwright.stock.offcuts import offcuts
 from blankwright.stock.piece import Piece, Zone
 
 _LEAST_TEXT_MM, _TEXT_SHARE = 2.5, 1 / 170
-_PAGE_TEXT_MM, _TITLE_MM, _ROW_MM, _EDGE_MM = 2.2, 3.6, 4.6, 12.0
+_PAGE_TEXT_MM, _TITLE_MM, _ROW_MM, _EDGE_MM = 2.2, 3.6, 4.4, 12.0
 _COLUMNS = ((0.0, "no."), (10.0, "blank"), (70.0, "side"), (95.0, "turn"))
 _PLACES_MM, _PLACE_WIDE_MM = 116.0, 40.0
 _MOST_PICTURE = 0.62
@@ -78,7 +91,7 @@ def piece_marks(layout: Layout, sheet: Sheet, scale: float, height: float) -> Ma
     for number, one in enumerate(sheet.laid, start=1):
         blank = job.blanks[one.blank]
         marks.add(ClosedLine(scaled(layout.outline(one), scale), CUT))
-        x, y = (v * scale for v in layout.outline(one).centroid_mm)
+        x, y = (v * scale for v in one.pose.points(np.array([_middle(blank)]))[0].tolist())
         marks.add(Text(x, y - height * 0.6, str(number), 1.2 * height, "middle", bold=True))
         if blank.knife is None:
             continue
@@ -88,6 +101,13 @@ def piece_marks(layout: Layout, sheet: Sheet, scale: float, height: float) -> Ma
     _offcut_lines(marks, layout, sheet, scale, height)
     _held(marks, layout, piece, scale, height)
     return marks
+
+
+def _middle(blank: Blank) -> Place:
+    """Return where a blank's number stands: in the blade ahead of the heel, where no hole is."""
+    if blank.knife is None:
+        return blank.outline.centroid_mm
+    return 0.2 * blank.outline.bounds_mm[2], blank.knife.shape.values_mm["heel_height"] / 2
 
 
 def _cut_holes(holes: Sequence[object]) -> list[Place]:
@@ -132,10 +152,15 @@ def _offcut_lines(marks: Marks, layout: Layout, sheet: Sheet, scale: float, heig
 
 def _held(marks: Marks, layout: Layout, piece: Piece, scale: float, height: float) -> None:
     """Say where the stock is held, and from which corner is measured."""
-    x0, y0, x1, _ = (v * scale for v in piece.outline.bounds_mm)
+    x0, y0, x1, y1 = (v * scale for v in piece.outline.bounds_mm)
     marks.add(Text(x0, y0 - 1.6 * height, "measure from here", 0.8 * height, "start"))
-    marks.add(Text(x1, y0 - 1.6 * height, f"held {layout.job.held}", 0.8 * height, "end"))
-    marks.add(Segment((x0 - height, y0), (x0 + height, y0), NARROW), Segment((x0, y0 - height), (x0, y0 + height), NARROW))
+    held = layout.job.held
+    at = {"left": (x0 - height, (y0 + y1) / 2, "end"), "right": (x1 + height, (y0 + y1) / 2, "start")}
+    at |= {"below": ((x0 + x1) / 2, y0 - 1.6 * height, "middle"), "above": ((x0 + x1) / 2, y1 + 0.6 * height, "middle")}
+    marks.add(Text(at[held][0], at[held][1], "held", 0.8 * height, at[held][2]))
+    marks.add(
+        Segment((x0 - height, y0), (x0 + height, y0), NARROW), Segment((x0, y0 - height), (x0, y0 + height), NARROW)
+    )
 
 
 # On paper ---------------------------------------------------------------------------------------------------
@@ -188,7 +213,11 @@ def _pages(layout: Layout, sheet: Sheet, wide: float, high: float) -> list[Page]
 
 def _head(page: Marks, layout: Layout, sheet: Sheet, high: float, scale: float | None) -> None:
     page.add(Text(_EDGE_MM, high - _EDGE_MM - 3, _title(layout, sheet), _TITLE_MM, "start", bold=True))
-    drawn = "the map, continued" if scale is None else ("true size" if scale == 1.0 else f"drawn 1 : {1 / scale:.2f}, not to cut from")
+    drawn = (
+        "the map, continued"
+        if scale is None
+        else ("true size" if scale == 1.0 else f"drawn 1 : {1 / scale:.2f}, not to cut from")
+    )
     words = f"{drawn}; gap {layout.job.gap_mm:g} mm; numbers are the order of cutting, held {layout.job.held}"
     page.add(Text(_EDGE_MM, high - _EDGE_MM - 8.5, words, _PAGE_TEXT_MM, "start"))
 
@@ -204,14 +233,27 @@ def _table(page: Marks, rows: Sequence[Row], y: float, wide: float) -> None:
     page.add(Segment((_EDGE_MM, y - 1.4), (wide - _EDGE_MM, y - 1.4), NARROW))
     for row in rows:
         y -= _ROW_MM
-        cells = (str(row.number), lettering.shortened(row.name, _PAGE_TEXT_MM, 56.0), row.side, f"{row.laid.pose.turn_deg:.2f}°")
+        cells = (
+            str(row.number),
+            lettering.shortened(row.name, _PAGE_TEXT_MM, 56.0),
+            row.side,
+            f"{row.laid.pose.turn_deg:.2f}°",
+        )
         for (x, _), words in zip(_COLUMNS, cells, strict=True):
             page.add(Text(_EDGE_MM + x, y, words, _PAGE_TEXT_MM, "start"))
         for k, mark in enumerate(row.marks):
             x = _EDGE_MM + _PLACES_MM + k * _PLACE_WIDE_MM
             words = f"{bare(mark.from_left_mm, 1)} / {bare(mark.from_below_mm, 1)}"
             page.add(Text(x, y, words, _PAGE_TEXT_MM, "start"))
-    page.add(Text(_EDGE_MM, _EDGE_MM, "lengths in mm, from the left and from the lower edge of the steel", _PAGE_TEXT_MM, "start"))
+    page.add(
+        Text(
+            _EDGE_MM,
+            _EDGE_MM,
+            "lengths in mm, from the left and from the lower edge of the steel",
+            _PAGE_TEXT_MM,
+            "start",
+        )
+    )
 
 
 def _moved(marks: Marks, dx: float, dy: float) -> Marks:

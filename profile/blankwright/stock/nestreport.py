@@ -80,7 +80,11 @@ class Report:
     @property
     def _cost(self) -> dict[str, Any] | None:
         total = total_cost(dict(enumerate(self.figures)))
-        return None if total is None or self.prices is None else {"total": round(total, 2), "currency": self.prices.currency}
+        return (
+            None
+            if total is None or self.prices is None
+            else {"total": round(total, 2), "currency": self.prices.currency}
+        )
 
     def _sheet(self, sheet: Sheet, room: Room, figures: SheetFigures) -> dict[str, Any]:
         layout, piece = self.layout, self.layout.job.pieces[sheet.piece]
@@ -166,10 +170,13 @@ class Report:
         lines.append(measured.then("."))
         if figures.stock_g is not None and figures.blanks_g is not None:
             weights = (Quantity(figures.blanks_g, "g", 0), Quantity(figures.stock_g, "g", 0))
-            lines.append(said("  blanks {} of {}; ", *weights).then("{} of cut, ", mm(figures.cut_mm, 0)).then(f"{figures.pierces} starts."))
-        for one in offcuts(self.layout, sheet):
-            lines.append(said("  offcut {} x {}.", *(mm(v, 0) for v in one.outline.size_mm)))
-        return lines
+            lines.append(
+                said("  blanks {} of {}; ", *weights)
+                .then("{} of cut, ", mm(figures.cut_mm, 0))
+                .then(f"{figures.pierces} starts.")
+            )
+        saved = [one.outline.size_mm for one in offcuts(self.layout, sheet)]
+        return lines + [said("  offcut {} x {}.", mm(long, 0), mm(wide, 0)) for long, wide in saved]
 
 
 def _rounded(value: float | None) -> float | None:

@@ -14,6 +14,7 @@ import sys
 import threading
 import time
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 from importlib.util import find_spec
@@ -24,14 +25,21 @@ from typing import Any
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.geometry.outline import Outline
 from blankwright.stock.blank import Blank
 from blankwright.stock.pose import Pose
 
-CHORD_MM = 0.03
-"""Arcs are asked as chords to this; half of what an outline may swell beyond them is added to the gap."""
+AROUND_MM = 0.15
+"""Arcs are asked as polygons of few corners that hold the outline and are nowhere further from it than about this."""
+
+_CORNERS = 60
+"""An outline of straight lines with no more corners is asked as it is."""
 
 GRACE_MM = 0.004
 """The strip is so much higher than asked: a part that is exactly as high makes the library fall over."""
+
+_FINE_MM = 0.003
+"""The library counts in numbers of seven digits; the gap is asked so much larger."""
 
 _AFTER_S = 3.0
 """So long beyond its time a child is waited for."""
@@ -87,7 +95,7 @@ def item(number: int, blank: Blank, count: int, ranges: tuple[tuple[float, float
         ranges: Middle and half width of the turns allowed [degrees]; None for any.
         flip: Whether they are turned over.
     """
-    shape = blank.outline.flattened(CHORD_MM)
+    shape = asked_shape(blank.outline)
     if flip:
         shape = (shape * np.array([-1.0, 1.0]))[::-1]
     turns = None
@@ -97,8 +105,24 @@ def item(number: int, blank: Blank, count: int, ranges: tuple[tuple[float, float
     return Item(number, shape, count, turns, flip)
 
 
+def asked_shape(outline: Outline) -> Array:
+    """Return the polygon that stands for an outline in the library: never smaller, with few corners [mm]."""
+    if len(outline) <= _CORNERS and not outline.bulges.any():
+        return outline.vertices[:, :2]
+    around = outline.to_shapely(AROUND_MM / 20).buffer(AROUND_MM, 8).simplify(0.9 * AROUND_MM)
+    found: Array = np.array(around.exterior.coords)[:-1]
+    return found if around.exterior.is_ccw else found[::-1]
+
+
 def strip_layouts(
-    items: Sequence[Item], height_mm: float, gap_mm: float, seconds: float, *, seed: int, workers: int, share: float = 0.8
+    items: Sequence[Item],
+    height_mm: float,
+    gap_mm: float,
+    seconds: float,
+    *,
+    seed: int,
+    workers: int,
+    share: float = 0.8,
 ) -> Iterator[Found | None]:
     """Yield layouts as they are found, each shorter than those before; None every while, so that a caller may stop.
 
@@ -111,7 +135,7 @@ def strip_layouts(
         workers: Threads.
         share: Of the time is spent on finding, the rest on closing up.
     """
-    gap = gap_mm + 2 * CHORD_MM if gap_mm > 0 else 0.0
+    gap = gap_mm + _FINE_MM if gap_mm > 0 else 0.0
     asked = {
         "items": [
             {"id": k, "shape": one.shape.tolist(), "demand": one.count, "turns": one.turns_deg}
@@ -156,7 +180,7 @@ class _Child:
         self._asked = asked
 
     def __enter__(self) -> _Child:
-        self._process = subprocess.Popen(  # noqa: S603 - our own file
+        self._process = subprocess.Popen(
             [sys.executable, "-P", str(Path(__file__).with_name("stripchild.py"))],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
@@ -165,11 +189,9 @@ class _Child:
         self._told: queue.SimpleQueue[str | None] = queue.SimpleQueue()
         threading.Thread(target=self._read, daemon=True).start()
         assert self._process.stdin is not None
-        try:
+        with suppress(OSError):  # it fell over at once; nothing will be read of it
             self._process.stdin.write(json.dumps(self._asked).encode() + b"\n")
             self._process.stdin.flush()
-        except OSError:  # it fell over at once; nothing will be read of it
-            pass
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -177,18 +199,14 @@ class _Child:
         self._process.wait()
         for stream in (self._process.stdin, self._process.stdout):
             assert stream is not None
-            try:
+            with suppress(OSError):
                 stream.close()
-            except OSError:
-                pass
 
     def _read(self) -> None:
         assert self._process.stdout is not None
-        try:
+        with suppress(OSError, ValueError):
             for line in self._process.stdout:
                 self._told.put(line.decode())
-        except (OSError, ValueError):
-            pass
         self._told.put(None)
 
     def lines(self, seconds: float) -> Iterator[dict[str, Any] | None]:
