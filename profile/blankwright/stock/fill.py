@@ -26,6 +26,7 @@ SPARE_MM = 0.006
 """The search keeps so much more room than is needed: its polygons follow arcs by chords."""
 
 _CELLS, _LEAST_CELL_MM, _MOST_CELL_MM = 150_000, 0.25, 4.0
+_MOST_CELLS = 600_000
 _MOST_SHAPES = 600
 _STRAIGHT_DEG = (0.0, 180.0, 90.0, 270.0)
 _SLIDES = 4
@@ -53,7 +54,7 @@ class Floor:
         self.job, self.piece = job, piece
         x0, y0, x1, y1 = piece.outline.bounds_mm
         cell = float(np.sqrt((x1 - x0) * (y1 - y0) / _CELLS))
-        self.cell = min(max(cell, _LEAST_CELL_MM), _MOST_CELL_MM)
+        self.cell = max(min(max(cell, _LEAST_CELL_MM), _MOST_CELL_MM), cell * (_CELLS / _MOST_CELLS) ** 0.5)
         self.low = np.array([x0, y0])
         self.count = np.ceil(np.array([x1 - x0, y1 - y0]) / self.cell).astype(int)
         self.put: list[Put] = []

@@ -34,6 +34,9 @@ _STRIP_SHARE = 0.85
 
 _LEAST_STRIP_S = 2.0
 
+_PROOF_S = 1.0
+"""A layout that is only a little shorter than the last is proven after this at the earliest [s]."""
+
 _SQUARE_DEG = (0.0, 90.0, 180.0, 270.0)
 """Where any turn is allowed these are tried every other time: knives lie well side by side."""
 
@@ -211,14 +214,17 @@ def _shuffled(run: _Run) -> list[int]:
 def _by_ourselves(run: _Run, order: list[int], deadline: float, *, chance: bool = False) -> list[Sheet]:
     """Lay blanks out piece after piece."""
     sheets: list[Sheet] = []
+    spent = set[int]()
     for number, copy in _copies(run.job):
         if not order or time.monotonic() > deadline:
             break
+        if number in spent:
+            continue
         floor, order = _piece_filled(run, number, order, deadline, chance=chance)
         if floor.put:
             sheets.append(_sheet(number, copy, floor.put))
-        elif copy > 1:
-            continue
+        else:
+            spent.add(number)
     return sheets
 
 
@@ -284,18 +290,22 @@ def _strips(run: _Run, until: float) -> None:
     while until - time.monotonic() > _LEAST_STRIP_S or rounds == 0:
         sheets: list[Sheet] = []
         order = _largest_first(run.job)
-        expected = max(len(run.best.sheets), 1)
+        expected, spent = max(len(run.best.sheets), 1), set[int]()
         for number, copy in _copies(run.job):
-            if not order:
+            if not order or (sheets and run.left_s() < 0):
                 break
+            if number in spent:
+                continue
             time_left = until - time.monotonic()
             if _is_strip(run.job.pieces[number]) and time_left > 1.0:
                 share = time_left / max(expected - len(sheets), 1)
                 laid, order = _strip_piece(run, number, order, share, rounds)
             else:
-                floor, order = _piece_filled(run, number, order, max(until, time.monotonic() + 1.0))
+                floor, order = _piece_filled(run, number, order, run.deadline)
                 laid = tuple(Laid(one.blank, one.pose.rounded()) for one in floor.put)
-            if laid:
+            if not laid:
+                spent.add(number)
+            else:
                 sheets.append(Sheet(number, copy, laid))
                 run.offer([*sheets, *_rest_of(run, sheets, order)] if order else sheets)
         run.offer(sheets)
@@ -308,14 +318,17 @@ def _rest_of(run: _Run, sheets: list[Sheet], order: list[int]) -> list[Sheet]:
     """Return the pieces after these as our own search fills them, for as long as a moment."""
     used = {(sheet.piece, sheet.copy) for sheet in sheets}
     last = (sheets[-1].piece, sheets[-1].copy)
-    out, deadline = [], min(run.deadline, time.monotonic() + 2.0)
+    out, deadline, spent = list[Sheet](), min(run.deadline, time.monotonic() + 2.0), set[int]()
     for number, copy in _copies(run.job):
-        if not order or (number, copy) in used or (number, copy) <= last:
+        if not order or time.monotonic() > deadline:
+            break
+        if number in spent or (number, copy) in used or (number, copy) <= last:
             continue
         floor, order = _piece_filled(run, number, order, deadline)
-        if not floor.put:
-            continue
-        out.append(_sheet(number, copy, floor.put))
+        if floor.put:
+            out.append(_sheet(number, copy, floor.put))
+        else:
+            spent.add(number)
     return out
 
 
@@ -390,6 +403,7 @@ def _strip_tries(
     piece = job.pieces[number]
     items = _items(run, number, some, rounds, long, high)
     seed = run.seed + 101 * rounds
+    again = 0.0
     best, corner = np.inf, np.array(piece.outline.bounds_mm[:2]) + edge
     for found in strip_layouts(items, high, job.gap_mm, seconds, seed=seed, workers=run.workers):
         if found is None:
@@ -401,8 +415,10 @@ def _strip_tries(
         if reach < best - 1e-3:
             best = reach
             yield laid
-            if complete and len(laid) == len(some):
+            if complete and len(laid) == len(some) and time.monotonic() > again:
+                begun = time.monotonic()
                 run.offer_one(number, laid)
+                again = time.monotonic() + max(_PROOF_S, 4 * (time.monotonic() - begun))
         elif not complete:
             yield laid
 
