@@ -15,7 +15,7 @@ from blankwright.commands.shared import OutOption, Shown, grouped, say, say_kept
 
 if TYPE_CHECKING:
     from blankwright.stock.figures import Prices
-    from blankwright.stock.nest import Progress
+    from blankwright.stock.trying import Progress
 
 
 @grouped

@@ -75,28 +75,21 @@ def job_from_table(table: dict[str, Any], where: str, beside: Path) -> Job:
     if "format" in table:
         top.whole("format", FORMAT, FORMAT)
     pieces = _stock(top.text("stock"), beside)
-    rows = top.rows("part")
+    rows = [_named(row, where, k) for k, row in enumerate(top.rows("part"), start=1)]
     if len(rows) > MOST_BLANKS:
         raise RequestError(f"{where}: {len(rows)} parts; at most {MOST_BLANKS} go in a job.")
     wanted = sum(row.whole("quantity", 1, MOST_PARTS, 1) for row in rows)
     if wanted > MOST_PARTS:
         raise RequestError(f"{where}: {wanted} blanks are wanted; at most {MOST_PARTS} go in a job.")
-    blanks = tuple(_blank(_named(row, where, k), beside) for k, row in enumerate(rows, start=1))
+    blanks = tuple(_blank(row, beside) for row in rows)
     rim = _length(top, "rim") if "rim" in table else None
     if "gap" in table:
         gap, words = _length(top, "gap"), ""
     else:
         gap, words = gap_of(blanks, where)
+    name, held = top.text("name", Path(where).stem), top.choice("held", HELD, "left")
     try:
-        return Job(
-            top.text("name", Path(where).stem),
-            pieces,
-            blanks,
-            gap,
-            rim,
-            top.choice("held", HELD, "left"),  # type: ignore[arg-type]
-            words,
-        )
+        return Job(name, pieces, blanks, gap, rim, held, words)  # type: ignore[arg-type]
     except RequestError as error:
         raise RequestError(f"{where}: {error}") from None
 

@@ -15,8 +15,11 @@ from blankwright.stock.distance import inside, nearness
 from blankwright.stock.piece import Piece
 from blankwright.stock.pose import Pose
 
-ENOUGH_MM = 1e-6
-"""Distances are rounded at this: room that is asked for and just there is there."""
+ENOUGH_MM = 0.005
+"""A gap or a rim is kept to this: half of what a cutting file's last digit is worth. No two blanks touch in any case."""
+
+_OVER_MM = -1.0
+"""What is told as the distance of two areas that meet: how deep is not measured."""
 
 _STEP_MM = 0.5
 
@@ -143,27 +146,22 @@ def near_pairs(outlines: Sequence[Outline], within_mm: float) -> Iterator[tuple[
 
 
 def apart_mm(one: Outline, other: Outline) -> float:
-    """Return how far two areas are apart [mm]; below nothing where they meet."""
+    """Return how far two areas are apart [mm]; _OVER_MM where they meet."""
     near = nearness(one, other)
     if near.crosses or inside(one, other.starts[:1])[0] or inside(other, one.starts[:1])[0]:
-        return -max(near.mm, ENOUGH_MM * 2)
+        return _OVER_MM
     return near.mm
 
 
 def _edge(outline: Outline, piece: Piece) -> float:
+    """Return how far inside a piece an outline lies [mm]; below nothing where it reaches over."""
+    if piece.kind != "found":  # a rectangle: blanks may lie along its very edge
+        a, b = outline.bounds_mm, piece.outline.bounds_mm
+        return min(a[0] - b[0], a[1] - b[1], b[2] - a[2], b[3] - a[3])
     near = nearness(outline, piece.outline)
-    if near.crosses:
-        on_it = inside(piece.outline, outline.starts[:1])[0] and not _beyond(outline, piece)
-        return 0.0 if on_it else -ENOUGH_MM * 2
-    return near.mm if inside(piece.outline, outline.starts[:1])[0] else -near.mm
-
-
-def _beyond(outline: Outline, piece: Piece) -> bool:
-    """Whether an outline that touches the edge of a piece reaches over it: only of a rectangle it may touch."""
-    a, b = outline.bounds_mm, piece.outline.bounds_mm
-    if piece.kind == "found":
-        return True
-    return a[0] < b[0] or a[1] < b[1] or a[2] > b[2] or a[3] > b[3]
+    if near.crosses or not inside(piece.outline, outline.starts[:1])[0]:
+        return _OVER_MM
+    return near.mm
 
 
 def _short(what: str, found_mm: float, need_mm: float) -> list[str]:

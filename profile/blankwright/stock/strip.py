@@ -41,6 +41,9 @@ GRACE_MM = 0.004
 _FINE_MM = 0.003
 """The library counts in numbers of seven digits; the gap is asked so much larger."""
 
+_NO_GAP_MM = 0.01
+"""A gap no larger is not asked for: what is found without one is proven like any other."""
+
 _AFTER_S = 3.0
 """So long beyond its time a child is waited for."""
 
@@ -135,7 +138,7 @@ def strip_layouts(
         workers: Threads.
         share: Of the time is spent on finding, the rest on closing up.
     """
-    gap = gap_mm + _FINE_MM if gap_mm > 0 else 0.0
+    gap = gap_mm + _FINE_MM if gap_mm > _NO_GAP_MM else 0.0
     asked = {
         "items": [
             {"id": k, "shape": one.shape.tolist(), "demand": one.count, "turns": one.turns_deg}

@@ -77,7 +77,7 @@ def faults_by_geos(layout: Layout) -> list[str]:
         for i, (one, area) in enumerate(zip(sheet.laid, areas, strict=True)):
             blank = job.blanks[one.blank]
             edge = job.edge_mm(blank, piece)
-            if not steel.buffer(1e-3).covers(area):
+            if not steel.buffer(KEPT_MM).covers(area):
                 out.append(f"{i} lies beside the steel")
             if steel.exterior.distance(area) < edge - KEPT_MM:
                 out.append(f"{i} is {steel.exterior.distance(area)} from the edge")

@@ -94,7 +94,7 @@ def test_an_interrupt_keeps_the_best_so_far(monkeypatch: pytest.MonkeyPatch) -> 
     def stopped(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(nest, "_shuffled", stopped)
+    monkeypatch.setattr(nest, "shuffled", stopped)
     found = nested(plates(5), 5.0, library=False)
     assert found.stopped
     assert found.layout.left == {}

@@ -1,0 +1,265 @@
+"""Rectangles of a job laid out by the strip search: which blanks are tried on which, and what is taken of the answers.
+
+A strip that is longer than its piece is no loss: the blanks that end on the piece are taken, and our own search puts
+what is left into the room between them.
+"""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from blankwright.base.arrays import Array
+from blankwright.stock.blank import Blank, Job
+from blankwright.stock.layout import Laid, Sheet
+from blankwright.stock.piece import Piece
+from blankwright.stock.pose import Pose
+from blankwright.stock.strip import Found, Item, item, strip_layouts, tightened
+from blankwright.stock.trying import Run, by_ourselves, copies, largest_first, piece_filled
+
+LEAST_S = 2.0
+"""Below this a strip search finds nothing worth its start [s]."""
+
+_SURE_SHARE, _FULL_SHARE, _END_S = 0.6, 0.95, 0.5
+"""A job of no more than this share of the first piece goes onto it; more than that goes onto none; so long before its
+end a strip search ends [s]."""
+
+_FEWER = (1.0, 0.9, 0.8)
+"""Where not all go onto a piece, so many of those that may by their area are tried."""
+
+_PROOF_S, _TOP_S, _REST_S = 1.0, 3.0, 2.0
+"""A layout that is only a little shorter is proven after this at the earliest; so long is looked for room between
+blanks, and on the other pieces [s]."""
+
+_SQUARE_DEG = (0.0, 90.0, 180.0, 270.0)
+"""Where any turn is allowed these are tried every other time: knives lie well side by side."""
+
+
+@dataclass(frozen=True)
+class _Strip:
+    """A strip that is being searched.
+
+    Args:
+        number: Number of the piece that it is to fit.
+        some: The blanks on it.
+        room: Length and height for it, and how far it is from the piece's edge [mm].
+        items: The blanks as the library has them.
+        found: What it finds.
+    """
+
+    number: int
+    some: list[int]
+    room: tuple[float, float, float]
+    items: list[Item]
+    found: Iterator[Found | None]
+
+
+def is_strip(piece: Piece) -> bool:
+    """Whether a piece is a rectangle without anything to keep clear of."""
+    return piece.kind != "found" and not piece.avoided and len(piece.thickness) == 1
+
+
+def early(run: Run) -> _Strip | None:
+    """Begin at once where the whole job goes onto the first piece, or there is no other; None elsewhere."""
+    job, piece = run.job, run.job.pieces[0]
+    if not is_strip(piece) or job.parts == 1 or run.left_s() < LEAST_S:
+        return None
+    order = largest_first(job)
+    fits, room = _room(run, 0, order)
+    area = sum(job.blanks[k].area_mm2 for k in order)
+    only = len(job.pieces) == 1 and piece.quantity == 1
+    if fits != order or area > (_FULL_SHARE if only else _SURE_SHARE) * room[0] * room[1]:
+        return None
+    one = _started(run, 0, order, room, run.left_s() - _END_S, 0)
+    next(one.found, None)
+    return one
+
+
+def one_strip(run: Run, one: _Strip) -> None:
+    """Take what the strip that was begun at once finds."""
+    best = tuple[Laid, ...]()
+    for laid in _tries(run, one, complete=True):
+        if len(laid) == run.job.parts or _area(run.job, laid) > _area(run.job, best):
+            best = laid
+    left = Counter(largest_first(run.job)) - Counter(laid.blank for laid in best)
+    best, _ = _topped_up(run, 0, best, list(left.elements()))
+    run.offer([Sheet(0, 1, best)])
+
+
+def strips(run: Run, until: float) -> None:
+    """Lay out piece after piece, rectangles by the library and the rest by ourselves; again while there is time."""
+    rounds = 0
+    while rounds == 0 or until - time.monotonic() > LEAST_S:
+        _round(run, until, rounds)
+        rounds += 1
+
+
+def _round(run: Run, until: float, rounds: int) -> None:
+    sheets: list[Sheet] = []
+    order, spent = largest_first(run.job), set[int]()
+    expected = max(len(run.best.sheets), 1)
+    for number, copy in copies(run.job):
+        time_left = until - time.monotonic()
+        if not order or (sheets and time_left < 0):
+            break
+        if number in spent:
+            continue
+        if is_strip(run.job.pieces[number]) and time_left > 1.0:
+            share = time_left / max(expected - len(sheets), 1)
+            laid, order = _strip_piece(run, number, order, share, rounds)
+        else:
+            laid, order = piece_filled(run, number, order, run.deadline)
+        if not laid:
+            spent.add(number)
+            continue
+        sheets.append(Sheet(number, copy, laid))
+        if order:
+            soon = min(run.deadline, time.monotonic() + _REST_S)
+            run.offer([*sheets, *by_ourselves(run, order, soon, after=(number, copy))])
+    run.offer(sheets)
+
+
+def _strip_piece(
+    run: Run, number: int, order: list[int], seconds: float, rounds: int
+) -> tuple[tuple[Laid, ...], list[int]]:
+    """Return what the library gets onto a rectangle, and what is left."""
+    job = run.job
+    fits, room = _room(run, number, order)
+    if not fits:
+        return (), order
+    begun, best = time.monotonic(), tuple[Laid, ...]()
+    for k, count in enumerate(counts := _counts(job, fits, room, rounds)):
+        time_left = seconds - (time.monotonic() - begun)
+        if time_left < 1.0 and k:
+            break
+        complete = count == len(fits)
+        one = _started(run, number, fits[:count], room, time_left / (len(counts) - k), rounds)
+        for laid in _tries(run, one, complete=complete):
+            if _area(job, laid) > _area(job, best) + 1e-6 or (complete and len(laid) == len(fits)):
+                best = laid
+    left = Counter(order) - Counter(one.blank for one in best)
+    return _topped_up(run, number, best, [k for k in dict.fromkeys(order) for _ in range(left[k])])
+
+
+def _counts(job: Job, fits: list[int], room: tuple[float, float, float], rounds: int) -> list[int]:
+    """Return how many blanks are tried together: as many as may go in by their area, and then fewer."""
+    area = np.cumsum([job.blanks[k].area_mm2 for k in fits])
+    whole = int(np.searchsorted(area, _FULL_SHARE * room[0] * room[1]))
+    if whole >= len(fits):
+        return [len(fits)]
+    counts = [max(int(share * whole), 1) for share in _FEWER]
+    return counts if rounds == 0 else [counts[rounds % len(counts)]]
+
+
+def _room(run: Run, number: int, order: list[int]) -> tuple[list[int], tuple[float, float, float]]:
+    """Return which blanks go onto a rectangle at all, and its length, height and rim."""
+    job, piece = run.job, run.job.pieces[number]
+    thick = piece.thickness[0][1] + 1e-9
+    fits = [k for k in order if job.blanks[k].thickness_mm <= thick and job.blanks[k].flips(piece)]
+    edge = max((job.edge_mm(job.blanks[k], piece) for k in set(fits)), default=0.0)
+    long, high = (v - 2 * edge for v in piece.outline.size_mm)
+    goes = {k for k in set(fits) if min(long, high) > 1.0 and goes_in(job.blanks[k], piece, long, high)}
+    return [k for k in fits if k in goes], (long, high, edge)
+
+
+def goes_in(
+    blank: Blank, piece: Piece, long_mm: float, high_mm: float, some_deg: tuple[float, ...] | None = None
+) -> bool:
+    """Whether a blank goes into a box in one of its turns at all; the library falls over one that does not.
+
+    Args:
+        blank: The blank.
+        piece: On which piece the box is.
+        long_mm: Its length [mm].
+        high_mm: Its height [mm].
+        some_deg: Turns to try; None for all that are allowed.
+    """
+    ranges = blank.turns_deg(piece)
+    turns = np.arange(0.0, 180.0, 3.0) if ranges is None else np.array([m for m, _ in ranges])
+    points = blank.outline.flattened(0.05)
+    for turn in np.radians(turns if some_deg is None else np.array(some_deg)):
+        v = points @ np.array([np.sin(turn), np.cos(turn)])
+        u = points @ np.array([np.cos(turn), -np.sin(turn)])
+        if float(np.ptp(v)) <= high_mm and float(np.ptp(u)) <= long_mm:
+            return True
+    return False
+
+
+def _started(
+    run: Run, number: int, some: list[int], room: tuple[float, float, float], seconds: float, rounds: int
+) -> _Strip:
+    items = _items(run, number, some, rounds, room)
+    seed = run.seed + 101 * rounds
+    found = strip_layouts(items, room[1], run.job.gap_mm, seconds, seed=seed, workers=run.workers)
+    return _Strip(number, some, room, items, found)
+
+
+def _items(run: Run, number: int, some: list[int], rounds: int, room: tuple[float, float, float]) -> list[Item]:
+    """Return the items of a strip: of each blank that may be turned over some as drawn and some turned over."""
+    job, piece = run.job, run.job.pieces[number]
+    out = []
+    for k, count in Counter(some).items():
+        blank = job.blanks[k]
+        flips, ranges = blank.flips(piece), blank.turns_deg(piece)
+        if ranges is None and rounds % 2 and goes_in(blank, piece, room[0], room[1], _SQUARE_DEG):
+            ranges = tuple((turn, 0.0) for turn in _SQUARE_DEG)
+        over = count if flips == (True,) else 0
+        if len(flips) == 2:
+            over = count // 2 if rounds % 2 == 0 else int(run.rng.integers(0, count + 1))
+        out += [item(k, blank, n, ranges, flip=side) for n, side in ((count - over, False), (over, True)) if n]
+    return out
+
+
+def _tries(run: Run, one: _Strip, *, complete: bool) -> Iterator[tuple[Laid, ...]]:
+    """Yield what of a strip lies on its piece, each time more or closer; offer what is the whole job.
+
+    Args:
+        run: The search.
+        one: The strip.
+        complete: Whether its blanks are all that are left, so that a shorter strip is better.
+    """
+    job, (long, _, edge) = run.job, one.room
+    again, best, corner = 0.0, np.inf, np.array(job.pieces[one.number].outline.bounds_mm[:2]) + edge
+    for found in one.found:
+        if found is None:
+            if run.left_s() < -1.0:
+                return
+            continue
+        laid, reach = _on_piece(job, one.items, tightened(found, one.items), corner, long)
+        if reach >= best - 1e-3:
+            continue
+        best = reach
+        yield laid
+        if complete and len(laid) == job.parts and time.monotonic() > again:
+            begun = time.monotonic()
+            run.offer([Sheet(one.number, 1, laid)])
+            again = time.monotonic() + max(_PROOF_S, 4 * (time.monotonic() - begun))
+
+
+def _on_piece(
+    job: Job, items: Sequence[Item], found: Found, corner: Array, long: float
+) -> tuple[tuple[Laid, ...], float]:
+    """Return the parts of a strip that end on the piece, and how far the strip reaches [mm]."""
+    out, reach = [], 0.0
+    for k, pose in found.placed:
+        laid = Pose(pose.x_mm + corner[0], pose.y_mm + corner[1], pose.turn_deg, pose.flipped).rounded()
+        end = laid.outline(job.blanks[items[k].blank].outline).bounds_mm[2] - corner[0]
+        reach = max(reach, end)
+        if end <= long + 1e-9:
+            out.append(Laid(items[k].blank, laid))
+    return tuple(out), reach
+
+
+def _topped_up(run: Run, number: int, laid: tuple[Laid, ...], rest: list[int]) -> tuple[tuple[Laid, ...], list[int]]:
+    """Put what is left into the room that a strip left."""
+    if not rest:
+        return laid, rest
+    return piece_filled(run, number, rest, min(run.deadline, time.monotonic() + _TOP_S), there=laid)
+
+
+def _area(job: Job, laid: Sequence[Laid]) -> float:
+    return sum(job.blanks[one.blank].area_mm2 for one in laid)
