@@ -1,4 +1,4 @@
-"""A job laid out: our own search first, then strips by a library, and again our own, for as long as the maker gives it."""
+"""A job laid out: our own search first, then strips by a library, and again our own, for as long as it is given."""
 
 from __future__ import annotations
 

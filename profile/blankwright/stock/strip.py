@@ -217,7 +217,7 @@ class _Child:
         until = time.monotonic() + seconds
         while time.monotonic() < until:
             try:
-                line = self._told.get(timeout=0.2)
+                line = self._told.get(timeout=0.1)
             except queue.Empty:
                 yield None
                 continue

@@ -28,6 +28,9 @@ _SURE_SHARE, _FULL_SHARE, _END_S = 0.6, 0.95, 0.5
 """A job of no more than this share of the first piece goes onto it; more than that goes onto none; so long before its
 end a strip search ends [s]."""
 
+_MOST_SEARCHES = 4
+_OVER = Found(0.0, ())
+
 _FEWER = (1.0, 0.9, 0.8)
 """Where not all go onto a piece, so many of those that may by their area are tried."""
 
@@ -47,15 +50,25 @@ class _Strip:
         number: Number of the piece that it is to fit.
         some: The blanks on it.
         room: Length and height for it, and how far it is from the piece's edge [mm].
-        items: The blanks as the library has them.
-        found: What it finds.
+        searches: The blanks as the library has them, and what it finds; several take other chances.
     """
 
     number: int
     some: list[int]
     room: tuple[float, float, float]
-    items: list[Item]
-    found: Iterator[Found | None]
+    searches: tuple[tuple[list[Item], Iterator[Found | None]], ...]
+
+    def found(self) -> Iterator[tuple[list[Item], Found] | None]:
+        """Yield what they find as they find it, with their items; None every while."""
+        running = list(self.searches)
+        while running:
+            for one in list(running):
+                items, search = one
+                found = next(search, _OVER)
+                if found is _OVER:
+                    running.remove(one)
+                else:
+                    yield None if found is None else (items, found)
 
 
 def is_strip(piece: Piece) -> bool:
@@ -74,9 +87,7 @@ def early(run: Run) -> _Strip | None:
     only = len(job.pieces) == 1 and piece.quantity == 1
     if fits != order or area > (_FULL_SHARE if only else _SURE_SHARE) * room[0] * room[1]:
         return None
-    one = _started(run, 0, order, room, run.left_s() - _END_S, 0)
-    next(one.found, None)
-    return one
+    return _started(run, 0, order, room, run.left_s() - _END_S, 0)
 
 
 def one_strip(run: Run, one: _Strip) -> None:
@@ -192,10 +203,16 @@ def goes_in(
 def _started(
     run: Run, number: int, some: list[int], room: tuple[float, float, float], seconds: float, rounds: int
 ) -> _Strip:
-    items = _items(run, number, some, rounds, room)
-    seed = run.seed + 101 * rounds
-    found = strip_layouts(items, room[1], run.job.gap_mm, seconds, seed=seed, workers=run.workers)
-    return _Strip(number, some, room, items, found)
+    """Begin with a strip, once for each thread: two searches find more than one with two threads."""
+    searches, many = [], min(max(run.workers, 1), _MOST_SEARCHES)
+    for k in range(many):
+        chance = rounds * many + k
+        items = _items(run, number, some, chance, room)
+        seed = run.seed + 101 * chance
+        searches.append((items, strip_layouts(items, room[1], run.job.gap_mm, seconds, seed=seed, workers=1)))
+    for _, search in searches:
+        next(search, None)  # its process begins
+    return _Strip(number, some, room, tuple(searches))
 
 
 def _items(run: Run, number: int, some: list[int], rounds: int, room: tuple[float, float, float]) -> list[Item]:
@@ -224,12 +241,13 @@ def _tries(run: Run, one: _Strip, *, complete: bool) -> Iterator[tuple[Laid, ...
     """
     job, (long, _, edge) = run.job, one.room
     again, best, corner = 0.0, np.inf, np.array(job.pieces[one.number].outline.bounds_mm[:2]) + edge
-    for found in one.found:
+    for found in one.found():
         if found is None:
             if run.left_s() < -1.0:
                 return
             continue
-        laid, reach = _on_piece(job, one.items, tightened(found, one.items), corner, long)
+        items, way = found
+        laid, reach = _on_piece(job, items, tightened(way, items), corner, long)
         if reach >= best - 1e-3:
             continue
         best = reach

@@ -1,4 +1,4 @@
-"""The strip search of the library: whatever it does, its process ends and ours goes on; without it there is an answer."""
+"""The strip search of the library: whatever it does, its process ends and ours goes on; without it ours answers."""
 
 from __future__ import annotations
 
