@@ -36,7 +36,7 @@ def commands() -> str:
     """Every command with its options, as `--help` says them."""
     import typer
 
-    from blankwright.cli import app
+    from blankwright.commands.cli import app
 
     found = typer.main.get_command(app).commands  # type: ignore[attr-defined]
     return "\n\n".join(_command(name, found[name]) for name in found)

@@ -55,7 +55,7 @@ class Ran:
 @pytest.fixture
 def command(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Iterator[Callable[..., Ran]]:
     """Run `blankwright ARGS...` in this process and return exit code, output and errors."""
-    from blankwright.cli import main
+    from blankwright.commands.cli import main
 
     def run(*args: object) -> Ran:
         monkeypatch.setattr(sys, "argv", ["blankwright", *map(str, args)])

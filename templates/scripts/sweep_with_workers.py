@@ -1,8 +1,9 @@
 """A sweep spread over two worker processes. Any concurrent.futures executor does, a cluster's as well.
 
-Run:  python sweep_with_workers.py
+Run:  python sweep_with_workers.py [number of knives]
 """
 
+import sys
 import time
 from concurrent.futures import ProcessPoolExecutor
 
@@ -25,4 +26,4 @@ def main(count: int = 300) -> None:
 
 
 if __name__ == "__main__":
-    main()
+    main(*map(int, sys.argv[1:]))

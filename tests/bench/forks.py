@@ -71,7 +71,7 @@ def forked(folder: Path, work: Callable[[], int]) -> Ran:
 
 
 def _line(words: tuple[str, ...]) -> int:
-    from blankwright.cli import main
+    from blankwright.commands.cli import main
 
     os.environ["XDG_CONFIG_HOME"] = "config"
     sys.argv = ["blankwright", *words]

@@ -113,7 +113,7 @@ def refusals(path: Path) -> list[str]:
 
 def inside(folder: Path, words: tuple[str, ...]) -> Ran:
     """Run a line in this process; the memory is that of everything so far."""
-    from blankwright.cli import main
+    from blankwright.commands.cli import main
 
     out, err = io.StringIO(), io.StringIO()
     begin, code = time.process_time(), 70

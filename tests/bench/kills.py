@@ -191,7 +191,7 @@ def line(*words: str) -> Callable[[], object]:
     """Return the run of a command line in this process."""
 
     def run() -> object:
-        from blankwright.cli import main
+        from blankwright.commands.cli import main
 
         os.environ["XDG_CONFIG_HOME"] = str(Path.cwd() / "config")
         sys.argv = ["blankwright", *words]
@@ -246,7 +246,7 @@ def command_cases() -> list[Case]:
 
 def started(folder: Path, *words: str) -> subprocess.Popen[bytes]:
     """Begin a whole run of its own."""
-    line_of = [sys.executable, "-m", "blankwright.cli", *words]
+    line_of = [sys.executable, "-m", "blankwright", *words]
     env = os.environ | {"XDG_CONFIG_HOME": str(folder / "config")}
     return subprocess.Popen(line_of, cwd=folder, env=env, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
 

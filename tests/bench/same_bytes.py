@@ -51,7 +51,7 @@ WORK = """
 import hashlib, json, locale, sys
 from pathlib import Path
 import numpy, scipy, shapely
-from blankwright.cli import main
+from blankwright.commands.cli import main
 from blankwright.base.library import templates_dir
 
 try:

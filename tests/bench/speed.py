@@ -37,7 +37,7 @@ from boundaries.test_root import MOST_MODULES, modules_of_make  # noqa: E402
 from rooms.counted import WORKS  # noqa: E402
 
 YARDSTICK = [sys.executable, "-c", "import numpy, shapely, ezdxf"]
-COMMAND = [sys.executable, "-m", "blankwright.cli"]
+COMMAND = [sys.executable, "-m", "blankwright"]
 REGIONS_MM = {"edge": 0.7, "spine": 0.65, "heel": 0.6, "tang": 0.65, "butt": 0.65}
 
 

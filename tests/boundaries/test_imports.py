@@ -26,8 +26,7 @@ FLOORS: tuple[tuple[str, str], ...] = (
     ("report, sheet", "base, geometry, shop, design, ink, proof, solid, knife, cutting, drawing"),
     ("desk", "every room above"),
     ("commands", "every room above"),
-    ("cli", "base, commands"),
-    ("__main__", "cli"),
+    ("__main__", "commands"),
 )
 """Rooms, and what they may import beside themselves; from the ground up. DEVELOPERS.md prints it."""
 
@@ -109,6 +108,12 @@ def test_the_proof_trusts_nobody(module: str) -> None:
     """The whole room: from outside it knows the outline's vertices and the foundation, whatever file it reads."""
     others = {other for other in graph()[module] if room(other) != "proof"}
     assert not {other for other in others if room(other) != "base"} - {"blankwright.geometry.outline"}
+
+
+def test_the_command_line_knows_the_foundation_and_the_commands() -> None:
+    others = graph()["blankwright.commands.cli"] - {"blankwright"}
+    assert {room(other) for other in others} == {"base", "commands"}
+    assert graph()["blankwright.__main__"] == {"blankwright.commands.cli"}
 
 
 def test_drawing_a_sheet_needs_its_model_only() -> None:

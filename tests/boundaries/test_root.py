@@ -55,7 +55,7 @@ def test_importing_the_package_loads_nothing_heavy(tmp_path: Path) -> None:
 def test_help_and_lists_load_nothing_heavy(tmp_path: Path, line: list[str]) -> None:
     code = (
         f"import sys; sys.argv = {['blankwright', *line]!r}\n"
-        "from blankwright.cli import main\n"
+        "from blankwright.commands.cli import main\n"
         "try:\n    main()\nexcept SystemExit as end:\n    assert not end.code, end.code\n"
     )
     assert loaded(code, tmp_path) == set()
@@ -65,7 +65,7 @@ def test_the_list_of_families_loads_numbers_only(tmp_path: Path) -> None:
     """What a family measures is read off the points it is drawn with: that takes arrays, and nothing else."""
     code = (
         "import sys; sys.argv = ['blankwright', 'families']\n"
-        "from blankwright.cli import main\ntry:\n    main()\nexcept SystemExit:\n    pass\n"
+        "from blankwright.commands.cli import main\ntry:\n    main()\nexcept SystemExit:\n    pass\n"
     )
     assert loaded(code, tmp_path) == {"numpy"}
 
@@ -77,7 +77,7 @@ MOST_MODULES = 920
 MAKING = """
 import sys
 sys.argv = ["blankwright", "make", "chef"]
-from blankwright.cli import main
+from blankwright.commands.cli import main
 try:
     main()
 except SystemExit as end:

@@ -14,7 +14,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from blankwright.cli import app
+from blankwright.commands.cli import app
 from blankwright.design.family import family_names
 from blankwright.design.keys import SETTINGS
 from blankwright.design.pattern import handle_names

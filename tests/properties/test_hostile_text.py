@@ -9,10 +9,12 @@ from typing import Any
 import pytest
 
 from properties.hostile import KINDS, Maker, laid, wrong
+from rooms.often import often, repeated
 
-SEED, COUNT = 7, 300
+SEED, COUNT = 7, often(300, 120)
 
 
+@repeated
 def test_hostile_files_get_an_answer_in_words(
     tmp_path: Path, command: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -14,11 +14,16 @@ from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
 from rooms.geometry.test_figures import _sound
+from rooms.often import often, repeated
+
+pytestmark = repeated
 
 KEEP_MM = 1e-6
 """Trimmed corners are found to 1e-9 mm, at shallow angles to less; far below any tool."""
 
-RUN = settings(max_examples=120, derandomize=True, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+RUN = settings(
+    max_examples=often(120, 50), derandomize=True, deadline=None, suppress_health_check=[HealthCheck.filter_too_much]
+)
 spokes = st.lists(
     st.tuples(st.floats(8, 60), st.floats(0.3, 1.0), st.one_of(st.just(0.0), st.floats(-0.5, 0.9))),
     min_size=3,

@@ -30,8 +30,11 @@ from blankwright.shop.services import Service, service, service_from
 from blankwright.template.checkprint import CheckPrint, check_pdf, check_plan, check_scene
 from blankwright.template.scenes import Wishes, wishes
 from rooms.every import every
+from rooms.often import repeated, share
 from truth.services_by_hand import changed, demo_design
 from truth.test_template_rendered import check_bar, drawn, level_ticks, upright_ticks
+
+pytestmark = repeated
 
 SOURCE = (
     "PDFium (through pypdfium2) draws the pages, pypdf reads their words, ezdxf the cutting file. The length of a bar "
@@ -52,7 +55,7 @@ SHOPS: dict[str, Service] = {name: service(name) for name in ("jet", "laser", "p
 SHOPS["in"] = service_from(changed("jet", {"file.unit": "in"}), "inches.toml")
 
 Case = tuple[str, str]
-CASES: list[Case] = [(d, s) for d in DESIGNS for s in SHOPS]
+CASES: list[Case] = share([(d, s) for d in DESIGNS for s in SHOPS], 12)
 
 
 @dataclass(frozen=True, eq=False)

@@ -26,8 +26,11 @@ from blankwright.desk.make import make
 from blankwright.knife.knife import finish
 from blankwright.shop.services import Service, service, service_from
 from rooms.every import every
+from rooms.often import repeated, share
 from truth.services_by_hand import changed, demo_design
 from truth.test_service_files import areas
+
+pytestmark = repeated
 
 SOURCE = (
     "The written DXF, read by ezdxf: layers, lengths, radii of bulges; areas by GEOS (shapely). Limit deviations: "
@@ -45,7 +48,7 @@ MM = {"mm": 1.0, "in": 25.4}
 EXTRAS = ("finished", "notes")
 
 Case = tuple[str, str]
-CASES: list[Case] = [(d, s) for d in DESIGNS for s in SHOPS]
+CASES: list[Case] = share([(d, s) for d in DESIGNS for s in SHOPS], 12)
 
 
 @dataclass(frozen=True, eq=False)

@@ -29,7 +29,7 @@ REASON = (
 CLIPPER_UNITS_PER_MM = 100_000
 RISE_MM, LINE_MM = 1e-3, 1e-5  # an arc over its chords; one that rises less is taken as a line
 LEAST_AREA_MM2 = 0.05  # smaller loops come and go with flattening
-BATCH = often(250, 60)
+BATCH = often(250, 32)
 
 
 def distance_for(seed):

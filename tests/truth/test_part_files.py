@@ -20,6 +20,7 @@ from blankwright.desk.partfiles import PartFiles, part_files
 from blankwright.knife.knife import Knife, finish
 from blankwright.shop.services import service_from
 from rooms.every import every
+from rooms.often import repeated, share
 
 SOURCE = (
     "ezdxf and GDAL's DXF driver by pyogrio: reference libraries for the open format; shapely (GEOS): distances and "
@@ -97,7 +98,8 @@ def finished_polygon(knife: Knife) -> shapely.Polygon:
     return shapely.Polygon(knife.finished.flattened(0.001))
 
 
-@every([(design, style) for design in ("chef", "utility") for style in STYLES])
+@repeated
+@every(share([(design, style) for design in ("chef", "utility") for style in STYLES], 4))
 def test_other_readers_find_the_same_contours_and_holes(design: str, style: str) -> None:
     import tempfile
 

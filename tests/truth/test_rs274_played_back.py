@@ -28,7 +28,7 @@ from blankwright.shop.services import service_from
 from rooms.design.cases import SOME_KINDS
 from rooms.every import every
 from rooms.near import apart, clear_of, within
-from rooms.often import repeated
+from rooms.often import repeated, share
 from truth.rs274 import Move, Played, RefusedError, play
 from truth.services_by_hand import changed
 
@@ -55,13 +55,14 @@ SLOTS = {"plasma-table": {}, "water-jet": {"table.kerf": "0.9 mm", "table.lead":
 """Every process that a table runs, with a slot and a lead of its own kind."""
 Case = tuple[str, str, str, str, str, int]
 WAYS = (("butt", "clockwise"), ("spine", "counter-clockwise"), ("butt", "counter-clockwise"), ("spine", "clockwise"))
-CASES: list[Case] = [
+ALL: list[Case] = [
     (process, *kind, enter, outside, tabs)
     for process in SLOTS
     for kind in SOME_KINDS
     for enter, outside in (WAYS if kind in (("chef", "full"), ("utility", "hidden")) else WAYS[:2])
     for tabs in (0, 3)
 ]
+CASES = share(ALL, 26)
 
 
 @dataclass(frozen=True, eq=False)

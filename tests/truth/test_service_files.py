@@ -33,7 +33,7 @@ from blankwright.shop.tables import process
 from rooms.design.cases import SOME_KINDS
 from rooms.every import every
 from rooms.near import away
-from rooms.often import repeated
+from rooms.often import repeated, share
 from truth.services_by_hand import VARIANTS
 
 pytestmark = repeated
@@ -62,9 +62,10 @@ OTHERS = [
     (name, construction) for name, construction in SOME_KINDS if construction == "full" or name in ("chef", "spreader")
 ]
 Case = tuple[str, str, str]
-CASES: list[Case] = [(s, *kind) for s in service_names() for kind in SOME_KINDS] + [
+ALL: list[Case] = [(s, *kind) for s in service_names() for kind in SOME_KINDS] + [
     (v, *kind) for v in VARIANTS for kind in OTHERS
 ]
+CASES = share(ALL, 40)
 CONTOURS = [case for case in CASES if not case[0].startswith("own")]
 PATHS = [case for case in CASES if case[0].startswith("own")]
 """Files of contours, and those of a cutter's path, whose cuts are open (played back in test_rs274_played_back.py)."""

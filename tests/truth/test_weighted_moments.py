@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from functools import cache
 
@@ -10,6 +11,7 @@ import numpy as np
 import pytest
 
 from blankwright.geometry.moments import boundary, weighted
+from rooms.often import often, repeated, share
 
 SOURCE = (
     "mpmath quad with 30 digits along the pieces (Green's theorem); moments of a disc and a rectangle "
@@ -77,8 +79,12 @@ def held(rows: list[tuple[float, float, float]], polynomial: tuple[float, ...]) 
     return max(abs(g - w) / s for g, w, s in zip(got, wanted, (box, box * far, box * far), strict=True))
 
 
-@pytest.mark.parametrize("degrees", [0.001, 1, 30, 90, 179, 180, 181, 270, 330, 350])
-@pytest.mark.parametrize("polynomial", [(2.0,), (3.0, -0.02), (7.0, 0.05, -0.001)])
+DEGREES = (0.001, 1, 30, 90, 179, 180, 181, 270, 330, 350)
+POLYNOMIALS = ((2.0,), (3.0, -0.02), (7.0, 0.05, -0.001))
+
+
+@repeated
+@pytest.mark.parametrize(("degrees", "polynomial"), share(itertools.product(DEGREES, POLYNOMIALS), 12))
 def test_arcs_of_all_angles(degrees: float, polynomial: tuple[float, ...]) -> None:
     """A segment under an arc on a chord of 20 mm, leaning."""
     b = math.tan(math.radians(degrees) / 4)
@@ -87,7 +93,8 @@ def test_arcs_of_all_angles(degrees: float, polynomial: tuple[float, ...]) -> No
     assert miss < TOLERANCE
 
 
-@pytest.mark.parametrize("seed", range(12))
+@repeated
+@pytest.mark.parametrize("seed", range(often(12, 4)))
 def test_random_chains(seed: int) -> None:
     rng = np.random.default_rng(seed)
     n = int(rng.integers(3, 9))

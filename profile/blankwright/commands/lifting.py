@@ -52,7 +52,7 @@ def lift(
     force: Annotated[bool, typer.Option("--force", help="Overwrite files that are there.")] = False,
     shown: Shown,
 ) -> None:
-    """Lift the outline of a thing that exists, with what it may be off."""
+    """Lift an outline from a drawing, a scan or measured points."""
     from blankwright.lift.run import lift as lifted_from
     from blankwright.lift.run import lift_lines, report_of, request, write
 

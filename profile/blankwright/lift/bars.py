@@ -102,7 +102,7 @@ def _bar(cv: Any, grey: Pixels, curve: Array, pixel_mm: float) -> Bar | None:
 def _ticks(
     cv: Any, grey: Pixels, middle: Array, along: Array, across: Array, span: tuple[float, float], pixel_mm: float
 ) -> list[float]:
-    """Return where long ticks cross the bar [pixels along it]: what is dark from the bar out to where only they reach."""
+    """Return where long ticks cross the bar [pixels along it]: dark from the bar out to where only they reach."""
     s = np.arange(span[0] - 6.0, span[1] + 6.0, 0.25)
     sides = []
     for side in (1.0, -1.0):

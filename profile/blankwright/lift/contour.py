@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
 from blankwright.lift.pictures import Pixels, library
+from blankwright.lift.rows import normals, spaced
 from blankwright.lift.strokes import across, inner_border, is_line, middle_of_line
 
 LEAST_CONTRAST = 12.0
@@ -31,7 +32,6 @@ _BORDER_SHARE = 0.03
 _STEP = 0.5
 _LEVEL = 2.0
 """Pixels over which the levels beside a border are taken."""
-_SMOOTH = 2.0
 _LEAST_HOLE_PX = 12.0
 _LEAST_PLACES = 100
 
@@ -188,13 +188,13 @@ class _Refined:
         weak = contrast < max(WEAK_SHARE * middle, LEAST_CONTRAST)
         return PixelCurve(centres, contrast, weak), blur
 
-    def line(self, coarse: NDArray[np.int32], width: float) -> tuple[PixelCurve, float]:
+    def line(self, coarse: NDArray[np.int32], wide_px: float) -> tuple[PixelCurve, float]:
         """Return the middle of a drawn line from the border of what it encloses, and the line's width [pixels]."""
         points = spaced(coarse.reshape(-1, 2)[::-1].astype(np.float64) + 0.5)
         for _ in range(2):
             normal = normals(points)
-            middle, contrast, odd, wide = middle_of_line(self.cv, self.grey, points, normal, width)
-            points, width = middle - wide / 2 * normal, wide
+            middle, contrast, odd, wide = middle_of_line(self.cv, self.grey, points, normal, wide_px)
+            points, wide_px = middle - wide / 2 * normal, wide
         return PixelCurve(middle, contrast, odd), wide
 
     def _moved(self, points: Array, blur: float) -> tuple[Array, Array, float]:
@@ -227,32 +227,3 @@ def _blur(share: Array, t: Array, at: Array) -> float:
     falling = np.minimum.accumulate(middle)
     high, low = (float(np.interp(-level, -falling, t)) for level in (0.8413, 0.1587))
     return float(np.clip((low - high) / 2, 0.3, 6.0))
-
-
-def spaced(points: Array) -> Array:
-    """Return a border of whole pixels as places a pixel apart, its staircase smoothed."""
-    smooth = _smoothed(points, _SMOOTH)
-    step = np.hypot(*np.diff(smooth, axis=0, append=smooth[:1]).T)
-    way = np.concatenate([[0.0], np.cumsum(step)])
-    count = max(8, int(way[-1]))
-    closed = np.vstack([smooth, smooth[:1]])
-    s = np.linspace(0, way[-1], count, endpoint=False)
-    return np.column_stack([np.interp(s, way, closed[:, 0]), np.interp(s, way, closed[:, 1])])
-
-
-def _smoothed(points: Array, sigma: float) -> Array:
-    """Return closed places, each the mean of its neighbours by a bell of some places."""
-    reach = min(int(4 * sigma) + 1, max(1, len(points) // 3))
-    k = np.arange(-reach, reach + 1)
-    bell = np.exp(-0.5 * (k / sigma) ** 2)
-    bell /= bell.sum()
-    wrapped = np.vstack([points[-reach:], points, points[:reach]])
-    return np.column_stack([np.convolve(wrapped[:, a], bell, mode="valid") for a in (0, 1)])
-
-
-def normals(points: Array) -> Array:
-    """Return unit normals that point away from the thing: to the right of the way that the border runs, seen y down."""
-    smooth = _smoothed(points, _SMOOTH)
-    along = np.roll(smooth, -1, axis=0) - np.roll(smooth, 1, axis=0)
-    along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
-    return np.column_stack([along[:, 1], -along[:, 0]])

@@ -15,16 +15,21 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 
-LEAST_DEG = 20.0
+LEAST_DEG = 30.0
 """A border that turns by more at once has a corner; less is smoothed and moves by less than its blur."""
 SIDE_MM = 4.0
 """So much of each side is continued, or so many places of it where that is more."""
 _SIDE_PLACES = 60
 
 _WINDOW = 12
-_LOSS_BLUR, _LOSS_PX = 2.2, 0.5
+_LOSS_BLUR, _LOSS_PX = (0.6, 1.5), 0.35
 """A corner may be cut by so much of the blur, and a bit; what is cut more is a rounded one."""
-_TIMES, _LAG, _BLOCKS = 3.0, 4, 5
+_TIMES, LAG, _BLOCKS, _LEAST_SIDE, _SKIPS = 2.0, 4, 5, 10, 3
+_TIP_RAD = 0.6
+"""Half the angle of a corner that is sharper is continued far, and needs long sides."""
+_SUSPECT_DEG = 22.0
+_SHADOW, _SHADOW_SHARE = 60, 0.4
+_SEEN_MM, _FOR_GOOD = 1.5, 0.5
 _MOST_HIDDEN = 80
 """A corner is looked for behind no more places than these."""
 
@@ -65,23 +70,35 @@ def corners_of(points: Array, weak: NDArray[np.bool_], blur: float, step: float,
     order = np.argsort(-np.abs(turn))
     taken = np.zeros(len(points), dtype=bool)
     found: list[Corner] = []
-    n, reach = len(points), 2 * gap + _WINDOW
+    n, reach, jumps = len(points), 2 * gap + _WINDOW, jumps_of(points)
     for first, count in _runs(weak):
         if 2 * gap <= count <= _MOST_HIDDEN:
-            hidden = _hidden(points, first, count, step)
+            hidden = _hidden(points, first, count, step, jumps)
             if hidden is not None:
                 found.append(hidden)
                 taken[np.arange(first - reach, first + count + reach) % n] = True
     for i in order[: max(200, most * 40)]:
-        if abs(turn[i]) < LEAST_DEG or len(found) >= most:
+        if abs(turn[i]) < _SUSPECT_DEG or len(found) >= most:
             break
         if taken[i]:
             continue
         taken[np.arange(i - reach, i + reach + 1) % n] = True  # beside a corner a lesser one is its shadow
         found.append(Corner(int(i), points[i], float(turn[i]), gap, gap, 0.0))
-    found.sort(key=lambda c: c.at)
-    exact = [c if c.loss > 0 else _crossed(points, found, k, blur, step) for k, c in enumerate(found)]
+    found = _without_shadows(sorted(found, key=lambda c: c.at), n)
+    for _ in range(2):  # once more with the room that only true corners leave
+        found = [c for k, c in enumerate(found) if c.loss > 0 or _crossed(points, found, k, blur, step, jumps)]
+    exact = [c if c.loss > 0 else _crossed(points, found, k, blur, step, jumps) for k, c in enumerate(found)]
     return [c for c in exact if c is not None]
+
+
+def _without_shadows(found: list[Corner], n: int) -> list[Corner]:
+    """Return candidates without those that stand near a much sharper one: blur and noise make them."""
+    kept = []
+    for c in found:
+        away = [(abs((o.at - c.at + n // 2) % n - n // 2), abs(o.turn_deg)) for o in found if o is not c]
+        if not any(d < _SHADOW and t * _SHADOW_SHARE > abs(c.turn_deg) for d, t in away):
+            kept.append(c)
+    return kept
 
 
 def _runs(weak: NDArray[np.bool_]) -> list[tuple[int, int]]:
@@ -94,17 +111,33 @@ def _runs(weak: NDArray[np.bool_]) -> list[tuple[int, int]]:
     return [(int((a + start) % n), int(b - a)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
-def _hidden(points: Array, first: int, count: int, step: float) -> Corner | None:
+def _hidden(points: Array, first: int, count: int, step: float, jumps: float) -> Corner | None:
     """Return the corner where both sides of a run meet that could hardly be seen; None where they run on."""
     n, middle, half = len(points), (first + count // 2) % len(points), count // 2 + 2
-    sides = [_side(points[(middle + way * np.arange(half, half + _SIDE_PLACES)) % n]) for way in (-1, 1)]
+    sides = [_side(points[(middle + way * np.arange(half, half + _SIDE_PLACES)) % n], jumps) for way in (-1, 1)]
     met = _cross(sides[0], sides[1], points[middle])
     if met is None or abs(met[1]) < LEAST_DEG:
         return None
     loss = float(np.hypot(*(met[0] - points[(middle + np.arange(-half, half + 1)) % n]).T).min())
     if loss > count * step:
         return None
+    if not _turns_for_good(points, middle, met[1], half + int(_SEEN_MM / step)):
+        return None
     return Corner(middle, met[0], met[1], half, half, max(loss, 0.1 * step))
+
+
+def _cut_off(turn_deg: float) -> float:
+    """Return how much of the blur may be missing at a corner, seen across its sides: more of a tip than of a heel."""
+    return float(np.interp(abs(turn_deg), (60.0, 140.0), _LOSS_BLUR))
+
+
+def _turns_for_good(points: Array, at: int, turn_deg: float, reach: int) -> bool:
+    """Say whether the border runs on in another direction, and has not made a step aside only."""
+    n = len(points)
+    a, b, c = (points[(at + k) % n] for k in (-reach, 0, reach))
+    p, q = b - a, c - b
+    seen = float(np.degrees(np.arctan2(p[0] * q[1] - p[1] * q[0], p @ q)))
+    return bool(seen * np.sign(turn_deg) >= _FOR_GOOD * abs(turn_deg))
 
 
 @lru_cache(maxsize=16)
@@ -126,7 +159,7 @@ def _turns(points: Array, gap: int) -> Array:
     return turn
 
 
-def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: float) -> Corner | None:
+def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: float, jumps: float) -> Corner | None:
     """Return a corner where its sides cross; None where it is a rounded one."""
     n, corner = len(points), found[k]
     room = [
@@ -141,14 +174,22 @@ def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: floa
         long = int(min(max(SIDE_MM / step, _SIDE_PLACES), free * 0.6 - skip))
         if long < 8:
             return None
-        sides.append(_side(points[(corner.at + way * np.arange(skip, skip + max(long, 8))) % n]))
+        sides.append(
+            _side(
+                points[(corner.at + way * np.arange(skip, skip + long)) % n],
+                jumps,
+                _SKIPS * skip if half < _TIP_RAD else 0,
+            )
+        )
     crossing = _cross(sides[0], sides[1], points[corner.at])
     if crossing is None:
         return None
     at, turn = crossing
     loss = float(np.hypot(*(at - points[(corner.at + np.arange(-2 * gap, 2 * gap + 1)) % n]).T).min())
     sharp = float(np.sin(np.radians(180.0 - min(abs(turn), 175.0)) / 2))
-    if loss * sharp > _LOSS_BLUR * blur + _LOSS_PX * step or abs(turn) < LEAST_DEG * 0.75:
+    if loss * sharp > _cut_off(turn) * blur + _LOSS_PX * step or abs(turn) < LEAST_DEG:
+        return None
+    if not _turns_for_good(points, corner.at, turn, max(3 * gap, min(int(_SEEN_MM / step), *(r // 2 for r in room)))):
         return None
     return Corner(corner.at, at, turn, min(gap, room[0] // 4), min(gap, room[1] // 4), loss)
 
@@ -174,32 +215,45 @@ class _Side:
         return np.array([-self.along[1], self.along[0]])
 
 
-def _side(points: Array) -> _Side:
-    """Fit a side; where a parabola does not follow it, less of it."""
+def _side(points: Array, jumps: float, least: int = 0) -> _Side:
+    """Fit a side; where a parabola does not follow it, less of it.
+
+    Args:
+        points: (n, 2) places, from the corner on.
+        jumps: What single places jump about.
+        least: So many places are kept: what is continued further must be seen longer.
+    """
+    least = max(least, _LEAST_SIDE)
     while True:
         along = points[-1] - points[0]
         along = along / max(float(np.hypot(*along)), 1e-12)
         rel = points - points[0]
         u, v = rel @ along, rel @ np.array([-along[1], along[0]])
-        degree = 2 if len(points) >= 8 else 1
-        terms = np.polyfit(u, v, degree)
-        if len(points) < 2 * _BLOCKS * _LAG or _follows(np.polyval(terms, u) - v, v):
+        terms = np.polyfit(u, v, 2 if len(points) > _LEAST_SIDE + 2 else 1)
+        if len(points) <= least or _follows(np.polyval(terms, u) - v, jumps):
             return _Side(points[0], along, terms)
-        points = points[: int(len(points) * 0.75)]
+        points = points[: max(int(len(points) * 0.8), least)]
 
 
-def _follows(off: Array, v: Array) -> bool:
-    """Say whether what is left of places is their jumping about alone.
+def _follows(off: Array, jumps: float) -> bool:
+    """Say whether what is left of places is their jumping about alone: then stretches of them hardly miss the line."""
+    blocks = np.array_split(off, _BLOCKS)
+    most = _TIMES * jumps * np.sqrt(LAG / np.array([len(b) for b in blocks])) + 1e-6
+    return bool((np.abs([b.mean() for b in blocks]) <= most).all())
 
-    Args:
-        off: What is left of each.
-        v: The places; how much they jump about is taken from their third differences over a lag at which blurred
-            pixels know nothing of each other: 20 is the sum of the squares of 1, 3, 3 and 1.
+
+def jumps_of(points: Array) -> float:
+    """Return what single places of a border jump about, across it.
+
+    It is taken from their third differences over a lag at which blurred pixels know nothing of each other: 20 is the
+    sum of the squares of 1, 3, 3 and 1; the median leaves corners out.
     """
-    third = v[3 * _LAG :] - 3 * v[2 * _LAG : -_LAG] + 3 * v[_LAG : -2 * _LAG] - v[: -3 * _LAG]
-    jumps = float(np.sqrt((third**2).mean() / 20.0))
-    blocks = np.array([float(part.mean()) for part in np.array_split(off, _BLOCKS)])
-    return bool(np.abs(blocks).max() <= _TIMES * jumps * np.sqrt(_LAG * _BLOCKS / len(off)) + 1e-6)
+    p = [np.roll(points, -k * LAG, axis=0) for k in range(4)]
+    third = p[3] - 3 * p[2] + 3 * p[1] - p[0]
+    along = p[3] - p[0]
+    along = along / np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-12)[:, None]
+    across = np.abs(third[:, 0] * along[:, 1] - third[:, 1] * along[:, 0])
+    return float(np.median(across) / 0.6745 / np.sqrt(20.0))
 
 
 def _cross(a: _Side, b: _Side, near: Array) -> tuple[Array, float] | None:

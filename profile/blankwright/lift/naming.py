@@ -34,8 +34,11 @@ _FIRST, _LAST = 0.12, 0.9
 _BEHIND = 0.35
 _FLAT_MM = 8.0
 """A straight piece at least this long at the heel lies on the board."""
-_FLAT_WITHIN_MM, _BOW_SHARE = 0.03, 0.35
-"""A flat keeps to a line within this; a bow that keeps to it as well is told from it by its rise."""
+_SLACK_MM = 6.0
+"""It may begin so far ahead of the heel, where a corner was continued a little off its line."""
+_FLAT_WITHIN_MM, _FLAT_NOISE_MM, _TIP_WITHIN_MM = 0.03, 0.02, 0.3
+"""A flat keeps to a line within the first, and its line is known to the second at its ends; it is taken where the tip
+goes up or down by less than the third for it."""
 _ALONG_DEG = 12.0
 _LEVEL_DEG = 12.0
 _FLAT_AHEAD_DEG = 40.0
@@ -244,18 +247,32 @@ def _board(sight: _Sight) -> tuple[float, Array, float]:
     corner = float(walk.turn_deg(np.array([heel]), 0.02)[0])
     if corner < HEEL_DEG / 2:
         return _rounded_heel(walk, heel, _HEEL_SHARE * long, sight.tip_mm)
-    lean = _lean(walk, heel, sight.tip_mm, walk.at(np.array([heel]))[0])
-    return heel, walk.at(np.array([heel]))[0], lean
+    place = walk.at(np.array([heel]))[0]
+    flat = _flat_piece(walk, heel)
+    if flat is None:
+        return heel, place, _lean(walk, heel, sight.tip_mm, place)
+    start, along = flat
+    onto = start + ((place - start) @ along) * along  # the heel is where the line of the flat has it
+    return heel, onto, float(np.degrees(np.arctan2(along[1], along[0])))
+
+
+def _flat_piece(walk: Walk, from_mm: float) -> tuple[Array, Array] | None:
+    """Return start and direction of the straight piece of the edge that begins at the heel, or a little ahead of it."""
+    o = walk.outline
+    starts = np.concatenate([[0.0], np.cumsum(o.lengths)[:-1]])
+    ahead = np.mod(starts - from_mm + _SLACK_MM / 2, walk.length_mm) - _SLACK_MM / 2
+    fits = np.flatnonzero((np.abs(ahead) <= _SLACK_MM) & (o.bulges == 0) & (o.lengths >= _FLAT_MM))
+    if not len(fits):
+        return None
+    k = int(fits[np.argmax(o.lengths[fits])])
+    return o.starts[k], o.start_tangents[k]
 
 
 def _lean(walk: Walk, from_mm: float, tip_mm: float, origin: Array) -> float:
     """Return the lean of the line through the origin on which the edge rests [degrees]."""
-    o = walk.outline
-    starts = np.concatenate([[0.0], np.cumsum(o.lengths)[:-1]])
-    first = int(np.argmin(np.abs(np.mod(starts - from_mm + walk.length_mm / 2, walk.length_mm) - walk.length_mm / 2)))
-    if o.bulges[first] == 0 and o.lengths[first] >= _FLAT_MM:
-        x, y = o.start_tangents[first]
-        return float(np.degrees(np.arctan2(y, x)))
+    flat = _flat_piece(walk, from_mm)
+    if flat is not None:
+        return float(np.degrees(np.arctan2(flat[1][1], flat[1][0])))
     way = from_mm + np.linspace(0.02, 0.95, 800) * np.mod(tip_mm - from_mm, walk.length_mm)
     d = walk.at(way) - origin
     lean = float(np.degrees(np.arctan2(d[20:, 1], d[20:, 0]).min()))
@@ -269,19 +286,20 @@ def _flat_lean(d: Array, lean: float) -> float:
         d: (n, 2) places of the edge, from the heel on [mm].
         lean: Of the line through the heel on which the edge rests [degrees].
     """
-    found = lean
-    for _ in range(4):
-        across = np.array([-np.sin(np.radians(found)), np.cos(np.radians(found))])
-        off = d @ across
-        near = off < float(np.median(np.sort(off)[:40])) + _FLAT_WITHIN_MM
-        last = len(near) if near.all() else int(np.argmin(near))
-        if last < 10 or np.hypot(*d[last - 1]) < _FLAT_MM:
-            return lean
-        slope, _ = np.polyfit(d[:last, 0], d[:last, 1], 1)
-        found = float(np.degrees(np.arctan(slope)))
-    u = np.linspace(-1, 1, last)
-    bow = float(np.polyfit(u, off[:last], 2)[0])
-    return found if abs(bow) < _BOW_SHARE * _FLAT_WITHIN_MM else lean
+    far = np.hypot(*d.T)
+    best, least = lean, _TIP_WITHIN_MM / far.max()
+    for share in np.linspace(0.9, 0.04, 87):
+        last = int(share * len(d))
+        if last < 10 or far[last - 1] < _FLAT_MM:
+            break
+        long = float(far[last - 1])
+        slope, shift = np.polyfit(d[:last, 0], d[:last, 1], 1)
+        off = d[:last, 1] - slope * d[:last, 0] - shift
+        bow = float(np.polyfit(far[:last] / long - 0.5, off, 2)[0]) / 4
+        doubt = (4 * abs(bow) + _FLAT_NOISE_MM) / long
+        if np.abs(off).max() <= _FLAT_WITHIN_MM and doubt < least:
+            best, least = float(np.degrees(np.arctan(slope))), doubt
+    return best
 
 
 def _rounded_heel(walk: Walk, heel: float, window: float, tip_mm: float) -> tuple[float, Array, float]:

@@ -196,7 +196,7 @@ def _page(data: bytes, path: Path, dpi: float, number: int) -> Picture:
 def mm_per_pixel(dpi: float) -> float:
     """Return the size of a pixel [mm].
 
-    >>> mm_per_pixel(254)
+    >>> round(mm_per_pixel(254), 6)
     0.1
     """
     return MM_PER_INCH / dpi

@@ -21,7 +21,7 @@ from blankwright.lift.seen import Backdrop, Hole, Seen
 from blankwright.lift.trace import Traced, border, traced
 
 _GUESS_MM = mm_per_pixel(300.0)
-_NOISE_PX, _NOISE_SHARE, _BLUR_SHARE, _CORNER_SHARE = 0.06, 0.5, 0.12, 0.15
+_NOISE_PX, _NOISE_SHARE, _BLUR_SHARE, _CORNER_SHARE, _CORNER_ROUGH = 0.06, 0.5, 0.12, 0.15, 6.0
 """What the border of a clean scan may be off: shares of a pixel, of what its places jump about, of the blur, and of
 what was added to a corner. Measured on scans with a known truth."""
 _WEAK_PX, _LINE_SHARE = 1.5, 0.1
@@ -160,7 +160,7 @@ def _border_rows(found: Traced, pixel: float, blur: float, weak: Array, line_mm:
         rows.append(
             BudgetRow(
                 "corners and tip continued to where their sides meet",
-                _CORNER_SHARE * loss,
+                _CORNER_SHARE * loss + _CORNER_ROUGH * found.rough_mm,
                 "Scan at 600 dots to the inch.",
             )
         )

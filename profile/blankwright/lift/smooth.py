@@ -13,11 +13,12 @@ import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.geometry.spline import Spline, span_matrices
+from blankwright.lift.corners import LAG
 
 STIFF_MM = 80.0
 """A wave of this length is halved where the curve is stiffest [mm]."""
 _ROUNDS = 24
-_SOFTER = 8.0
+_SOFTER, _JUMPS = 8.0, 4.0
 _HEAVY = 1e6
 _STRAIGHT_MM = 12.0
 """A straight run at least this long becomes a line."""
@@ -39,7 +40,12 @@ class Fitted:
 
 
 def smooth(
-    points: Array, weights: Array, ends: tuple[Array | None, Array | None], soft_mm: float, limit_mm: float
+    points: Array,
+    weights: Array,
+    ends: tuple[Array | None, Array | None],
+    soft_mm: float,
+    limit_mm: float,
+    jumps_mm: float,
 ) -> Fitted:
     """Return a smooth curve along places.
 
@@ -49,6 +55,7 @@ def smooth(
         ends: Where the curve must begin and end; None where it need not.
         soft_mm: A wave of this length is halved where the curve is softest [mm].
         limit_mm: What the mean of neighbouring places may be off before the curve is softened there [mm].
+        jumps_mm: What single places jump about; means of them may be off by what is left of it [mm].
     """
     if ends[0] is not None:
         points, weights = np.vstack([ends[0], points]), np.concatenate([[_HEAVY], weights])
@@ -66,8 +73,11 @@ def smooth(
     control = fit.solved(wave)
     near = min(max(3, int(0.5 * soft_mm / (length / len(points)))), (len(points) - 1) // 2)
     for _ in range(_ROUNDS):
-        off = fit.misses(control, near)
-        bad = off > limit_mm
+        bad = np.zeros(len(t), dtype=bool)
+        for many in (near, 4 * near):
+            if 2 * many < len(t):
+                left = _JUMPS * jumps_mm * np.sqrt(LAG / (2 * many + 1))
+                bad |= fit.misses(control, many) > max(limit_mm, left)
         softer = np.zeros(spans, dtype=bool)
         softer[np.minimum(t[bad].astype(int), spans - 1)] = True
         reach = 2
@@ -77,7 +87,7 @@ def smooth(
             break
         wave = np.where(softer, np.maximum(wave / _SOFTER ** (1 / 3), least), wave)
         control = fit.solved(wave)
-    control = _straightened(control, h, limit_mm)
+    control = _straightened(control, h, max(limit_mm, jumps_mm))
     for k, end in ((0, ends[0]), (-1, ends[1])):
         if end is not None:
             control[k] = end

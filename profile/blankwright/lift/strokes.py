@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.lift.pictures import Pixels
+from blankwright.lift.rows import normals, spaced
 
 LINE_SHARE = 0.35
 """A thing of which less is dark is drawn as a line."""
@@ -21,7 +22,10 @@ _PART = 0.05
 _REACH_PX = 40.0
 _STEP = 0.25
 _CLEAR = 0.7
-_JUMP, _BESIDE, _INSIDE_PX = 0.5, 3, 3.5
+_JUMP, _WIDER, _BESIDE, _INSIDE_PX = 0.5, 0.25, 3, 3.5
+_ISLAND = 80
+_LOOK, _MOST_MISSED, _ON_PX, _MOST_JOINED = 40, 40, 0.35, 120
+"""So many places tell where the line goes on, over so many that are missed, and so near a place must lie."""
 
 
 def is_line(cv: Any, mask: NDArray[np.uint8], border: NDArray[np.int32], area: float) -> bool:
@@ -61,8 +65,6 @@ def inner_border(cv: Any, grey: Pixels, parts: list[NDArray[np.int32]], area: fl
 
 def _width(cv: Any, grey: Pixels, border: Array) -> float:
     """Return the width of the line round a white part [pixels]: how far it is dark from the border outward."""
-    from blankwright.lift.contour import normals, spaced  # noqa: PLC0415 - each needs the other
-
     points = spaced(border[::-1])
     t = np.arange(-3.0, _REACH_PX, 0.5)
     profile = across(cv, grey, points, normals(points), t)
@@ -86,7 +88,7 @@ def across(cv: Any, grey: Pixels, points: Array, normal: Array, t: Array) -> Arr
 
 
 def middle_of_line(
-    cv: Any, grey: Pixels, points: Array, normal: Array, width: float
+    cv: Any, grey: Pixels, points: Array, normal: Array, wide_px: float
 ) -> tuple[Array, Array, NDArray[np.bool_], float]:
     """Return the middle of a line along its inner side.
 
@@ -95,12 +97,12 @@ def middle_of_line(
         grey: The picture.
         points: (n, 2) places on the inner side, to a pixel.
         normal: (n, 2) outward.
-        width: About the width of the line [pixels].
+        wide_px: About the width of the line [pixels].
 
     Returns:
         (n, 2) places, (n,) steps of grey, (n,) whether another line lies there, and the width of the line [pixels].
     """
-    t = np.arange(-_INSIDE_PX, width + 6.0, _STEP)
+    t = np.arange(-_INSIDE_PX, wide_px + 6.0, _STEP)
     profile = across(cv, grey, points, normal, t)
     profile = (np.roll(profile, 1, axis=0) + profile + np.roll(profile, -1, axis=0)) / 3
     paper = _level(profile[:, t < -2.0].mean(axis=1))
@@ -111,12 +113,104 @@ def middle_of_line(
     beyond = (depth < level) & (t > first[:, None] + 0.5)
     second = _crossing(depth, t, level, np.argmax(beyond, axis=1))
     wide = second - first
-    usual = float(np.median(wide[beyond.any(axis=1)])) if beyond.any() else width
+    usual = float(np.median(wide[beyond.any(axis=1)])) if beyond.any() else wide_px
     clear = depth[:, t < -2.0].max(axis=1) < (1 - _CLEAR) * 2 * level  # no other line there
     odd = ~clear | (deepest < level) | (np.abs(first) > 3.0)
-    odd = _widened(odd | (np.abs(np.gradient(first)) > _JUMP), _BESIDE)
-    first = np.where(odd, 0.0, first)
-    return points + (first + usual / 2)[:, None] * normal, deepest, odd, usual
+    odd |= (np.abs(np.gradient(first)) > _JUMP) | (np.abs(wide / usual - 1) > _WIDER)
+    odd = _without_islands(_widened(odd, _BESIDE))
+    inner, outer = points + (first + usual / 2)[:, None] * normal, points + (second - usual / 2)[:, None] * normal
+    middle = np.where(odd[:, None], points + usual / 2 * normal, inner)
+    middle, odd = followed(middle, odd, (inner, outer))
+    return middle, deepest, odd, usual
+
+
+def followed(places: Array, odd: NDArray[np.bool_], choices: tuple[Array, ...]) -> tuple[Array, NDArray[np.bool_]]:
+    """Return places with what continues the line where another one lies over it, and which are still odd.
+
+    Args:
+        places: (n, 2) closed.
+        odd: (n,) where another line disturbs it.
+        choices: (n, 2) each, what the line may be there, by one of its sides.
+    """
+    out, left = places.copy(), odd.copy()
+    n = len(out)
+    if left.all() or not left.any():
+        return out, left
+    _join_sides(out, left, choices)
+    for way in (1, -1):
+        order = np.arange(n)[::way]
+        order = np.roll(order, -int(np.argmin(left[order])))
+        kept: list[Array] = []
+        missed = 0
+        for k in order:
+            if not left[k]:
+                kept.append(out[k])
+                missed = 0
+            elif len(kept) >= _LOOK and missed < _MOST_MISSED:
+                best = _nearest(np.array(kept[-_LOOK:]), [c[k] for c in choices])
+                missed += best is None
+                if best is not None:
+                    out[k], left[k] = best, False
+                    kept.append(best)
+    return out, left
+
+
+def _join_sides(out: Array, left: NDArray[np.bool_], choices: tuple[Array, ...]) -> None:
+    """Fill short odd stretches whose sides run on into each other: with the choice on that curve, or with the curve."""
+    n, start = len(out), int(np.argmin(left))
+    for a, b in _stretches(np.roll(left, -start)):
+        if b - a > _MOST_JOINED:
+            continue
+        sides = (start + np.concatenate([np.arange(a - _LOOK, a), np.arange(b, b + _LOOK)])) % n
+        sides = sides[~left[sides]]
+        inner = (start + np.arange(a, b)) % n
+        if len(sides) < _LOOK:
+            continue
+        origin, along = out[sides[0]], out[sides[-1]] - out[sides[0]]
+        along = along / max(float(np.hypot(*along)), 1e-9)
+        across = np.array([-along[1], along[0]])
+        u, v = (out[sides] - origin) @ along, (out[sides] - origin) @ across
+        scale = max(float(np.ptp(u)), 1e-9)
+        terms = np.polyfit(u / scale, v, 4)
+        if np.abs(np.polyval(terms, u / scale) - v).max() > 2 * _ON_PX or np.any(np.diff(u) <= 0):
+            continue
+        for k in inner:
+            places = [c[k] for c in choices]
+            off = [float((p - origin) @ across - np.polyval(terms, (p - origin) @ along / scale)) for p in places]
+            best = int(np.argmin(np.abs(off)))
+            out[k] = places[best] if abs(off[best]) <= _ON_PX else places[best] - off[best] * across
+            left[k] = False
+
+
+def _nearest(kept: Array, choices: list[Array]) -> Array | None:
+    """Return the choice that lies on the parabola through what was kept; None where none does."""
+    along = kept[-1] - kept[0]
+    along = along / max(float(np.hypot(*along)), 1e-9)
+    across = np.array([-along[1], along[0]])
+    u, v = (kept - kept[-1]) @ along, (kept - kept[-1]) @ across
+    terms = np.polyfit(u, v, 2)
+    off = [abs(float(np.polyval(terms, (c - kept[-1]) @ along)) - float((c - kept[-1]) @ across)) for c in choices]
+    best = int(np.argmin(off))
+    return choices[best] if off[best] <= _ON_PX else None
+
+
+def _without_islands(odd: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return a closed row whose short stretches between odd ones are odd as well: they may lie on the other line."""
+    if odd.all() or not odd.any():
+        return odd
+    start = int(np.argmax(odd))
+    rolled = np.roll(odd, -start)
+    out = rolled.copy()
+    for a, b in _stretches(~rolled):
+        if b - a < _ISLAND:
+            out[a:b] = True
+    back: NDArray[np.bool_] = np.roll(out, start)
+    return back
+
+
+def _stretches(good: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], good, [False]]).astype(int)))
+    return [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
 def _level(values: Array) -> Array:

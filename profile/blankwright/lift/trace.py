@@ -11,7 +11,7 @@ from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError, ToleranceNotMetError
 from blankwright.geometry.arcfit import ArcChain, fit_arcs
 from blankwright.geometry.outline import Outline
-from blankwright.lift.corners import Corner, corners_of, mask_of
+from blankwright.lift.corners import Corner, corners_of, jumps_of, mask_of
 from blankwright.lift.smooth import Fitted, smooth
 
 ARCS_MM = 0.01
@@ -94,11 +94,12 @@ def traced(seen: Border) -> Traced:
     corners = corners_of(seen.points, seen.weak, seen.blur_mm, seen.step_mm)
     soft = max(_SOFT_MM, _SOFT_PX * seen.step_mm)
     tol = max(ARCS_MM, _ARCS_PX * seen.step_mm)
+    jumps = jumps_of(seen.points)
     try:
         if not corners:
-            chains, fits = _round(seen, soft, tol)
+            chains, fits = _round(seen, soft, tol, jumps)
         else:
-            chains, fits = _sides(seen, corners, soft, tol)
+            chains, fits = _sides(seen, corners, soft, tol, jumps)
         rows = [np.column_stack([c.points[:-1], c.bulges]) for c in chains]
         error = max(c.max_error_mm for c in chains)
         outline = Outline(_whole(np.concatenate(rows)), max_error_mm=error)
@@ -123,7 +124,9 @@ def _weights(seen: Border, corners: list[Corner]) -> Array:
     return weights
 
 
-def _sides(seen: Border, corners: list[Corner], soft: float, tol: float) -> tuple[list[ArcChain], list[Fitted]]:
+def _sides(
+    seen: Border, corners: list[Corner], soft: float, tol: float, jumps: float
+) -> tuple[list[ArcChain], list[Fitted]]:
     n = len(seen.points)
     weights = _weights(seen, corners)
     chains, fits = [], []
@@ -136,19 +139,19 @@ def _sides(seen: Border, corners: list[Corner], soft: float, tol: float) -> tupl
         if len(index) < 8:
             chains.append(ArcChain(np.stack(ends), np.zeros(1), np.arange(2.0), 0.0))
             continue
-        fitted = smooth(seen.points[index], weights[index], ends, soft, _LIMIT_SHARE * tol)
+        fitted = smooth(seen.points[index], weights[index], ends, soft, _LIMIT_SHARE * tol, jumps)
         fits.append(fitted)
         chains.append(fit_arcs(fitted.spline, (0.0, float(fitted.spline.spans)), tol))
     return chains, fits
 
 
-def _round(seen: Border, soft: float, tol: float) -> tuple[list[ArcChain], list[Fitted]]:
+def _round(seen: Border, soft: float, tol: float, jumps: float) -> tuple[list[ArcChain], list[Fitted]]:
     """Fit a border without a corner: more than once round, and the round in the middle is kept."""
     n = len(seen.points)
     more = min(int(_WRAP_MM / seen.step_mm), n // 2)
     index = np.arange(-more, n + more + 1) % n
     weights = np.where(seen.weak, _WEAK, 1.0)
-    fitted = smooth(seen.points[index], weights[index], (None, None), soft, _LIMIT_SHARE * tol)
+    fitted = smooth(seen.points[index], weights[index], (None, None), soft, _LIMIT_SHARE * tol, jumps)
     spline = fitted.spline
     first = more * seen.step_mm / fitted.length * spline.spans
     last = (more + n) * seen.step_mm / fitted.length * spline.spans

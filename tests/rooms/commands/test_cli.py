@@ -33,7 +33,7 @@ LINE = [
 
 def run(*args: str, cwd: Path) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
-        [sys.executable, "-m", "blankwright.cli", *args], cwd=cwd, capture_output=True, text=True, encoding="utf-8",
+        [sys.executable, "-m", "blankwright", *args], cwd=cwd, capture_output=True, text=True, encoding="utf-8",
         env=os.environ | {"PYTHONIOENCODING": "utf-8"}, check=False,
     )  # fmt: skip
 
@@ -72,7 +72,7 @@ def test_a_wrong_line_in_a_process_of_its_own(tmp_path: Path) -> None:
 
 
 def test_a_reader_that_hangs_up_is_no_fault(tmp_path: Path) -> None:
-    line = f'"{sys.executable}" -m blankwright.cli families --json | head -c 10'
+    line = f'"{sys.executable}" -m blankwright families --json | head -c 10'
     done = subprocess.run(["sh", "-c", line], cwd=tmp_path, capture_output=True, text=True, check=False)
     assert done.stderr == ""
 

@@ -14,7 +14,7 @@ import pytest
 from blankwright.base.library import templates_dir
 from truth.services_by_hand import changed
 
-LINE = [sys.executable, "-m", "blankwright.cli"]
+LINE = [sys.executable, "-m", "blankwright"]
 FULL = Path("/dev/full")
 
 

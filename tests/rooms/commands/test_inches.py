@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from rooms.design.cases import SOME_KINDS
-from rooms.often import repeated
+from rooms.often import repeated, share
 
 pytestmark = repeated
 _MM = re.compile(r"\d ?mm\b|(?<![\d.])\d+ to 0\.\d+ in\b")
@@ -30,8 +30,10 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-@pytest.mark.parametrize(("family", "kind"), SOME_KINDS)
-@pytest.mark.parametrize("words", ["weigh", "make", "cut"])
+@repeated
+@pytest.mark.parametrize(
+    ("family", "kind", "words"), share([(*k, words) for k in SOME_KINDS for words in ("weigh", "make", "cut")], 12)
+)
 def test_a_knife_in_inches(family: str, kind: str, words: str, folder: Path, command: Callable) -> None:  # type: ignore[type-arg]
     ran = command(words, family, "--set", f"handle.construction={kind}", "--units", "in")
     assert ran.code == 0

@@ -22,6 +22,7 @@ COMMANDS = (
     "template",
     "sheet",
     "inspect",
+    "lift",
     "printer",
 )
 Command = Callable[..., "object"]

@@ -99,8 +99,7 @@ def test_the_commands_refuse_it_and_leave_no_file(tmp_path: Path, command: Any, 
 
 @pytest.mark.parametrize("name", sorted({n for n, _ in KINDS}))
 def test_the_shipped_families_hold(command: Any, name: str) -> None:
-    assert judge(load_family(name)) == ()
-    ran = command("families", name)
+    ran = command("families", name)  # says so when the judge has found nothing
     assert (ran.code, ran.err) == (0, "")
     assert f"{name}: holds" in ran.out
 

@@ -15,7 +15,7 @@ from blankwright.design.sizes import resolve
 from blankwright.design.solve import solve_shape
 from blankwright.design.sound import check_sound
 from rooms.design.cases import FAMILIES, SOME_KINDS
-from rooms.often import repeated
+from rooms.often import repeated, share
 
 pytestmark = repeated
 
@@ -113,7 +113,8 @@ def proposals(text: str, family: Family) -> list[tuple[str, float]]:
     return [(by_key[key], float(value)) for key, value in found]
 
 
-@every_family
+@repeated
+@pytest.mark.parametrize("name", share(FAMILIES, 2))
 def test_the_nearest_values_proposed_do_work_when_asked(name: str) -> None:
     family = load_family(name)
     for asked in fighting(name)[::3]:

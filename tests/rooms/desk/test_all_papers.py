@@ -29,6 +29,7 @@ from blankwright.sheet.model import Stage
 from blankwright.sheet.stages import sheet_of
 from blankwright.shop.services import service
 from blankwright.shop.tables import materials
+from rooms.often import repeated, share
 from rooms.written import in_folder
 
 Command = Callable[..., Any]
@@ -36,6 +37,7 @@ Command = Callable[..., Any]
 FAMILIES = ("chef", "utility", "paring", "spreader")
 CONSTRUCTIONS = ("full", "hidden", "one-piece")
 STEELS = ("80CrV2", "AEB-L")
+SHOPS = ("jet", "laser", "plasma", "own-table")
 STARTS = ("bar", "found", "forged", "blank", "hardened-blank")
 WOOD = "sugar-maple"
 WAYS = ("water-jet", "plasma-table", "laser", "saw", "trace", "plasma-hand")
@@ -162,12 +164,14 @@ def judged(knife: Knife, words: dict[str, str]) -> list[str]:
     return [*against(knife, words), *hole_faults(knife, words), *size_faults(knife, words), *code_faults(knife, words)]
 
 
+@repeated
 @pytest.mark.parametrize("start", STARTS)
 def test_no_paper_of_steel_speaks_against_its_start_or_another_paper(
     start: str, tmp_path: Path, command: Command
 ) -> None:
-    wrong = []
-    for number, (family, construction, grade) in enumerate(itertools.product(FAMILIES, CONSTRUCTIONS, STEELS)):
+    wrong, printed = [], True
+    cases = enumerate(itertools.product(FAMILIES, CONSTRUCTIONS, STEELS))
+    for number, (family, construction, grade) in share(cases, 5, STARTS.index(start)):
         way = WAYS[number % len(WAYS)]
         changes = {
             "handle.construction": construction, "material.grade": grade, "material.thickness": "3 mm",
@@ -175,7 +179,8 @@ def test_no_paper_of_steel_speaks_against_its_start_or_another_paper(
         }  # fmt: skip
         if construction != "full" or number % 3:
             del changes["tang.lanyard_diameter"]
-        words = papers(command, tmp_path / str(number), family, changes, printed=number == 0)
+        words = papers(command, tmp_path / str(number), family, changes, printed=printed)
+        printed = False
         knife = finish(read_design(family, changes))
         wrong += [f"{family}, {construction}, {grade}, {way}: {fault}" for fault in judged(knife, words)]
     assert not wrong, "\n".join(wrong)
@@ -197,12 +202,14 @@ def test_no_paper_of_wood_speaks_of_steel_or_against_another_paper(
     assert not wrong, "\n".join(wrong)
 
 
-@pytest.mark.parametrize("shop", ["jet", "laser", "plasma", "own-table"])
+@repeated
+@pytest.mark.parametrize("shop", SHOPS)
 def test_no_paper_of_a_service_speaks_against_another_paper(shop: str, tmp_path: Path, command: Command) -> None:
     """What the shop leaves to the drill is left to the drill on every paper."""
     wrong = []
     way = service(shop).process
-    for number, (family, construction) in enumerate(itertools.product(FAMILIES, CONSTRUCTIONS)):
+    cases = enumerate(itertools.product(FAMILIES, CONSTRUCTIONS))
+    for number, (family, construction) in share(cases, 3, SHOPS.index(shop)):
         changes = {
             "handle.construction": construction, "material.grade": "80CrV2", "material.thickness": "3 mm",
             "cutting.process": way, "name": f"k{number}",

@@ -22,7 +22,7 @@ WORK = """
 import hashlib, json, sys
 from pathlib import Path
 import numpy as np
-from blankwright.cli import main
+from blankwright.commands.cli import main
 
 for line in json.loads(sys.argv[1]):
     sys.argv = ["blankwright", *line]

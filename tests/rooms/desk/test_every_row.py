@@ -19,6 +19,7 @@ from blankwright.sheet import files
 from blankwright.shop.services import service, service_names
 from blankwright.shop.tables import fits, materials, process, processes
 from blankwright.template.scenes import wishes
+from rooms.often import EVERY_CASE, repeated, share
 
 ALL = {"cut_mm.dxf", "drawing_mm.svg", "note.txt", "sheet.html"}
 """Files of a whole set, without the knife's name."""
@@ -52,8 +53,12 @@ def turn(rows: Sequence[Any], i: int) -> str:
     return str(rows[i % len(rows)].name)
 
 
+@repeated
 def test_every_steel_thin_and_thick_with_every_laminate_and_pin(tmp_path: Path) -> None:
-    """Quench and soak go by the thickness. Each case holds a row of several tables: a full tang, or a hidden one."""
+    """Quench and soak go by the thickness. Each case holds a row of several tables: a full tang, or a hidden one.
+
+    In the suite every other steel is thin, and the others are thick.
+    """
     steels, pins = materials("steels"), (*materials("metals"), *materials("laminates"))
     handles = (*materials("bones"), *materials("laminates"), *materials("woods"))
     cases = {}
@@ -65,14 +70,15 @@ def test_every_steel_thin_and_thick_with_every_laminate_and_pin(tmp_path: Path) 
         changes |= {"block.material": turn(handles, i), "block.width": "24 mm"}
         cases[f"{i} hidden {changes}"] = ("utility", changes, {})
     assert len(steels) >= max(len(pins), len(fits()))
-    each(tmp_path, cases)
+    each(tmp_path, dict(list(cases.items()) if EVERY_CASE else list(cases.items())[::4] + list(cases.items())[3::4]))
 
 
+@repeated
 def test_every_wood_as_blade_or_as_handle(tmp_path: Path) -> None:
     """Every other wood as a blade, its neighbour as that blade's scales."""
     woods = materials("woods")
     cases = {}
-    for i, wood in list(enumerate(woods))[::2]:
+    for i, wood in share(list(enumerate(woods))[::2], 8):
         changes: dict[str, object] = {"material.grade": wood.name, "material.thickness": "4 mm"}
         changes |= {"handle.construction": "full", "scales.material": turn(woods, i + 1), "cutting.process": "saw"}
         cases[f"{wood.name} {changes}"] = ("paring", changes, {})

@@ -9,7 +9,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from blankwright import cli
+from blankwright.commands import cli
 from blankwright.design.request import read_design
 from blankwright.design.tang import chord_at
 from blankwright.desk.make import make

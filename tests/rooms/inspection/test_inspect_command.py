@@ -18,7 +18,7 @@ from blankwright.inspection.verdict import Wanted, judge
 from blankwright.proof.findings import CODES
 from blankwright.shop.tables import process, processes
 from rooms.design.cases import SOME_KINDS
-from rooms.often import repeated
+from rooms.often import repeated, share
 from truth import spoiled as s
 from truth.test_spoiled_files import gap
 
@@ -33,8 +33,10 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-@pytest.mark.parametrize(("name", "construction"), SOME_KINDS)
-@pytest.mark.parametrize("way", [p.name for p in processes()])
+@repeated
+@pytest.mark.parametrize(
+    ("name", "construction", "way"), share([(*k, p.name) for k in SOME_KINDS for p in processes()], 24)
+)
 def test_our_own_files_are_fit_to_cut(name: str, construction: str, way: str, tmp_path: Path) -> None:
     changes: dict[str, object] = {"handle.construction": construction, "cutting.process": way}
     if "steel" in process(way).materials and "wood" not in process(way).materials:

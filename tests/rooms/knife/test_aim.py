@@ -17,7 +17,7 @@ from blankwright.knife.moves import what_moves_it
 
 
 def run(arguments: list[str], monkeypatch: pytest.MonkeyPatch, folder: Path) -> int:
-    from blankwright import cli
+    from blankwright.commands import cli
 
     monkeypatch.chdir(folder)
     monkeypatch.setattr("sys.argv", ["blankwright", *arguments])

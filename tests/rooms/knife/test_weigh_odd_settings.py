@@ -8,11 +8,12 @@ import re
 
 import pytest
 
-from blankwright import cli
+from blankwright.commands import cli
 from blankwright.design.keys import SETTINGS, Setting
 from rooms.design.cases import KINDS
+from rooms.often import often, repeated
 
-SEEDS = range(25)
+SEEDS = range(often(25, 10))
 EACH = 12
 TABLES = ("grind", "tang", "scales", "block")
 CHOSEN = [s for s in SETTINGS if s.key.split(".")[0] in TABLES or s.key in ("material.thickness", "pins.count")]
@@ -65,6 +66,7 @@ def run(words: list[str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.Captur
     return code, out.out, out.err
 
 
+@repeated
 @pytest.mark.parametrize("seed", SEEDS)
 def test_odd_settings_are_weighed_or_refused_in_words(
     seed: int, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]

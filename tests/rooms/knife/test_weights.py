@@ -90,7 +90,7 @@ def test_a_wooden_knife_is_its_own_handle() -> None:
 
 
 def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
-    from blankwright import cli
+    from blankwright.commands import cli
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr("sys.argv", ["blankwright", "weigh", "chef", "--json"])

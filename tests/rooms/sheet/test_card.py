@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 import re
 from functools import cache
 
@@ -16,6 +17,7 @@ from blankwright.sheet.model import Stage
 from blankwright.shop.stagecautions import cutting_cautions, stages
 from blankwright.shop.tables import processes
 from rooms.commands.test_inches import left_in_mm
+from rooms.often import repeated, share
 from rooms.sheet.sheet_cases import CASES, sheet
 from rooms.sheet.sheet_cases import card as drawn
 
@@ -42,8 +44,8 @@ def words(name: str, units: str = "mm", paper: str = "A4") -> str:
     return " ".join(text for text, _ in read(name, units, paper)[1])
 
 
-@pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("name", CASES)
+@repeated
+@pytest.mark.parametrize(("name", "paper"), share(itertools.product(CASES, PAPERS), 19))
 def test_one_page_of_the_paper_that_can_be_read(name: str, paper: str) -> None:
     reader, said = read(name, "mm", paper)
     assert len(reader.pages) == 1
@@ -56,8 +58,8 @@ def test_one_page_of_the_paper_that_can_be_read(name: str, paper: str) -> None:
     assert min(sizes) > BODY_PT
 
 
-@pytest.mark.parametrize("units", ["mm", "in"])
-@pytest.mark.parametrize("name", CASES)
+@repeated
+@pytest.mark.parametrize(("name", "units"), share(itertools.product(CASES, ("mm", "in")), 19))
 def test_it_says_what_the_sheet_says(name: str, units: str) -> None:
     text, at = re.sub(r"\s+", " ", words(name, units)), -1
     for number, stage in enumerate(sheet(name).stages[1:], start=1):

@@ -10,7 +10,7 @@ import pytest
 from typer.testing import CliRunner
 
 from blankwright.base.errors import RequestError
-from blankwright.cli import app
+from blankwright.commands.cli import app
 from rooms.written import under
 
 RUN = CliRunner()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 import subprocess
@@ -16,6 +17,7 @@ from blankwright.base.said import NUMBER_WITH_UNIT, STATUSES
 from blankwright.sheet.files import phone_pictures, pictures_of
 from blankwright.sheet.html import sheet_html
 from rooms.commands.test_inches import left_in_mm
+from rooms.often import repeated, share
 from rooms.sheet.sheet_cases import CASES, page, sheet, work
 
 VOID = {"meta", "br", "img", "hr", "link", "input", "rect", "circle", "line", "path"}
@@ -124,7 +126,8 @@ def test_nothing_comes_from_outside_and_nothing_runs(name: str) -> None:
     assert "url(" not in page(name)
 
 
-@pytest.mark.parametrize("name", CASES)
+@repeated
+@pytest.mark.parametrize("name", share(CASES, 7))
 def test_the_page_is_valid_html(name: str) -> None:
     html5lib = pytest.importorskip("html5lib")
     html5lib.HTMLParser(strict=True).parse(page(name))  # raises on the first fault
@@ -165,7 +168,8 @@ def test_inches_and_letter() -> None:
     assert ">210.0 mm<" not in text
 
 
-@pytest.mark.parametrize("name", ["chef", "utility", "stainless", "spring", "spreader"])
+@repeated
+@pytest.mark.parametrize("name", share(["chef", "utility", "stainless", "spring", "spreader"], 3))
 def test_an_inch_page_has_no_length_in_mm_alone(name: str) -> None:
     text = page(name, "in", "Letter").split("</style>")[1].split("Where the figures come from")[0]
     lines = re.sub(r"<[^>]+>", "", re.sub(r"</(?:p|li|td|th|figcaption|text|desc)>", "\n", text))
@@ -181,7 +185,7 @@ def test_the_same_bytes_twice() -> None:
 
 PROBE = """<script>
 document.title = '';
-for (const wide of WIDTHS) {
+for (const [name, page] of Object.entries(PAGES)) for (const wide of WIDTHS) {
 const f = document.createElement('iframe'); f.style = `width:${wide}px;height:900px;border:0`;
 f.onload = () => { const d = f.contentDocument, w = d.documentElement.clientWidth;
   const over = d.documentElement.scrollWidth - w;
@@ -189,21 +193,24 @@ f.onload = () => { const d = f.contentDocument, w = d.documentElement.clientWidt
   for (const e of d.querySelectorAll('p,li,h1,h2,h3,figcaption,td,th'))
     if (!e.closest('.wide') && e.getBoundingClientRect().right > w + 0.5) cells += 1;
   if (w > 700) for (const e of d.querySelectorAll('.wide')) if (e.scrollWidth > e.clientWidth + 1) cells += 1;
-  document.title += `[${wide} px: over ${over} cells ${cells}]`; };
-f.srcdoc = PAGE; document.body.append(f); }
+  document.title += `[${name}, ${wide} px: over ${over} cells ${cells}]`; };
+f.srcdoc = page; document.body.append(f); }
 </script>"""
 
 
 WIDTHS = [390, 760, 1100]
 
 
-@pytest.mark.parametrize("name", ["chef", "hidden", "spreader", "file", "forged", "utility"])
-def test_nothing_runs_over_the_side(tmp_path: Path, name: str) -> None:
+SHOWN = ("chef", "hidden", "spreader", "file", "forged", "utility")
+
+
+def test_nothing_runs_over_the_side(tmp_path: Path) -> None:
+    """All pages side by side in one window: the browser costs more than they do."""
     if CHROMIUM is None:
         pytest.skip("no chromium here")
-    text = page(name).replace("\\", "\\\\").replace("`", "\\`").replace("</", "<\\/").replace("${", "\\${")
+    pages = json.dumps({name: page(name) for name in SHOWN}).replace("</", "<\\/")
     probe = tmp_path / "probe.html"
-    body = PROBE.replace("WIDTHS", str(WIDTHS)).replace("PAGE", f"`{text}`")
+    body = PROBE.replace("WIDTHS", str(WIDTHS)).replace("PAGES", pages)
     probe.write_text(f"<!DOCTYPE html><meta charset=utf-8><body>{body}", encoding="utf-8")
     line = [CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'u'}",
             "--virtual-time-budget=4000", "--window-size=1300,3000", "--dump-dom", probe.as_uri()]  # fmt: skip
@@ -214,4 +221,6 @@ def test_nothing_runs_over_the_side(tmp_path: Path, name: str) -> None:
     if "<title>" not in done.stdout:
         pytest.skip("chromium does not run here")
     told = done.stdout.partition("<title>")[2].partition("</title>")[0]
-    assert sorted(told.strip("[]").split("][")) == sorted(f"{wide} px: over 0 cells 0" for wide in WIDTHS)
+    assert sorted(told.strip("[]").split("][")) == sorted(
+        f"{n}, {wide} px: over 0 cells 0" for n in SHOWN for wide in WIDTHS
+    )

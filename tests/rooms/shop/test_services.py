@@ -12,6 +12,7 @@ import pytest
 from blankwright.base.errors import RequestError
 from blankwright.base.library import templates_dir
 from blankwright.shop.services import service, service_from, service_names
+from rooms.often import often, repeated
 from truth.services_by_hand import changed, plain_table
 
 SHIPPED = ("jet", "laser", "own-table", "plasma")
@@ -163,7 +164,8 @@ def random_edit(text: str, rng: random.Random) -> str:
 SEED = 20261125
 
 
-@pytest.mark.parametrize("part", range(6))
+@repeated
+@pytest.mark.parametrize("part", range(often(6, 2)))
 def test_random_slips_end_in_a_message_that_names_the_file(tmp_path: Path, command, part: int) -> None:  # type: ignore[no-untyped-def]
     """Three hundred edits, through the command line: no traceback, and the message names the file."""
     rng = random.Random(SEED + part)

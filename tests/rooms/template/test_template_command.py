@@ -88,7 +88,7 @@ def test_the_same_bytes_twice_and_in_another_process(command, tmp_path):
     assert command(*args, tmp_path / "a").code == 0
     assert command(*args, tmp_path / "b").code == 0
     environment = os.environ | {"PYTHONHASHSEED": "7", "TZ": "Pacific/Auckland", "LC_ALL": "C"}
-    run = [sys.executable, "-c", "from blankwright.cli import main; main()", *args, str(tmp_path / "c")]
+    run = [sys.executable, "-c", "from blankwright.commands.cli import main; main()", *args, str(tmp_path / "c")]
     subprocess.run(run, env=environment, check=True, capture_output=True)
     for name in files(tmp_path / "a"):
         data = (tmp_path / "a" / name).read_bytes()

@@ -28,6 +28,7 @@ from blankwright.proof.part import PartProof
 from blankwright.shop.services import Service, service, service_from
 from blankwright.shop.sheets import part_figures, sheet_stocks
 from rooms.every import every
+from rooms.often import repeated, share
 from rooms.written import in_folder
 from truth.services_by_hand import changed
 
@@ -243,18 +244,25 @@ def test_what_is_expected_comes_from_the_knife_not_from_the_part() -> None:
         assert (one.outline.vertices == other.outline.vertices).all()
 
 
-@every(("paring", "utility", "chef", "spreader"))
-def test_every_family_s_parts_prove_in_every_service_s_style(family: str) -> None:
+SENT = [
+    (family, construction, shop)
+    for family in ("paring", "utility", "chef", "spreader")
+    for construction in read_design(family).family.curves
+    for shop in ("", "jet", "laser", "plasma")
+]
+
+
+@repeated
+@every(share(SENT, 16))
+def test_every_family_s_parts_prove_in_every_service_s_style(family: str, construction: str, shop: str) -> None:
     import tempfile
 
-    for construction in read_design(family).family.curves:
-        knife = finish(read_design(family, {"handle.construction": construction}))
-        for shop in (None, "jet", "laser", "plasma"):
-            wanted = part_files(knife, (), service(shop) if shop else None)
-            with tempfile.TemporaryDirectory() as folder:
-                for name, content in wanted.files.items():
-                    (Path(folder) / name).write_text(str(content), encoding="utf-8")
-                assert all(proof.ok for proof in wanted.prove(Path(folder)))
+    knife = finish(read_design(family, {"handle.construction": construction}))
+    wanted = part_files(knife, (), service(shop) if shop else None)
+    with tempfile.TemporaryDirectory() as folder:
+        for name, content in wanted.files.items():
+            (Path(folder) / name).write_text(str(content), encoding="utf-8")
+        assert all(proof.ok for proof in wanted.prove(Path(folder)))
 
 
 def test_the_catalogue_s_words_are_those_of_the_help(command: Command) -> None:
