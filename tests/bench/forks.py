@@ -31,9 +31,9 @@ class Ran:
     took_s: float
     took_mb: float
 
-    def excess(self) -> list[str]:
+    def excess(self, most_s: float = MOST_S) -> list[str]:
         """Return what of it is more than a hostile file may take."""
-        slow = [f"{self.took_s:.1f} s"] if self.took_s > MOST_S else []
+        slow = [f"{self.took_s:.1f} s"] if self.took_s > most_s else []
         return slow + ([f"{self.took_mb:.0f} MB"] if self.took_mb > MOST_MB else [])
 
 
@@ -41,7 +41,15 @@ def loaded() -> None:
     """Load everything once, so that a fork has it."""
     for found in pkgutil.walk_packages(blankwright.__path__, "blankwright."):
         importlib.import_module(found.name)
-    for name in ("ezdxf", "shapely", "svgwrite", "reportlab.pdfgen.canvas", "reportlab.platypus", "scipy.optimize"):
+    for name in (
+        "ezdxf",
+        "shapely",
+        "svgwrite",
+        "reportlab.pdfgen.canvas",
+        "reportlab.platypus",
+        "scipy.optimize",
+        "scipy.spatial",
+    ):
         importlib.import_module(name)
 
 

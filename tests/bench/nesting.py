@@ -53,7 +53,7 @@ def classic(folder: Path, name: str) -> tuple[Job, float]:
         outline = Outline(np.column_stack([points, np.zeros(len(points))]))
         outline = outline if outline.area_mm2 > 0 else outline.reversed()
         turns = tuple(float(turn) for turn in item["allowed_orientations"])
-        blanks.append(Blank(f"{name} {item['id']}", outline, item["demand"], flip=False, turn=turns))
+        blanks.append(Blank(f"{name} {item['id']}", outline, item["demand"], 1.0, 0.0, flip=False, turn=turns))
     area = sum(b.area_mm2 * b.quantity for b in blanks)
     piece = Piece("strip", "sheet", box(round(2.2 * area / HIGH_MM, 3), HIGH_MM), ((0.0, 1.0),))
     return Job(name, (piece,), tuple(blanks), GAP_MM, 0.0), scale

@@ -17,6 +17,9 @@ from blankwright.design.keys import SETTINGS
 
 KINDS = ("design", "design", "design", "family", "family", "service", "service", "dialect", "prices", "printers")
 
+STOCK_KINDS = ("stock",)
+"""What lies on the bench; read by a run of its own, for a placing takes longer than a reading."""
+
 PRICES = """currency = "EUR"
 stock = "9.80 per kg"
 handle = "30 per piece"
@@ -64,7 +67,7 @@ class Hostile:
     """A file and the line that reads it.
 
     Args:
-        kind: One of KINDS.
+        kind: One of KINDS or STOCK_KINDS.
         data: The file.
         line: Words of the command line; the file is called x.toml, printers are kept in config/.
     """
@@ -87,16 +90,17 @@ class Maker:
 
     Args:
         seed: Another seed gives other files.
+        kinds: What the files are, each as often as it stands there.
     """
 
-    def __init__(self, seed: int) -> None:
-        self._seed = seed
-        self._sources = {kind: sources(kind) for kind in set(KINDS)}
+    def __init__(self, seed: int, kinds: tuple[str, ...] = KINDS) -> None:
+        self._seed, self._kinds = seed, kinds
+        self._sources = {kind: sources(kind) for kind in set(kinds)}
 
     def file(self, number: int) -> Hostile:
         """Return a file."""
         dice = random.Random(f"{self._seed} {number}")
-        kind = dice.choice(KINDS)
+        kind = dice.choice(self._kinds)
         text = _built(kind, dice) if dice.random() < 0.25 else _mutated(dice.choice(self._sources[kind]), dice)
         return Hostile(kind, _bytes(text, dice), _line(kind, dice))
 
@@ -112,6 +116,9 @@ def _line(kind: str, dice: random.Random) -> tuple[str, ...]:
         reads += [["aim", "x.toml", "--weight", "190 g", "--let", "heel_height"], ["new", "x.toml", "y.toml"]]
         reads += [["families", "x.toml"]] * 3 if kind == "family" else []
         return tuple(dice.choice(reads))
+    if kind == "stock":
+        more = dice.choice([(), (), (), (), ("--json",), ("--largest", "blade.length"), ("--grain", "10deg")])
+        return ("place", dice.choice(["paring", "utility"]), "x.toml", *more)
     if kind in ("service", "dialect"):
         program = ["--with", "program"] if kind == "dialect" or dice.random() < 0.3 else []
         service = "table.toml" if kind == "dialect" else "x.toml"
@@ -222,8 +229,41 @@ def _built(kind: str, dice: random.Random) -> str:
         for table, rows in tables.items():
             out += [f"[{table}]", *rows]
         return "\n".join(out) + "\n"
+    if kind == "stock":
+        return _stock(dice)
     keys = dice.choices(WORDS, k=dice.randrange(0, 12))
     return "\n".join(f"{key} = {_value(dice)}" if dice.random() < 0.8 else f"[{key}]" for key in keys) + "\n"
+
+
+def _stock(dice: random.Random) -> str:
+    """Return a stock file of known keys, most of their values sensible."""
+
+    def mm(low: float, high: float) -> str:
+        return _value(dice) if dice.random() < 0.03 else f'"{dice.uniform(low, high):.2f} mm"'
+
+    def pairs(count: int, high: float) -> str:
+        x = sorted(dice.uniform(0, 400) for _ in range(count))
+        if dice.random() < 0.5:
+            x[0], x[-1] = 0.0, 400.0
+        return "[" + ", ".join(f'["{at:.1f} mm", {mm(1, high)}]' for at in x) + "]"
+
+    kind = dice.choice(["bar", "sheet", "found", "found"])
+    name = dice.choice(TEXTS) if dice.random() < 0.1 else "one"
+    out = ["format = 1", "[[piece]]", f"name = {json.dumps(name)}", f'kind = "{kind}"']
+    if kind == "found" and dice.random() < 0.5:
+        out.append(f"outline = {pairs(dice.randrange(2, 9), 90)}")
+    else:
+        wide = pairs(3, 80) if kind == "found" and dice.random() < 0.3 else mm(20, 90)
+        out += [f"length = {mm(400, 400) if wide.startswith('[') else mm(150, 500)}", f"width = {wide}"]
+    out.append(f"thickness = {pairs(2, 8) if dice.random() < 0.2 else mm(2, 8)}")
+    out += [f"margin = {mm(0, 5)}"] if dice.random() < 0.5 else []
+    out += [f"{dice.choice(WORDS)} = {_value(dice)}"] if dice.random() < 0.1 else []
+    for _ in range(dice.choice((0, 0, 1, 2, 5))):
+        out += ["[[piece.zone]]", f'kind = "{dice.choice(["avoid", "avoid", "keep"])}"']
+        circle = f"[{mm(0, 250)}, {mm(0, 40)}, {mm(1, 20)}]"
+        out.append(f"circle = {circle}" if dice.random() < 0.6 else f"points = {pairs(3, 60)}")
+        out += [f"margin = {mm(0, 8)}"] if dice.random() < 0.5 else []
+    return "\n".join(out) + "\n"
 
 
 def _sensible(kind: str, dice: random.Random) -> str:

@@ -80,14 +80,17 @@ class Fields:
         value = self._get(key)
         if not isinstance(value, list) or not all(isinstance(row, dict) for row in value) or not value:
             raise RequestError(f"{self.where}: '{key}' must be a list of tables, each headed [[{key}]].")
-        return [
-            Fields(row, f"{self.where} [[{key}]] {row.get('name', row.get('key', f'number {i + 1}'))}")
-            for i, row in enumerate(value)
-        ]
+        return [Fields(row, f"{self.where} [[{key}]] {_row_name(row, i)}") for i, row in enumerate(value, start=1)]
 
     def point(self, key: str) -> tuple[float, float]:
         """Return a point written as [x, y] in mm."""
         return as_point(self._get(key), f"{self.where} {key}")
+
+
+def _row_name(row: Mapping[str, Any], number: int) -> str:
+    """Return what one of several tables is called in a message: by its name, its key or its number."""
+    name = row.get("name", row.get("key"))
+    return name[:60] if isinstance(name, str) else f"number {number}"
 
 
 def as_point(value: object, where: str) -> tuple[float, float]:

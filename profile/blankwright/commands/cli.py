@@ -18,7 +18,7 @@ from typer.main import get_command
 from blankwright import __version__
 from blankwright.base.errors import BlankwrightError
 from blankwright.base.plain import plain_text
-from blankwright.commands import checking, lifting, listing, making, nesting, printing, stocking, weighing
+from blankwright.commands import checking, lifting, listing, making, printing, stocking, weighing
 
 
 class Command(TyperCommand):
@@ -58,7 +58,7 @@ _COMMANDS = (
     (making.template, "blankwright template chef --paper A4 --both-faces --dummy"),
     (making.sheet, 'blankwright sheet chef --paper A4 --hand "men 50"'),
     (stocking.place, "blankwright place chef my_bar.toml --largest blade.length"),
-    (nesting.nest, "blankwright nest galley_set.toml --seconds 60"),
+    (stocking.nest, "blankwright nest galley_set.toml --seconds 60"),
     (checking.inspect, "blankwright inspect from_the_drawing_office.dxf --expect 345x60mm --picture faults.svg"),
     (lifting.lift, "blankwright lift old_favourite.png --dpi 300 --measured-x 344.5mm --measured-y 48.2mm"),
     (printing.printer, 'blankwright printer "workshop laser" --measured-x 99.2mm --measured-y 100.4mm'),

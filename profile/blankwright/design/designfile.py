@@ -161,6 +161,8 @@ _EXAMPLES = {
     "start.thickness": '"6 mm"',
     "start.loss": '"0.5 mm"',
     "start.bar": '["25 mm", "6 mm"]',
+    "start.forged_bevels": '"50 %"',
+    "start.handling": '"25 mm"',
     "mark.text": '"GALLEY"',
     "mark.file": '"mark.svg"',
     "mark.height": '"2 mm"',

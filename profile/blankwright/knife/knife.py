@@ -22,12 +22,13 @@ from blankwright.knife.cautions import cautions
 from blankwright.knife.code import design_code
 from blankwright.knife.cutter import as_cut, cutter_findings
 from blankwright.knife.face import FaceLines, face_lines
+from blankwright.knife.forging import Forging, forging_of
 from blankwright.knife.handle import Handle, handle_of
 from blankwright.knife.heat import Heat, heat_findings, heat_of
 from blankwright.knife.holes import MadeHole, made_holes
 from blankwright.knife.kinds import of_kind
 from blankwright.knife.materials import check_materials
-from blankwright.knife.rough import Forging, FoundStock, forging_of, found_stock, rough_findings
+from blankwright.knife.rough import FoundStock, found_stock, rough_findings
 from blankwright.knife.rules import design_figures, design_findings
 from blankwright.knife.start import Start, start_of
 from blankwright.knife.torch import Guide, guide_of
@@ -114,7 +115,8 @@ class Knife:
     @cached_property
     def forging(self) -> Forging | None:
         """What is forged, and from how much steel; None where nothing is."""
-        return forging_of(self.design, self.start, self.cut, self.material.density_kg_m3.value)
+        density = self.material.density_kg_m3.value
+        return forging_of(self.design, self.start, self.cut, self.ground, self.shape.front_x_mm, density)
 
     @cached_property
     def holes(self) -> tuple[MadeHole, ...]:

@@ -56,6 +56,9 @@ class Start:
         return "as bought" if self.bought else "as cut"
 
 
+FORGED_KEYS = ("start.bar", "start.heats", "start.forged_bevels", "start.handling")
+"""Settings that only a forging has."""
+
 _WORDS = {
     "board": "from a board", "wooden-blank": "from a bought wooden blank", "bar": "ground from bar",
     "sheet": "blank cut from sheet", "found": "from found steel", "forged": "forged",
@@ -122,8 +125,7 @@ def _idle_rough(design: Design) -> tuple[str, ...]:
     """Say what was told of found steel or of a bar to forge, and changes nothing where neither begins the work."""
     found = design.start == "found" or (design.start is None and design.stock.grade == UNKNOWN)
     known = found and "start.piece" in design.settings
-    used = {
-        "start.piece": found, "start.thickness": known, "start.loss": known, "start.bar": design.start == "forged",
-    }  # fmt: skip
+    used = {"start.piece": found, "start.thickness": known, "start.loss": known}
+    used |= dict.fromkeys(FORGED_KEYS, design.start == "forged")
     idle = [key for key, is_used in used.items() if key in design.settings and not is_used]
     return (f"not used: {', '.join(idle)} (the work does not start from such a piece)",) if idle else ()

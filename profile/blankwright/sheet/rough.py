@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from blankwright.base.said import Line
+from blankwright.knife.forging import Forging
 from blankwright.knife.knife import Knife
-from blankwright.knife.rough import Forging, FoundStock
+from blankwright.knife.rough import FoundStock
 from blankwright.sheet.model import BESIDE, Row, Stage, Table
 from blankwright.sheet.quantities import ASKED, computed, grams, lines, mm, published, said, standing
 from blankwright.sheet.tablelines import band_row, cautions_of, to_do, to_know
 from blankwright.shop.hardening import hardening
 
 _FIRE = published("29 CFR 1910.252(a), fire prevention when cutting and welding")
-_BAR = computed("volume of the forging with scale, divided by the bar's section, and one cut through the bar")
+_BAR = computed(
+    "volume of the forging with scale, divided by the bar's section, one cut through the bar, what tongs hold"
+)
+_SHOULDER = computed("the tang's share of the forging's volume, divided by the bar's section")
 _FORGED = computed("cut outline and thickness with the skin that is ground off every side")
 
 
@@ -52,7 +56,12 @@ def bar(knife: Knife, forging: Forging) -> Stage:
     rows = tuple(
         Row(
             f"bar {b.width_mm:g} x {b.thickness_mm:g} mm, of it",
-            (mm(b.cut_off_mm, 0), f"{forging.length_mm / b.length_mm:.1f} times"),
+            (
+                mm(b.cut_off_mm, 0),
+                mm(b.least_mm, 0, upto=b.most_mm),
+                mm(b.tang_mm, 0),
+                f"{forging.length_mm / (b.length_mm - b.handling_mm):.1f} times",
+            ),
             _BAR,
         )
         for b in forging.bars
@@ -63,7 +72,9 @@ def bar(knife: Knife, forging: Forging) -> Stage:
         )
         for b in forging.bars[:1]
     )
-    tables = (Table("Forged from one of these", ("cut off", "drawn out"), rows),)
+    tables = (
+        Table("Forged from one of these", ("cut off", "as fire and hand are", "shoulder mark", "drawn out"), rows),
+    )
     return Stage(
         "stock",
         "The bar to forge",
@@ -77,12 +88,15 @@ def bar(knife: Knife, forging: Forging) -> Stage:
                 card=BESIDE if not first else "",
             ),
             *first,
-            Row("Burns off as scale", (f"{loss.scale.value:g} %",), standing(loss.scale), "of the weight"),
+            *_scale_rows(forging),
             Row("Ground off every side", (mm(loss.skin_mm.value, 2),), standing(loss.skin_mm)),
             Row("Lost in the cut through the bar", (mm(loss.kerf_mm.value, 2),), standing(loss.kerf_mm)),
         ),
         tables if rows else (),
-        facts=lines("What the tongs hold comes on top, unless that end becomes the tang."),
+        facts=lines(
+            "What the tongs hold is in the length; write handling 0 where the tang is forged on the end of a long bar.",
+            "The shoulder mark is measured from the end that becomes the tang; ahead of it lies the blade.",
+        ),
         steps=lines(
             "Mark the grade on the bar and on every piece that leaves it.",
             "Keep the maker's data sheet with this sheet: its figures go before any here.",
@@ -93,6 +107,21 @@ def bar(knife: Knife, forging: Forging) -> Stage:
             "Bare metal only: if it is plated, galvanised or painted, ask what with before any heat comes near it."
         ),
     )
+
+
+def _scale_rows(forging: Forging) -> tuple[Row, ...]:
+    """Return what burns off, and how much of the shape the hammer makes."""
+    loss = forging.loss
+    rows = [
+        Row("Heated", (f"{forging.heats} times",), standing(loss.heats)),
+        Row("Burns off every face at each heat", (mm(loss.layer_mm.value, 2),), standing(loss.layer_mm)),
+    ]
+    if forging.bars:
+        percent = f"{forging.bars[0].scale_percent:.0f} %"
+        rows.append(Row("Burns off as scale", (percent,), _FORGED, "of the weight, from the first of the bars"))
+    if forging.share_percent:
+        rows.append(Row("Of bevels and tapers forged", (f"{forging.share_percent:g} %",), ASKED))
+    return tuple(rows)
 
 
 def _forging_rows(forging: Forging | None) -> tuple[Row, ...]:

@@ -9,6 +9,7 @@ from typing import Annotated
 from blankwright.base.errors import named
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.readrows import In, TableRow, need, read_row
+from blankwright.base.units import length_mm
 from blankwright.shop.bands import Rule
 from blankwright.shop.records import Figure
 from blankwright.shop.tables import DATA
@@ -37,7 +38,13 @@ class ForgingLoss(TableRow):
 
     Args:
         skin_mm: Ground off on every side after forging [mm].
-        scale: Share of the weight that burns off [%].
+        layer_mm: What a heat burns off every face [mm].
+        layer_least_mm: The same in a reducing fire and by a quick hand [mm].
+        layer_most_mm: The same in an oxidising fire and by a slow one [mm].
+        heats: How often a blade is heated until it is forged.
+        heats_more: So many more, or less, are usual.
+        bevels: Share of bevels and tapers that is forged [%].
+        handling_mm: What the tongs hold, cut off afterwards [mm].
         kerf_mm: The cut through the bar [mm].
         drawn: How many times as long as its bar a forging is, at least.
         process: How it is cut to the line where nobody asks otherwise.
@@ -45,7 +52,13 @@ class ForgingLoss(TableRow):
     """
 
     skin_mm: Figure
-    scale: Figure
+    layer_mm: Figure
+    layer_least_mm: Annotated[float, In(0, 1, "mm", length_mm)]
+    layer_most_mm: Annotated[float, In(0, 1, "mm", length_mm)]
+    heats: Figure
+    heats_more: Annotated[int, In(0, 20)]
+    bevels: Figure
+    handling_mm: Figure
     kerf_mm: Figure
     drawn: Annotated[Figure, In(unit="times")]
     process: str
@@ -53,9 +66,13 @@ class ForgingLoss(TableRow):
 
     def check(self) -> None:
         """Refuse a loss that leaves nothing."""
-        need(self.scale.unit == "%", "scale must be in %.")
-        need(self.scale.value < 60, "scale must be below 60 %.")
         need(self.drawn.value > 1, "drawn must be more than once: a bar is drawn out.")
+        need(self.bevels.unit == "%" and self.bevels.value <= 100, "bevels must be in %, at most 100.")
+        need(self.heats.unit == "heats" and self.heats.value >= 1, "heats must be 1 or more, in heats.")
+        need(
+            self.layer_least_mm <= self.layer_mm.value <= self.layer_most_mm,
+            "layer must lie between layer_least and layer_most.",
+        )
 
 
 @cache

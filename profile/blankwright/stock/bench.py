@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.geometry.outline import Outline
@@ -24,6 +25,10 @@ ROUGH_MM = 4.0
 
 WEIGHT = 4.0
 """What must not be below nothing weighs so much more than what shall be large."""
+
+
+_KEPT_PLACES, _KEPT_MORE, _KEPT_MORE_MM = 250, 0.015, 0.01
+"""A zone to keep is looked at in so many places; so much more of it is sought than asked for, and so far inside."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,11 +66,15 @@ class Kept:
 
     def __init__(self, zone: Zone, wanted: Wanted, middle: Array) -> None:
         self.zone = zone
-        self.places = grid_inside(zone.outline)
-        self.rank = min(int(np.ceil((1 - zone.share) * len(self.places) - 1e-9)), len(self.places) - 1)
+        self.places = grid_inside(zone.outline, _KEPT_PLACES)
+        self.margin_mm = zone.margin_mm + _KEPT_MORE_MM
+        share = zone.share + _KEPT_MORE
+        if share >= 1:  # all of it: its edge is what counts
+            self.places = np.concatenate([zone.outline.sampled(zone.outline.perimeter_mm / 60)[0], self.places[::4]])
+        self.rank = int(max(1 - share, 0.0) * len(self.places))
         area = wanted.part(zone.part)
         parts = [g for g in getattr(area, "geoms", [area]) if g.area > 1.0]
-        self.lines = [Line(_outline_of(part), 1.0, zone.margin_mm) for part in parts]
+        self.lines = [Line(_outline_of(part), 1.0, self.margin_mm) for part in parts]
         self.middle = middle
         self.raster = [Raster([line], 20.0) for line in self.lines]
 
@@ -85,7 +94,7 @@ class Kept:
         signed = [line.signed(back) for line in self.lines]
         pick = np.argmax([mm for mm, _ in signed], axis=0)
         rows = np.arange(len(back))
-        mm = np.array([s[0] for s in signed])[pick, rows] - self.zone.margin_mm
+        mm = np.array([s[0] for s in signed])[pick, rows] - self.margin_mm
         way = np.array([s[1] for s in signed])[pick, rows] @ pose.matrix.T
         order = np.argsort(mm)[self.rank :]
         return Pull(mm[order], _moving(-way[order], self.places[order] - centre))
@@ -119,7 +128,7 @@ class Search:
 
     # Of many, roughly --------------------------------------------------------------------------------------
 
-    def roughly(self, x: Array, y: Array, turn: Array, flipped: Array) -> Array:
+    def roughly(self, x: Array, y: Array, turn: Array, flipped: NDArray[np.bool_]) -> Array:
         """Return the slack of placings given by where the middle lies, turn [radians] and side (n,) [mm]."""
         c, s, side = np.cos(turn)[:, None], np.sin(turn)[:, None], np.where(flipped, -1.0, 1.0)[:, None]
         u, v = self.rough[:, 0] * side, self.rough[:, 1]
@@ -131,7 +140,8 @@ class Search:
             slack += WEIGHT * np.minimum(kept.rough(back), 0.0)
         if self._level_mm is None:
             slack += WEIGHT * np.minimum(self._thick(px, self._needs[None])[0].min(axis=1), 0.0)
-        return slack
+        total: Array = slack
+        return total
 
     # Of one, nearly exactly --------------------------------------------------------------------------------
 

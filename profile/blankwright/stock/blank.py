@@ -46,9 +46,9 @@ class Blank:
 
     name: str
     outline: Outline
-    quantity: int = 1
-    thickness_mm: float = 0.0
-    kerf_mm: float = 0.0
+    quantity: int
+    thickness_mm: float
+    kerf_mm: float
     flip: bool | None = None
     turn: Turn = "any"
     within_deg: float = 0.0

@@ -9,9 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, Place, dot
-from blankwright.geometry.distance import LINE_BULGE, crossings, points_to_pieces, shares, ways_to_pieces
+from blankwright.geometry.distance import LINE_BULGE, Index, crossings, points_to_pieces, shares, ways_to_pieces
 from blankwright.geometry.outline import Outline, circles, points_on
 
 _BLOCK = 200_000
@@ -53,14 +54,14 @@ def nearness(one: Outline, other: Outline) -> Nearness:
         x, y = points_on(starts[piece], ends[piece], bulges[piece], share)[0].tolist()
         return Nearness(0.0, (x, y), int(piece[0]), True)
     best = _ends_apart(one, other)
-    for points, piece in (_square_places(one, other, i, j), _square_places(other, one, j, i, back=True)):
+    for points, pair in (_square_places(one, other, i, j), _square_places(other, one, j, i, back=True)):
         if len(points):
-            mm, at, on = _least(points, piece, one, other)
+            mm, at, on = _least(points, pair, one, other)
             best = min(best, Nearness(mm, at, on, False), key=lambda found: found.mm)
     return best
 
 
-def inside(outline: Outline, points: Array) -> Array:
+def inside(outline: Outline, points: Array) -> NDArray[np.bool_]:
     """Return for (n, 2) places whether each lies inside an outline; places on the line itself may be told either way.
 
     Counts turns: of the chords as seen from the place, and one more where it lies between an arc and its chord.
@@ -76,11 +77,11 @@ def inside(outline: Outline, points: Array) -> Array:
         within = np.hypot(*(points[:, None] - centre[None]).transpose(2, 0, 1)) < radius
         beyond = np.sign(bulges) * cross[:, arcs] < 0  # right of the chord of an arc that turns left
         turns = turns + np.where(within & beyond, np.sign(bulges), 0.0).sum(axis=1)
-    result: Array = np.abs(turns) > 0.5
+    result: NDArray[np.bool_] = np.abs(turns) > 0.5
     return result
 
 
-def _boxes_apart(one: Outline, other: Outline, i: Array, j: Array) -> Array:
+def _boxes_apart(one: Outline, other: Outline, i: Index, j: Index) -> Array:
     """Return how far the boxes of pairs of pieces are apart [mm]."""
     (low, high), (low2, high2) = one.piece_boxes, other.piece_boxes
     gap = np.maximum(np.maximum(low[i] - high2[j], low2[j] - high[i]), 0.0)
@@ -88,7 +89,7 @@ def _boxes_apart(one: Outline, other: Outline, i: Array, j: Array) -> Array:
     return result
 
 
-def _near_pairs(one: Outline, other: Outline) -> tuple[Array, Array]:
+def _near_pairs(one: Outline, other: Outline) -> tuple[Index, Index]:
     """Return the pairs of pieces of which one may hold the least distance."""
     most = _ends_apart(one, other).mm + 1e-6
     (low, high), (low2, high2) = one.piece_boxes, other.piece_boxes
@@ -107,19 +108,19 @@ def _ends_apart(one: Outline, other: Outline) -> Nearness:
         rows = max(1, _BLOCK // len(b))
         for k in range(0, len(a), rows):
             apart = points_to_pieces(a.starts[k : k + rows], b.starts, b.ends, b.bulges)
-            at, to = np.unravel_index(int(apart.argmin()), apart.shape)
-            if best is None or apart[at, to] < best[0]:
-                best = (float(apart[at, to]), int(at) + k, int(to), swapped)
+            row, column = divmod(int(apart.argmin()), len(b))
+            if best is None or apart[row, column] < best[0]:
+                best = (float(apart[row, column]), row + k, column, swapped)
     assert best is not None
-    mm, at, to, swapped = best
+    mm, end, piece, swapped = best
     if not swapped:
-        return Nearness(mm, _place(one.starts[at]), at, False)
-    return Nearness(mm, _foot(other.starts[at], one, to), to, False)
+        return Nearness(mm, _place(one.starts[end]), end, crosses=False)
+    return Nearness(mm, _foot(other.starts[end], one, piece), piece, crosses=False)
 
 
 def _square_places(
-    one: Outline, other: Outline, i: Array, j: Array, *, back: bool = False
-) -> tuple[Array, tuple[Array, Array]]:
+    one: Outline, other: Outline, i: Index, j: Index, *, back: bool = False
+) -> tuple[Array, tuple[Index, Index]]:
     """Return places on the first outline's pieces that may be square to the second's, and the pairs they belong to.
 
     Args:
@@ -130,7 +131,7 @@ def _square_places(
         back: Whether the pairs are to be told as (j, i).
     """
     bent, bent2 = np.abs(one.bulges) > LINE_BULGE, np.abs(other.bulges) > LINE_BULGE
-    found: list[tuple[Array, Array]] = []
+    found: list[tuple[Array, Index]] = []
     places = np.arange(len(i))
     for kind in ("line-arc", "arc-line", "arc-arc"):
         own, its = kind.split("-")
@@ -162,7 +163,7 @@ def _square_places(
     return points, ((j[k], i[k]) if back else (i[k], j[k]))
 
 
-def _least(points: Array, pair: tuple[Array, Array], one: Outline, other: Outline) -> tuple[float, Place, int]:
+def _least(points: Array, pair: tuple[Index, Index], one: Outline, other: Outline) -> tuple[float, Place, int]:
     """Measure places exactly; each lies on one of its pair and is measured to the other."""
     p, q = pair
     to_one = ways_to_pieces(points[:, None], one.starts[p], one.ends[p], one.bulges[p])[:, 0]

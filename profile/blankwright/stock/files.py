@@ -5,13 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 from blankwright.base.files import write_files
+from blankwright.stock.forgedbar import ForgedTold
 from blankwright.stock.paper import placing_pdf
 from blankwright.stock.picture import placing_svg
 from blankwright.stock.report import Told
 from blankwright.template.scenes import Wishes
 
 
-def placing_files(told: Told, wishes: Wishes) -> dict[str, str | bytes]:
+def placing_files(told: Told | ForgedTold, wishes: Wishes) -> dict[str, str | bytes]:
     """Return the files by name, without the slug in front.
 
     Args:
@@ -21,6 +22,8 @@ def placing_files(told: Told, wishes: Wishes) -> dict[str, str | bytes]:
     Raises:
         RequestError: The paper is too small.
     """
+    if isinstance(told, ForgedTold):
+        return {}
     files: dict[str, str | bytes] = {"placing_mm.svg": placing_svg(told.placed)}
     if told.placed.fits:
         files[f"placing_{wishes.paper.name.lower()}.pdf"] = placing_pdf(told.placed, wishes)
@@ -30,6 +33,8 @@ def placing_files(told: Told, wishes: Wishes) -> dict[str, str | bytes]:
 def write_placing(out: Path, slug: str, files: dict[str, str | bytes]) -> tuple[Path, list[str], list[str]]:
     """Write the files into out/<slug>/.
 
+    Nothing is written where there are none, as of a forging.
+
     Returns:
         The folder, the names of the files, and remarks on edited ones that are kept.
 
@@ -37,4 +42,6 @@ def write_placing(out: Path, slug: str, files: dict[str, str | bytes]) -> tuple[
         RequestError: The folder cannot be written.
     """
     folder = out / slug
+    if not files:
+        return folder, [], []
     return folder, *write_files(folder, {f"{slug}_{name}": content for name, content in files.items()})

@@ -6,16 +6,19 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+import shapely
+from shapely.affinity import affine_transform
 
-from blankwright.base.arrays import Place
+from blankwright.base.arrays import Array, Place
 from blankwright.geometry.outline import Outline
 from blankwright.stock.distance import inside, nearness
 from blankwright.stock.field import Line
 from blankwright.stock.piece import Piece, Zone
 from blankwright.stock.pose import Pose
+from blankwright.stock.through import hole_for
 from blankwright.stock.wanted import FINE_MM, Wanted
 
-Kind = Literal["edge", "zone", "thickness", "keep"]
+Kind = Literal["edge", "zone", "hole", "thickness", "keep"]
 
 ENOUGH_MM = 1e-7
 """Distances are rounded at this: a room that is asked for and just there is there."""
@@ -28,7 +31,8 @@ class Limit:
     """One thing that a placing is measured against.
 
     Args:
-        kind: The piece's edge, a zone to avoid, its thickness, or a zone to keep.
+        kind: The piece's edge, a zone to avoid, a hole of the piece that becomes one of the knife's, its thickness, or
+            a zone to keep.
         name: What the zone is called; empty for edge and thickness.
         least_mm: Least distance of the cut outline, or thickness left over [mm]; of a kept zone its share [0 to 1].
         need: What was needed of it, in the same unit.
@@ -104,6 +108,11 @@ def _edge(wanted: Wanted, piece: Piece, pose: Pose, laid: Outline) -> Limit:
 
 
 def _zone(wanted: Wanted, piece: Piece, pose: Pose, laid: Outline, zone: Zone) -> Limit:
+    made = hole_for(wanted, zone, pose)
+    if made is not None:
+        x, y, across = zone.circle or (0.0, 0.0, 0.0)
+        over = max(made.hole.diameter_mm - across, 0.0)
+        return Limit("hole", f"{zone.words} becomes the {made.name}", over, 0.0, (x, y), _back(pose, (x, y)))
     near = nearness(laid, zone.outline)
     mm, at = near.mm, near.at_mm
     within = inside(laid, zone.outline.starts[:1])[0] or inside(zone.outline, laid.starts[:1])[0]
@@ -142,9 +151,8 @@ def _keep(wanted: Wanted, pose: Pose, zone: Zone) -> Limit:
     return Limit("keep", zone.words, min(share + 1e-6, 1.0), zone.share, at, _back(pose, at))
 
 
-def _laid_area(wanted: Wanted, pose: Pose, zone: Zone):  # type: ignore[no-untyped-def]
-    from shapely.affinity import affine_transform  # noqa: PLC0415
-
+def _laid_area(wanted: Wanted, pose: Pose, zone: Zone) -> shapely.Geometry:
+    """Return the part of the knife that a zone is kept on, as it lies on the piece."""
     (a, b), (d, e) = pose.matrix
     part = wanted.part(zone.part)
     if zone.margin_mm > 0:
@@ -156,6 +164,5 @@ def _back(pose: Pose, at: Place) -> Place:
     return _pair(pose.back(np.array([at]))[0])
 
 
-def _pair(point: object) -> Place:
-    x, y = point  # type: ignore[misc]
-    return float(x), float(y)
+def _pair(point: Array) -> Place:
+    return float(point[0]), float(point[1])

@@ -14,8 +14,8 @@ from blankwright.geometry.outline import Outline
 from blankwright.stock.place import Placed
 from blankwright.stock.pose import Pose
 
-AROUND_MM = 20.0
-"""So much of the piece is drawn around the blank."""
+AROUND_MM = (45.0, 20.0)
+"""So much of the piece is drawn around the blank, the first where it costs no further sheet."""
 
 FLAT_MM = 0.01
 
@@ -43,9 +43,11 @@ class Laid:
 
     Args:
         placed: The placing.
+        around_mm: How much of the piece around the blank is drawn [mm].
     """
 
     placed: Placed
+    around_mm: float
 
     @property
     def pose(self) -> Pose:
@@ -81,7 +83,7 @@ class Laid:
     def window(self) -> tuple[float, float, float, float]:
         """Least x and y, greatest x and y of what is drawn."""
         x0, y0, x1, y1 = self.cut.bounds_mm
-        return x0 - AROUND_MM, y0 - AROUND_MM, x1 + AROUND_MM, y1 + AROUND_MM
+        return x0 - self.around_mm, y0 - self.around_mm, x1 + self.around_mm, y1 + self.around_mm
 
     def seen(self, outline: Outline) -> list[Chain]:
         """Return what of an outline lies in the window, as straight pieces within FLAT_MM."""
@@ -95,7 +97,7 @@ class Laid:
     def distances(self) -> list[Distance]:
         """Return how far it is to the edge from the ends of the blank, and from its highest and lowest places."""
         points = self.cut.flattened(FLAT_MM)
-        x, y = points.T
+        x = points[:, 0]
         low, high = float(x.min()), float(x.max())
         third = (high - low) / 3
         left, right = ("tip", "butt") if self.pose.flipped else ("butt", "tip")

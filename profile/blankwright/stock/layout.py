@@ -16,7 +16,7 @@ from blankwright.stock.piece import Piece
 from blankwright.stock.pose import Pose
 
 ENOUGH_MM = 0.005
-"""A gap or a rim is kept to this: half of what a cutting file's last digit is worth. No two blanks touch in any case."""
+"""A gap or a rim is kept to this: half a hundredth. Blanks never touch."""
 
 _OVER_MM = -1.0
 """What is told as the distance of two areas that meet: how deep is not measured."""

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import floor
+from math import ceil, floor
 
 from blankwright.base.said import Line, exact_mm, said
+from blankwright.design.keys import BY_KEY
 from blankwright.shop.tables import processes
 from blankwright.stock.place import Placed, Wish, place_on
 from blankwright.stock.variants import Turned, changed, lengths_of, narrowed, warmly
@@ -17,6 +18,8 @@ MOST_OFFERS = 4
 
 ENOUGH_OFFERS = 2
 """With so many the lengths that change the knife less are not tried any more."""
+
+LANYARD = "tang.lanyard_diameter"
 
 _FIRST = ("blade.length", "handle.length", "blade.heel_height")
 """Lengths that make a knife shorter or lower as a whole; tried together where none does alone."""
@@ -55,6 +58,7 @@ def offers(placed: Placed, wish: Wish) -> list[Offer]:
         if length.key in _FIRST or len(found) < ENOUGH_OFFERS:
             found += _shorter(placed, wish, length)
     found += _otherwise_cut(placed, wish)
+    found += _own_hole(placed, wish)
     if not found:
         found = _smaller(placed, wish)
     return [offer for _, offer in sorted(found, key=lambda pair: pair[0])[:MOST_OFFERS]]
@@ -100,6 +104,20 @@ def _rounded(value_mm: float, length: Turned) -> list[float]:
     steps = [floor(value_mm / step + 1e-6) * step for step in (_COARSE_MM, _FINE_MM, 2 * _COARSE_MM)]
     tried = [steps[0], steps[1] - _FINE_MM, steps[2] - 2 * _COARSE_MM, length.least_mm]
     return [round(mm, 6) for mm in dict.fromkeys(tried) if length.least_mm <= mm < length.now_mm]
+
+
+def _own_hole(placed: Placed, wish: Wish) -> list[tuple[float, Offer]]:
+    """Offer to make a hole of the piece the knife's lanyard hole."""
+    lanyard = BY_KEY[LANYARD]
+    for zone in placed.piece.avoided:
+        if zone.circle is None or not lanyard.least <= zone.circle[2] <= lanyard.greatest:
+            continue
+        across = ceil(zone.circle[2] / _COARSE_MM - 1e-6) * _COARSE_MM
+        words = said("{} as its lanyard hole of {}", zone.words, exact_mm(across))
+        offer = _proven(placed, wish, {LANYARD: f"{across:g} mm"}, words)
+        if offer is not None:
+            return [(0.5, offer)]
+    return []
 
 
 def _otherwise_cut(placed: Placed, wish: Wish) -> list[tuple[float, Offer]]:

@@ -49,17 +49,17 @@ def sheet_name(layout: Layout, sheet: Sheet) -> str:
 def sheet_svg(layout: Layout, sheet: Sheet) -> str:
     """Return the picture of a piece as SVG; one unit is one mm."""
     piece = layout.job.pieces[sheet.piece]
-    height = max(_LEAST_TEXT_MM, max(piece.outline.size_mm) * _TEXT_SHARE)
-    marks = piece_marks(layout, sheet, 1.0, height)
+    height_mm = max(_LEAST_TEXT_MM, max(piece.outline.size_mm) * _TEXT_SHARE)
+    marks = piece_marks(layout, sheet, 1.0, height_mm)
     x0, y0, _, y1 = piece.outline.bounds_mm
-    marks.add(Text(x0, y1 + 2.2 * height, _title(layout, sheet), 1.3 * height, "start", bold=True))
-    y = y0 - 3.2 * height
-    marks.add(Text(x0, y, _how_to_read(), height, "start"))
+    marks.add(Text(x0, y1 + 2.2 * height_mm, _title(layout, sheet), 1.3 * height_mm, "start", bold=True))
+    y = y0 - 3.2 * height_mm
+    marks.add(Text(x0, y, _how_to_read(), height_mm, "start"))
     for row in chalk_map(layout, sheet):
-        y -= 1.9 * height
+        y -= 1.9 * height_mm
         places = "; ".join(f"{m.name} {bare(m.from_left_mm, 1)} / {bare(m.from_below_mm, 1)}" for m in row.marks)
         words = f"{row.number}  {row.name}, {row.side}, turned {row.laid.pose.turn_deg:.2f}°:  {places}"
-        marks.add(Text(x0, y, lettering.clean(words, 140), height, "start"))
+        marks.add(Text(x0, y, lettering.clean(words, 140), height_mm, "start"))
     words = f"{len(sheet.laid)} blanks on {sheet_name(layout, sheet)}; lengths in mm; one unit is one mm"
     return marks_svg(marks, f"{layout.job.name}: {sheet_name(layout, sheet)}", words)
 
@@ -75,31 +75,31 @@ def _title(layout: Layout, sheet: Sheet) -> str:
     return lettering.clean(f"{layout.job.name}: {sheet_name(layout, sheet)}, {size}", 120)
 
 
-def piece_marks(layout: Layout, sheet: Sheet, scale: float, height: float) -> Marks:
+def piece_marks(layout: Layout, sheet: Sheet, scale: float, height_mm: float) -> Marks:
     """Return a piece and its blanks, in the coordinates of the piece times a scale.
 
     Args:
         layout: The layout.
         sheet: The piece.
         scale: Millimetres on paper for one of steel.
-        height: Of the lettering [mm].
+        height_mm: Of the lettering [mm].
     """
     job, piece, marks = layout.job, layout.job.pieces[sheet.piece], Marks()
     marks.add(ClosedLine(scaled(piece.outline, scale), FINISHED))
     for zone in piece.avoided:
-        _zone(marks, zone, scale, height)
+        _zone(marks, zone, scale, height_mm)
     for number, one in enumerate(sheet.laid, start=1):
         blank = job.blanks[one.blank]
         marks.add(ClosedLine(scaled(layout.outline(one), scale), CUT))
         x, y = (v * scale for v in one.pose.points(np.array([_middle(blank)]))[0].tolist())
-        marks.add(Text(x, y - height * 0.6, str(number), 1.2 * height, "middle", bold=True))
+        marks.add(Text(x, y - height_mm * 0.6, str(number), 1.2 * height_mm, "middle", bold=True))
         if blank.knife is None:
             continue
         for hole, mm in zip(_cut_holes(blank.knife.holes), hole_diameters(blank), strict=True):
             hx, hy = one.pose.points(np.array([hole]))[0].tolist()
             marks.add(Ring(hx * scale, hy * scale, mm * scale, HOLE))
-    _offcut_lines(marks, layout, sheet, scale, height)
-    _held(marks, layout, piece, scale, height)
+    _offcut_lines(marks, layout, sheet, scale, height_mm)
+    _held(marks, layout, piece, scale, height_mm)
     return marks
 
 
@@ -119,14 +119,14 @@ def scaled(outline: Outline, scale: float) -> Outline:
     return outline if scale == 1.0 else Outline(outline.vertices * np.array([scale, scale, 1.0]))
 
 
-def _zone(marks: Marks, zone: Zone, scale: float, height: float) -> None:
+def _zone(marks: Marks, zone: Zone, scale: float, height_mm: float) -> None:
     marks.add(ClosedLine(scaled(zone.outline, scale), HIDDEN))
     x0, y0, x1, y1 = (v * scale for v in zone.outline.bounds_mm)
     marks.add(Segment((x0, y0), (x1, y1), NARROW), Segment((x0, y1), (x1, y0), NARROW))
-    marks.add(Text((x0 + x1) / 2, y1 + 0.5 * height, lettering.clean(zone.words, 30), 0.8 * height, "middle"))
+    marks.add(Text((x0 + x1) / 2, y1 + 0.5 * height_mm, lettering.clean(zone.words, 30), 0.8 * height_mm, "middle"))
 
 
-def _offcut_lines(marks: Marks, layout: Layout, sheet: Sheet, scale: float, height: float) -> None:
+def _offcut_lines(marks: Marks, layout: Layout, sheet: Sheet, scale: float, height_mm: float) -> None:
     """Draw where a saw parts the offcuts off, and say how large they are."""
     job, piece = layout.job, layout.job.pieces[sheet.piece]
     boxes = np.array([layout.outline(one).bounds_mm for one in sheet.laid])
@@ -146,20 +146,22 @@ def _offcut_lines(marks: Marks, layout: Layout, sheet: Sheet, scale: float, heig
             marks.add(Segment((x0 * scale, above * scale), (end * scale, above * scale), CENTRE))
             at = ((x0 + end) / 2 * scale, (above + y1) / 2 * scale)
         room = (wide if beside else end - x0) * scale
-        if lettering.width_mm(words, height) < room - 1:
-            marks.add(Text(at[0], at[1] - height / 2, words, height, "middle"))
+        if lettering.width_mm(words, height_mm) < room - 1:
+            marks.add(Text(at[0], at[1] - height_mm / 2, words, height_mm, "middle"))
 
 
-def _held(marks: Marks, layout: Layout, piece: Piece, scale: float, height: float) -> None:
+def _held(marks: Marks, layout: Layout, piece: Piece, scale: float, height_mm: float) -> None:
     """Say where the stock is held, and from which corner is measured."""
     x0, y0, x1, y1 = (v * scale for v in piece.outline.bounds_mm)
-    marks.add(Text(x0, y0 - 1.6 * height, "measure from here", 0.8 * height, "start"))
+    marks.add(Text(x0, y0 - 1.6 * height_mm, "measure from here", 0.8 * height_mm, "start"))
     held = layout.job.held
-    at = {"left": (x0 - height, (y0 + y1) / 2, "end"), "right": (x1 + height, (y0 + y1) / 2, "start")}
-    at |= {"below": ((x0 + x1) / 2, y0 - 1.6 * height, "middle"), "above": ((x0 + x1) / 2, y1 + 0.6 * height, "middle")}
-    marks.add(Text(at[held][0], at[held][1], "held", 0.8 * height, at[held][2]))
+    at = {"left": (x0 - height_mm, (y0 + y1) / 2, "end"), "right": (x1 + height_mm, (y0 + y1) / 2, "start")}
+    at |= {"below": ((x0 + x1) / 2, y0 - 1.6 * height_mm, "middle")}
+    at |= {"above": ((x0 + x1) / 2, y1 + 0.6 * height_mm, "middle")}
+    marks.add(Text(at[held][0], at[held][1], "held", 0.8 * height_mm, at[held][2]))
     marks.add(
-        Segment((x0 - height, y0), (x0 + height, y0), NARROW), Segment((x0, y0 - height), (x0, y0 + height), NARROW)
+        Segment((x0 - height_mm, y0), (x0 + height_mm, y0), NARROW),
+        Segment((x0, y0 - height_mm), (x0, y0 + height_mm), NARROW),
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from blankwright.base.said import mm
 from blankwright.design.tang import chord_at
 from blankwright.ink.marks import CUT, FINISHED, HIDDEN, NARROW, LineType
@@ -20,6 +22,9 @@ _AVOID: LineType = HIDDEN
 _SHORT_MM = 7.0
 """Over less than this no arrow is drawn, the figure stands alone."""
 
+_NEAR_MM = 8.0
+"""A distance this near to another one's place would be told twice."""
+
 _FAR = 1000.0
 
 
@@ -33,22 +38,29 @@ def placing_pdf(placed: Placed, wishes: Wishes) -> bytes:
     Raises:
         RequestError: The paper is too small, or the blank needs too many sheets.
     """
-    knife, scene = placed.wanted.knife, placing_scene(placed)
+    knife = placed.wanted.knife
     head = Head(
         title=f"{knife.design.title}, placing",
         code=knife.code,
         facts=(piece_words(placed.piece).text(),),
         caution=template_caution(knife.start, drilled=bool(knife.holes)),
     )
-    pages = template_pages([(scene, best_plan(scene, wishes))], head)
+    ways = [placing_scene(placed, around) for around in AROUND_MM]
+    planned = [(scene, best_plan(scene, wishes)) for scene in ways]
+    pages = template_pages([min(planned, key=lambda one: len(one[1].tiles))], head)
     return pdf_bytes(
         pages, title=f"{knife.design.name}, placing", subject=f"design {knife.code}", stretch=wishes.stretch
     )
 
 
-def placing_scene(placed: Placed) -> Scene:
-    """Return what the sheet shows, in the coordinates of the blank as it lies on the piece."""
-    laid = Laid(placed)
+def placing_scene(placed: Placed, around_mm: float) -> Scene:
+    """Return what the sheet shows, in the coordinates of the blank as it lies on the piece.
+
+    Args:
+        placed: The placing.
+        around_mm: How much of the piece around the blank is drawn [mm].
+    """
+    laid = Laid(placed, around_mm)
     knife = placed.wanted.knife
     drawn = [Drawn(chain, _EDGE) for chain in laid.seen(laid.edge)]
     labels = [*_anchor_labels(laid), *_edge_label(laid)]
@@ -97,9 +109,11 @@ def _anchor_labels(laid: Laid) -> list[Label]:
 def _edge_label(laid: Laid) -> list[Label]:
     """Name the piece's edge where it comes nearest to the blank."""
     limit = next((one for one in laid.placed.verdict.limits if one.kind == "edge"), None)
-    if limit is None or limit.least_mm > AROUND_MM:
+    if limit is None or limit.least_mm > laid.around_mm:
         return []
     at = laid.point(*limit.design_mm)
+    if any(math.dist(at, one.at) < _NEAR_MM for one in laid.distances()):
+        return []
     return [Label(f"{mm(limit.least_mm).shown()} to the edge", at, 0.0)]
 
 
@@ -125,7 +139,7 @@ def _distance_lines(laid: Laid) -> tuple[list[Stroke], list[Label]]:
 
 def _within(laid: Laid, one: Distance) -> tuple[float, float]:
     """Return where a distance's line ends: at the edge, or where the drawing ends before it."""
-    share = min(1.0, (AROUND_MM - 1.0) / max(one.mm, 1e-9))
+    share = min(1.0, (laid.around_mm - 1.0) / max(one.mm, 1e-9))
     return one.at[0] + (one.to[0] - one.at[0]) * share, one.at[1] + (one.to[1] - one.at[1]) * share
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import shapely
 
+from blankwright.base.arrays import Place
 from blankwright.base.said import bare, mm
 from blankwright.geometry.chain import Chain
 from blankwright.ink import lettering
@@ -13,6 +15,7 @@ from blankwright.ink.marks import (
     CENTRE,
     CUT,
     FINISHED,
+    HATCH,
     HIDDEN,
     HOLE,
     NARROW,
@@ -31,6 +34,8 @@ from blankwright.stock.report import anchors, piece_words
 
 _LEAST_TEXT_MM = 2.5
 _TEXT_SHARE = 1 / 150
+_MOST_HATCHES = 60
+_FINE_MM = 0.01
 
 
 def placing_svg(placed: Placed) -> str:
@@ -68,18 +73,30 @@ def _zone(marks: Marks, zone: Zone, height: float) -> None:
     marks.add(ClosedLine(zone.outline, NARROW if zone.kind == "keep" else HIDDEN))
     x0, y0, x1, y1 = zone.outline.bounds_mm
     if zone.kind == "avoid":
-        marks.add(Segment((x0, y0), (x1, y1), NARROW), Segment((x0, y1), (x1, y0), NARROW))
+        marks.add(*(Segment(a, b, HATCH) for a, b in _hatching(zone, 1.6 * height)))
     words = lettering.clean(zone.words, 40)
     inside = lettering.width_mm(words, height) < x1 - x0 - 2 and zone.kind == "keep"
     y = (y0 + y1 - height) / 2 if inside else y1 + 0.6 * height
     marks.add(Text((x0 + x1) / 2, y, words, height, "middle"))
 
 
+def _hatching(zone: Zone, apart_mm: float) -> list[tuple[Place, Place]]:
+    """Return slanting lines over a zone."""
+    area = zone.outline.to_shapely(_FINE_MM)
+    x0, y0, x1, y1 = area.bounds
+    lines = []
+    for x in np.arange(x0 - (y1 - y0) + apart_mm / 2, x1, max(apart_mm, (x1 - x0 + y1 - y0) / _MOST_HATCHES)):
+        found = area.intersection(shapely.LineString([(x, y0), (x + y1 - y0, y1)]))
+        ends = [list(g.coords) for g in getattr(found, "geoms", [found]) if g.geom_type == "LineString"]
+        lines += [((a[0][0], a[0][1]), (a[-1][0], a[-1][1])) for a in ends if len(a) > 1]
+    return lines
+
+
 def _sizes(marks: Marks, placed: Placed, height: float) -> None:
     """Say from the lower left corner where tip, butt and heel lie."""
     piece = placed.piece
-    x0, y0, x1, y1 = piece.outline.bounds_mm
-    y = y0 - 3.0 * height
+    x0, y0, _, y1 = piece.outline.bounds_mm
+    y = y0 - 5.0 * height
     for name, (x, at), _ in sorted(anchors(placed), key=lambda one: one[1][0]):
         if name == "spine over the heel":
             continue
@@ -89,7 +106,6 @@ def _sizes(marks: Marks, placed: Placed, height: float) -> None:
     words = piece_words(piece).text()
     marks.add(Text(x0, y1 + 4.2 * height, lettering.clean(words, 120), height, "start"))
     marks.add(Text(x0, y - 0.4 * height, "places from the lower left corner: along / across, mm", height, "start"))
-    del x1
 
 
 def _grain(marks: Marks, placed: Placed, height: float) -> None:
@@ -111,7 +127,9 @@ def _scarce(marks: Marks, placed: Placed, height: float) -> None:
     marks.add(Ring(x, y, 3.0 * height, CENTRE))
     _, y0, _, y1 = placed.piece.outline.bounds_mm
     above = y > (y0 + y1) / 2
-    end = (x + 3.0 * height, y1 + 1.6 * height if above else y0 - 1.4 * height)
+    beyond = y1 + 1.6 * height if above else y0 - 1.4 * height
+    near = y + (4.0 if above else -4.0) * height
+    end = (x + 3.0 * height, beyond if abs(beyond - y) < 8.0 * height else near)
     way = (end[0] - x, end[1] - y)
     size = math.hypot(*way)
     start = (x + way[0] / size * 1.5 * height, y + way[1] / size * 1.5 * height)

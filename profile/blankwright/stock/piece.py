@@ -103,7 +103,7 @@ class Piece:
         margin_mm: Rim along its edge that no knife is made of [mm].
         grain_deg: Direction of rolling, counter-clockwise from x [degrees]; None where it is not known.
         quantity: How many there are.
-        kerf_mm: Width of the saw's or cutter's slot where the maker gives it [mm]; None for the process's own.
+        own_kerf_mm: Width of the saw's or cutter's slot where the maker gives it [mm]; None for the process's own.
         faces: "alike" where both are worth the same, "front" where that one is to be seen, else "unsaid".
 
     Raises:
@@ -118,7 +118,7 @@ class Piece:
     margin_mm: float = 0.0
     grain_deg: float | None = None
     quantity: int = 1
-    kerf_mm: float | None = None
+    own_kerf_mm: float | None = None
     faces: Faces = "unsaid"
 
     def __post_init__(self) -> None:
@@ -127,8 +127,8 @@ class Piece:
         if self.faces not in FACE_WORDS:
             raise RequestError(f"faces: {told(self.faces)} is unknown. Allowed: alike, front.")
         _within("margin", self.margin_mm, 0.0, 200.0)
-        if self.kerf_mm is not None:
-            _within("kerf", self.kerf_mm, 0.0, 20.0)
+        if self.own_kerf_mm is not None:
+            _within("kerf", self.own_kerf_mm, 0.0, 20.0)
         if self.grain_deg is not None:
             _within("grain", self.grain_deg, -360.0, 360.0)
         if not 1 <= self.quantity <= MOST_PIECES:
@@ -145,6 +145,11 @@ class Piece:
                     f"zone {number} ({zone.words}) lies beside the piece, from ({x0:g}, {y0:g}) to "
                     f"({x1:g}, {y1:g}) mm. Places are measured from the lower left corner of the piece."
                 )
+
+    @property
+    def kerf_mm(self) -> float | None:
+        """Width of the slot where the stock file gives it [mm]; None for the process's own."""
+        return self.own_kerf_mm
 
     @property
     def avoided(self) -> tuple[Zone, ...]:

@@ -13,6 +13,7 @@ from blankwright.stock.judge import Verdict, judged
 from blankwright.stock.piece import Piece
 from blankwright.stock.pose import Pose
 from blankwright.stock.search import Allowed, Effort, Found, look
+from blankwright.stock.through import poses_through_holes
 from blankwright.stock.wanted import Wanted
 
 ALIKE_MM = 0.05
@@ -151,6 +152,11 @@ def place_on(
         return Placed(wanted, piece, pose, judged(wanted, piece, pose), why)
     found = look(Search(plate_of(piece, wanted), wanted), allowed, effort, first)
     pose, verdict = best_of(wanted, piece, found)
+    if not verdict.fits:
+        for through in poses_through_holes(wanted, piece, allowed):
+            told = judged(wanted, piece, through.rounded())
+            if told.fits:
+                return Placed(wanted, piece, through.rounded(), told, why)
     return Placed(wanted, piece, pose, verdict, why)
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from blankwright.base.arrays import Place
-from blankwright.base.said import Line, Quantity, Spot, exact_mm, mm, said
+from blankwright.base.said import Line, Quantity, Spot, Value, exact_mm, mm, said
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.stock.judge import Limit
 from blankwright.stock.missing import Offer
@@ -80,7 +80,7 @@ class Told:
             lines += [_lies(one), *_anchors(one)]
         lines += [_limit_line(one, limit) for limit in one.verdict.limits]
         if one.why_sides:
-            lines.append(said(f"One side only: {one.why_sides}."))
+            lines.append(said("One side only: {}.", one.why_sides))
         lines += [_other_line(other) for other in self.others]
         if not one.fits:
             lines += _offer_lines(one, self.offers)
@@ -101,17 +101,18 @@ def _limit_data(limit: Limit) -> dict[str, Any]:
 
 
 def _head(one: Placed) -> Line:
-    size = said("{} x {}", *(exact_mm(round(v, 2)) for v in one.piece.outline.size_mm))
-    words = f"on {one.piece.name}, {one.piece.kind}, " + size.words
+    long, wide = (exact_mm(round(v, 2)) for v in one.piece.outline.size_mm)
+    where: tuple[Value, ...] = (one.piece.name, long, wide)
+    words = f"on {{}}, {one.piece.kind}, {{}} x {{}}"
     if one.fits:
-        return said(f"Fits {words}.", *size.values)
+        return said(f"Fits {words}.", *where)
     scarce = next((limit for limit in one.verdict.limits if not limit.holds), None)
     if scarce is None or scarce.kind == "keep":
-        return said(f"Does not fit {words}.", *size.values)
+        return said(f"Does not fit {words}.", *where)
     what = "too thin by {}" if scarce.kind == "thickness" else "{} short"
-    where = place_words(one.wanted, scarce.design_mm)
-    line = said(f"Does not fit {words}: {what}, ", *size.values, mm(-scarce.spare, 2))
-    return line.then(where.words, *where.values).then(" (on the piece {}).", Spot(*scarce.at_mm, digits=1))
+    at = place_words(one.wanted, scarce.design_mm)
+    line = said(f"Does not fit {words}: {what}, ", *where, mm(-scarce.spare, 2))
+    return line.then(at.words, *at.values).then(" (on the piece {}).", Spot(*scarce.at_mm, digits=1))
 
 
 def _lies(one: Placed) -> Line:
@@ -153,15 +154,17 @@ def _limit_line(one: Placed, limit: Limit) -> Line:
     if limit.kind == "keep":
         share, need = (Quantity(v * 100, "%", 0) for v in (limit.least_mm, limit.need))
         part = next(zone.part for zone in one.piece.kept if zone.words == limit.name)
-        words = f"{limit.name}: {{}} of it on the {part}, {{}} wanted"
-        return said(words + ("." if limit.holds else ": too little."), share, need)
+        words = f"{{}}: {{}} of it on the {part}, {{}} wanted"
+        return said(words + ("." if limit.holds else ": too little."), limit.name, share, need)
     if limit.kind == "thickness":
         return said("thickness: {} there, {} needed, scarcest here.", exact_mm(limit.least_mm), exact_mm(limit.need))
+    if limit.kind == "hole":
+        return said("{}.", limit.name)
     what = "edge of the piece" if limit.kind == "edge" else limit.name
     if limit.least_mm < 0:
-        return said(f"{what}: reached over by {{}}, {{}} of room needed.", mm(-limit.least_mm), exact_mm(limit.need))
+        return said("{}: reached over by {}, {} of room needed.", what, mm(-limit.least_mm), exact_mm(limit.need))
     where = place_words(one.wanted, limit.design_mm)
-    line = said(f"{what}: {{}} away {where.words}", mm(limit.least_mm), *where.values)
+    line = said(f"{{}}: {{}} away {where.words}", what, mm(limit.least_mm), *where.values)
     return line.then(", {} needed.", exact_mm(limit.need))
 
 
@@ -193,8 +196,8 @@ def _largest_line(found: Largest | None) -> Line:
 
 def _other_line(other: Placed) -> Line:
     if other.fits:
-        return said(f"It fits on {other.piece.name} too, with {{}} to spare.", mm(other.verdict.spare_mm))
-    return said(f"On {other.piece.name} it does not fit: {{}} short.", mm(other.short_mm))
+        return said("It fits on {} too, with {} to spare.", other.piece.name, mm(other.verdict.spare_mm))
+    return said("On {} it does not fit: {} short.", other.piece.name, mm(other.short_mm))
 
 
 def _offer_lines(one: Placed, offers: Sequence[Offer]) -> list[Line]:
@@ -214,5 +217,5 @@ def piece_words(piece: Piece) -> Line:
     lowest, most = piece.least_thickness_mm, max(t for _, t in piece.thickness)
     thick = exact_mm(lowest) if lowest == most else Quantity(lowest, "mm", 1, most)
     wide, high = piece.outline.size_mm
-    words = f"{piece.name}: {piece.kind}, {{}} x {{}} x {{}}"
-    return said(words, exact_mm(round(wide, 2)), exact_mm(round(high, 2)), thick)
+    words = f"{{}}: {piece.kind}, {{}} x {{}} x {{}}"
+    return said(words, piece.name, exact_mm(round(wide, 2)), exact_mm(round(high, 2)), thick)

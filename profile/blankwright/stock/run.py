@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from blankwright.base.errors import RequestError
 from blankwright.knife.knife import Knife
+from blankwright.stock.forgedbar import ForgedTold, forged_from
 from blankwright.stock.missing import offers
 from blankwright.stock.piece import Piece
 from blankwright.stock.place import Wish, place
@@ -14,8 +15,8 @@ from blankwright.stock.variants import largest
 from blankwright.stock.wanted import Wanted
 
 
-def placed_on(knife: Knife, pieces: Sequence[Piece], wish: Wish, largest_key: str | None = None) -> Told:
-    """Place a knife, or the largest of it, on one of some pieces.
+def placed_on(knife: Knife, pieces: Sequence[Piece], wish: Wish, largest_key: str | None = None) -> Told | ForgedTold:
+    """Place a knife, or the largest of it, on one of some pieces; of one that is forged tell whether a piece is enough.
 
     Args:
         knife: The knife.
@@ -29,8 +30,12 @@ def placed_on(knife: Knife, pieces: Sequence[Piece], wish: Wish, largest_key: st
     """
     if knife.start.bought:
         raise RequestError(
-            f"[start] from: the work starts {knife.start.words}; its outline is cut already, so there is nothing to place."
+            f"[start] from: the work starts {knife.start.words}; its outline is cut already, so nothing is placed."
         )
+    if knife.forging is not None:
+        if largest_key is not None:
+            raise RequestError("--largest: is for a knife that is cut from its piece; this one is forged.")
+        return forged_from(knife, knife.forging, pieces)
     wanted = Wanted(knife)
     if largest_key is not None:
         found = largest(wanted, pieces, wish, largest_key)

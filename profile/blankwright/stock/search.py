@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from blankwright.base.arrays import Array
-from blankwright.stock.bench import WEIGHT, Search
+from blankwright.stock.bench import WEIGHT, Pull, Search
 from blankwright.stock.pose import Pose
 
 _MOST_ROWS = 120
@@ -138,8 +138,8 @@ def _best_places(search: Search, turn: float, low: Array, room: Array, effort: E
     x, y = (grid.ravel() for grid in np.meshgrid(x, y, indexing="ij"))
     n = len(x)
     slack = search.roughly(x, y, np.full(n, turn), np.full(n, flipped))
-    order, kept = np.argsort(-slack), []
-    for k in order[:40]:
+    order, kept = np.argsort(-slack), list[int]()
+    for k in order[:40].tolist():
         if all(np.hypot(x[k] - x[m], y[k] - y[m]) > 2.5 * step for m in kept):
             kept.append(k)
         if len(kept) == 4:
@@ -240,9 +240,9 @@ def _best_move(search: Search, pose: Pose, reach_mm: float) -> Array | None:
     return None if found.x is None else np.asarray(found.x[:3]) * scale
 
 
-def _near(pull: object, reach_mm: float, scale: Array) -> tuple[Array, Array]:
+def _near(pull: Pull, reach_mm: float, scale: Array) -> tuple[Array, Array]:
     """Return the rows and ends of those that may matter within a step, thinned where many say nearly the same."""
-    slack, way = pull.slack_mm, pull.way  # type: ignore[attr-defined]
+    slack, way = pull.slack_mm, pull.way
     near = slack <= slack.min() + 4.0 * reach_mm + 0.05
     rows, ends = way[near] * scale, slack[near]
     if len(ends) > _MOST_ROWS:

@@ -129,7 +129,7 @@ def _piece(row: Fields, beside: Path | None) -> Piece:
             margin_mm=margin,
             grain_deg=grain,
             quantity=row.whole("quantity", 1, MOST_PIECES, 1),
-            kerf_mm=_length(row, "kerf", 0.0, 20.0) if "kerf" in row.table else None,
+            own_kerf_mm=_length(row, "kerf", 0.0, 20.0) if "kerf" in row.table else None,
             faces=row.choice("faces", ("alike", "front")) if "faces" in row.table else "unsaid",  # type: ignore[arg-type]
         ),
         _PIECE_KEYS,

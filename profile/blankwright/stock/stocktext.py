@@ -38,7 +38,7 @@ def _piece_lines(piece: Piece) -> list[str]:
         lines.append(f"thickness = [{', '.join(f'[{_mm(x)}, {_mm(mm)}]' for x, mm in piece.thickness)}]")
     lines += [f"margin = {_mm(piece.margin_mm)}"] if piece.margin_mm else []
     lines += [f'grain = "{piece.grain_deg:.6g} deg"'] if piece.grain_deg is not None else []
-    lines += [f"kerf = {_mm(piece.kerf_mm)}"] if piece.kerf_mm is not None else []
+    lines += [f"kerf = {_mm(piece.own_kerf_mm)}"] if piece.own_kerf_mm is not None else []
     lines += [f'faces = "{piece.faces}"'] if piece.faces != "unsaid" else []
     lines += [f"quantity = {piece.quantity}"] if piece.quantity > 1 else []
     for zone in piece.zones:

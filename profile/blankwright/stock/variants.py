@@ -66,9 +66,10 @@ def changed(design: Design, settings: dict[str, object]) -> Wanted | None:
     """Return a design with something changed, finished; None where that is no knife."""
     try:
         wanted = Wanted(finish(with_lengths(design, settings)))
-        return wanted if wanted.cut.area_mm2 > 0 else None
+        _ = wanted.cut
     except BlankwrightError:
         return None
+    return wanted
 
 
 def with_lengths(design: Design, settings: dict[str, object]) -> Design:
@@ -120,7 +121,7 @@ def largest(wanted: Wanted, pieces: Sequence[Piece], wish: Wish, key: str) -> La
 
 
 def _largest_on(wanted: Wanted, piece: Piece, wish: Wish, length: Turned) -> Largest:
-    """Narrow the value down near the best placing known, then look everywhere just beyond it, until nothing is there."""
+    """Narrow the value down near the best placing known; then look everywhere just beyond, until nothing is there."""
     design, first, last = wanted.knife.design, list[Pose](), _down(length.greatest_mm)
 
     def near(value_mm: float) -> Placed | None:

@@ -21,6 +21,8 @@ COMMANDS = (
     "aim",
     "template",
     "sheet",
+    "place",
+    "nest",
     "inspect",
     "lift",
     "printer",

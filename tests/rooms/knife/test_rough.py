@@ -60,15 +60,21 @@ def test_a_forging_is_bought_by_volume() -> None:
     one = knife("chef", start__from="forged", material__grade="1095")
     forging, loss = one.forging, forging_loss()
     assert forging is not None
-    skin, burnt = loss.skin_mm.value, loss.scale.value / 100
+    skin, layer = loss.skin_mm.value, loss.layer_mm.value
     around = shapely.Polygon(one.cut.flattened(0.001)).buffer(skin, quad_segs=64)
-    volume = around.area * (one.stock_mm + 2 * skin) / (1 - burnt)
-    assert forging.volume_mm3 == pytest.approx(volume, rel=2e-4)
+    net = around.area * (one.stock_mm + 2 * skin)
+    assert forging.net_mm3 == pytest.approx(net, rel=2e-4)
     density = one.material.density_kg_m3.value
+    flat = (net / forging.length_mm / forging.thickness_mm, forging.thickness_mm)
     for bar in reversed(forging.bars):
-        held = bar.width_mm * bar.thickness_mm * (bar.length_mm - loss.kerf_mm.value)
-        assert held * density * 1e-6 == pytest.approx(forging.mass_g)
+        held = bar.width_mm * bar.thickness_mm * (bar.length_mm - loss.kerf_mm.value - loss.handling_mm.value)
+        left = held
+        for wide, thick in ((bar.width_mm, bar.thickness_mm), flat) * (forging.heats // 2):
+            left *= (wide - 2 * layer) * (thick - 2 * layer) / (wide * thick)
+        assert left == pytest.approx(net, rel=3e-4), "each heat burns a layer off every face"
+        assert bar.least_mm < bar.length_mm < bar.most_mm
         assert bar.length_mm < forging.length_mm, "it is drawn out"
+    assert held * density * 1e-6 == pytest.approx(forging.mass_g, rel=1e-9)
     bought = next(item for item in items(one) if item.key == "stock")
     assert bought.size_mm == (math.ceil(bar.length_mm), bar.width_mm, bar.thickness_mm), "never too short"
     assert bought.mass_g > forging.mass_g > one.cut_blank.mass_g > one.finished_blank.mass_g

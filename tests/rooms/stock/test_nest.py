@@ -145,4 +145,4 @@ def test_a_job_that_cannot_be_is_refused(change: dict[str, object], words: str) 
 def test_a_zone_to_keep_is_for_placing() -> None:
     piece = Piece("p", "sheet", box(200.0, 120.0), ((0.0, 3.0),), (Zone("keep", box(20, 20).moved(5, 5)),))
     with pytest.raises(RequestError, match="blankwright place"):
-        Job("j", (piece,), (Blank("b", box(50, 20)),), 2.0)
+        Job("j", (piece,), (Blank("b", box(50, 20), 1, 1.0, 1.0),), 2.0)
