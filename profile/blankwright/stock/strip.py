@@ -13,7 +13,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
@@ -126,7 +126,7 @@ def strip_layouts(
     seed: int,
     workers: int,
     share: float = 0.8,
-) -> Iterator[Found | None]:
+) -> Generator[Found | None]:
     """Yield layouts as they are found, each shorter than those before; None every while, so that a caller may stop.
 
     Args:
@@ -190,7 +190,8 @@ class _Child:
             stderr=subprocess.DEVNULL,
         )
         self._told: queue.SimpleQueue[str | None] = queue.SimpleQueue()
-        threading.Thread(target=self._read, daemon=True).start()
+        self._reader = threading.Thread(target=self._read, daemon=True)
+        self._reader.start()
         assert self._process.stdin is not None
         with suppress(OSError):  # it fell over at once; nothing will be read of it
             self._process.stdin.write(json.dumps(self._asked).encode() + b"\n")
@@ -200,10 +201,12 @@ class _Child:
     def __exit__(self, *_: object) -> None:
         self._process.kill()
         self._process.wait()
+        self._reader.join(1.0)  # its stream has ended with the process
         for stream in (self._process.stdin, self._process.stdout):
             assert stream is not None
-            with suppress(OSError):
-                stream.close()
+            if not self._reader.is_alive():
+                with suppress(OSError):
+                    stream.close()
 
     def _read(self) -> None:
         assert self._process.stdout is not None

@@ -8,25 +8,28 @@ from __future__ import annotations
 
 import time
 from collections import Counter
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Generator, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.stock.blank import Blank, Job
+from blankwright.stock.closing import closed_up
 from blankwright.stock.layout import Laid, Sheet
-from blankwright.stock.piece import Piece
+from blankwright.stock.piece import Piece, box
 from blankwright.stock.pose import Pose
 from blankwright.stock.strip import Found, Item, item, strip_layouts, tightened
-from blankwright.stock.trying import Run, by_ourselves, copies, largest_first, piece_filled
+from blankwright.stock.trying import Run, by_ourselves, copies, largest_first, largest_first_of, piece_filled
 
 LEAST_S = 2.0
 """Below this a strip search finds nothing worth its start [s]."""
 
-_SURE_SHARE, _FULL_SHARE, _END_S = 0.6, 0.95, 0.5
-"""A job of no more than this share of the first piece goes onto it; more than that goes onto none; so long before its
-end a strip search ends [s]."""
+_SURE_SHARE, _FULL_SHARE = 0.6, 0.95
+"""A job of no more than the first share of the first piece goes onto it; of more than the second onto none."""
+
+_CLOSE_SHARE, _END_S, _MOST_CLOSE_S = 0.2, 0.7, 10.0
+"""Of its time, and so long at least and at most, a strip is closed up [s]."""
 
 _MOST_SEARCHES = 4
 _OVER = Found(0.0, ())
@@ -43,7 +46,7 @@ _SQUARE_DEG = (0.0, 90.0, 180.0, 270.0)
 
 
 @dataclass(frozen=True)
-class _Strip:
+class Strip:
     """A strip that is being searched.
 
     Args:
@@ -56,19 +59,23 @@ class _Strip:
     number: int
     some: list[int]
     room: tuple[float, float, float]
-    searches: tuple[tuple[list[Item], Iterator[Found | None]], ...]
+    searches: tuple[tuple[list[Item], Generator[Found | None]], ...]
 
     def found(self) -> Iterator[tuple[list[Item], Found] | None]:
         """Yield what they find as they find it, with their items; None every while."""
-        running = list(self.searches)
+        running = dict(enumerate(self.searches))
         while running:
-            for one in list(running):
-                items, search = one
+            for k, (items, search) in list(running.items()):
                 found = next(search, _OVER)
                 if found is _OVER:
-                    running.remove(one)
+                    del running[k]
                 else:
                     yield None if found is None else (items, found)
+
+    def close(self) -> None:
+        """End the searches and their processes."""
+        for _, search in self.searches:
+            search.close()
 
 
 def is_strip(piece: Piece) -> bool:
@@ -76,7 +83,7 @@ def is_strip(piece: Piece) -> bool:
     return piece.kind != "found" and not piece.avoided and len(piece.thickness) == 1
 
 
-def early(run: Run) -> _Strip | None:
+def early(run: Run) -> Strip | None:
     """Begin at once where the whole job goes onto the first piece, or there is no other; None elsewhere."""
     job, piece = run.job, run.job.pieces[0]
     if not is_strip(piece) or job.parts == 1 or run.left_s() < LEAST_S:
@@ -87,18 +94,53 @@ def early(run: Run) -> _Strip | None:
     only = len(job.pieces) == 1 and piece.quantity == 1
     if fits != order or area > (_FULL_SHARE if only else _SURE_SHARE) * room[0] * room[1]:
         return None
-    return _started(run, 0, order, room, run.left_s() - _END_S, 0)
+    return _started(run, 0, order, room, _search_s(run.left_s()), 0)
 
 
-def one_strip(run: Run, one: _Strip) -> None:
+def one_strip(run: Run, one: Strip) -> None:
     """Take what the strip that was begun at once finds."""
-    best = tuple[Laid, ...]()
-    for laid in _tries(run, one, complete=True):
-        if len(laid) == run.job.parts or _area(run.job, laid) > _area(run.job, best):
-            best = laid
+    best = _best_of(run, one, run.deadline, complete=True)
     left = Counter(largest_first(run.job)) - Counter(laid.blank for laid in best)
-    best, _ = _topped_up(run, 0, best, list(left.elements()))
+    best, _ = _topped_up(run, 0, best, largest_first_of(run.job, left))
     run.offer([Sheet(0, 1, best)])
+
+
+def _search_s(seconds: float) -> float:
+    """Return how much of a time is searched; the rest is for closing up [s]."""
+    return seconds - min(max(_CLOSE_SHARE * seconds, _END_S), _MOST_CLOSE_S)
+
+
+def _best_of(run: Run, one: Strip, until: float, *, complete: bool) -> tuple[Laid, ...]:
+    """Return what of a strip lies on its piece when the search is over and the strip is closed up."""
+    job, best = run.job, tuple[Laid, ...]()
+    last: tuple[Laid, ...] = ()
+    try:
+        for laid, whole in _tries(run, one, complete=complete):
+            last = whole
+            if len(laid) == len(one.some) or _area(job, laid) > _area(job, best):
+                best = laid
+    finally:
+        one.close()
+    if not last:
+        return best
+    run.offer([Sheet(one.number, 1, best)] if complete else [])
+    laid = _closed(job, one, last, until)
+    return laid if _area(job, laid) > _area(job, best) - 1e-6 else best
+
+
+def _closed(job: Job, one: Strip, whole: tuple[Laid, ...], until: float) -> tuple[Laid, ...]:
+    """Close a strip up, be it longer than its piece, and return the blanks that end on the piece then."""
+    piece = job.pieces[one.number]
+    x0, y0, x1, y1 = piece.outline.bounds_mm
+    end = max(_end(job, laid) for laid in whole)
+    longer = replace(piece, outline=box(max(x1 - x0, end - x0 + 2 * one.room[2] + 1.0), y1 - y0).moved(x0, y0))
+    pieces = tuple(longer if k == one.number else other for k, other in enumerate(job.pieces))
+    closed = closed_up(replace(job, pieces=pieces), one.number, whole, until)
+    return tuple(laid for laid in closed if _end(job, laid) <= x1 - one.room[2] + 1e-3)
+
+
+def _end(job: Job, laid: Laid) -> float:
+    return laid.pose.outline(job.blanks[laid.blank].outline).bounds_mm[2]
 
 
 def strips(run: Run, until: float) -> None:
@@ -148,10 +190,11 @@ def _strip_piece(
         if time_left < 1.0 and k:
             break
         complete = count == len(fits)
-        one = _started(run, number, fits[:count], room, time_left / (len(counts) - k), rounds)
-        for laid in _tries(run, one, complete=complete):
-            if _area(job, laid) > _area(job, best) + 1e-6 or (complete and len(laid) == len(fits)):
-                best = laid
+        share = time_left / (len(counts) - k)
+        one = _started(run, number, fits[:count], room, _search_s(share), rounds)
+        laid = _best_of(run, one, time.monotonic() + share, complete=complete)
+        if _area(job, laid) > _area(job, best) + 1e-6:
+            best = laid
     left = Counter(order) - Counter(one.blank for one in best)
     return _topped_up(run, number, best, [k for k in dict.fromkeys(order) for _ in range(left[k])])
 
@@ -202,7 +245,7 @@ def goes_in(
 
 def _started(
     run: Run, number: int, some: list[int], room: tuple[float, float, float], seconds: float, rounds: int
-) -> _Strip:
+) -> Strip:
     """Begin with a strip, once for each thread: two searches find more than one with two threads."""
     searches, many = [], min(max(run.workers, 1), _MOST_SEARCHES)
     for k in range(many):
@@ -212,7 +255,7 @@ def _started(
         searches.append((items, strip_layouts(items, room[1], run.job.gap_mm, seconds, seed=seed, workers=1)))
     for _, search in searches:
         next(search, None)  # its process begins
-    return _Strip(number, some, room, tuple(searches))
+    return Strip(number, some, room, tuple(searches))
 
 
 def _items(run: Run, number: int, some: list[int], rounds: int, room: tuple[float, float, float]) -> list[Item]:
@@ -231,8 +274,8 @@ def _items(run: Run, number: int, some: list[int], rounds: int, room: tuple[floa
     return out
 
 
-def _tries(run: Run, one: _Strip, *, complete: bool) -> Iterator[tuple[Laid, ...]]:
-    """Yield what of a strip lies on its piece, each time more or closer; offer what is the whole job.
+def _tries(run: Run, one: Strip, *, complete: bool) -> Iterator[tuple[tuple[Laid, ...], tuple[Laid, ...]]]:
+    """Yield what of a strip lies on its piece, and the whole of it, each time closer; offer what is the whole job.
 
     Args:
         run: The search.
@@ -247,29 +290,25 @@ def _tries(run: Run, one: _Strip, *, complete: bool) -> Iterator[tuple[Laid, ...
                 return
             continue
         items, way = found
-        laid, reach = _on_piece(job, items, tightened(way, items), corner, long)
+        whole = _on_piece(items, tightened(way, items), corner)
+        reach = max(_end(job, laid) for laid in whole) - corner[0]
         if reach >= best - 1e-3:
             continue
         best = reach
-        yield laid
+        laid = tuple(one_ for one_ in whole if _end(job, one_) <= corner[0] + long + 1e-3)
+        yield laid, whole
         if complete and len(laid) == job.parts and time.monotonic() > again:
             begun = time.monotonic()
             run.offer([Sheet(one.number, 1, laid)])
             again = time.monotonic() + max(_PROOF_S, 4 * (time.monotonic() - begun))
 
 
-def _on_piece(
-    job: Job, items: Sequence[Item], found: Found, corner: Array, long: float
-) -> tuple[tuple[Laid, ...], float]:
-    """Return the parts of a strip that end on the piece, and how far the strip reaches [mm]."""
-    out, reach = [], 0.0
-    for k, pose in found.placed:
-        laid = Pose(pose.x_mm + corner[0], pose.y_mm + corner[1], pose.turn_deg, pose.flipped).rounded()
-        end = laid.outline(job.blanks[items[k].blank].outline).bounds_mm[2] - corner[0]
-        reach = max(reach, end)
-        if end <= long + 1e-9:
-            out.append(Laid(items[k].blank, laid))
-    return tuple(out), reach
+def _on_piece(items: Sequence[Item], found: Found, corner: Array) -> tuple[Laid, ...]:
+    """Return the parts of a strip as they lie from a corner of the piece on."""
+    return tuple(
+        Laid(items[k].blank, Pose(p.x_mm + corner[0], p.y_mm + corner[1], p.turn_deg, p.flipped).rounded())
+        for k, p in found.placed
+    )
 
 
 def _topped_up(run: Run, number: int, laid: tuple[Laid, ...], rest: list[int]) -> tuple[tuple[Laid, ...], list[int]]:

@@ -13,11 +13,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from blankwright.stock.blank import Job
+from blankwright.stock.closing import closed_up
 from blankwright.stock.fill import Floor, Put, Shapes, filled, turns_to_try
 from blankwright.stock.layout import Laid, Layout, Sheet, proven
 
 _ORDER_SPREAD = 0.25
 _CHANCES = 6
+
+_NEAR = 1.3
+"""A layout so many times as long as the best may still become shorter than that."""
 
 
 @dataclass(frozen=True)
@@ -79,11 +83,49 @@ class Run:
         if self._told is not None:
             self._told(self._progress())
 
+    def worth_closing(self, sheets: Sequence[Sheet]) -> bool:
+        """Whether a layout may become the best by closing it up: on as few pieces, and not much longer."""
+        left, taken, used = Layout(self.job, tuple(sheets)).worth
+        best = self.best.worth
+        return left <= best[0] * _NEAR and taken <= best[1] and used <= best[2] * _NEAR
+
     def _progress(self) -> Progress:
         job, best = self.job, self.best
         last = best.used_mm(best.sheets[-1]) if best.sheets else 0.0
         placed = sum(len(sheet.laid) for sheet in best.sheets)
         return Progress(time.monotonic() - self.begun, placed, job.parts, len(best.sheets), last)
+
+
+def closed(run: Run, sheets: Sequence[Sheet], deadline: float) -> list[Sheet]:
+    """Close pieces up one after the other, each with what is behind it and what is left put into its room.
+
+    Args:
+        run: The search.
+        sheets: A layout.
+        deadline: When to stop [s of the steady clock].
+    """
+    out, rest = list[Sheet](), Counter(largest_first(run.job))
+    later = list(sheets)
+    rest -= Counter(one.blank for sheet in sheets for one in sheet.laid)
+    while later:
+        sheet = later.pop(0)
+        laid = closed_up(run.job, sheet.piece, sheet.laid, deadline)
+        behind = Counter(one.blank for other in later for one in other.laid)
+        order = largest_first_of(run.job, behind + rest)
+        if order and time.monotonic() < deadline:
+            before = len(laid)
+            laid, order = piece_filled(run, sheet.piece, order, deadline, there=laid)
+            if len(laid) > before:  # the pieces behind it are filled anew
+                out.append(replace(sheet, laid=laid))
+                return out + by_ourselves(run, order, deadline, after=(sheet.piece, sheet.copy))
+        out.append(replace(sheet, laid=laid))
+    return out
+
+
+def largest_first_of(job: Job, counts: Counter[int]) -> list[int]:
+    """Return blanks in the order of their size."""
+    order = sorted(counts, key=lambda k: -job.blanks[k].area_mm2)
+    return [k for k in order for _ in range(counts[k])]
 
 
 def _legal(layout: Layout, sheet: Sheet) -> Sheet:
@@ -100,8 +142,7 @@ def _legal(layout: Layout, sheet: Sheet) -> Sheet:
 
 def largest_first(job: Job) -> list[int]:
     """Return the number of every blank's kind, the largest first."""
-    order = sorted(range(len(job.blanks)), key=lambda k: -job.blanks[k].area_mm2)
-    return [k for k in order for _ in range(job.blanks[k].quantity)]
+    return largest_first_of(job, Counter({k: blank.quantity for k, blank in enumerate(job.blanks)}))
 
 
 def shuffled(run: Run) -> list[int]:
