@@ -18,6 +18,7 @@ from blankwright.geometry.distance import Index
 from blankwright.stock.blank import Job
 from blankwright.stock.field import CHORD_MM, Line
 from blankwright.stock.layout import Laid
+from blankwright.stock.piece import Zone
 from blankwright.stock.pose import Pose
 
 SPARE_MM = 2 * CHORD_MM
@@ -84,7 +85,10 @@ class _Bench:
         self.lines = [own[one.blank] for one in laid]
         self.middles = [(line.corners.min(axis=0) + line.corners.max(axis=0)) / 2 for line in self.lines]
         self.arms = [float(np.hypot(*np.ptp(line.corners, axis=0))) / 2 for line in self.lines]
-        self.fixed = [Line(self.piece.outline, 1.0), *(Line(zone.outline, -1.0) for zone in self.piece.avoided)]
+        rectangle = self.piece.kind != "found"
+        self.box = self.piece.outline.bounds_mm if rectangle else None
+        self.zones: list[Zone | None] = [*([] if rectangle else [None]), *self.piece.avoided]
+        self.fixed = [Line(self.piece.outline, 1.0) if z is None else Line(z.outline, -1.0) for z in self.zones]
 
     def reach(self, poses: Sequence[Pose]) -> float:
         """Return how far along the piece the blanks reach [mm]."""
@@ -156,6 +160,7 @@ class _Bench:
                     continue
                 inside = ((points[i] > boxes[j, :2] - far) & (points[i] < boxes[j, 2:] + far)).all(axis=1)
                 own = points[i][inside]
+                own = own[self.lines[j].near(poses[j].back(own), far)] if len(own) else own
                 if not len(own):
                     continue
                 mm, way = self.lines[j].signed(poses[j].back(own))
@@ -180,23 +185,46 @@ class _Bench:
         """Return the distances to edge and zones that a step may use up."""
         rows = []
         for k, blank in enumerate(self.blanks):
-            needs = [self.job.edge_mm(blank, self.piece)]
-            needs += [self.job.zone_mm(blank, self.piece, zone) for zone in self.piece.avoided]
-            for line, need in zip(self.fixed, needs, strict=True):
-                full = need + (SPARE_MM if self.piece.kind == "found" or line.good < 0 else CHORD_MM)
-                far = full + 3 * trust_mm
-                mm, way = line.signed(points[k])
-                pick = _scarce(line.good * mm, far)
-                if len(pick):
-                    arm = points[k][pick] - centres[k]
-                    slack = line.good * mm[pick] - full
-                    rows.append(_Row(k, k, slack, _moving(line.good * way[pick], arm), None))
-                theirs = line.samples[np.hypot(*(line.samples - centres[k]).T) < self.arms[k] + far]
-                if len(theirs):
-                    mm, way = self.lines[k].signed(poses[k].back(theirs))
-                    pick = _scarce(-mm, far)
-                    out = way[pick] @ poses[k].matrix.T
-                    rows.append(_Row(k, k, -mm[pick] - full, _moving(out, theirs[pick] - centres[k]), None))
+            need = self.job.edge_mm(blank, self.piece)
+            if self.box is not None:
+                rows += self._to_box(k, points[k], centres[k], need + CHORD_MM, 3 * trust_mm)
+            for line, zone in zip(self.fixed, self.zones, strict=True):
+                if zone is not None:
+                    need = self.job.zone_mm(blank, self.piece, zone)
+                rows += self._to_line(k, line, poses[k], points[k], centres[k], need + SPARE_MM, 3 * trust_mm)
+        return rows
+
+    def _to_box(self, k: int, points: Array, centre: Array, need: float, far: float) -> list[_Row]:
+        """Return the distances to the four sides of a rectangle."""
+        assert self.box is not None
+        x0, y0, x1, y1 = self.box
+        rows = []
+        for axis, sign, at in ((0, 1.0, x0), (1, 1.0, y0), (0, -1.0, x1), (1, -1.0, y1)):
+            mm = sign * (points[:, axis] - at)
+            pick = _scarce(mm, need + far)
+            if len(pick):
+                way = np.zeros((len(pick), 2))
+                way[:, axis] = sign
+                rows.append(_Row(k, k, mm[pick] - need, _moving(way, points[pick] - centre), None))
+        return rows
+
+    def _to_line(
+        self, k: int, line: Line, pose: Pose, points: Array, centre: Array, need: float, far: float
+    ) -> list[_Row]:
+        """Return the distances to a zone or to the edge of a found piece, from both sides."""
+        rows = []
+        own = points[line.near(points, need + far)]
+        if len(own):
+            mm, way = line.signed(own)
+            pick = _scarce(line.good * mm, need + far)
+            slack = line.good * mm[pick] - need
+            rows.append(_Row(k, k, slack, _moving(line.good * way[pick], own[pick] - centre), None))
+        theirs = line.samples[np.hypot(*(line.samples - centre).T) < self.arms[k] + need + far]
+        if len(theirs):
+            mm, way = self.lines[k].signed(pose.back(theirs))
+            pick = _scarce(-mm, need + far)
+            out = way[pick] @ pose.matrix.T
+            rows.append(_Row(k, k, -mm[pick] - need, _moving(out, theirs[pick] - centre), None))
         return rows
 
 

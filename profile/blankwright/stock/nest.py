@@ -12,7 +12,7 @@ from blankwright.stock.blank import Job
 from blankwright.stock.layout import Layout
 from blankwright.stock.strip import there
 from blankwright.stock.strips import early, is_strip, one_strip, strips
-from blankwright.stock.trying import Progress, Run, by_ourselves, closed, largest_first, shuffled
+from blankwright.stock.trying import Progress, Run, by_chance, by_ourselves, closed, largest_first
 
 LEAST_S, MOST_S = 0.2, 3600.0
 """So long may a search last [s]."""
@@ -86,7 +86,7 @@ def _searched(run: Run, seconds: float, *, use: bool) -> None:
         first = by_ourselves(run, largest_first(run.job), run.begun + max(_FIRST_SHARE * seconds, _FIRST_S))
         run.offer(first)
         if first and run.left_s() > 0:
-            run.offer(closed(run, first, run.begun + _FIRST_SHARE * seconds))
+            run.offer(closed(run, first, time.monotonic() + _FIRST_SHARE * run.left_s()))
     except BaseException:
         if begun is not None:
             begun.close()
@@ -97,10 +97,7 @@ def _searched(run: Run, seconds: float, *, use: bool) -> None:
     elif use and any(kinds) and run.job.parts > 1:
         strips(run, run.begun + (seconds if all(kinds) else seconds * _STRIP_SHARE))
     while run.left_s() > 0 and not (run.job.parts == 1 and not run.best.left):
-        sheets = by_ourselves(run, shuffled(run), run.deadline, chance=True)
-        run.offer(sheets)
-        if sheets and run.left_s() > 0 and run.worth_closing(sheets):
-            run.offer(closed(run, sheets, run.deadline))
+        by_chance(run, run.deadline)
 
 
 def check_search(seconds: float, seed: int) -> None:

@@ -221,6 +221,11 @@ class _Child:
         while time.monotonic() < until:
             try:
                 line = self._told.get(timeout=0.1)
+                while line is not None and not self._told.empty():  # what was said meanwhile is shorter still
+                    after = self._told.get_nowait()
+                    if after is None:
+                        break
+                    line = after
             except queue.Empty:
                 yield None
                 continue

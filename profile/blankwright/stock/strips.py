@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import time
 from collections import Counter
-from collections.abc import Generator, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,7 +20,7 @@ from blankwright.stock.layout import Laid, Sheet
 from blankwright.stock.piece import Piece, box
 from blankwright.stock.pose import Pose
 from blankwright.stock.strip import Found, Item, item, strip_layouts, tightened
-from blankwright.stock.trying import Run, by_ourselves, copies, largest_first, largest_first_of, piece_filled
+from blankwright.stock.trying import Run, by_chance, by_ourselves, copies, largest_first, largest_first_of, piece_filled
 
 LEAST_S = 2.0
 """Below this a strip search finds nothing worth its start [s]."""
@@ -72,6 +72,11 @@ class Strip:
                 else:
                     yield None if found is None else (items, found)
 
+    def lessen(self) -> None:
+        """End all searches but one."""
+        for _, search in self.searches[1:]:
+            search.close()
+
     def close(self) -> None:
         """End the searches and their processes."""
         for _, search in self.searches:
@@ -98,8 +103,16 @@ def early(run: Run) -> Strip | None:
 
 
 def one_strip(run: Run, one: Strip) -> None:
-    """Take what the strip that was begun at once finds."""
-    best = _best_of(run, one, run.deadline, complete=True)
+    """Take what the strip that was begun at once finds; while our own layouts are shorter, look for more of those."""
+    until = time.monotonic() + _search_s(run.left_s())
+
+    def meanwhile(reach_mm: float) -> None:
+        last = run.best.sheets[-1:]
+        if last and not run.best.left and len(run.best.sheets) == 1 and run.best.used_mm(last[0]) <= reach_mm:
+            one.lessen()
+            by_chance(run, until)
+
+    best = _best_of(run, one, run.deadline, complete=True, meanwhile=meanwhile)
     left = Counter(largest_first(run.job)) - Counter(laid.blank for laid in best)
     best, _ = _topped_up(run, 0, best, largest_first_of(run.job, left))
     run.offer([Sheet(0, 1, best)])
@@ -110,12 +123,22 @@ def _search_s(seconds: float) -> float:
     return seconds - min(max(_CLOSE_SHARE * seconds, _END_S), _MOST_CLOSE_S)
 
 
-def _best_of(run: Run, one: Strip, until: float, *, complete: bool) -> tuple[Laid, ...]:
-    """Return what of a strip lies on its piece when the search is over and the strip is closed up."""
+def _best_of(
+    run: Run, one: Strip, until: float, *, complete: bool, meanwhile: Callable[[float], None] | None = None
+) -> tuple[Laid, ...]:
+    """Return what of a strip lies on its piece when the search is over and the strip is closed up.
+
+    Args:
+        run: The search.
+        one: The strip.
+        until: When to stop [s of the steady clock].
+        complete: Whether its blanks are all that are left.
+        meanwhile: Called again and again with how far the strip reaches so far [mm].
+    """
     job, best = run.job, tuple[Laid, ...]()
     last: tuple[Laid, ...] = ()
     try:
-        for laid, whole in _tries(run, one, complete=complete):
+        for laid, whole in _tries(run, one, complete=complete, meanwhile=meanwhile):
             last = whole
             if len(laid) == len(one.some) or _area(job, laid) > _area(job, best):
                 best = laid
@@ -274,17 +297,22 @@ def _items(run: Run, number: int, some: list[int], rounds: int, room: tuple[floa
     return out
 
 
-def _tries(run: Run, one: Strip, *, complete: bool) -> Iterator[tuple[tuple[Laid, ...], tuple[Laid, ...]]]:
+def _tries(
+    run: Run, one: Strip, *, complete: bool, meanwhile: Callable[[float], None] | None
+) -> Iterator[tuple[tuple[Laid, ...], tuple[Laid, ...]]]:
     """Yield what of a strip lies on its piece, and the whole of it, each time closer; offer what is the whole job.
 
     Args:
         run: The search.
         one: The strip.
         complete: Whether its blanks are all that are left, so that a shorter strip is better.
+        meanwhile: Called again and again with how far the strip reaches so far [mm].
     """
     job, (long, _, edge) = run.job, one.room
     again, best, corner = 0.0, np.inf, np.array(job.pieces[one.number].outline.bounds_mm[:2]) + edge
     for found in one.found():
+        if meanwhile is not None:
+            meanwhile(float(best) + float(corner[0]))
         if found is None:
             if run.left_s() < -1.0:
                 return

@@ -96,6 +96,16 @@ class Run:
         return Progress(time.monotonic() - self.begun, placed, job.parts, len(best.sheets), last)
 
 
+def by_chance(run: Run, deadline: float) -> None:
+    """Lay the job out once more, in an order and with turns by chance, and close it up where that is worth it."""
+    if time.monotonic() > deadline:
+        return
+    sheets = by_ourselves(run, shuffled(run), deadline, chance=True)
+    run.offer(sheets)
+    if sheets and time.monotonic() < deadline and run.worth_closing(sheets):
+        run.offer(closed(run, sheets, deadline))
+
+
 def closed(run: Run, sheets: Sequence[Sheet], deadline: float) -> list[Sheet]:
     """Close pieces up one after the other, each with what is behind it and what is left put into its room.
 

@@ -94,7 +94,7 @@ def test_an_interrupt_keeps_the_best_so_far(monkeypatch: pytest.MonkeyPatch) -> 
     def stopped(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(nest, "shuffled", stopped)
+    monkeypatch.setattr(nest, "by_chance", stopped)
     found = nested(plates(5), 5.0, library=False)
     assert found.stopped
     assert found.layout.left == {}
@@ -104,7 +104,7 @@ RUN = """if True:
     import sys
     from rooms.stock.test_nest_strip import plates
     from blankwright.stock.nest import nested
-    nested(plates(24), 60.0, told=lambda _: print("on", flush=True), workers=1)
+    nested(plates(12), 60.0, told=lambda _: print("on", flush=True), workers=1)
 """
 
 
