@@ -45,6 +45,12 @@ class Row:
     marks: tuple[Mark, ...]
 
     @property
+    def turn_deg(self) -> float:
+        """How it is turned, above -180 to 180 [degrees]."""
+        turn = round(self.laid.pose.turn_deg, 2)
+        return 180.0 if turn == -180.0 else turn + 0.0
+
+    @property
     def side(self) -> str:
         """Which side lies up."""
         return "turned over" if self.laid.pose.flipped else "as drawn"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 
 from blankwright.base.arrays import Place
 from blankwright.base.said import bare
@@ -58,7 +59,7 @@ def sheet_svg(layout: Layout, sheet: Sheet) -> str:
     for row in chalk_map(layout, sheet):
         y -= 1.9 * height_mm
         places = "; ".join(f"{m.name} {bare(m.from_left_mm, 1)} / {bare(m.from_below_mm, 1)}" for m in row.marks)
-        words = f"{row.number}  {row.name}, {row.side}, turned {row.laid.pose.turn_deg:.2f}°:  {places}"
+        words = f"{row.number}  {row.name}, {row.side}, turned {row.turn_deg:.2f}°:  {places}"
         marks.add(Text(x0, y, lettering.clean(words, 140), height_mm, "start"))
     words = f"{len(sheet.laid)} blanks on {sheet_name(layout, sheet)}; lengths in mm; one unit is one mm"
     return marks_svg(marks, f"{layout.job.name}: {sheet_name(layout, sheet)}", words)
@@ -86,8 +87,9 @@ def piece_marks(layout: Layout, sheet: Sheet, scale: float, height_mm: float) ->
     """
     job, piece, marks = layout.job, layout.job.pieces[sheet.piece], Marks()
     marks.add(ClosedLine(scaled(piece.outline, scale), FINISHED))
+    laid = shapely.union_all([scaled(layout.outline(one), scale).to_shapely(0.05) for one in sheet.laid])
     for zone in piece.avoided:
-        _zone(marks, zone, scale, height_mm)
+        _zone(marks, zone, scale, height_mm, laid)
     for number, one in enumerate(sheet.laid, start=1):
         blank = job.blanks[one.blank]
         marks.add(ClosedLine(scaled(layout.outline(one), scale), CUT))
@@ -119,11 +121,26 @@ def scaled(outline: Outline, scale: float) -> Outline:
     return outline if scale == 1.0 else Outline(outline.vertices * np.array([scale, scale, 1.0]))
 
 
-def _zone(marks: Marks, zone: Zone, scale: float, height_mm: float) -> None:
+def _zone(marks: Marks, zone: Zone, scale: float, height_mm: float, laid: shapely.Geometry) -> None:
+    """Draw a zone crossed out; its name stands beside it where no blank lies, or is left out."""
     marks.add(ClosedLine(scaled(zone.outline, scale), HIDDEN))
     x0, y0, x1, y1 = (v * scale for v in zone.outline.bounds_mm)
     marks.add(Segment((x0, y0), (x1, y1), NARROW), Segment((x0, y1), (x1, y0), NARROW))
-    marks.add(Text((x0 + x1) / 2, y1 + 0.5 * height_mm, lettering.clean(zone.words, 30), 0.8 * height_mm, "middle"))
+    words, high, x = lettering.clean(zone.words, 30), 0.8 * height_mm, (x0 + x1) / 2
+    places = [(x, y1 + 0.5 * height_mm, "middle"), (x, y0 - 1.4 * height_mm, "middle")]
+    places += [
+        (x1 + 0.5 * height_mm, (y0 + y1 - high) / 2, "start"),
+        (x0 - 0.5 * height_mm, (y0 + y1 - high) / 2, "end"),
+    ]
+    for at in places:
+        text = Text(at[0], at[1], words, high, at[2])
+        if not _box(text).intersects(laid):
+            marks.add(text)
+            return
+
+
+def _box(text: Text) -> shapely.Polygon:
+    return shapely.box(text.box.x0, text.box.y0, text.box.x1, text.box.y1)
 
 
 def _offcut_lines(marks: Marks, layout: Layout, sheet: Sheet, scale: float, height_mm: float) -> None:
@@ -132,22 +149,36 @@ def _offcut_lines(marks: Marks, layout: Layout, sheet: Sheet, scale: float, heig
     boxes = np.array([layout.outline(one).bounds_mm for one in sheet.laid])
     x0, y0, x1, y1 = piece.outline.bounds_mm
     right, above = float(boxes[:, 2].max()) + job.gap_mm, float(boxes[:, 3].max()) + job.gap_mm
+    steel = piece.outline.to_shapely(0.05)
+    zones = shapely.union_all([zone.outline.to_shapely(0.05) for zone in piece.avoided])
     for one in offcuts(layout, sheet):
         wide, high = one.outline.size_mm
-        words = f"offcut {wide:.0f} x {high:.0f}"
         beside = wide <= x1 - right + 0.01
-        through = high >= y1 - y0 - 0.01 if beside else wide >= x1 - x0 - 0.01
+        through = high >= min(y1 - y0, steel.bounds[3]) * 0.5 if beside else wide >= x1 - x0 - 0.01
         if beside:
-            top = y1 if through else above
-            marks.add(Segment((right * scale, y0 * scale), (right * scale, top * scale), CENTRE))
-            at = ((right + x1) / 2 * scale, (y0 + top) / 2 * scale)
+            a, b = (right, y0), (right, y1 if through else above)
+            middle = ((right + x1) / 2, (y0 + b[1]) / 2)
         else:
-            end = x1 if through else right
-            marks.add(Segment((x0 * scale, above * scale), (end * scale, above * scale), CENTRE))
-            at = ((x0 + end) / 2 * scale, (above + y1) / 2 * scale)
-        room = (wide if beside else end - x0) * scale
-        if lettering.width_mm(words, height_mm) < room - 1:
-            marks.add(Text(at[0], at[1] - height_mm / 2, words, height_mm, "middle"))
+            a, b = (x0, above), (x1 if through else right, above)
+            middle = ((x0 + b[0]) / 2, (above + y1) / 2)
+        for line in _lines(shapely.LineString([a, b]).intersection(steel)):
+            marks.add(Segment(_times(line[0], scale), _times(line[-1], scale), CENTRE))
+        words = f"offcut {wide:.0f} x {high:.0f}"
+        for shift in (0.0, 0.3, -0.3, 0.4, -0.4):
+            y = (middle[1] + shift * (high if beside else 0.0)) * scale - height_mm / 2
+            text = Text(middle[0] * scale, y, words, height_mm, "middle")
+            inside = shapely.box(text.box.x0 / scale, text.box.y0 / scale, text.box.x1 / scale, text.box.y1 / scale)
+            if steel.covers(inside) and not zones.intersects(inside):
+                marks.add(text)
+                break
+
+
+def _lines(found: shapely.Geometry) -> list[list[tuple[float, ...]]]:
+    return [list(g.coords) for g in getattr(found, "geoms", [found]) if g.geom_type == "LineString" and not g.is_empty]
+
+
+def _times(place: Sequence[float], scale: float) -> Place:
+    return place[0] * scale, place[1] * scale
 
 
 def _held(marks: Marks, layout: Layout, piece: Piece, scale: float, height_mm: float) -> None:
@@ -239,7 +270,7 @@ def _table(page: Marks, rows: Sequence[Row], y: float, wide: float) -> None:
             str(row.number),
             lettering.shortened(row.name, _PAGE_TEXT_MM, 56.0),
             row.side,
-            f"{row.laid.pose.turn_deg:.2f}°",
+            f"{row.turn_deg:.2f}°",
         )
         for (x, _), words in zip(_COLUMNS, cells, strict=True):
             page.add(Text(_EDGE_MM + x, y, words, _PAGE_TEXT_MM, "start"))
