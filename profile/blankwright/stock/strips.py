@@ -31,6 +31,9 @@ _SURE_SHARE, _FULL_SHARE = 0.6, 0.95
 _CLOSE_SHARE, _END_S, _MOST_CLOSE_S = 0.2, 0.7, 10.0
 """Of its time, and so long at least and at most, a strip is closed up [s]."""
 
+_SLOW_SHARE = 0.65
+"""A strip search that is longer than our own layouts when so much of its time is left is helped by more of those."""
+
 _MOST_SEARCHES = 4
 _OVER = Found(0.0, ())
 
@@ -105,10 +108,13 @@ def early(run: Run) -> Strip | None:
 def one_strip(run: Run, one: Strip) -> None:
     """Take what the strip that was begun at once finds; while our own layouts are shorter, look for more of those."""
     until = time.monotonic() + _search_s(run.left_s())
+    early_s = until - _SLOW_SHARE * (until - run.begun)
 
     def meanwhile(reach_mm: float) -> None:
         last = run.best.sheets[-1:]
-        if last and not run.best.left and len(run.best.sheets) == 1 and run.best.used_mm(last[0]) <= reach_mm:
+        if time.monotonic() < early_s or not last or run.best.left or len(run.best.sheets) > 1:
+            return
+        if run.best.used_mm(last[0]) < 0.999 * reach_mm:  # not the strip itself
             one.lessen()
             by_chance(run, until)
 
@@ -311,9 +317,9 @@ def _tries(
     job, (long, _, edge) = run.job, one.room
     again, best, corner = 0.0, np.inf, np.array(job.pieces[one.number].outline.bounds_mm[:2]) + edge
     for found in one.found():
-        if meanwhile is not None:
-            meanwhile(float(best) + float(corner[0]))
         if found is None:
+            if meanwhile is not None and np.isfinite(best):
+                meanwhile(float(best) + float(corner[0]))
             if run.left_s() < -1.0:
                 return
             continue
@@ -325,6 +331,8 @@ def _tries(
         best = reach
         laid = tuple(one_ for one_ in whole if _end(job, one_) <= corner[0] + long + 1e-3)
         yield laid, whole
+        if meanwhile is not None:
+            meanwhile(float(best) + float(corner[0]))
         if complete and len(laid) == job.parts and time.monotonic() > again:
             begun = time.monotonic()
             run.offer([Sheet(one.number, 1, laid)])
