@@ -25,6 +25,7 @@ FLOORS: tuple[tuple[str, str], ...] = (
     ("lift", "base, geometry, shop, design, ink, solid, knife, inspection"),
     ("report, sheet", "base, geometry, shop, design, ink, proof, solid, knife, cutting, drawing"),
     ("desk", "every room above"),
+    ("page", "every room above"),
     ("commands", "every room above"),
     ("__main__", "commands"),
 )

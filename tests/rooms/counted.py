@@ -12,6 +12,11 @@ from itertools import count
 
 import blankwright as bw
 from blankwright.desk.script import Knife
+from blankwright.page.answer import shape_answer
+from blankwright.page.folder import Folder
+from blankwright.page.opening import begun
+from blankwright.page.protocol import Asked, written
+from blankwright.page.work import Look
 from rooms.counting import calls_in
 
 _NEW = count()
@@ -63,9 +68,23 @@ def _aim(let: list[str], weight_g: float, balance_mm: float) -> Callable[[], obj
     return partial(unseen().aim, let, weight_g=weight_g, balance_mm=balance_mm)
 
 
+def _drag() -> Callable[[], object]:
+    """Move a point of the page's knife to where it was not before, and write the answer for the browser."""
+    work, look = begun(Folder.here(), "chef", None), Look("mm", None)
+    asked = Asked("drag", 1, {"grip": "blade.length", "to": [205.0 + next(_NEW) / 10 % 60, 18.0], "held": True})
+
+    def moved() -> str:
+        work.change(asked, look)
+        assert work.knife is not None
+        return written(shape_answer(work.knife, work.table, look.units, work.limit))
+
+    return moved
+
+
 WORKS = (
     Counted("solve, finished outline and its area", _solve, 3_500),
     Counted("cut outline and its area, another process", _cut, 720),
+    Counted("drag a point of the page, and its first answer", _drag, 10_500),
     Counted("mass of every stage, balance", _mass, 2_300),
     Counted(
         "aim at weight and balance, two things let",

@@ -95,14 +95,20 @@ def with_handle(family: Family, handle: str, beside: Path | None = None) -> Fami
     Raises:
         RequestError: No such handle, or the family is written whole and has the handle that is drawn in it.
     """
-    source = json.loads(family.source)
-    if "handles" not in source:
+    if "handles" not in json.loads(family.source):
         raise RequestError(
             f"handle.pattern: the family {family.name} is written whole (format = 1) and has the handle that is "
             f"drawn in {Path(family.path).name}. Leave pattern out, or write the blade alone (format = {blade.FORMAT})."
         )
     table, name = load_handle_table(handle, "handle.pattern", beside), handle_name(handle, "handle.pattern", beside)
-    pattern = pattern_from_table(table, Path(handle).name)
+    return _with_table(family, json.dumps(table), name, Path(handle).name)
+
+
+@lru_cache(maxsize=16)
+def _with_table(family: Family, table_text: str, name: str, file: str) -> Family:
+    """Return a family with another handle, by its table: who moves a point asks for the same one at every step."""
+    source, table = json.loads(family.source), json.loads(table_text)
+    pattern = pattern_from_table(table, file)
     fitting = [c for c in pattern.constructions if c in source["handles"]]
     if not fitting:
         raise RequestError(

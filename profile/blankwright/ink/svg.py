@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline, points_on
 from blankwright.ink import lettering
 from blankwright.ink.marks import LINE_TYPES, Box, LineType, Marks, Point, Segment
@@ -49,6 +50,11 @@ def path_data(outline: Outline, origin_mm: tuple[float, float] = (0.0, 0.0)) -> 
         Path data, y down [mm]; arcs of at most 120 degrees, a point on the outline at every joint.
     """
     return _joined(outline.starts, outline.ends, outline.bulges, origin_mm) + "Z"
+
+
+def line_data(chain: Chain) -> str:
+    """Return an open chain as the 'd' of an SVG path; units and arcs as those of path_data, the origin at 0."""
+    return _joined(chain.starts, chain.ends, chain.bulges, (0.0, 0.0))
 
 
 def _joined(starts: Array, ends: Array, bulges: Array, origin_mm: tuple[float, float]) -> str:

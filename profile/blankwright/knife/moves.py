@@ -51,20 +51,23 @@ def what_moves_it(knife: Knife) -> tuple[Move, ...]:
     Args:
         knife: The knife.
     """
+    return tuple(each_move(knife))
+
+
+def each_move(knife: Knife) -> Iterator[Move]:
+    """Yield what each of some small changes brings, one solve at a time, for whoever may not want them all."""
     here = knife.weights.finished_knife
     if here is None:
-        return ()
-    rows = []
+        return
     for change, design, same_shape in _changed(knife):
         try:
             there = finish(design, knife.shape if same_shape else None).weights.finished_knife
         except BlankwrightError as error:
             short = NO_ROOM if change.words.startswith(ONE_MORE) else NOT_POSSIBLE
-            rows.append(Move(change, None, None, str(error), short))
+            yield Move(change, None, None, str(error), short)
             continue
         if there is not None:
-            rows.append(Move(change, there.mass_g - here.mass_g, there.centre_mm[0] - here.centre_mm[0], "", ""))
-    return tuple(rows)
+            yield Move(change, there.mass_g - here.mass_g, there.centre_mm[0] - here.centre_mm[0], "", "")
 
 
 def with_setting(design: Design, key: str, value: float | int | str) -> Design:

@@ -25,6 +25,7 @@ COMMANDS = (
     "nest",
     "inspect",
     "lift",
+    "page",
     "printer",
 )
 Command = Callable[..., "object"]

@@ -1,0 +1,135 @@
+"""The text of a design through all its changes: undo and redo without end, each step kept as what differs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from blankwright.base.errors import RequestError
+
+
+@dataclass(frozen=True)
+class Step:
+    """One change of the text.
+
+    Args:
+        words: What was changed, for the button that undoes it.
+        at: Where the texts begin to differ [characters].
+        old: What stood there.
+        new: What stands there now.
+    """
+
+    words: str
+    at: int
+    old: str
+    new: str
+
+    def done(self, text: str) -> str:
+        """Return the text with the change."""
+        return self._swapped(text, self.old, self.new)
+
+    def undone(self, text: str) -> str:
+        """Return the text without the change."""
+        return self._swapped(text, self.new, self.old)
+
+    def _swapped(self, text: str, there: str, then: str) -> str:
+        end = self.at + len(there)
+        if text[self.at : end] != there:
+            raise RequestError("the kept steps do not belong to this text.")
+        return text[: self.at] + then + text[end:]
+
+
+def step(words: str, before: str, after: str) -> Step:
+    """Return the change from one text to another."""
+    at, most = 0, min(len(before), len(after))
+    while at < most and before[at] == after[at]:
+        at += 1
+    end = 0
+    while end < most - at and before[-1 - end] == after[-1 - end]:
+        end += 1
+    return Step(words, at, before[at : len(before) - end], after[at : len(after) - end])
+
+
+class History:
+    """A text and the steps that led to it.
+
+    Args:
+        text: The text to begin with.
+    """
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self._steps: list[Step] = []
+        self._here = 0
+
+    @property
+    def undo_words(self) -> str | None:
+        """What undo would undo; None for nothing."""
+        return self._steps[self._here - 1].words if self._here else None
+
+    @property
+    def redo_words(self) -> str | None:
+        """What redo would do again; None for nothing."""
+        return self._steps[self._here].words if self._here < len(self._steps) else None
+
+    @property
+    def count(self) -> int:
+        """How many steps can be undone."""
+        return self._here
+
+    def change(self, words: str, text: str) -> None:
+        """Take a new text as one step; what was undone before is gone. The same text is no step."""
+        if text == self.text:
+            return
+        self._steps[self._here :] = [step(words, self.text, text)]
+        self._here += 1
+        self.text = text
+
+    def undo(self) -> bool:
+        """Undo a step; False when there is none."""
+        if not self._here:
+            return False
+        self.text = self._steps[self._here - 1].undone(self.text)
+        self._here -= 1
+        return True
+
+    def redo(self) -> bool:
+        """Do again what was undone; False when there is nothing."""
+        if self._here == len(self._steps):
+            return False
+        self.text = self._steps[self._here].done(self.text)
+        self._here += 1
+        return True
+
+    def as_table(self) -> dict[str, Any]:
+        """Return text and steps as data."""
+        return {"text": self.text, "here": self._here, "steps": [list(asdict(s).values()) for s in self._steps]}
+
+    @classmethod
+    def from_table(cls, table: object) -> History:
+        """Return what as_table gave.
+
+        Raises:
+            RequestError: It is nothing that as_table gave, or its steps do not lead to its text.
+        """
+        if not isinstance(table, dict) or not isinstance(table.get("text"), str):
+            raise RequestError("holds no text of a design.")
+        found, rows, here = cls(table["text"]), table.get("steps"), table.get("here")
+        found._steps = [_read_step(row) for row in rows] if isinstance(rows, list) else []
+        if not isinstance(here, int) or not 0 <= here <= len(found._steps):
+            raise RequestError("its steps are not whole.")
+        found._here = here
+        text = found.text
+        for one in reversed(found._steps[:here]):
+            text = one.undone(text)
+        for one in found._steps:
+            text = one.done(text)
+        return found
+
+
+def _read_step(row: Sequence[object]) -> Step:
+    match row:
+        case [str(words), int(at), str(old), str(new)] if at >= 0:
+            return Step(words, at, old, new)
+    raise RequestError("its steps are not whole.")

@@ -1,0 +1,306 @@
+/* The bench drawing: finished and cut line, sizes, points to take hold of, the section, the balance.
+   Everything is in mm with y down; what must keep its size on the screen is drawn anew when the scale changes. */
+
+import { s } from "./dom.js";
+
+const PAD_PX = { left: 46, right: 40, top: 64, bottom: 92 };
+const ROWS_PX = { "handle.gap": 22, "blade.flat_length": 22, "blade.length": 46, "handle.length": 46, "tang.length": 22, "blade.overall_length": 70 };
+const NUDGE = { mm: 0.1, in: 25.4 / 64 };
+const FAR = 10;
+
+export class Bench {
+  constructor(place, ask, words) {
+    this.place = place;
+    this.ask = ask;
+    this.say = words;
+    this.units = "mm";
+    this.shape = null;
+    this.rest = null;
+    this.hold = null;
+    this.lit = null;
+    this.svg = s("svg", { class: "drawing", role: "group", "aria-label": "Drawing of the knife" });
+    this.back = s("g");
+    this.knife = s("g");
+    this.over = s("g");
+    this.svg.append(this.back, this.knife, this.over);
+    place.append(this.svg);
+    this.parts();
+    new ResizeObserver(() => this.shape && this.fit()).observe(place);
+    this.svg.addEventListener("pointermove", (e) => this.move(e));
+    this.svg.addEventListener("pointerup", (e) => this.drop(e));
+    this.svg.addEventListener("pointercancel", (e) => this.drop(e));
+  }
+
+  parts() {
+    this.board = s("line", { class: "board" });
+    this.hand = s("g", { class: "hand" });
+    this.before = s("path", { class: "before" });
+    this.cut = s("path", { class: "cut" });
+    this.finished = s("path", { class: "finished" });
+    this.faces = s("g", { class: "faces" });
+    this.holes = s("g", { class: "holes" });
+    this.station = s("g", { class: "station" });
+    this.balance = s("g", { class: "balance" });
+    this.marks = s("g", { class: "marks" });
+    this.sizes = s("g", { class: "arrows" });
+    this.grips = s("g", { class: "grips" });
+    this.gripped = new Map();
+    this.back.append(this.board, this.hand);
+    this.knife.append(this.before, this.cut, this.finished, this.faces, this.holes);
+    this.over.append(this.station, this.balance, this.sizes, this.marks, this.grips);
+  }
+
+  draw(shape) {
+    const first = !this.shape;
+    this.shape = shape;
+    this.finished.setAttribute("d", shape.finished.d);
+    this.cut.setAttribute("d", shape.cut ? shape.cut.d : "");
+    this.faces.replaceChildren(...shape.lines.map((l) => s("path", { d: l.d })));
+    this.holes.replaceChildren(...shape.holes.map((o) => s("circle", { cx: o.at[0], cy: -o.at[1], r: o.mm / 2 })));
+    if (first || !this.hold) this.fit();
+    else this.furnish();
+  }
+
+  follow(rest) {
+    this.rest = rest;
+    this.before.setAttribute("d", rest.before?.d ?? "");
+    if (!this.hold) this.furnish();
+  }
+
+  fit() {
+    const [x0, y0, x1, y1] = this.shape.frame;
+    const wide = this.place.clientWidth || 800;
+    const narrow = wide < 640;
+    const pad = narrow ? { left: 22, right: 26, top: 40, bottom: 88 } : PAD_PX;
+    const mm = (x1 - x0) / Math.max(wide - pad.left - pad.right, 100);
+    const high = (y1 - Math.min(y0, 0)) / mm + pad.top + pad.bottom;
+    this.mm = mm;
+    this.narrow = narrow;
+    this.svg.setAttribute("viewBox", [x0 - pad.left * mm, -y1 - pad.top * mm, wide * mm, high * mm].join(" "));
+    this.svg.setAttribute("height", high);
+    this.svg.setAttribute("width", wide);
+    this.svg.style.setProperty("--px", mm);
+    this.left = x0 - pad.left * mm;
+    this.right = this.left + wide * mm;
+    this.furnish();
+  }
+
+  furnish() {
+    const mm = this.mm;
+    this.board.setAttribute("x1", this.left + 12 * mm);
+    this.board.setAttribute("x2", this.right - 12 * mm);
+    this.drawHand();
+    this.drawBalance();
+    this.drawArrows();
+    this.drawGrips();
+    this.drawMarks();
+    this.drawStation();
+  }
+
+  text(x, y, words, given = {}) {
+    return s("text", { x, y, "font-size": 13 * this.mm, ...given }, words);
+  }
+
+  drawBalance() {
+    const balance = this.rest?.weight?.centre;
+    this.balance.replaceChildren();
+    if (!balance) return;
+    const [x] = balance, y = 0, r = 7 * this.mm;
+    this.balance.append(
+      s("path", { d: `M${x} ${y}l${-r} ${1.5 * r}h${2 * r}Z` }),
+      this.text(x, y + 2.9 * r, "balance", { "text-anchor": "middle", "font-size": 12 * this.mm, class: "halo" }),
+    );
+  }
+
+  /* Four fingers of the user's breadth around the handle: how much of it a hand takes up. */
+  drawHand() {
+    const breadth = this.rest?.hand?.breadth_mm;
+    this.hand.replaceChildren();
+    if (!breadth || this.shape.front_mm === null) return;
+    const finger = breadth / 4, box = this.finished.getBBox();
+    const front = this.shape.front_mm - 2, top = box.y - 9, high = box.height * 0.62 + 18;
+    for (let i = 0; i < 4; i++) {
+      this.hand.append(s("rect", { x: front - (i + 1) * finger, y: top, width: finger, height: high, rx: finger / 2 }));
+    }
+  }
+
+  drawArrows() {
+    const held = this.hold?.id;
+    this.sizes.replaceChildren();
+    const mm = this.mm, [, , , top] = this.shape.frame;
+    for (const a of this.shape.arrows) {
+      const lit = this.lit === a.key || held?.endsWith(a.key);
+      if (!lit && !["blade.length", "blade.heel_height", "blade.overall_length", "handle.length"].includes(a.key)) continue;
+      const g = s("g", { class: lit ? "arrow lit" : "arrow" });
+      if (a.axis === "x") {
+        const y = (ROWS_PX[a.key] ?? 22) * mm;
+        g.append(
+          s("path", { class: "ends", d: `M${a.a[0]} ${-a.a[1]}V${y + 5 * mm}M${a.b[0]} ${-a.b[1]}V${y + 5 * mm}` }),
+          s("path", { class: "shaft", d: `M${a.a[0]} ${y}H${a.b[0]}${head(a.a[0], y, a.a[0] < a.b[0] ? 1 : -1, mm)}${head(a.b[0], y, a.a[0] < a.b[0] ? -1 : 1, mm)}` }),
+          this.text((a.a[0] + a.b[0]) / 2, y - 4 * mm, this.narrow ? a.shown : `${a.words} ${a.shown}`, { "text-anchor": "middle", class: "halo" }),
+        );
+      } else {
+        const x = a.key === "blade.heel_height" ? a.b[0] + 16 * mm : a.b[0], y0 = -a.a[1], y1 = -a.b[1];
+        g.append(
+          s("path", { class: "shaft", d: `M${x} ${y0}V${y1}${upright(x, y0, y0 > y1 ? -1 : 1, mm)}${upright(x, y1, y0 > y1 ? 1 : -1, mm)}` }),
+          this.text(x + 8 * mm, (y0 + y1) / 2 + 4 * mm, this.narrow ? a.shown : `${a.words} ${a.shown}`, { class: "halo" }),
+        );
+      }
+      this.sizes.append(g);
+    }
+  }
+
+  /* Points stay the same elements while they move, so that focus and a screen reader stay with them. */
+  drawGrips() {
+    const there = new Set(this.shape.grips.map((g) => g.id));
+    for (const [id, one] of this.gripped) if (!there.has(id)) { one.g.remove(); this.gripped.delete(id); }
+    for (const grip of this.shape.grips) {
+      if (!this.gripped.has(grip.id)) this.addGrip(grip);
+      this.placeGrip(grip, this.gripped.get(grip.id));
+    }
+  }
+
+  addGrip({ id }) {
+    const now = () => this.shape.grips.find((grip) => grip.id === id);
+    const key = () => now()?.x ?? now()?.y;
+    const one = { reach: s("circle", { class: "reach" }), knob: s("path", { class: "knob" }) };
+    one.g = s("g", {
+      tabindex: 0, role: "button", "data-grip": id,
+      onpointerdown: (e) => now() && this.take(e, now()),
+      onkeydown: (e) => now() && this.nudge(e, now()),
+      onpointerenter: () => this.light(key()),
+      onpointerleave: () => this.light(null),
+      onfocus: () => this.light(key()),
+      onblur: () => this.light(null),
+    }, one.reach, one.knob);
+    this.gripped.set(id, one);
+    this.grips.append(one.g);
+  }
+
+  placeGrip(grip, one) {
+    const mm = this.mm, values = this.shape.values, [x, y] = [grip.at[0], -grip.at[1]];
+    const keys = [grip.x, grip.y].filter(Boolean), pin = grip.x === "pins.positions";
+    const told = keys.map((k) => `${this.say(k)} ${values[k]?.shown ?? ""}`).join(", ");
+    const kinds = ["grip", pin ? "pin" : grip.x && grip.y ? "both" : grip.x ? "across" : "upright"];
+    if (keys.some((k) => values[k]?.asked)) kinds.push("set");
+    if (keys.includes(this.shape.limit?.key)) kinds.push("stopped");
+    if (this.hold?.id === grip.id) kinds.push("held");
+    one.g.setAttribute("class", kinds.join(" "));
+    one.g.setAttribute("aria-label", `${grip.words}: ${told}. Arrow keys move it.`);
+    for (const [name, value] of Object.entries({ cx: x, cy: y, r: (this.narrow ? 20 : 16) * mm })) one.reach.setAttribute(name, value);
+    const r = 6.5 * mm;
+    one.knob.setAttribute("d", pin ? cross(x, y, 4 * mm) : grip.x && grip.y ? ring(x, y, r) : lozenge(x, y, r, grip.x));
+  }
+
+  light(key) {
+    if (this.hold || this.lit === key) return;
+    this.lit = key;
+    this.drawArrows();
+  }
+
+  at(event) {
+    const p = new DOMPoint(event.clientX, event.clientY).matrixTransform(this.svg.getScreenCTM().inverse());
+    return [p.x, -p.y];
+  }
+
+  take(event, grip) {
+    if (event.button) return;
+    event.preventDefault();
+    event.currentTarget.focus({ preventScroll: true });
+    const [x, y] = this.at(event);
+    this.svg.setPointerCapture(event.pointerId);
+    this.hold = { id: grip.id, off: [grip.at[0] - x, grip.at[1] - y], to: null, sent: false };
+    this.drawGrips();
+  }
+
+  move(event) {
+    if (!this.hold) return;
+    const [x, y] = this.at(event), off = this.hold.off;
+    this.hold.to = [x + off[0], y + off[1]];
+    if (!this.hold.frame) this.hold.frame = requestAnimationFrame(() => this.send(true));
+  }
+
+  send(held) {
+    const hold = this.hold;
+    if (!hold?.to) return;
+    hold.frame = 0;
+    hold.sent = true;
+    this.ask({ do: "drag", grip: hold.id, to: hold.to, held });
+  }
+
+  drop() {
+    if (!this.hold) return;
+    if (this.hold.frame) cancelAnimationFrame(this.hold.frame);
+    if (this.hold.to) this.send(false);
+    this.hold = null;
+    this.drawGrips();
+  }
+
+  nudge(event, grip) {
+    const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
+    if (!way) return;
+    event.preventDefault();
+    const step = NUDGE[this.units] * (event.shiftKey ? FAR : 1);
+    const now = this.shape.grips.find((g) => g.id === grip.id) ?? grip;
+    this.ask({ do: "drag", grip: grip.id, to: [now.at[0] + way[0] * step, now.at[1] + way[1] * step], held: false });
+  }
+
+  drawMarks() {
+    const mm = this.mm;
+    this.marks.replaceChildren(...(this.rest?.findings ?? []).filter((f) => f.level !== "ok" && f.at).map((f) =>
+      s("circle", { class: `mark ${f.level}`, cx: f.at[0], cy: -f.at[1], r: 9 * mm }, s("title", {}, f.text))));
+  }
+
+  point(at) {
+    const r = 14 * this.mm;
+    const ring = s("circle", { class: "mark shown", cx: at[0], cy: -at[1], r });
+    this.marks.append(ring);
+    setTimeout(() => ring.remove(), 2500);
+  }
+
+  drawStation() {
+    const section = this.rest?.section, mm = this.mm;
+    this.station.replaceChildren();
+    if (!section) return;
+    const [, , , y1] = this.shape.frame, x = section.x_mm, top = -y1 - 18 * mm;
+    this.station.append(
+      s("path", { class: "plane", d: `M${x} ${4 * mm}V${top}` }),
+      s("g", {
+        class: "tab", tabindex: 0, role: "slider", "aria-label": "Where the section is taken", "data-grip": "station",
+        "aria-valuenow": Math.round(x), "aria-valuemin": 0, "aria-valuemax": Math.round(this.shape.frame[2]),
+        onpointerdown: (e) => this.slide(e),
+        onkeydown: (e) => {
+          const step = { ArrowLeft: -1, ArrowRight: 1 }[e.key];
+          if (step) { e.preventDefault(); this.look(x + step * (e.shiftKey ? FAR : 1)); }
+        },
+      }, s("circle", { class: "reach", cx: x, cy: top, r: 17 * mm }), s("path", { class: "knob", d: `M${x - 9 * mm} ${top - 12 * mm}h${18 * mm}v${8 * mm}l${-9 * mm} ${8 * mm}l${-9 * mm} ${-8 * mm}Z` })),
+    );
+  }
+
+  slide(event) {
+    event.preventDefault();
+    const id = event.pointerId, go = (e) => e.pointerId === id && this.look(this.at(e)[0]);
+    const end = () => { window.removeEventListener("pointermove", go); window.removeEventListener("pointerup", end); };
+    window.addEventListener("pointermove", go);
+    window.addEventListener("pointerup", end);
+  }
+
+  look(x) {
+    const max = this.shape.values["blade.length"].value * (this.units === "in" ? 25.4 : 1);
+    this.ask({ do: "look", section_mm: Math.min(Math.max(x, 0.5), max - 0.5) });
+  }
+
+  section(section) {
+    if (this.rest) this.rest.section = section;
+    this.drawStation();
+  }
+}
+
+function head(x, y, way, mm) { return `M${x + way * 7 * mm} ${y - 3 * mm}L${x} ${y}l${way * 7 * mm} ${3 * mm}`; }
+function upright(x, y, way, mm) { return `M${x - 3 * mm} ${y + way * 7 * mm}L${x} ${y}l${3 * mm} ${way * 7 * mm}`; }
+function ring(x, y, r) { return `M${x - r} ${y}a${r} ${r} 0 1 0 ${2 * r} 0a${r} ${r} 0 1 0 ${-2 * r} 0Z`; }
+function cross(x, y, r) { return `M${x - r} ${y}h${2 * r}M${x} ${y - r}v${2 * r}`; }
+function lozenge(x, y, r, across) {
+  const [a, b] = across ? [1.5 * r, 0.9 * r] : [0.9 * r, 1.5 * r];
+  return `M${x - a} ${y}L${x} ${y - b}L${x + a} ${y}L${x} ${y + b}Z`;
+}
