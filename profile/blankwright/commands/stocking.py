@@ -54,7 +54,7 @@ def place(
     paper: Print,
     shown: Shown,
 ) -> None:
-    """Find where a knife goes on stock, or what is missing."""
+    """Find where on a piece of steel a knife goes."""
     from blankwright.base.units import angle_deg
     from blankwright.knife.knife import finish
     from blankwright.stock.files import placing_files, write_placing

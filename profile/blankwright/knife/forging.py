@@ -57,6 +57,11 @@ class Bar:
     volume_mm3: float
 
     @property
+    def forged_mm(self) -> float:
+        """How much of it is forged, what the tongs hold left out [mm]."""
+        return self.length_mm - self.handling_mm
+
+    @property
     def cut_off_mm(self) -> float:
         """What is cut off by the rule: the next whole millimetre, never less than is needed [mm]."""
         return float(ceil(self.length_mm))
@@ -163,11 +168,15 @@ def forging_of(
     own = design.settings.get("start.bar")
     sections = [(float(own[0]), float(own[1]))] if isinstance(own, tuple) else list(loss.bars)
     bars = [bar_of(found, w, t, handling) for w, t in sections]
-    if own is None:  # of the usual ones those that are drawn out and not upset
-        bars = [
-            bar for bar in bars if bar.thickness_mm >= found.thickness_mm and bar.length_mm <= long / loss.drawn.value
-        ][:MOST_BARS]
+    if own is None:
+        bars = drawn_out(bars, found)
     return replace(found, bars=tuple(bars))
+
+
+def drawn_out(bars: list[Bar], forging: Forging) -> list[Bar]:
+    """Return those that are drawn out, with steel to spare, into a forging of this length and thickness."""
+    most, thick = forging.length_mm / forging.loss.drawn.value, forging.thickness_mm
+    return [b for b in bars if b.thickness_mm >= thick and b.forged_mm <= most][:MOST_BARS]
 
 
 def _asked(design: Design, key: str, usual: float) -> float:

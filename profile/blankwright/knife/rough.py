@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from blankwright.base.finding import Finding, finding
-from blankwright.base.said import mm, said
+from blankwright.base.said import Line, mm, said
 from blankwright.design.request import Design
-from blankwright.knife.forging import Forging
+from blankwright.knife.forging import Bar, Forging, bar_of, drawn_out
 from blankwright.knife.start import Start
 from blankwright.shop.records import Figure
 from blankwright.shop.rough import Piece, piece
@@ -67,8 +67,24 @@ def rough_findings(found: FoundStock | None, forging: Forging | None) -> list[Fi
             words = "[start] bar: {} is thinner than the forging, {}. A bar is drawn out, not made thicker."
             line = said(words, mm(bar.thickness_mm), mm(forging.thickness_mm))
             out.append(finding("START", line, level="error"))
-        elif bar.length_mm > forging.length_mm:
+        elif bar.forged_mm > forging.length_mm:
             words = "[start] bar: {} are needed for a forging {} long: it would have to be upset. Take a thinner bar."
-            line = said(words, mm(bar.length_mm), mm(forging.length_mm))
+            line = said(words, mm(bar.forged_mm), mm(forging.length_mm))
             out.append(finding("START", line, level="warning"))
+        elif bar.forged_mm * forging.loss.drawn.value > forging.length_mm + _ROUND_MM:
+            out.append(finding("START", _little_to_spare(forging, bar), level="warning"))
     return out
+
+
+def _little_to_spare(forging: Forging, bar: Bar) -> Line:
+    """Say that a bar is hardly drawn out, and which usual one of a larger section is."""
+    usual = [bar_of(forging, w, t, bar.handling_mm) for w, t in forging.loss.bars]
+    better = drawn_out(usual, forging)
+    words = "[start] bar: {} are needed for a forging {} long: nothing is left for an end that is lost. "
+    if not better:
+        return said(f"{words}Take a wider or thicker bar.", mm(bar.forged_mm), mm(forging.length_mm))
+    words += "Take a larger bar, such as {} x {}, of which {} are needed."
+    one = better[0]
+    return said(
+        words, mm(bar.forged_mm), mm(forging.length_mm), *map(mm, (one.width_mm, one.thickness_mm, one.forged_mm))
+    )

@@ -66,13 +66,13 @@ class ForgingLoss(TableRow):
 
     def check(self) -> None:
         """Refuse a loss that leaves nothing."""
-        need(self.drawn.value > 1, "drawn must be more than once: a bar is drawn out.")
         need(self.bevels.unit == "%" and self.bevels.value <= 100, "bevels must be in %, at most 100.")
         need(self.heats.unit == "heats" and self.heats.value >= 1, "heats must be 1 or more, in heats.")
         need(
             self.layer_least_mm <= self.layer_mm.value <= self.layer_most_mm,
             "layer must lie between layer_least and layer_most.",
         )
+        need(self.drawn.value > 1, "drawn must be more than once: a bar is drawn out.")
 
 
 @cache

@@ -79,7 +79,7 @@ def placing_scene(placed: Placed, around_mm: float) -> Scene:
     front = laid.point(knife.shape.front_x_mm, 0.0)[0]
     return Scene(
         name="placing", title=f"on {placed.piece.name}", solid=(laid.finished,), dashed=(laid.cut,), lines=tuple(lines),
-        holes=tuple(_holes(laid)), labels=(*labels, *more), texts=(), facts=facts, avoid=_harm(laid, front),
+        holes=tuple(_holes(laid)), labels=(*more, *labels), texts=(), facts=facts, avoid=_harm(laid, front),
         drawn=tuple(drawn), legend=(
             ("edge of the steel", _EDGE), ("cut here", CUT), ("finished line", SOLID), ("keep clear", _AVOID),
         ), corners=_corners(laid),
@@ -122,7 +122,8 @@ def _zone_label(laid: Laid, zone: Zone) -> list[Label]:
     w = laid.window
     at = (min(max((x0 + x1) / 2, w[0] + 1), w[2] - 1), min(max((y0 + y1) / 2, w[1] + 1), w[3] - 1))
     what = "keep clear" if zone.kind == "avoid" else "save"
-    return [Label(f"{zone.words}: {what}" if zone.name else what, at, 0.0)]
+    clear = 0.0 if zone.circle is None else zone.circle[2] / 2
+    return [Label(f"{zone.words}: {what}" if zone.name else what, at, clear)]
 
 
 def _distance_lines(laid: Laid) -> tuple[list[Stroke], list[Label]]:

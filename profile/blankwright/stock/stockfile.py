@@ -13,7 +13,7 @@
     circle = ["395 mm", "32 mm", "10 mm"]        # x, y, diameter; or points = [["x", "y"], ...]
     margin = "4 mm"
 
-FILE is what `lift --json` says of a drawing or a scan, as JSON or TOML: [outline] vertices with bulges, and holes.
+FILE is what `lift` writes of a drawing or a scan (NAME_lifted.toml), or what `lift --json` says: an outline and holes.
 """
 
 from __future__ import annotations
@@ -34,6 +34,7 @@ from blankwright.base.plain import plain_value
 from blankwright.base.reading import is_plain_file, read_text, why_no_file
 from blankwright.base.readrows import built
 from blankwright.base.units import angle_deg, length_mm, share_percent
+from blankwright.design.lifted import read_lifted
 from blankwright.geometry.outline import Outline
 from blankwright.stock.piece import (
     FACES,
@@ -273,22 +274,23 @@ def _lifted(name: str, place: str, beside: Path | None) -> tuple[Outline, tuple[
     path = beside / name if beside is not None and is_plain_file(beside / name) else Path(name)
     if not is_plain_file(path):
         raise RequestError(f"{place}: {str(path)[:200]}: {why_no_file(path, 'file of an outline')}.")
-    found = _parsed(path)
     where = f"{place} {path.name}"
-    outline = _vertices(found.vertices, where)
+    if path.suffix.lower() == ".toml":
+        lifted = read_lifted(path)
+        outline, holes = lifted.outline, [round_zone(h.x_mm, h.y_mm, h.diameter_mm) for h in lifted.holes]
+    else:
+        found = _parsed(path)
+        outline, holes = _vertices(found.vertices, where), _holes(found.holes, where)
     x0, y0 = outline.bounds_mm[:2]
-    return outline.moved(-x0, -y0), tuple(h.moved(-x0, -y0) for h in _holes(found.holes, where))
+    return outline.moved(-x0, -y0), tuple(h.moved(-x0, -y0) for h in holes)
 
 
 def _parsed(path: Path) -> _Lifted:
-    if path.suffix.lower() == ".toml":
-        table: Any = read_toml(path)
-    else:
-        text = read_text(path, _LIFTED_BYTES, "an outline of `lift --json`")
-        try:
-            table = plain_value(json.loads(text), path.name)
-        except (ValueError, RecursionError) as error:
-            raise RequestError(f"{path.name}: no JSON of `lift --json` ({error}).") from None
+    text = read_text(path, _LIFTED_BYTES, "an outline of `lift --json`")
+    try:
+        table = plain_value(json.loads(text), path.name)
+    except (ValueError, RecursionError) as error:
+        raise RequestError(f"{path.name}: no JSON of `lift --json` ({error}).") from None
     outline = table.get("outline") if isinstance(table, dict) else None
     if not isinstance(outline, dict) or "vertices" not in outline:
         raise RequestError(f"{path.name}: holds no outline with its vertices, as `lift --json` writes it.")

@@ -101,7 +101,7 @@ def test_a_forging_is_checked_and_not_the_bar() -> None:
     [
         ("30 mm, 3 mm", "error", "not made thicker"),
         ("8 mm, 4.2 mm", "warning", "upset"),
-        ("25 mm, 6.4 mm", "warning", "larger bar, such as 30.00 mm x 8.00 mm"),
+        ("28 mm, 6.4 mm", "warning", "larger bar, such as 30.00 mm x 8.00 mm"),
         ("30 mm, 8 mm", None, ""),
     ],
 )

@@ -7,10 +7,13 @@ import re
 import tomllib
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from blankwright.base.errors import RequestError
 from blankwright.base.library import shipped_names
+from blankwright.design.lifted import Lifted, LiftedHole, lifted_text
+from blankwright.geometry.outline import Outline
 from blankwright.stock.piece import Piece, Zone, box, round_zone
 from blankwright.stock.stockfile import read_stock, stock_from_table
 from blankwright.stock.stocktext import stock_text
@@ -78,6 +81,18 @@ def test_a_lifted_outline_begins_at_its_lower_left_corner(tmp_path: Path) -> Non
     assert piece.outline.bulges.max() == pytest.approx(0.1)
     assert piece.zones[0].circle == pytest.approx((10.0, 15.0, 6.0))
     assert piece.zones[0].margin_mm == 1.0
+
+
+def test_the_file_that_lift_writes_is_an_outline(tmp_path: Path) -> None:
+    square = Outline(
+        np.array([[-10, 0, 0], [90, 0, 0.1], [90, 30, 0], [-10, 30, 0]]), ("edge", "tang", "spine", "butt")
+    )
+    lifted = Lifted("old", "scan.png", square, (LiftedHole(0.0, 15.0, 6.0),))
+    (tmp_path / "old_lifted.toml").write_text(lifted_text(lifted), encoding="utf-8")
+    row = {"kind": "found", "thickness": "4 mm", "outline": "old_lifted.toml"}
+    piece = stock_from_table({"piece": [row]}, "s.toml", tmp_path)[0]
+    assert piece.outline.area_mm2 == pytest.approx(square.area_mm2)
+    assert piece.zones[0].circle == pytest.approx((10.0, 15.0, 6.0))
 
 
 @pytest.mark.parametrize(
