@@ -76,7 +76,7 @@ def closed_up(job: Job, number: int, laid: Sequence[Laid], deadline: float) -> t
 
 
 class _Bench:
-    """The blanks and the piece as lines to be asked for distances."""
+    """The blanks and the piece as lines to be asked for distances: of two polygons the nearest place is a corner."""
 
     def __init__(self, job: Job, number: int, laid: Sequence[Laid]) -> None:
         self.job, self.piece = job, job.pieces[number]
@@ -100,7 +100,7 @@ class _Bench:
         from scipy.sparse import csr_matrix  # noqa: PLC0415 - heavy, needed only here
 
         count = len(poses)
-        points = [pose.points(line.samples) for pose, line in zip(poses, self.lines, strict=True)]
+        points = [pose.points(line.corners) for pose, line in zip(poses, self.lines, strict=True)]
         centres = [pose.points(m[None])[0] for pose, m in zip(poses, self.middles, strict=True)]
         rows = self._between(poses, points, centres, trust_mm) + self._to_piece(poses, points, centres, trust_mm)
         data, row, column, ends, at = [], [], [], [], 0
@@ -219,7 +219,7 @@ class _Bench:
             pick = _scarce(line.good * mm, need + far)
             slack = line.good * mm[pick] - need
             rows.append(_Row(k, k, slack, _moving(line.good * way[pick], own[pick] - centre), None))
-        theirs = line.samples[np.hypot(*(line.samples - centre).T) < self.arms[k] + need + far]
+        theirs = line.corners[np.hypot(*(line.corners - centre).T) < self.arms[k] + need + far]
         if len(theirs):
             mm, way = self.lines[k].signed(pose.back(theirs))
             pick = _scarce(-mm, need + far)
