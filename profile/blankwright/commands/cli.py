@@ -58,6 +58,7 @@ _COMMANDS = (
     (making.template, "blankwright template chef --paper A4 --both-faces --dummy"),
     (making.sheet, 'blankwright sheet chef --paper A4 --hand "men 50"'),
     (stocking.place, "blankwright place chef my_bar.toml --largest blade.length"),
+    (stocking.nest, "blankwright nest galley_set.toml --seconds 60"),
     (checking.inspect, "blankwright inspect from_the_drawing_office.dxf --expect 345x60mm --picture faults.svg"),
     (framing.frame, "blankwright frame --paper A4"),
     (lifting.lift, "blankwright lift old_favourite.png --dpi 300 --measured-x 344.5mm --measured-y 48.2mm"),

@@ -1,11 +1,12 @@
-"""Where a knife goes on a piece of stock."""
+"""Where a knife goes on a piece of stock, and many on several."""
 
 from __future__ import annotations
 
 import json
+import os
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -21,6 +22,10 @@ from blankwright.commands.shared import (
     say,
     say_kept,
 )
+
+if TYPE_CHECKING:
+    from blankwright.stock.figures import Prices
+    from blankwright.stock.trying import Progress
 
 
 @grouped
@@ -78,3 +83,79 @@ def place(
     say_kept(kept, shown=not shown.as_json)
     if not told.fits:
         sys.exit(1)
+
+
+@grouped
+def nest(
+    source: Annotated[str, typer.Argument(metavar="JOB", help="A job file (.toml): stock, gap, and the parts.")],
+    *,
+    seconds: Annotated[
+        float, typer.Option("--seconds", metavar="N", help="How long to look; Ctrl-C keeps the best so far.")
+    ] = 20.0,
+    seed: Annotated[int, typer.Option("--seed", metavar="N", help="Another number takes other chances.")] = 1,
+    files: Annotated[
+        str, typer.Option("--files", metavar="sheet|part", help="A cutting file for each sheet, or for each part.")
+    ] = "sheet",
+    prices: Annotated[
+        Path | None, typer.Option("--prices", metavar="FILE.toml", help="Prices per kg or piece, for the costs.")
+    ] = None,
+    paper: Annotated[str, typer.Option("--paper", metavar="NAME|WxH", help="Paper of the layout and the map.")] = "A4",
+    out: OutOption = Path("out"),
+    shown: Shown,
+) -> None:
+    """Lay several blanks out on sheets and bars."""
+    from blankwright.base.files import write_files
+    from blankwright.ink.papers import paper as named_paper
+    from blankwright.stock.jobfile import read_job
+    from blankwright.stock.nest import check_search, nested
+    from blankwright.stock.nestfiles import SPLITS, layout_files, slug
+    from blankwright.stock.nestreport import Report
+
+    units = shown.in_words()
+    if files not in SPLITS:
+        raise unknown("word", files, SPLITS, "--files")
+    check_search(seconds, seed)
+    sheet, priced = named_paper(paper), _prices(prices)
+    job = read_job(source)
+    found = nested(job, seconds, seed=seed, told=_tell, workers=max(os.cpu_count() or 1, 1))
+    report = Report(found, priced)
+    names, kept, folder = list[str](), list[str](), out / slug(report.layout)
+    if report.layout.sheets:
+        start = slug(report.layout)
+        content = {f"{start}_{name}": text for name, text in layout_files(report, sheet, files).items()}
+        names, kept = write_files(folder, content)
+    if shown.as_json:
+        say(json.dumps(report.data | {"files": names}, indent=1, ensure_ascii=False, allow_nan=False))
+    else:
+        say(job.name)
+        say("\n".join(f"  {line.text(units)}" for line in report.lines()))
+        say("\n".join(f"  wrote {folder.as_posix()}/{name}" for name in names))
+    say_kept(kept, shown=not shown.as_json)
+    if not report.complete:
+        sys.exit(1)
+
+
+def _tell(progress: Progress) -> None:
+    """Say on the side how far the search is."""
+    on = f"{progress.sheets} piece{'s' if progress.sheets != 1 else ''}"
+    sys.stderr.write(
+        f"  {progress.seconds:5.1f} s: {progress.placed} of {progress.wanted} blanks on {on}, the last one used to "
+        f"{progress.used_mm:.1f} mm\n"
+    )
+    sys.stderr.flush()
+
+
+def _prices(path: Path | None) -> Prices | None:
+    if path is None:
+        return None
+    from blankwright.sheet.prices import read_prices
+    from blankwright.stock.figures import Prices as Paid
+
+    read = read_prices(path)
+    stock, cutting = read.by_item.get("stock"), read.by_item.get("cutting")
+    return Paid(
+        read.currency,
+        None if stock is None else (stock.amount, stock.per),
+        None if cutting is None else cutting.amount,
+        read.source,
+    )

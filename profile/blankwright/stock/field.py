@@ -10,6 +10,7 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.geometry.outline import Outline
@@ -46,6 +47,11 @@ class Line:
         from scipy.spatial import cKDTree  # noqa: PLC0415 - heavy, needed only here
 
         return cKDTree(self.samples)
+
+    def near(self, points: Array, mm: float) -> NDArray[np.intp]:
+        """Return the numbers of the places that lie within a distance of the line, and of a few further ones."""
+        found: NDArray[np.intp] = np.nonzero(self._tree.query(points, distance_upper_bound=mm + STEP_MM)[0] < np.inf)[0]
+        return found
 
     def signed(self, points: Array) -> tuple[Array, Array]:
         """Return (n,) signed distances [mm], positive inside, and (n, 2) directions in which they grow."""

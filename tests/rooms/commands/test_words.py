@@ -22,6 +22,7 @@ COMMANDS = (
     "template",
     "sheet",
     "place",
+    "nest",
     "inspect",
     "frame",
     "lift",

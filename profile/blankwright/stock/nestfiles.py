@@ -1,0 +1,75 @@
+"""The files of a layout: a cutting file for each piece, its picture, the papers, offcuts as stock, and the data."""
+
+from __future__ import annotations
+
+import json
+from typing import Literal
+
+import numpy as np
+
+from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
+from blankwright.design.request import slug_of
+from blankwright.ink.papers import Paper
+from blankwright.stock.layout import Laid, Layout, Sheet
+from blankwright.stock.nestpicture import layout_pdf, sheet_name, sheet_svg
+from blankwright.stock.nestreport import Report
+from blankwright.stock.offcuts import leftover
+from blankwright.stock.stocktext import stock_text
+
+Split = Literal["sheet", "part"]
+SPLITS: tuple[Split, ...] = ("sheet", "part")
+
+
+def slug(layout: Layout) -> str:
+    """Return the name of the job as its files have it."""
+    return slug_of(layout.job.name) or "job"
+
+
+def layout_files(report: Report, paper: Paper, split: Split) -> dict[str, str | bytes]:
+    """Return the files by name, without the slug in front.
+
+    Args:
+        report: The layout with its figures.
+        paper: On what the papers are printed.
+        split: "sheet" for one cutting file a piece, "part" for one a blank, in the piece's coordinates.
+
+    Raises:
+        RequestError: The paper is too large for a page.
+    """
+    layout = report.layout
+    files: dict[str, str | bytes] = {}
+    for number, sheet in enumerate(layout.sheets, start=1):
+        if split == "sheet":
+            files[f"{number}_cut_mm.dxf"] = sheet_dxf(layout, sheet)
+        else:
+            for k, one in enumerate(sheet.laid, start=1):
+                name = slug_of(layout.job.blanks[one.blank].name) or "blank"
+                files[f"{number}_{k:02d}_{name[:40]}_cut_mm.dxf"] = _dxf(layout, sheet, (one,))
+        files[f"{number}_layout_mm.svg"] = sheet_svg(layout, sheet)
+    if layout.sheets:
+        files[f"layout_{paper.name.lower()}.pdf"] = layout_pdf(layout, paper)
+    left = leftover(layout)
+    if left:
+        head = [f"What job {layout.job.name} left over: offcuts, and pieces that it did not use.".replace("\n", " ")]
+        files["offcuts.toml"] = stock_text(left, head)
+    files["nest.json"] = json.dumps(report.data, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return files
+
+
+def sheet_dxf(layout: Layout, sheet: Sheet) -> str:
+    """Return the cutting file of a piece, in the coordinates of its stock file; holes first, outlines in order."""
+    return _dxf(layout, sheet, sheet.laid)
+
+
+def _dxf(layout: Layout, sheet: Sheet, laid: tuple[Laid, ...]) -> str:
+    job = layout.job
+    holes = []
+    for one in laid:
+        knife = job.blanks[one.blank].knife
+        for made in knife.holes if knife is not None else ():
+            x, y = one.pose.points(np.array([[made.hole.x_mm, made.hole.y_mm]]))[0].tolist()
+            holes.append(CutHole(x, y, made.made.cut_diameter_mm))
+    codes = sorted({b.knife.code for b in (job.blanks[one.blank] for one in laid) if b.knife is not None})
+    comment = f"{job.name}, {sheet_name(layout, sheet)}; {len(laid)} blanks; design {', '.join(codes)}"
+    plain = "".join(c if c.isprintable() and c.isascii() else "?" for c in comment)[:240]
+    return dxf_text(CutFile(tuple(layout.outline(one) for one in laid), tuple(holes), plain))

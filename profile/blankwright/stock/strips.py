@@ -1,0 +1,358 @@
+"""Rectangles of a job laid out by the strip search: which blanks are tried on which, and what is taken of the answers.
+
+A strip that is longer than its piece is no loss: the blanks that end on the piece are taken, and our own search puts
+what is left into the room between them.
+"""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from collections.abc import Callable, Generator, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from blankwright.base.arrays import Array
+from blankwright.stock.blank import Blank, Job
+from blankwright.stock.closing import closed_up
+from blankwright.stock.layout import Laid, Sheet
+from blankwright.stock.piece import Piece, box
+from blankwright.stock.pose import Pose
+from blankwright.stock.strip import Found, Item, item, strip_layouts, tightened
+from blankwright.stock.trying import Run, by_chance, by_ourselves, copies, largest_first, largest_first_of, piece_filled
+
+LEAST_S = 2.0
+"""Below this a strip search finds nothing worth its start [s]."""
+
+_SURE_SHARE, _FULL_SHARE = 0.6, 0.95
+"""A job of no more than the first share of the first piece goes onto it; of more than the second onto none."""
+
+_CLOSE_SHARE, _END_S, _MOST_CLOSE_S = 0.2, 0.7, 10.0
+"""Of its time, and so long at least and at most, a strip is closed up [s]."""
+
+_SLOW_SHARE = 0.65
+"""A strip search that is longer than our own layouts when so much of its time is left is helped by more of those."""
+
+_MOST_SEARCHES = 4
+_OVER = Found(0.0, ())
+
+_FEWER = (1.0, 0.9, 0.8)
+"""Where not all go onto a piece, so many of those that may by their area are tried."""
+
+_PROOF_S, _TOP_S, _REST_S = 1.0, 3.0, 2.0
+"""A layout that is only a little shorter is proven after this at the earliest; so long is looked for room between
+blanks, and on the other pieces [s]."""
+
+_SQUARE_DEG = (0.0, 90.0, 180.0, 270.0)
+"""Where any turn is allowed these are tried every other time: knives lie well side by side."""
+
+
+@dataclass(frozen=True)
+class Strip:
+    """A strip that is being searched.
+
+    Args:
+        number: Number of the piece that it is to fit.
+        some: The blanks on it.
+        room: Length and height for it, and how far it is from the piece's edge [mm].
+        searches: The blanks as the library has them, and what it finds; several take other chances.
+    """
+
+    number: int
+    some: list[int]
+    room: tuple[float, float, float]
+    searches: tuple[tuple[list[Item], Generator[Found | None]], ...]
+
+    def found(self) -> Iterator[tuple[list[Item], Found] | None]:
+        """Yield what they find as they find it, with their items; None every while."""
+        running = dict(enumerate(self.searches))
+        while running:
+            for k, (items, search) in list(running.items()):
+                found = next(search, _OVER)
+                if found is _OVER:
+                    del running[k]
+                else:
+                    yield None if found is None else (items, found)
+
+    def lessen(self) -> None:
+        """End all searches but one."""
+        for _, search in self.searches[1:]:
+            search.close()
+
+    def close(self) -> None:
+        """End the searches and their processes."""
+        for _, search in self.searches:
+            search.close()
+
+
+def is_strip(piece: Piece) -> bool:
+    """Whether a piece is a rectangle without anything to keep clear of."""
+    return piece.kind != "found" and not piece.avoided and len(piece.thickness) == 1
+
+
+def early(run: Run) -> Strip | None:
+    """Begin at once where the whole job goes onto the first piece, or there is no other; None elsewhere."""
+    job, piece = run.job, run.job.pieces[0]
+    if not is_strip(piece) or job.parts == 1 or run.left_s() < LEAST_S:
+        return None
+    order = largest_first(job)
+    fits, room = _room(run, 0, order)
+    area = sum(job.blanks[k].area_mm2 for k in order)
+    only = len(job.pieces) == 1 and piece.quantity == 1
+    if fits != order or area > (_FULL_SHARE if only else _SURE_SHARE) * room[0] * room[1]:
+        return None
+    return _started(run, 0, order, room, _search_s(run.left_s()), 0)
+
+
+def one_strip(run: Run, one: Strip) -> None:
+    """Take what the strip that was begun at once finds; while our own layouts are shorter, look for more of those."""
+    until = time.monotonic() + _search_s(run.left_s())
+    early_s = until - _SLOW_SHARE * (until - run.begun)
+
+    def meanwhile(reach_mm: float) -> None:
+        last = run.best.sheets[-1:]
+        if time.monotonic() < early_s or not last or run.best.left or len(run.best.sheets) > 1:
+            return
+        if run.best.used_mm(last[0]) < 0.999 * reach_mm:  # not the strip itself
+            one.lessen()
+            by_chance(run, until)
+
+    best = _best_of(run, one, run.deadline, complete=True, meanwhile=meanwhile)
+    left = Counter(largest_first(run.job)) - Counter(laid.blank for laid in best)
+    best, _ = _topped_up(run, 0, best, largest_first_of(run.job, left))
+    run.offer([Sheet(0, 1, best)])
+
+
+def _search_s(seconds: float) -> float:
+    """Return how much of a time is searched; the rest is for closing up [s]."""
+    return seconds - min(max(_CLOSE_SHARE * seconds, _END_S), _MOST_CLOSE_S)
+
+
+def _best_of(
+    run: Run, one: Strip, until: float, *, complete: bool, meanwhile: Callable[[float], None] | None = None
+) -> tuple[Laid, ...]:
+    """Return what of a strip lies on its piece when the search is over and the strip is closed up.
+
+    Args:
+        run: The search.
+        one: The strip.
+        until: When to stop [s of the steady clock].
+        complete: Whether its blanks are all that are left.
+        meanwhile: Called again and again with how far the strip reaches so far [mm].
+    """
+    job, best = run.job, tuple[Laid, ...]()
+    last: tuple[Laid, ...] = ()
+    try:
+        for laid, whole in _tries(run, one, complete=complete, meanwhile=meanwhile):
+            last = whole
+            if len(laid) == len(one.some) or _area(job, laid) > _area(job, best):
+                best = laid
+    finally:
+        one.close()
+    if not last:
+        return best
+    run.offer([Sheet(one.number, 1, best)] if complete else [])
+    laid = _closed(job, one, last, until)
+    return laid if _area(job, laid) > _area(job, best) - 1e-6 else best
+
+
+def _closed(job: Job, one: Strip, whole: tuple[Laid, ...], until: float) -> tuple[Laid, ...]:
+    """Close a strip up, be it longer than its piece, and return the blanks that end on the piece then."""
+    piece = job.pieces[one.number]
+    x0, y0, x1, y1 = piece.outline.bounds_mm
+    end = max(_end(job, laid) for laid in whole)
+    longer = replace(piece, outline=box(max(x1 - x0, end - x0 + 2 * one.room[2] + 1.0), y1 - y0).moved(x0, y0))
+    pieces = tuple(longer if k == one.number else other for k, other in enumerate(job.pieces))
+    closed = closed_up(replace(job, pieces=pieces), one.number, whole, until)
+    return tuple(laid for laid in closed if _end(job, laid) <= x1 - one.room[2] + 1e-3)
+
+
+def _end(job: Job, laid: Laid) -> float:
+    return laid.pose.outline(job.blanks[laid.blank].outline).bounds_mm[2]
+
+
+def strips(run: Run, until: float) -> None:
+    """Lay out piece after piece, rectangles by the library and the rest by ourselves; again while there is time."""
+    rounds = 0
+    while rounds == 0 or until - time.monotonic() > LEAST_S:
+        _round(run, until, rounds)
+        rounds += 1
+
+
+def _round(run: Run, until: float, rounds: int) -> None:
+    sheets: list[Sheet] = []
+    order, spent = largest_first(run.job), set[int]()
+    expected = max(len(run.best.sheets), 1)
+    for number, copy in copies(run.job):
+        time_left = until - time.monotonic()
+        if not order or (sheets and time_left < 0):
+            break
+        if number in spent:
+            continue
+        if is_strip(run.job.pieces[number]) and time_left > 1.0:
+            share = time_left / max(expected - len(sheets), 1)
+            laid, order = _strip_piece(run, number, order, share, rounds)
+        else:
+            laid, order = piece_filled(run, number, order, run.deadline)
+        if not laid:
+            spent.add(number)
+            continue
+        sheets.append(Sheet(number, copy, laid))
+        if order:
+            soon = min(run.deadline, time.monotonic() + _REST_S)
+            run.offer([*sheets, *by_ourselves(run, order, soon, after=(number, copy))])
+    run.offer(sheets)
+
+
+def _strip_piece(
+    run: Run, number: int, order: list[int], seconds: float, rounds: int
+) -> tuple[tuple[Laid, ...], list[int]]:
+    """Return what the library gets onto a rectangle, and what is left."""
+    job = run.job
+    fits, room = _room(run, number, order)
+    if not fits:
+        return (), order
+    begun, best = time.monotonic(), tuple[Laid, ...]()
+    for k, count in enumerate(counts := _counts(job, fits, room, rounds)):
+        time_left = seconds - (time.monotonic() - begun)
+        if time_left < 1.0 and k:
+            break
+        complete = count == len(fits)
+        share = time_left / (len(counts) - k)
+        one = _started(run, number, fits[:count], room, _search_s(share), rounds)
+        laid = _best_of(run, one, time.monotonic() + share, complete=complete)
+        if _area(job, laid) > _area(job, best) + 1e-6:
+            best = laid
+    left = Counter(order) - Counter(one.blank for one in best)
+    return _topped_up(run, number, best, [k for k in dict.fromkeys(order) for _ in range(left[k])])
+
+
+def _counts(job: Job, fits: list[int], room: tuple[float, float, float], rounds: int) -> list[int]:
+    """Return how many blanks are tried together: as many as may go in by their area, and then fewer."""
+    area = np.cumsum([job.blanks[k].area_mm2 for k in fits])
+    whole = int(np.searchsorted(area, _FULL_SHARE * room[0] * room[1]))
+    if whole >= len(fits):
+        return [len(fits)]
+    counts = [max(int(share * whole), 1) for share in _FEWER]
+    return counts if rounds == 0 else [counts[rounds % len(counts)]]
+
+
+def _room(run: Run, number: int, order: list[int]) -> tuple[list[int], tuple[float, float, float]]:
+    """Return which blanks go onto a rectangle at all, and its length, height and rim."""
+    job, piece = run.job, run.job.pieces[number]
+    thick = piece.thickness[0][1] + 1e-9
+    fits = [k for k in order if job.blanks[k].thickness_mm <= thick and job.blanks[k].flips(piece)]
+    edge = max((job.edge_mm(job.blanks[k], piece) for k in set(fits)), default=0.0)
+    long, high = (v - 2 * edge for v in piece.outline.size_mm)
+    goes = {k for k in set(fits) if min(long, high) > 1.0 and goes_in(job.blanks[k], piece, long, high)}
+    return [k for k in fits if k in goes], (long, high, edge)
+
+
+def goes_in(
+    blank: Blank, piece: Piece, long_mm: float, high_mm: float, some_deg: tuple[float, ...] | None = None
+) -> bool:
+    """Whether a blank goes into a box in one of its turns at all; the library falls over one that does not.
+
+    Args:
+        blank: The blank.
+        piece: On which piece the box is.
+        long_mm: Its length [mm].
+        high_mm: Its height [mm].
+        some_deg: Turns to try; None for all that are allowed.
+    """
+    ranges = blank.turns_deg(piece)
+    turns = np.arange(0.0, 180.0, 3.0) if ranges is None else np.array([m for m, _ in ranges])
+    points = blank.outline.flattened(0.05)
+    for turn in np.radians(turns if some_deg is None else np.array(some_deg)):
+        v = points @ np.array([np.sin(turn), np.cos(turn)])
+        u = points @ np.array([np.cos(turn), -np.sin(turn)])
+        if float(np.ptp(v)) <= high_mm and float(np.ptp(u)) <= long_mm:
+            return True
+    return False
+
+
+def _started(
+    run: Run, number: int, some: list[int], room: tuple[float, float, float], seconds: float, rounds: int
+) -> Strip:
+    """Begin with a strip, once for each thread: two searches find more than one with two threads."""
+    searches, many = [], min(max(run.workers, 1), _MOST_SEARCHES)
+    for k in range(many):
+        chance = rounds * many + k
+        items = _items(run, number, some, chance, room)
+        seed = run.seed + 101 * chance
+        searches.append((items, strip_layouts(items, room[1], run.job.gap_mm, seconds, seed=seed, workers=1)))
+    for _, search in searches:
+        next(search, None)  # its process begins
+    return Strip(number, some, room, tuple(searches))
+
+
+def _items(run: Run, number: int, some: list[int], rounds: int, room: tuple[float, float, float]) -> list[Item]:
+    """Return the items of a strip: of each blank that may be turned over some as drawn and some turned over."""
+    job, piece = run.job, run.job.pieces[number]
+    out = []
+    for k, count in Counter(some).items():
+        blank = job.blanks[k]
+        flips, ranges = blank.flips(piece), blank.turns_deg(piece)
+        if ranges is None and rounds % 2 and goes_in(blank, piece, room[0], room[1], _SQUARE_DEG):
+            ranges = tuple((turn, 0.0) for turn in _SQUARE_DEG)
+        over = count if flips == (True,) else 0
+        if len(flips) == 2:
+            over = count // 2 if rounds % 2 == 0 else int(run.rng.integers(0, count + 1))
+        out += [item(k, blank, n, ranges, flip=side) for n, side in ((count - over, False), (over, True)) if n]
+    return out
+
+
+def _tries(
+    run: Run, one: Strip, *, complete: bool, meanwhile: Callable[[float], None] | None
+) -> Iterator[tuple[tuple[Laid, ...], tuple[Laid, ...]]]:
+    """Yield what of a strip lies on its piece, and the whole of it, each time closer; offer what is the whole job.
+
+    Args:
+        run: The search.
+        one: The strip.
+        complete: Whether its blanks are all that are left, so that a shorter strip is better.
+        meanwhile: Called again and again with how far the strip reaches so far [mm].
+    """
+    job, (long, _, edge) = run.job, one.room
+    again, best, corner = 0.0, np.inf, np.array(job.pieces[one.number].outline.bounds_mm[:2]) + edge
+    for found in one.found():
+        if found is None:
+            if meanwhile is not None and np.isfinite(best):
+                meanwhile(float(best) + float(corner[0]))
+            if run.left_s() < -1.0:
+                return
+            continue
+        items, way = found
+        whole = _on_piece(items, tightened(way, items), corner)
+        reach = max(_end(job, laid) for laid in whole) - corner[0]
+        if reach >= best - 1e-3:
+            continue
+        best = reach
+        laid = tuple(one_ for one_ in whole if _end(job, one_) <= corner[0] + long + 1e-3)
+        yield laid, whole
+        if meanwhile is not None:
+            meanwhile(float(best) + float(corner[0]))
+        if complete and len(laid) == job.parts and time.monotonic() > again:
+            begun = time.monotonic()
+            run.offer([Sheet(one.number, 1, laid)])
+            again = time.monotonic() + max(_PROOF_S, 4 * (time.monotonic() - begun))
+
+
+def _on_piece(items: Sequence[Item], found: Found, corner: Array) -> tuple[Laid, ...]:
+    """Return the parts of a strip as they lie from a corner of the piece on."""
+    return tuple(
+        Laid(items[k].blank, Pose(p.x_mm + corner[0], p.y_mm + corner[1], p.turn_deg, p.flipped).rounded())
+        for k, p in found.placed
+    )
+
+
+def _topped_up(run: Run, number: int, laid: tuple[Laid, ...], rest: list[int]) -> tuple[tuple[Laid, ...], list[int]]:
+    """Put what is left into the room that a strip left."""
+    if not rest:
+        return laid, rest
+    return piece_filled(run, number, rest, min(run.deadline, time.monotonic() + _TOP_S), there=laid)
+
+
+def _area(job: Job, laid: Sequence[Laid]) -> float:
+    return sum(job.blanks[one.blank].area_mm2 for one in laid)
