@@ -106,7 +106,7 @@ def _step_kept(family: Family, construction: str, asked: Mapping[str, float], va
         values[front.name] = fits
         step = max(step, LEAST_STEP_MM)
     if "choil_radius" in values:
-        if "heel_lean" in values:
+        if "heel_lean" in asked:
             _check_lean(family.dimension("heel_lean", construction), asked, values, step)
         most = _choil_fits(family, construction, values, step)
         if values["choil_radius"] > most + SAME_MM:
@@ -120,9 +120,9 @@ def _step_kept(family: Family, construction: str, asked: Mapping[str, float], va
 
 
 def _check_lean(lean: Dimension, asked: Mapping[str, float], values: Mapping[str, float], step: float) -> None:
-    """Refuse a heel that leans back as far as its handle, so that no inner corner is left."""
+    """Refuse a heel that is asked to lean back as far as its handle, so that no inner corner is left."""
     most = LEAN_SHARE * values["handle_gap"] * LEAN_UP_MM / step
-    if lean.name in asked and values[lean.name] > most + SAME_MM:
+    if values[lean.name] > most + SAME_MM:
         raise DesignError(
             f"{lean.key} {show_mm(values[lean.name])} brings the line of the heel to the handle. "
             f"{_instead(asked, (lean, _floor(most)))}"

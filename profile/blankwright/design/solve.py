@@ -18,10 +18,8 @@ from blankwright.base.errors import DesignError, GeometryError, ToleranceNotMetE
 from blankwright.design.layout import Frame, SplinePlan, plan
 from blankwright.design.measure import PLACED, Reader, Reading
 from blankwright.design.parts import Dimension, Family
-from blankwright.design.scallops import scalloped
 from blankwright.design.shape import FINE, Shape, Solved
 from blankwright.design.sizes import resolve
-from blankwright.design.tip import foremost
 from blankwright.geometry.arcfit import fit_arcs, split_at
 from blankwright.geometry.fairness import Fairness, fairness
 from blankwright.geometry.fillet import round_corner
@@ -84,6 +82,8 @@ class SolvedShape(Shape):
         plain, values = self.plain, self.values_mm
         if "scallop_pitch" not in values:
             return plain
+        from blankwright.design.scallops import scalloped  # noqa: PLC0415 - few edges have them
+
         return scalloped(plain, values["scallop_pitch"], values["scallop_depth"])
 
     @cached_property
@@ -147,6 +147,8 @@ def solve_shape(
         if not values.get("tip_radius"):
             return shape
         try:
+            from blankwright.design.tip import foremost  # noqa: PLC0415 - few tips are rounded
+
             tip = foremost(shape.smooth)
         except (GeometryError, ToleranceNotMetError):
             return shape  # what does not fit is told by check_sound

@@ -13,7 +13,6 @@ from blankwright.drawing.sectionmarks import Area, Section, Width
 from blankwright.geometry.chain import Chain, straight
 from blankwright.geometry.outline import Outline
 from blankwright.knife.knife import Knife
-from blankwright.knife.scallops import scallop_edge
 from blankwright.solid.blade import face_mm
 from blankwright.solid.ground import Ground
 from blankwright.solid.handlebodies import FLATS, SECTIONS, flat_corners
@@ -172,6 +171,8 @@ def _edge_words(knife: Knife, bevels: Bevels, units: str) -> list[str]:
     """Say what the edge measures: of scallops how they are sharpened, each from one face."""
     behind = bare(bevels.behind_edge_mm, 2, units)
     if knife.scallops is not None:
+        from blankwright.knife.scallops import scallop_edge  # noqa: PLC0415 - few edges have them
+
         angle, face = scallop_edge(bevels)
         return [
             f"{behind} thick on the line of the points",
