@@ -24,6 +24,9 @@ pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not instal
 
 DESKTOP, PHONE = {"width": 1360, "height": 860}, {"width": 390, "height": 844}
 PATIENCE_MS = 60_000
+AWAY = "ERR_CONNECTION_REFUSED"
+"""What the browser says of a server that was stopped, which is a part of the tests."""
+
 LEAN = ("--renderer-process-limit=1", "--disable-features=SpareRendererForSitePerProcess")
 """One process draws all windows: a tenth of the work."""
 
@@ -44,7 +47,9 @@ def seen(browser: Any, served: Served, size: dict[str, int]) -> Iterator[Any]:
     faults: list[str] = []
     page = window.new_page()
     page.on("pageerror", lambda error: faults.append(str(error)))
-    page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
+    page.on(
+        "console", lambda said: faults.append(said.text) if said.type == "error" and AWAY not in said.text else None
+    )
     home = (f"http://{served.host}/{served.token}/", f"blob:http://{served.host}/")
     page.on("request", lambda asked: None if asked.url.startswith(home) else faults.append(asked.url))
     page.goto(f"http://{served.host}/{served.token}/")
