@@ -212,7 +212,10 @@ def _chosen(choices: list[tuple[_Sight, Array, bool]], doubts: list[Line]) -> tu
     sharp = [c for c in choices if sharpness(c) > ends[0] - SHARPER_DEG]
     if ends[0] < SHARP_DEG:
         sharp = choices
-    with_heel = sorted((c for c in sharp if c[0].heel_mm is not None), key=lambda c: c[0].behind_mm)
+    heeled = [c for c in sharp if c[0].heel_mm is not None]
+    if not heeled:  # the corners of a bare tang are sharper than a rounded tip; only the tip has a heel behind it
+        heeled = [c for c in choices if c[0].heel_mm is not None]
+    with_heel = sorted(heeled, key=lambda c: c[0].behind_mm)
     if with_heel:
         first = with_heel[0]
         rivals = [c for c in with_heel[1:] if c[0].behind_mm < first[0].behind_mm + 0.01 * long]
