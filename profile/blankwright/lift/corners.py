@@ -47,6 +47,8 @@ class Corner:
         before: So many places before it belong to no side.
         after: The same behind it.
         loss: How much of it was cut off, in the unit of the places.
+        doubt: What the point may be off, in 95 of 100 cases, in that unit: by what single places jump about, and by
+            how much it moves when only the nearer half of each side is continued.
     """
 
     at: int
@@ -55,6 +57,7 @@ class Corner:
     before: int
     after: int
     loss: float
+    doubt: float = 0.0
 
 
 def corners_of(points: Array, weak: NDArray[np.bool_], blur: float, step: float, most: int = 60) -> list[Corner]:
@@ -206,7 +209,7 @@ def _met(
     if tip:
         half, reach = _SHARPEST_RAD, 2.0 + 2.8 * blur / step  # a tip is sharper than what blur leaves of it
     gap = int(np.ceil(reach / max(float(np.sin(half)), 0.15)))
-    sides = []
+    sides, halves = [], []
     for way, free in zip((-1, 1), room, strict=True):
         skip = min(gap, max(2, free // 4))
         long = int(min(max(SIDE_MM / step, _SIDE_PLACES), free * 0.6 - skip))
@@ -214,6 +217,7 @@ def _met(
             return None
         side = points[(corner.at + way * np.arange(skip, skip + long)) % n]
         sides.append(_side(side, jumps, _SKIPS * skip if tip else 0))
+        halves.append(_side(side[: max(sides[-1].count // 2, _LEAST_SIDE)], jumps, _LEAST_SIDE))
     crossing = _cross(sides[0], sides[1], points[corner.at])
     if crossing is None:
         return None
@@ -224,7 +228,23 @@ def _met(
         return None
     if not _turns_for_good(points, corner.at, turn, max(3 * gap, min(int(_SEEN_MM / step), *(r // 2 for r in room)))):
         return None
-    return Corner(corner.at, at, turn, min(gap, room[0] // 4), min(gap, room[1] // 4), loss)
+    doubt = _doubt(sides, halves, at, turn, jumps)
+    return Corner(corner.at, at, turn, min(gap, room[0] // 4), min(gap, room[1] // 4), loss, doubt)
+
+
+def _doubt(sides: list[_Side], halves: list[_Side], at: Array, turn_deg: float, jumps: float) -> float:
+    """Return what a corner may be off: the jumping about carried to it, and what the halves of its sides move it more.
+
+    Neighbouring places know of each other over the lag; twice a standard deviation is 95 of 100 (JCGM 100:2008, G.1.3).
+    """
+
+    def carried(of: list[_Side]) -> float:
+        across = 2 * jumps * np.sqrt(LAG) * np.hypot(of[0].doubt(at), of[1].doubt(at))
+        return float(across / max(abs(np.sin(np.radians(turn_deg))), 0.2))
+
+    moved = _cross(halves[0], halves[1], at)
+    away = float(np.hypot(*(moved[0] - at))) if moved is not None else 0.0
+    return float(np.hypot(carried(sides), max(away - carried(halves), 0.0)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -236,12 +256,14 @@ class _Side:
         along: (2,) direction away from the corner.
         terms: (3,) or (2,) of the polynomial, the highest first.
         spread: (3, 3) or (2, 2) of the terms, where a single place is off by 1.
+        count: Of places that it was laid along.
     """
 
     origin: Array
     along: Array
     terms: Array
     spread: Array
+    count: int
 
     def at(self, u: float) -> Array:
         place: Array = self.origin + u * self.along + float(np.polyval(self.terms, u)) * self._left
@@ -252,7 +274,7 @@ class _Side:
         return away
 
     def doubt(self, point: Array) -> float:
-        """Return what the side may be off across at a place that it is continued to, where a single place is off by 1."""
+        """Return what the side may be off across where it is continued to, where a single place is off by 1."""
         row = np.vander([float((point - self.origin) @ self.along)], len(self.terms))[0]
         return float(np.sqrt(row @ self.spread @ row))
 
@@ -286,12 +308,13 @@ def _side(points: Array, jumps: float, least: int = 0) -> _Side:
             points = points[: max(int(len(points) * 0.8), least)]
             continue
         many = len(terms)
-        return _Side(points[0], along, terms, np.linalg.pinv(rows.T @ rows)[-many:, -many:])
+        return _Side(points[0], along, terms, np.linalg.pinv(rows.T @ rows)[-many:, -many:], len(points))
 
 
 def _least_squares(rows: Array, v: Array) -> tuple[Array, Array]:
-    terms = np.linalg.lstsq(rows, v, rcond=None)[0]
-    return terms, rows @ terms - v
+    terms: Array = np.asarray(np.linalg.lstsq(rows, v, rcond=None)[0], dtype=np.float64)
+    off: Array = rows @ terms - v
+    return terms, off
 
 
 def _line_and_bend(u: Array, v: Array, jumps: float) -> tuple[Array, Array, float] | None:
