@@ -45,13 +45,15 @@ def test_a_scan_at_300_dots(case, tmp_path):
 @repeated
 def test_the_budget_covers_95_of_100(tmp_path):
     count = often(200, 4)
-    covered = 0
+    covered = placed = 0
     for number in range(count):
         case, how = random_scan(900_000 + number, 300.0)
         one = looked_at(case, how, tmp_path)
         covered += one.off <= one.within
+        placed += one.placed <= one.within
         assert one.off <= 3 * one.within, (case, how)
-    assert covered >= np.floor(0.9 * count)
+    assert covered >= 0.95 * count
+    assert placed >= 0.95 * count  # in the design's own coordinates, with the lean of the board line
 
 
 def figure(name):

@@ -23,7 +23,7 @@ from blankwright.lift.frame import laid as frame_laid
 from blankwright.lift.naming import End, Named, Side, named
 from blankwright.lift.pictures import picture_kind
 from blankwright.lift.scale import Measured, measured
-from blankwright.lift.seen import Seen
+from blankwright.lift.seen import Seen, within_said
 
 Kind = Literal["drawing", "picture", "points"]
 
@@ -191,7 +191,9 @@ def laid(seen: Seen, asked: Request) -> Lift:
         ((hx, hy),) = found.placing.of(_place(x, y)).tolist()
         holes.append(LiftedHole(round(hx, 6) + 0.0, round(hy, 6) + 0.0, round(diameter, 6)))
     holes.sort(key=lambda h: (-h.x_mm, h.y_mm))
-    budget = tuple(BudgetRow(row.what, round(row.mm, 4), row.lessen) for row in seen.budget if row.mm > 0)
+    budget = tuple(
+        BudgetRow(row.what, round(row.mm, 4), row.lessen) for row in (*seen.budget, *found.budget) if row.mm > 0
+    )
     outline = found.outline.on_grid()
     lifted = Lifted(asked.name, asked.file.name[:200], outline, tuple(holes), budget)
     notes = list(seen.notes) + list(found.doubts)
@@ -264,7 +266,7 @@ def lift_lines(done: Lift) -> list[Line]:
     out = [
         said("{} long and {} high, of {} arcs and lines.", mm(wide), mm(high), str(len(outline))),
         *(said("Hole of {} at x {}, y {}.", mm(h.diameter_mm), mm(h.x_mm), mm(h.y_mm)) for h in done.lifted.holes),
-        said("A place may be off by {}, in 95 of 100 cases:", mm(done.lifted.within_mm)),
+        said("A place may be off by {}, in 95 of 100 cases:", within_said(done.lifted.within_mm)),
     ]
     rows = sorted(done.lifted.budget, key=lambda r: -r.mm)
     out += [said("  {} {}. " + _braceless(row.lessen), exact_mm(round(row.mm, 3)), row.what) for row in rows]

@@ -155,15 +155,14 @@ def _border_rows(found: Traced, pixel: float, blur: float, weak: Array, line_mm:
     ]
     if line_mm > 0:
         rows.append(BudgetRow("width of the drawn line", _LINE_SHARE * line_mm, "Draw with a finer pen."))
-    loss = max((c.loss for c in found.corners), default=0.0)
-    if loss > 0:
-        rows.append(
-            BudgetRow(
-                "corners and tip continued to where their sides meet",
-                _CORNER_SHARE * loss + _CORNER_ROUGH * found.rough_mm,
-                "Scan at 600 dots to the inch.",
-            )
-        )
+    doubts = [float(np.hypot(_CORNER_SHARE * c.loss + _CORNER_ROUGH * found.rough_mm, c.doubt)) for c in found.corners]
+    if doubts:
+        far = max(c.loss for c in found.corners)
+        words = f"corners and tip continued to where their sides meet, over {far:.2f} mm"
+        rows.append(BudgetRow(words, max(doubts), "Scan at 600 dots to the inch."))
+    if found.rounded_mm > 0:
+        words = "a corner that was rounded: its sides cannot be told from the bend beside it"
+        rows.append(BudgetRow(words, found.rounded_mm, "Scan at 600 dots to the inch, or set the corner in the file."))
     if len(weak):
         rows.append(
             BudgetRow(

@@ -19,7 +19,7 @@ def runs(outline):
 def test_every_knife_comes_back(seed=3):
     rng = np.random.default_rng(seed)
     wrong = []
-    cases = [CASES[int(k)] for k in rng.permutation(len(CASES))[: often(len(CASES), 24)]]
+    cases = [CASES[int(k)] for k in rng.permutation(len(CASES))[: often(len(CASES), 40)]]
     for case in cases:
         truth = solved(*case).finished
         lying = truth.placed(float(rng.uniform(-180, 180)), 40, -30)
@@ -29,7 +29,23 @@ def test_every_knife_comes_back(seed=3):
         if off > 0.03 or runs(found.outline) != ORDER or found.placing.mirrored != mirrored:
             wrong.append((case, off, runs(found.outline)))
         assert found.outline.area_mm2 == pytest.approx(truth.area_mm2, rel=1e-9)
-    assert len(wrong) <= 0.05 * len(cases), wrong
+    assert len(wrong) <= 0.03 * len(cases), wrong
+
+
+@pytest.mark.parametrize("family", ["round-slicer", "slicer", "chef"])
+def test_a_rounded_tip_and_a_bare_tang(family):
+    """The corners of the tang are sharper than such a tip; the heel says which end is which."""
+    truth = solved(family, "hidden", "all greatest").finished
+    found = named(truth.placed(200, 5, 6))
+    assert np.abs(np.subtract(found.outline.bounds_mm, truth.bounds_mm)).max() < 0.03
+    assert not found.doubts
+
+
+def test_the_lean_and_a_rounded_heel_are_in_the_budget():
+    truth = solved("spreader", "full", "default").finished
+    rows = {row.what: row.mm for row in named(Outline(truth.vertices, truth.regions, 0.01)).budget}
+    assert rows["the lean of the board line"] > 0
+    assert "the origin at a rounded heel" in rows
 
 
 def test_places_go_there_and_back():
