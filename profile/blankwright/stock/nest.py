@@ -89,7 +89,7 @@ def _searched(run: Run, seconds: float, *, use: bool) -> None:
             run.offer(closed(run, first, time.monotonic() + _FIRST_SHARE * run.left_s()))
     except BaseException:
         if begun is not None:
-            begun.close()
+            begun.found.close()
         raise
     kinds = [is_strip(piece) for piece in run.job.pieces]
     if begun is not None:

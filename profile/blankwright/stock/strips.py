@@ -28,14 +28,11 @@ LEAST_S = 2.0
 _SURE_SHARE, _FULL_SHARE = 0.6, 0.95
 """A job of no more than the first share of the first piece goes onto it; of more than the second onto none."""
 
-_CLOSE_SHARE, _END_S, _MOST_CLOSE_S = 0.2, 0.7, 10.0
+_CLOSE_SHARE, _END_S, _MOST_CLOSE_S = 0.12, 0.7, 6.0
 """Of its time, and so long at least and at most, a strip is closed up [s]."""
 
 _SLOW_SHARE = 0.65
 """A strip search that is longer than our own layouts when so much of its time is left is helped by more of those."""
-
-_MOST_SEARCHES = 4
-_OVER = Found(0.0, ())
 
 _FEWER = (1.0, 0.9, 0.8)
 """Where not all go onto a piece, so many of those that may by their area are tried."""
@@ -56,34 +53,15 @@ class Strip:
         number: Number of the piece that it is to fit.
         some: The blanks on it.
         room: Length and height for it, and how far it is from the piece's edge [mm].
-        searches: The blanks as the library has them, and what it finds; several take other chances.
+        items: The blanks as the library has them.
+        found: What it finds.
     """
 
     number: int
     some: list[int]
     room: tuple[float, float, float]
-    searches: tuple[tuple[list[Item], Generator[Found | None]], ...]
-
-    def found(self) -> Iterator[tuple[list[Item], Found] | None]:
-        """Yield what they find as they find it, with their items; None every while."""
-        running = dict(enumerate(self.searches))
-        while running:
-            for k, (items, search) in list(running.items()):
-                found = next(search, _OVER)
-                if found is _OVER:
-                    del running[k]
-                else:
-                    yield None if found is None else (items, found)
-
-    def lessen(self) -> None:
-        """End all searches but one."""
-        for _, search in self.searches[1:]:
-            search.close()
-
-    def close(self) -> None:
-        """End the searches and their processes."""
-        for _, search in self.searches:
-            search.close()
+    items: list[Item]
+    found: Generator[Found | None]
 
 
 def is_strip(piece: Piece) -> bool:
@@ -115,7 +93,6 @@ def one_strip(run: Run, one: Strip) -> None:
         if time.monotonic() < early_s or not last or run.best.left or len(run.best.sheets) > 1:
             return
         if run.best.used_mm(last[0]) < 0.999 * reach_mm:  # not the strip itself
-            one.lessen()
             by_chance(run, until)
 
     best = _best_of(run, one, run.deadline, complete=True, meanwhile=meanwhile)
@@ -149,7 +126,7 @@ def _best_of(
             if len(laid) == len(one.some) or _area(job, laid) > _area(job, best):
                 best = laid
     finally:
-        one.close()
+        one.found.close()
     if not last:
         return best
     run.offer([Sheet(one.number, 1, best)] if complete else [])
@@ -275,16 +252,11 @@ def goes_in(
 def _started(
     run: Run, number: int, some: list[int], room: tuple[float, float, float], seconds: float, rounds: int
 ) -> Strip:
-    """Begin with a strip, once for each thread: two searches find more than one with two threads."""
-    searches, many = [], min(max(run.workers, 1), _MOST_SEARCHES)
-    for k in range(many):
-        chance = rounds * many + k
-        items = _items(run, number, some, chance, room)
-        seed = run.seed + 101 * chance
-        searches.append((items, strip_layouts(items, room[1], run.job.gap_mm, seconds, seed=seed, workers=1)))
-    for _, search in searches:
-        next(search, None)  # its process begins
-    return Strip(number, some, room, tuple(searches))
+    items = _items(run, number, some, rounds, room)
+    seed = run.seed + 101 * rounds
+    found = strip_layouts(items, room[1], run.job.gap_mm, seconds, seed=seed, workers=run.workers)
+    next(found, None)  # its process begins
+    return Strip(number, some, room, items, found)
 
 
 def _items(run: Run, number: int, some: list[int], rounds: int, room: tuple[float, float, float]) -> list[Item]:
@@ -316,15 +288,14 @@ def _tries(
     """
     job, (long, _, edge) = run.job, one.room
     again, best, corner = 0.0, np.inf, np.array(job.pieces[one.number].outline.bounds_mm[:2]) + edge
-    for found in one.found():
+    for found in one.found:
         if found is None:
             if meanwhile is not None and np.isfinite(best):
                 meanwhile(float(best) + float(corner[0]))
             if run.left_s() < -1.0:
                 return
             continue
-        items, way = found
-        whole = _on_piece(items, tightened(way, items), corner)
+        whole = _on_piece(one.items, tightened(found, one.items), corner)
         reach = max(_end(job, laid) for laid in whole) - corner[0]
         if reach >= best - 1e-3:
             continue
