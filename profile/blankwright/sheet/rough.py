@@ -72,9 +72,7 @@ def bar(knife: Knife, forging: Forging) -> Stage:
         )
         for b in forging.bars[:1]
     )
-    tables = (
-        Table("A bar of one of these", ("cut off", "as fire and hand are", "shoulder mark", "drawn out"), rows),
-    )
+    tables = (Table("A bar of one of these", ("cut off", "as fire and hand are", "shoulder mark", "drawn out"), rows),)
     return Stage(
         "stock",
         "The bar to forge",
