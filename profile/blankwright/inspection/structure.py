@@ -69,6 +69,8 @@ _KINDS = _kinds()
 _WORDS = {"f": "number", "i": "number", "b": "row of bytes"}
 _ANY_TEXT = frozenset(code for code, kind in enumerate(_KINDS) if kind not in _WORDS)
 """Codes of tags that hold any text: most of those in a file. What is a handle in an entity is text in some tables."""
+_OWN_HANDLE = frozenset({5, 105})
+"""Codes of what a record is called by; 0 calls nothing (DXF reference, handles), though a pointer may be it."""
 _HANDLE_CODES = frozenset(code for code, kind in enumerate(_KINDS) if kind == "h")
 
 
@@ -184,7 +186,7 @@ def _typed(code: int, value: str) -> bool:
         if kind == "b":
             return len(bytes.fromhex(value.strip())) >= 0
         if kind == "h":
-            return int(value, 16) >= 0
+            return int(value, 16) >= (1 if code in _OWN_HANDLE else 0)
         return math.isfinite(float(value)) if kind == "f" else int(value) is not None
     except ValueError:
         return False

@@ -77,6 +77,7 @@ REFUSED = {
 DOUBTFUL = {
     "closed, and not closed": (spoil("90\n5\n70\n1\n", "90\n5\n70\n1\n70\n0\n"), "group code 70 twice"),
     "two radii": (spoil("40\n2.5\n", "40\n2.5\n40\n3.5\n"), "group code 40 twice"),
+    "a handle of 0": (spoil(OUTLINE, f"5\n0\n{OUTLINE}"), "no handle where group code 5 needs one"),
     "a handle that is none": (spoil(OUTLINE, f"5\nXYZ\n{OUTLINE}"), "no handle where group code 5 needs one"),
     "a handle behind a wide blank": (
         spoil(OUTLINE, f"5\n\u00a030\n{OUTLINE}"),
