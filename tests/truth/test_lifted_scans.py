@@ -156,3 +156,17 @@ def test_holes_are_circles(tmp_path):
     file = saved(drawn([ring, *holes], Scan()), tmp_path / "scan.png", 300)
     done = lift(request(file, measured_x="344.00mm", measured_y="48.20mm"))
     assert [round(h.diameter_mm, 1) for h in done.lifted.holes] == [5.0, 6.4]
+
+
+def test_a_corner_that_was_rounded_has_a_row_of_how_far(monkeypatch):
+    """A square corner is rounded where the outline would cross itself; here that is said of one that does not."""
+    from blankwright.lift import trace
+
+    places = iter([(0.0, 0.0), *[None] * 9])
+    monkeypatch.setattr(trace, "crossing_place", lambda _: next(places))
+    square = np.array([[0, 0], [120, 0], [120, 60], [0, 60]])
+    t = np.linspace(0, 1, 600, endpoint=False)[:, None]
+    ring = np.concatenate([a + t * (b - a) for a, b in zip(square, np.roll(square, -1, axis=0), strict=True)])
+    found = trace.traced(trace.border(ring, np.zeros(len(ring), dtype=bool), 0.05))
+    assert len(found.corners) == 3
+    assert 0.01 < found.rounded_mm < 2.0

@@ -29,7 +29,7 @@ _TIP_DEG, _SHARPEST_RAD = 110.0, 0.27
 """Half the angle of a corner that is sharper is continued far, and needs long sides."""
 _SUSPECT_DEG, _APEX = 22.0, 15
 _SHADOW, _SHADOW_SHARE = 60, 0.6
-_LEAST_LINE, _TIGHT_MM = 4, 8.0
+_LEAST_LINE, _TIGHT_MM, _TRIES = 4, 8.0, 20
 """A line beside a corner is seen over so many places at least; a bend of a smaller radius is a tight one."""
 _SEEN_MM, _FOR_GOOD = 1.5, 0.5
 MOST_HIDDEN = 80
@@ -324,7 +324,7 @@ def _line_and_bend(u: Array, v: Array, jumps: float) -> tuple[Array, Array, floa
     is found by trying.
     """
     best = None
-    for first in range(_LEAST_LINE, len(u) - _LEAST_LINE):
+    for first in range(_LEAST_LINE, len(u) - _LEAST_LINE, max(1, len(u) // _TRIES)):
         bend = np.maximum(u - u[first], 0.0) ** 2
         rows = np.column_stack([bend, u, np.ones_like(u)])
         terms, off = _least_squares(rows, v)

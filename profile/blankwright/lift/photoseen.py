@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError
+from blankwright.design.lifted import BudgetRow
 from blankwright.lift.contour import PixelCurve, PixelCurves, contour
 from blankwright.lift.frame import Laid
 from blankwright.lift.photo import Photo, linear, read_photo
@@ -33,6 +34,7 @@ _IN_A_PHOTO = {
     "pixels and their noise": _FINER_WORDS,
     "arcs laid along the border": _FINER_WORDS,
     "corners and tip continued to where their sides meet": _FINER_WORDS,
+    "a corner that was rounded": _FINER_WORDS,
     "where in the blur the border lies": "Focus on the thing and hold the camera still.",
     "places that hardly stand out": "Light it evenly from all sides, without shadow or glare.",
 }
@@ -67,6 +69,11 @@ class Straight:
         return back
 
 
+def _lessened(row: BudgetRow) -> str:
+    """Return what lessens a row in a photo, by the words that its own begin with."""
+    return next((words for begin, words in _IN_A_PHOTO.items() if row.what.startswith(begin)), row.lessen)
+
+
 def photographed(picture: Picture, laid: Laid) -> Seen:
     """Return what a photo of a thing in a frame shows.
 
@@ -97,7 +104,7 @@ def _seen(cv: Any, picture: Picture, laid: Laid) -> Seen:
         )
     curves = replace(curves, holes=tuple(_trusted(photo, straight, hole) for hole in curves.holes))
     seen = seen_in(straight.pixels, curves, scale(photo, straight, curves))
-    budget = tuple(replace(row, lessen=_IN_A_PHOTO.get(row.what, row.lessen)) for row in seen.budget)
+    budget = tuple(replace(row, lessen=_lessened(row)) for row in seen.budget)
     return replace(seen, budget=budget)
 
 
