@@ -30,9 +30,13 @@ class Links:
 
     def record(self, record: Record) -> None:
         """Look at the next record of a file."""
-        handle = record.find(105 if record.kind == "DIMSTYLE" else 5)  # 5 is another's name in that table
+        called_by = 105 if record.kind == "DIMSTYLE" else 5  # 5 is another's name in that table
+        handle = record.find(called_by)
         if handle is not None and record.kind != "SECTION":  # where it is a value of the header
             self._handle(*handle)
+            for code, value, line in record.tags:  # a reader may take the last of several
+                if code == called_by and _number(value) <= 0 and (value, line) != handle:
+                    self._fault("type", "a handle is no hexadecimal number above 0", line)
         if record.kind == "DICTIONARY":
             self._dictionary(record)
         elif record.kind == "BLOCK_RECORD":

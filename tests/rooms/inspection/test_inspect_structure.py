@@ -62,6 +62,7 @@ REFUSED = {
     "a handle of no number": spoil("0\nLAYER\n", "0\nLAYER\n5\nXYZ\n"),
     "a table among the entities": spoil("0\nLWPOLYLINE\n", "0\nTABLE\n8\n0\n0\nLWPOLYLINE\n"),
     "a handle of nothing": spoil("0\nLAYER\n", "0\nLAYER\n5\n0\n"),
+    "a second handle of nothing": spoil("0\nLAYER\n", "0\nLAYER\n5\n30\n5\n0\n"),
     "a row behind what a program added": spoil("0\nLAYER\n2\n0\n", "0\nLAYER\n1001\nX\n2\n0\n"),
     "a covered area without a size": spoil(
         "0\nLWPOLYLINE\n", "0\nWIPEOUT\n100\nAcDbEntity\n8\n0\n100\nAcDbWipeout\n90\n0\n10\n0\n20\n0\n0\nLWPOLYLINE\n"
