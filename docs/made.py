@@ -164,10 +164,15 @@ def trade_tables() -> str:
 
 def finding_codes() -> str:
     """Every code of a finding and of a figure."""
-    from blankwright.knife.rules import DESIGN_CODES, FIGURE_CODES
+    from blankwright.knife.rules import BLANK_FIGURES, DESIGN_CODES, FIGURE_CODES
     from blankwright.proof.findings import CODES
 
-    groups = (("Of the design", DESIGN_CODES), ("Of a file", CODES), ("Figures, which cannot be wrong", FIGURE_CODES))
+    groups = (
+        ("Of the design", DESIGN_CODES),
+        ("Of a file", CODES),
+        ("Figures, which cannot be wrong", FIGURE_CODES),
+        ("Figures of a blank that exists", BLANK_FIGURES),
+    )
     head = ("code", "what is looked at")
     return "\n\n".join(
         f"## {title}\n\n{table(head, [(f'`{code}`', says) for code, says in codes.items()])}" for title, codes in groups
@@ -271,6 +276,7 @@ MADE: dict[str, Callable[[], str]] = {
     "handle_example": lambda: shipped("handles", "swell"),
     "service_keys": service_keys,
     "service_example": lambda: shipped("services", "plasma"),
+    "stock_example": lambda: shipped("stocks", "leaf_spring"),
     "trade_tables": trade_tables,
     "finding_codes": finding_codes,
     "python_names": python_names,

@@ -1,4 +1,4 @@
-"""Two thousand hostile pictures and drawings, each lifted: an answer in words, at most 5 s and 1 GB, and nothing left behind.
+"""Two thousand hostile pictures and drawings, each lifted: an answer in words, at most 5 s and 1 GB, nothing left.
 
     python tests/bench/hostile_pictures.py [--count 2000] [--seed 1] [--first 0]     a quarter of an hour
 
@@ -100,10 +100,12 @@ def main() -> int:
             print(f"{found[-1].name} {found[-1].way}: {'; '.join(found[-1].faults)}", flush=True)
     slow, large = max(found, key=lambda one: one.ran.took_s), max(found, key=lambda one: one.ran.took_mb)
     print(
-        f"{len(found)} files {dict(Counter(one.way for one in found))}, exit codes {dict(Counter(o.ran.code for o in found))}"
+        f"{len(found)} files {dict(Counter(one.way for one in found))}, "
+        f"exit codes {dict(Counter(o.ran.code for o in found))}"
     )
     print(
-        f"slowest {slow.ran.took_s:.2f} s ({slow.name} {slow.way}), largest {large.ran.took_mb:.0f} MB ({large.name} {large.way})"
+        f"slowest {slow.ran.took_s:.2f} s ({slow.name} {slow.way}), "
+        f"largest {large.ran.took_mb:.0f} MB ({large.name} {large.way})"
     )
     faults = sum(bool(one.faults) for one in found)
     print(f"{faults} faults")

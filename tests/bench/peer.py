@@ -22,7 +22,7 @@ from OCP.GProp import GProp_GProps
 from OCP.TopoDS import TopoDS, TopoDS_Shape, TopoDS_Wire
 
 from blankwright.design.family import load_family
-from blankwright.design.solve import Shape, solve_shape
+from blankwright.design.solve import SolvedShape, solve_shape
 from blankwright.geometry.spline import Spline
 
 ALLOWANCE_MM = 0.654
@@ -41,7 +41,7 @@ def edge(spline: Spline) -> Geom_BSplineCurve:
     return Geom_BSplineCurve(poles, knots, times, spline.degree)
 
 
-def wire(shape: Shape) -> TopoDS_Wire:
+def wire(shape: SolvedShape) -> TopoDS_Wire:
     """Return the splines as one closed outline."""
     maker = BRepBuilderAPI_MakeWire()
     for spline in shape.splines:
@@ -56,7 +56,7 @@ def area_mm2(outline: TopoDS_Shape) -> float:
     return abs(found.Mass())
 
 
-def outline_and_parallel(shape: Shape) -> tuple[float, float]:
+def outline_and_parallel(shape: SolvedShape) -> tuple[float, float]:
     """Return the areas of an outline and of its parallel, made by the kernel [mm2]."""
     whole = wire(shape)
     maker = BRepOffsetAPI_MakeOffset(whole, GeomAbs_Arc)

@@ -18,7 +18,7 @@ from blankwright.commands.cli import app
 from blankwright.design.family import family_names
 from blankwright.design.keys import SETTINGS
 from blankwright.design.pattern import handle_names
-from blankwright.knife.rules import DESIGN_CODES, FIGURE_CODES
+from blankwright.knife.rules import BLANK_FIGURES, DESIGN_CODES, FIGURE_CODES
 from blankwright.proof.findings import CODES
 from rooms.often import EVERY_CASE, often, repeated
 
@@ -88,7 +88,7 @@ def test_it_builds_without_a_warning_and_loads_nothing_from_elsewhere(tmp_path):
         ("design_keys", [f"`{s.key.split('.', 1)[1]}`" for s in SETTINGS]),
         ("families", [f"### {name}" for name in family_names()]),
         ("handles", [f"`{name}`" for name in handle_names()]),
-        ("finding_codes", [f"`{code}`" for code in (*DESIGN_CODES, *CODES, *FIGURE_CODES)]),
+        ("finding_codes", [f"`{code}`" for code in (*DESIGN_CODES, *CODES, *FIGURE_CODES, *BLANK_FIGURES)]),
         ("commands", [f"## {command.name or command.callback.__name__}".replace("_", "-")
                       for command in app.registered_commands]),
     ],

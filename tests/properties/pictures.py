@@ -1,4 +1,4 @@
-"""Hostile pictures and drawings to lift from: damaged, built to mislead, or made to take long; each follows from its number."""
+"""Hostile pictures and drawings to lift from: damaged, built to mislead, or made to take long, each by its number."""
 
 from __future__ import annotations
 
@@ -56,7 +56,8 @@ def sound() -> tuple[tuple[str, bytes], ...]:
         ("pdf", pdf_page([ring * 2 + 300], 600, 400)),
     ]
     path = "M" + "L".join(f"{x:.3f} {60 - y:.3f}" for x, y in ring[::4]) + "Z"
-    svg = f'{HEAD}width="300mm" height="80mm" viewBox="-150 0 300 80"><path d="{path}"/><circle cx="-40" cy="40" r="2"/></svg>'
+    size = 'width="300mm" height="80mm" viewBox="-150 0 300 80"'
+    svg = f'{HEAD}{size}><path d="{path}"/><circle cx="-40" cy="40" r="2"/></svg>'
     table = "x mm, y mm\n" + "\n".join(f"{x:.2f},{y:.2f}" for x, y in ring[:: max(1, len(ring) // 60)])
     return (*out, ("svg", svg.encode()), ("svg", svg.encode()), ("svg", svg.encode()), ("csv", table.encode()))
 
@@ -297,7 +298,8 @@ def _deep(dice: random.Random) -> str:
 
 def _loops(dice: random.Random) -> str:
     return _svg(
-        "<g id='a'><use xlink:href='#b'/><use xlink:href='#b'/></g><g id='b'><use xlink:href='#a'/><path d='M0 0H50V20Z'/></g>"
+        "<g id='a'><use xlink:href='#b'/><use xlink:href='#b'/></g>"
+        "<g id='b'><use xlink:href='#a'/><path d='M0 0H50V20Z'/></g>"
     )
 
 
@@ -318,7 +320,8 @@ def _many(dice: random.Random) -> str:
 
 def _curves(dice: random.Random) -> str:
     path = "".join(
-        f"{dice.choice('CSQTAaclsqtVHmz')}{' '.join(f'{dice.uniform(-50, 300):.1f}' for _ in range(dice.choice((2, 4, 6, 7))))}"
+        dice.choice("CSQTAaclsqtVHmz")
+        + " ".join(f"{dice.uniform(-50, 300):.1f}" for _ in range(dice.choice((2, 4, 6, 7))))
         for _ in range(dice.choice((3, 30)))
     )
     return _svg(f"<path d='M10 10{path}'/>")

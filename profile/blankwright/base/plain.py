@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 import unicodedata
 from collections.abc import Iterator, Mapping
@@ -80,3 +81,17 @@ def _walked(value: Any, where: str) -> Iterator[tuple[str, Any]]:
             waiting += [(place, inner) for inner in one]
         else:
             yield place, one
+
+
+def slug_of(name: str) -> str:
+    """Return a name in lower case with hyphens, safe as a file name.
+
+    >>> slug_of("Käse & Brot")
+    'kase-brot'
+    """
+    plain = unicodedata.normalize("NFKD", name).lower().replace("ß", "ss")
+    kept = "".join(c for c in plain if not unicodedata.combining(c))
+    slug = re.sub(r"[^a-z0-9]+", "-", kept).strip("-")
+    if any(c.isalnum() and not c.isascii() for c in kept):  # letters were lost: two names must not become one
+        slug = f"{slug or 'knife'}-{hashlib.sha256(name.encode()).hexdigest()[:6]}"
+    return f"{slug}-knife" if slug in RESERVED else slug or "knife"

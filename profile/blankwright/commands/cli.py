@@ -18,7 +18,7 @@ from typer.main import get_command
 from blankwright import __version__
 from blankwright.base.errors import BlankwrightError
 from blankwright.base.plain import plain_text
-from blankwright.commands import checking, lifting, listing, making, paging, printing, stocking, weighing
+from blankwright.commands import checking, framing, lifting, listing, making, paging, printing, stocking, weighing
 
 
 class Command(TyperCommand):
@@ -60,7 +60,9 @@ _COMMANDS = (
     (stocking.place, "blankwright place chef my_bar.toml --largest blade.length"),
     (stocking.nest, "blankwright nest galley_set.toml --seconds 60"),
     (checking.inspect, "blankwright inspect from_the_drawing_office.dxf --expect 345x60mm --picture faults.svg"),
+    (framing.frame, "blankwright frame --paper A4"),
     (lifting.lift, "blankwright lift old_favourite.png --dpi 300 --measured-x 344.5mm --measured-y 48.2mm"),
+    (lifting.compare, "blankwright compare my_chef.toml ground.png --dpi 300 --measured-x 344.5mm --measured-y 48.2mm"),
     (paging.page, "blankwright page my_chef.toml"),
     (printing.printer, 'blankwright printer "workshop laser" --measured-x 99.2mm --measured-y 100.4mm'),
 )

@@ -100,7 +100,9 @@ def new_family(
 
 
 def new(
-    family: Annotated[str, typer.Argument(metavar="FAMILY", help="A family's name or file.")],
+    family: Annotated[
+        str, typer.Argument(metavar="FAMILY", help="A family's name or file, or the lifted outline of a blank.")
+    ],
     file: Annotated[Path, typer.Argument(metavar="FILE.toml", help="The design file to write.")],
     construction: Annotated[
         str | None, typer.Option("--construction", metavar="NAME", help="full, hidden or one-piece.")
@@ -111,13 +113,14 @@ def new(
     """Write a commented design file to start from."""
     from blankwright.base.files import write_new
     from blankwright.design.designfile import design_file
-    from blankwright.design.family import load_family
+    from blankwright.design.named import family_or_blank
     from blankwright.design.request import MOST_NAME
 
-    kind = load_family(family)
+    kind = family_or_blank(family)
     name = file.stem.strip()[:MOST_NAME] or kind.name
-    write_new(file, design_file(kind, name, construction), force=force)
-    say(json.dumps({"files": [file.name]}) if as_json else f"wrote {file}. Next: blankwright make {file}")
+    write_new(file, design_file(kind, name, construction, file.parent), force=force)
+    first = "Write the blank's thickness in it, then" if kind.beside else "Next"
+    say(json.dumps({"files": [file.name]}) if as_json else f"wrote {file}. {first}: blankwright make {file}")
 
 
 @grouped

@@ -146,8 +146,21 @@ def _hand(handle: Fields, heel_mm: float) -> dict[str, Any]:
         if hand is None:
             raise unknown("hand", handle.text("hand"), hands(), handle.where)
         return hand
+    return hand_for(heel_mm)
+
+
+def hand_for(heel_mm: float) -> dict[str, Any]:
+    """Return the hand that suits a blade by its height at the heel [mm]."""
     suiting = [h for h in conventions()["hand"] if "heel_from" in h]
     return next(h for h in suiting if heel_mm >= length_mm(h["heel_from"], "conventions.toml heel_from"))
+
+
+def usual_settings(hand: dict[str, Any], pattern: Pattern, construction: str) -> dict[str, Any]:
+    """Return the settings, with their sources, of a knife that says nothing of its own but hand and handle."""
+    return _merged(
+        conventions()["defaults"], hand["defaults"], conventions()["construction"].get(construction, {}),
+        _of_hand(hand, pattern, construction), pattern.defaults,
+    )  # fmt: skip
 
 
 def _whole(key: str) -> float:
@@ -180,7 +193,9 @@ def _blade_dimensions(top: Fields, measures: dict[str, float], step_mm: float) -
     """Return the blade's own dimensions, with the gap before the handle; what is drawn is the default."""
     known = conventions()["dimension"]
     blade = top.sub("blade") if "blade" in top.table else Fields({}, f"{top.where} [blade]")
-    keys = dict.fromkeys(k for k in known["blade"] if k in measures or k in blade.table) | dict.fromkeys(blade.table)
+    keys = dict.fromkeys(
+        k for k in known["blade"] if k in blade.table or (k in measures and k not in _IF_NAMED)
+    ) | dict.fromkeys(blade.table)
     rows = [("blade", key, blade.sub(key) if key in blade.table else Fields({}, blade.where)) for key in keys]
     if "radius" not in top.table.get("heel", {}) and "choil_radius" not in blade.table:
         rows.append(("blade", "choil_radius", Fields(_usual_choil(step_mm), blade.where)))
@@ -200,7 +215,8 @@ def _blade_dimensions(top: Fields, measures: dict[str, float], step_mm: float) -
             if "default" in row.table:
                 raise RequestError(f"{row.where} default: leave it out; the points measure {measures[key]:g} mm.")
             usual |= {"default": f"{measures[key]:g} mm", "source": "our drawing"}
-            usual |= {end: f"{measures[key] * s:.3g} mm" for end, s in zip(("least", "greatest"), shares, strict=True)}
+            ends = zip(("least", "greatest"), shares or (), strict=bool(shares))
+            usual |= {end: f"{measures[key] * s:.3g} mm" for end, s in ends}
         out.append({"key": f"{group}.{key}", **usual, **row.table})
     return out
 
@@ -213,6 +229,8 @@ def _usual_choil(step_mm: float) -> dict[str, Any]:
 
 
 _CHOIL_SHARE = 0.6
+_IF_NAMED = ("heel_lean",)
+"""What points measure and yet only a blade offers that names it."""
 
 _KEYS = {
     "length": ("handle.length", "handle_length", "handle"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from blankwright.base.errors import DesignError
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
 from blankwright.design.tang import chord_at
 from blankwright.geometry.outline import Outline
 

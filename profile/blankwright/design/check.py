@@ -14,8 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.said import Line, mm, said
+from blankwright.design.lines import LEAN_UP_MM
 from blankwright.design.parts import Dimension, Station
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
 from blankwright.geometry.outline import Outline, circles
 
 ROUNDING_MM = 0.001
@@ -25,6 +26,9 @@ STICK_SHARES = (0.2, 0.6)
 """Where the straight sides of a hidden tang are read, as shares of its length from the shoulders: clear of rounds."""
 
 _STRAIGHT = 1e-12
+_CORNER_DEG = 5.0
+_LEAN_MM = 0.006
+"""A family draws an angle; what it is over LEAN_UP_MM is stated to two decimals."""
 _ON_ARC_MM = 1e-6
 _FLAT_MM = 0.002
 """Largest distance between an arc and its chord where the part's size is measured once more."""
@@ -77,7 +81,7 @@ def measured(shape: Shape) -> tuple[Measured, ...]:
     """
     found = []
     for solved in shape.solved:
-        one = _measure(shape, solved.dimension)
+        one = measure(shape, solved.dimension)
         if one is not None:
             found.append(Measured(solved.dimension.key, solved.value_mm, *one))
     x0, _, x1, _ = shape.finished.bounds_mm
@@ -101,10 +105,10 @@ def _near(shape: Shape) -> float:
     return shape.tolerance_mm + ROUNDING_MM
 
 
-def _measure(shape: Shape, d: Dimension) -> tuple[float, float] | None:
+def measure(shape: Shape, d: Dimension) -> tuple[float, float] | None:
     """Return a dimension [mm] and how closely the arcs tell it [mm]; None when they do not draw it."""
     near, m = _near(shape), d.measure
-    outline = shape.plain.on_grid() if "scallop_pitch" in shape.values_mm else shape.finished
+    outline = shape.edge_line
     if m.curve is None or all(c.name != m.curve for c in shape.family.curves[shape.construction]):
         return None
     x0, _, x1, _ = outline.bounds_mm
@@ -112,6 +116,12 @@ def _measure(shape: Shape, d: Dimension) -> tuple[float, float] | None:
         return x1, near
     if m.kind in ("behind", "rearmost"):
         return shape.front_x_mm - x0, near
+    if m.kind == "lean":
+        return _lean(outline, near)
+    if m.kind == "corner":
+        return _corner(outline)
+    if m.kind == "above" and shape.values_mm.get("tip_radius"):
+        return _foremost_height(outline, near)
     if m.kind == "above":
         return float(outline.ends[_edge(outline)[-1], 1]), near
     if m.kind == "foremost-height":
@@ -212,6 +222,32 @@ def _foremost_height(outline: Outline, near: float) -> tuple[float, float]:
     if at >= 0 and short[at] <= _ON_ARC_MM:
         return float(centre[at, 1]), math.sqrt(2 * near * float(radius[at]))
     return float(outline.starts[outline.starts[:, 0].argmax(), 1]), near
+
+
+def _lean(outline: Outline, near: float) -> tuple[float, float] | None:
+    """Return how far the line of the heel leans back over LEAN_UP_MM [mm]; None where rounds leave no line."""
+    rows = [
+        (a, b)
+        for a, b, bulge, region in zip(outline.starts, outline.ends, outline.bulges, outline.regions, strict=True)
+        if region == "heel" and abs(bulge) <= _STRAIGHT and abs(b[1] - a[1]) > abs(b[0] - a[0])
+    ]
+    if not rows:
+        return None
+    a, b = min(rows, key=lambda row: float(row[1][1]))
+    over = LEAN_UP_MM / float(a[1] - b[1])
+    return float(b[0] - a[0]) * over, _LEAN_MM + 2 * _ON_ARC_MM * over
+
+
+def _corner(outline: Outline) -> tuple[float, float]:
+    """Return the radius at the foremost place [mm]; 0 for a corner there."""
+    x1 = outline.bounds_mm[2]
+    at = int(outline.starts[:, 0].argmax())
+    if outline.starts[at, 0] >= x1 - _ON_ARC_MM and abs(outline.corner_angles_deg[at]) > _CORNER_DEG:
+        return 0.0, ROUNDING_MM
+    bent = np.flatnonzero(np.abs(outline.bulges) > _STRAIGHT)
+    centre, radius = circles(outline.starts[bent], outline.ends[bent], outline.bulges[bent])
+    one = float(radius[int(np.abs(centre[:, 0] + radius - x1).argmin())])
+    return one, ROUNDING_MM
 
 
 def _apart(shape: Shape, near: float) -> tuple[float, float]:

@@ -10,7 +10,7 @@ from blankwright.base.errors import unknown
 from blankwright.base.units import show_mm
 from blankwright.design.keys import SETTING_UNITS, SETTINGS
 from blankwright.design.partkeys import EXAMPLES
-from blankwright.design.parts import Family
+from blankwright.design.parts import LIFTED, Family
 from blankwright.design.pattern import handle_names
 from blankwright.design.request import EDGE_ANGLES, OVERALL_KEY, Design
 
@@ -20,13 +20,14 @@ _TABLES = (
 )  # fmt: skip
 
 
-def design_file(family: Family, name: str, construction: str | None = None) -> str:
+def design_file(family: Family, name: str, construction: str | None = None, folder: Path | None = None) -> str:
     """Return the text of a design file.
 
     Args:
         family: The family.
         name: Name of the knife.
         construction: full, hidden or one-piece; None for the family's first.
+        folder: Where the file will lie, so that what lies there too is named shortly.
 
     Raises:
         RequestError: The family has no such construction.
@@ -39,7 +40,8 @@ def design_file(family: Family, name: str, construction: str | None = None) -> s
     lines = [
         "# A design file. Lengths carry their unit: 210 mm, 21 cm, 8 1/4 in. Delete a line to let it follow.",
         f"name = {_quoted(name)}",
-        f"family = {_quoted(_family_name(family))}",
+        *_family_lines(family, folder),
+        *_to_measure(family, construction),
     ]
     for table in _TABLES:
         rows = _rows(family, construction, table)
@@ -57,7 +59,7 @@ def design_text(design: Design, head: Sequence[str], notes: Mapping[str, str]) -
         notes: Comment behind a key, by its dotted name.
     """
     lines = [f"# {line}" for line in head]
-    lines += [f"name = {_quoted(design.name)}", f"family = {_quoted(_family_name(design.family))}"]
+    lines += [f"name = {_quoted(design.name)}", *_family_lines(design.family)]
     tables: dict[str, list[tuple[str, str]]] = {"handle": [("construction", _quoted(design.construction))]}
     if design.pattern is not None:
         tables["handle"].append(("pattern", _quoted(design.pattern)))
@@ -95,9 +97,35 @@ def _quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=False)
 
 
-def _family_name(family: Family) -> str:
+def _family_lines(family: Family, folder: Path | None = None) -> list[str]:
     """Return how a design file anywhere names the family: shipped ones by name, others by their whole path."""
-    return family.path_or_name if family.path_or_name == family.name else str(Path(family.path).resolve())
+    own = family.path_or_name not in (family.name, LIFTED)
+    name = str(Path(family.path).resolve()) if own else family.path_or_name
+    return [
+        f"family = {_quoted(name)}",
+        *(f"{key} = {_quoted(_shortly(Path(path), folder))}" for key, path in family.beside.items()),
+    ]
+
+
+def _shortly(path: Path, folder: Path | None) -> str:
+    """Return a file's whole path, or its way from a folder that it lies in."""
+    whole = path.resolve()
+    if folder is not None and whole.is_relative_to(folder.resolve()):
+        return whole.relative_to(folder.resolve()).as_posix()
+    return str(whole)
+
+
+def _to_measure(family: Family, construction: str) -> list[str]:
+    """Say what a blank that exists measures, and what still has to be measured on it."""
+    found = [d for d in family.offered(construction) if d.measured]
+    if not found:
+        return []
+    sizes = ", ".join(f"{d.key} {show_mm(d.default_mm)}" for d in found)
+    return [
+        f"# Measured on the outline, and not asked for: {sizes}.",
+        "# Its holes are measured too; pins.diameter is the largest usual rod that goes through them.",
+        "# Measure its thickness with a caliper and write it below, as thickness of [material].",
+    ]
 
 
 def _rows(family: Family, construction: str, table: str) -> list[str]:
@@ -108,12 +136,12 @@ def _rows(family: Family, construction: str, table: str) -> list[str]:
             fitting = ", ".join(handle_names(construction))
             rows.append(("", f"pattern = {_quoted(family.patterns[construction])}", f"one of {fitting}, or a file"))
     for d in family.offered(construction):
-        if d.key.startswith(table + "."):
+        if d.key.startswith(table + ".") and not d.measured:
             span = f"{show_mm(d.least_mm, digits=0)} to {show_mm(d.greatest_mm, digits=0)}"
             leader = d.follows is not None
             mark = "# " if leader else ""
             rows.append((mark, f'{d.key.split(".")[1]} = "{d.default_mm:g} mm"', f"{d.meaning}; {span}"))
-    if OVERALL_KEY.startswith(table + "."):
+    if OVERALL_KEY.startswith(table + ".") and not family.beside:
         rows.append(("# ", 'overall_length = "344 mm"', "butt to tip; blade or handle gives way to it"))
     defaults = dict(family.defaults[construction])
     if "grind.edge" in defaults and defaults["grind.edge"].value == "blunt":
@@ -122,6 +150,8 @@ def _rows(family: Family, construction: str, table: str) -> list[str]:
         if not setting.key.startswith(table + "."):
             continue
         key = setting.key.split(".")[1]
+        if family.stands(setting.key):
+            continue
         if setting.key in defaults:
             value = defaults[setting.key].value
             rows.append(("", f"{key} = {json.dumps(value, ensure_ascii=False)}", setting.meaning))
@@ -157,6 +187,7 @@ _EXAMPLES = {
     "scales.weighed": '"85 g"',
     "scales.weighed_size": '["130 mm", "40 mm", "10 mm"]',
     "start.from": '"bar"',
+    "start.ground": '"yes"',
     "start.piece": '"file"',
     "start.thickness": '"6 mm"',
     "start.loss": '"0.5 mm"',

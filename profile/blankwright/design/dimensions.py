@@ -15,6 +15,8 @@ class Dimensions(TypedDict, total=False):
     spine_drop_mm: float
     belly_height_mm: float
     choil_radius_mm: float
+    heel_lean_mm: float
+    tip_radius_mm: float
     scallop_pitch_mm: float
     scallop_depth_mm: float
     handle_gap_mm: float

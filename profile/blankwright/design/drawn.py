@@ -15,7 +15,8 @@ from blankwright.base.errors import DesignError, FamilyError, GeometryError, Tol
 from blankwright.base.units import show_mm
 from blankwright.design.check import Measured, measured
 from blankwright.design.parts import Dimension, Family
-from blankwright.design.solve import FINISHED_TOLERANCE_MM, Shape, Solved, fair_plan
+from blankwright.design.shape import Shape, Solved
+from blankwright.design.solve import FINISHED_TOLERANCE_MM, SolvedShape, fair_plan
 from blankwright.geometry.spline import Spline
 
 DRAWN_MM = 0.5
@@ -32,13 +33,13 @@ _PLACE_MM = 0.2
 """Steps in which the place that reaches furthest is looked for, to name it."""
 
 
-def drawn_shape(family: Family, construction: str) -> Shape:
+def drawn_shape(family: Family, construction: str) -> SolvedShape:
     """Return the shape of the points as they are drawn, before any solving, with the defaults as what is stated."""
     splines = tuple(
         Spline(p.points.copy(), min(family.degree, len(p.points) - 1)) for p in fair_plan(family, construction)
     )
     stated = tuple(Solved(d, d.default_mm, None) for d in family.offered(construction))
-    return Shape(family, construction, splines, stated, None, FINISHED_TOLERANCE_MM)
+    return SolvedShape(family, construction, stated, None, FINISHED_TOLERANCE_MM, splines)
 
 
 @lru_cache(maxsize=64)

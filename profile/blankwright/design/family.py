@@ -40,7 +40,7 @@ def family_names() -> list[str]:
     """Return the names of the shipped families.
 
     >>> len(family_names()), family_names()[:3]
-    (14, ['boning', 'bread', 'chef'])
+    (15, ['boning', 'bread', 'chef'])
     """
     folder = families_dir()
     return list(_names(folder, folder.stat().st_mtime_ns))
@@ -138,6 +138,11 @@ def family_from_table(table: dict[str, Any], path: str) -> Family:
         RequestError: Something is missing, misspelt or out of range; the message names table and key.
     """
     table, path = a_table(table, "a family's table"), str(a_path(path, "a family's name for messages"))
+    if isinstance(table.get("outline"), list):
+        raise RequestError(
+            f"{path}: this is the outline of a blank, no family. Make a design of it: "
+            f"blankwright new {Path(path).name} my_blank.toml"
+        )
     if table.get("format") != blade.FORMAT:
         return _whole(table, path, json.dumps(table, default=str))
     where, beside = f"{Path(path).name} [handle]", Path(path).parent
@@ -175,7 +180,7 @@ def _whole(
     constructions.only(CONSTRUCTIONS)
     if not constructions.table:
         raise RequestError(f"{constructions.where}: name at least one of {', '.join(CONSTRUCTIONS)}.")
-    base = _defaults(top.sub("defaults"))
+    base = defaults_of(top.sub("defaults"))
     curves, defaults = {}, {}
     for name in constructions.table:
         part = constructions.sub(name)
@@ -185,7 +190,7 @@ def _whole(
         loop = [*_with_own_spine(own, source, radii), *(_curve(row, radii) for row in source.rows("curve"))]
         _check_loop(loop, source.where)
         curves[name] = tuple(loop)
-        defaults[name] = base | (_defaults(part.sub("defaults")) if "defaults" in part.table else {})
+        defaults[name] = base | (defaults_of(part.sub("defaults")) if "defaults" in part.table else {})
     dimensions = tuple(_dimension(row, tuple(curves)) for row in top.rows("dimension"))
     _check_dimensions(dimensions, curves, top.where)
     front, butt = points.point("front"), points.point("butt")
@@ -296,7 +301,8 @@ def _measure(part: Fields) -> Measure:
     needs = {
         "height": ("curve", "at"), "drop": ("curve", "at", "to"), "thickness": ("curve", "other", "at"),
         "flat": ("curve",), "foremost": ("curve",), "foremost-height": ("curve",), "rearmost": ("curve",),
-        "ahead": ("curve",), "above": ("curve",), "behind": ("curve",), "apart": ("curve", "other"), "given": (),
+        "ahead": ("curve",), "above": ("curve",), "behind": ("curve",), "apart": ("curve", "other"), "lean": ("curve",),
+        "corner": ("curve",), "given": (),
     }[kind]  # fmt: skip
     return Measure(
         kind,
@@ -368,8 +374,12 @@ def _check_dimensions(dimensions: tuple[Dimension, ...], curves: dict[str, tuple
                 raise unknown("curve", used, known, f"{where} {d.key} measure")
 
 
-def _defaults(part: Fields) -> dict[str, Default]:
-    """Flatten [defaults.material] grade = {value, source} into {"material.grade": Default}."""
+def defaults_of(part: Fields) -> dict[str, Default]:
+    """Flatten [defaults.material] grade = {value, source} into {"material.grade": Default}.
+
+    Raises:
+        RequestError: A row without value or source.
+    """
     out: dict[str, Default] = {}
     for table in part.table:
         for key in part.sub(table).table:

@@ -108,6 +108,7 @@ SETTINGS: tuple[Setting, ...] = (
     Setting("block.weighed", "mass", 1, 5000, meaning="weight of your own piece, for its density"),
     Setting("block.weighed_size", "lengths", 3, 500, meaning="its length, height, thickness", items=(3, 3)),
     Setting("start.from", "choice", choices=STARTS, meaning="what the work starts from"),
+    Setting("start.ground", "choice", choices=("no", "yes"), meaning="yes where a hardened blank has its bevels"),
     Setting("start.piece", "choice", choices=PIECES, meaning="what found steel was"),
     Setting("start.thickness", "length", 0.5, 60, meaning="thickness of the found piece, teeth and all"),
     Setting("start.loss", "length", 0, 10, meaning="what goes from each of its faces, instead of the table's"),

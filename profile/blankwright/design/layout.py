@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, within
 from blankwright.base.errors import RequestError
+from blankwright.design.lines import LEAN_UP_MM
 from blankwright.design.parts import FRAMES, LEAST_STEP_MM, Curve, Dimension, Family, Station
 from blankwright.geometry.spline import greville
 from blankwright.geometry.steady import inverse, product
@@ -211,6 +212,10 @@ class Frame:
                 out[i, 0] *= gap  # on the underside, ahead of the handle
             elif points[i, 1] > 0:
                 out[i, 0] *= out[i, 1] / points[i, 1]  # on the line of the heel, whatever its height
+                lean = self.values_mm.get("heel_lean")
+                corner = i in (0, len(points) - 1)  # as drawn the file's own angle holds
+                if corner and lean is not None and lean != self._defaults["heel_lean"]:
+                    out[i, 0] = -out[i, 1] * lean / LEAN_UP_MM
             else:
                 out[i] = points[i]  # the heel corner
 

@@ -23,7 +23,7 @@ from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.said import exact_mm
 from blankwright.base.units import length_mm
 from blankwright.design.parts import REGIONS
-from blankwright.design.sound import crossing_place
+from blankwright.geometry.distance import crossing_place
 from blankwright.geometry.outline import Outline
 
 FORMAT = 1
@@ -145,7 +145,19 @@ def read_lifted(path: Path) -> Lifted:
     Raises:
         RequestError: Unreadable, or a key, a length or a region is wrong; says where, and what is allowed.
     """
-    table = Fields(read_toml(path), str(path))
+    return lifted_of(Fields(read_toml(path), str(path)))
+
+
+def lifted_of(table: Fields) -> Lifted:
+    """Return a lifted outline from its parsed file.
+
+    Args:
+        table: The file, with its name for messages.
+
+    Raises:
+        RequestError: As `read_lifted`.
+    """
+    path = table.where
     rows = table.table.get("outline")
     if isinstance(rows, list) and len(rows) > MOST_PIECES:
         raise RequestError(f"{path} outline: {len(rows)} vertices; at most {MOST_PIECES} are read.")

@@ -26,6 +26,9 @@ NECK_SHARE = 0.62
 _DROP_MM = 0.3
 """A spine that falls less than this halfway along is straight, and offers no drop."""
 
+LEAN_UP_MM = 10.0
+"""How far above the heel corner the lean of the heel's line is measured."""
+
 _PER_SPAN = 200
 
 
@@ -49,6 +52,7 @@ class Lines:
         lean_deg: How far the line of the heel leans back from upright [degrees].
         heel_joint: How the heel corner is kept: "sharp" or a radius as text.
         choil: Radius of the inner corner as text, or the dimension that is it.
+        tip: How the tip of a blade that ends in a point is kept: "sharp", or the dimension that is its radius.
     """
 
     edge: tuple[Point, ...]
@@ -58,6 +62,7 @@ class Lines:
     lean_deg: float
     heel_joint: str
     choil: str
+    tip: str = "sharp"
 
     @property
     def flat(self) -> bool:
@@ -78,7 +83,7 @@ class Lines:
         edge = through(self.edge, flat=self.flat)
         start = self.nose[-1] if self.nose else self.edge[-1]
         spine = through([start, *self.spine, *end], behind=behind)
-        curves = [_curve("edge", "edge", "edge", "sharp", edge.controls)]
+        curves = [_curve("edge", "edge", "edge", self.tip, edge.controls)]
         if self.nose:
             nose = (
                 [*through([self.edge[-1], *self.nose]).controls] if len(self.nose) > 1 else [self.edge[-1], *self.nose]
@@ -120,7 +125,7 @@ class Lines:
             found["belly_height"] = _height(spline, 0.7 * long)
         elif self.spine[-1][1] - middle >= _DROP_MM:
             found["spine_drop"] = self.spine[-1][1] - middle
-        return {key: round(mm, 2) for key, mm in found.items()}
+        return {key: round(mm, 2) for key, mm in (found | {"heel_lean": lean_mm(self.lean_deg)}).items()}
 
     def heel(self, gap_mm: float, under_mm: float, hidden: bool) -> list[dict[str, Any]]:
         """Return the curves from the underside of the handle down to the heel corner.
@@ -136,6 +141,11 @@ class Lines:
             _curve("neck", "heel", "choil", self.choil, neck),
             _curve("heel", "heel", "choil", self.heel_joint, [(0.0, 0.0)]),
         ]
+
+
+def lean_mm(lean_deg: float) -> float:
+    """Return how far a line has leaned back LEAN_UP_MM above its foot [mm]."""
+    return LEAN_UP_MM * math.tan(math.radians(lean_deg))
 
 
 def lines_of(top: Fields) -> Lines:
@@ -157,8 +167,22 @@ def lines_of(top: Fields) -> Lines:
     return Lines(
         edge, nose, top.text("nose_corner") if "nose_corner" in top.table else None, spine,
         angle_deg(heel.text("lean", "6 deg"), f"{heel.where} lean"), heel.text("round", "sharp"),
-        heel.text("radius", "choil_radius"),
+        heel.text("radius", "choil_radius"), _tip(top, bool(nose)),
     )  # fmt: skip
+
+
+def _tip(top: Fields, nosed: bool) -> str:
+    """Return how a tip is kept: a blade that offers a radius for it rounds it, if it ends in a point.
+
+    Raises:
+        RequestError: It has a nose of its own.
+    """
+    offered = "blade" in top.table and "tip_radius" in top.sub("blade").table
+    if offered and nosed:
+        raise RequestError(
+            f"{top.where} [blade] tip_radius: a blade with a nose is round there; leave one of them out."
+        )
+    return "tip_radius" if offered else "sharp"
 
 
 def _points(top: Fields, key: str, least: int) -> tuple[Point, ...]:

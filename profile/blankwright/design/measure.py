@@ -21,6 +21,10 @@ _ENOUGH = 1e-8
 """A Newton step this small, as a share of a span, leaves its square: less than rounding."""
 
 
+PLACED = ("lean", "corner", "given")
+"""Measures that points are placed by, or corners rounded by: nothing is left for the fine solve."""
+
+
 @dataclass(frozen=True)
 class Reading:
     """A dimension's value [mm] and how it moves with the control points."""
@@ -106,7 +110,7 @@ class Reader:
             GeometryError: The curve does not reach the station.
         """
         m = dimension.measure
-        if m.curve is None or not self.has(m.curve):
+        if m.curve is None or m.kind in PLACED or not self.has(m.curve):
             return Reading(given_mm)
         number, (t0, t1) = self._where[m.curve]
         spline = self.splines[number]

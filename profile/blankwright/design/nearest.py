@@ -9,8 +9,9 @@ from functools import lru_cache
 from blankwright.base.errors import DesignError
 from blankwright.base.units import show_mm
 from blankwright.design.drawn import check_drawing
-from blankwright.design.parts import Family
-from blankwright.design.solve import FINISHED_TOLERANCE_MM, Shape, solve_shape
+from blankwright.design.parts import LIFTED, Family
+from blankwright.design.shape import Shape
+from blankwright.design.solve import FINISHED_TOLERANCE_MM, solve_shape
 from blankwright.design.sound import check_sound
 
 _HALVINGS = 12
@@ -30,7 +31,35 @@ def solve_sound(
     says where the family's drawn points do not measure its own defaults. The shapes solved last are kept: papers of one
     knife, and knives that differ in their settings only, ask for the same one.
     """
-    return _sound(family, construction, tuple(asked_mm.items()), overall_mm, tolerance_mm)
+    there = _of_blank(family, construction, asked_mm, overall_mm)
+    return there or _sound(family, construction, tuple(asked_mm.items()), overall_mm, tolerance_mm)
+
+
+def solve_quickly(
+    family: Family, construction: str, asked_mm: Mapping[str, float], overall_mm: float | None = None
+) -> Shape:
+    """Solve a family and make sure the result is a knife, without looking for ways out and without keeping it.
+
+    Args and errors are those of solve_shape, a FamilyError that of solve_sound.
+    """
+    there = _of_blank(family, construction, asked_mm, overall_mm)
+    if there is not None:
+        return there
+    shape = solve_shape(family, construction, asked_mm, overall_mm)
+    check_sound(shape)
+    check_drawing(family, construction)
+    return shape
+
+
+def _of_blank(
+    family: Family, construction: str, asked_mm: Mapping[str, float], overall_mm: float | None
+) -> Shape | None:
+    """Return the shape of a blank that exists, of which nothing is solved; None of a knife that is to be made."""
+    if family.name != LIFTED:
+        return None
+    from blankwright.design.bought import BoughtFamily, bought_shape  # noqa: PLC0415 - few knives begin with one
+
+    return bought_shape(family, construction, asked_mm, overall_mm) if isinstance(family, BoughtFamily) else None
 
 
 @lru_cache(maxsize=32)

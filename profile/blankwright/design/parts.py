@@ -13,6 +13,7 @@ Glossary:
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -36,6 +37,8 @@ MEASURES = (
     "rearmost",
     "behind",
     "apart",
+    "lean",
+    "corner",
     "given",
 )
 NEEDED_DIMENSIONS = ("blade_length", "heel_height", "tip_height", "handle_gap", "handle_length")
@@ -44,6 +47,15 @@ LEAST_STEP_MM = 3.0
 
 SHAPE = "shape"
 """What a dimension follows that is only measured where nobody asks for it."""
+
+LIFTED = "lifted"
+"""The family of a blank that was lifted, as a design names it."""
+
+OUTLINE_KEY = "outline"
+"""Top key of a design with the file of a lifted outline, of family LIFTED."""
+
+MEASURED = "measured"
+"""What a dimension follows that cannot be asked for: the thing exists, and it is measured on its outline."""
 
 NAMED_POINTS = ("heel", "tip", "front", "butt")
 
@@ -85,7 +97,7 @@ class Dimension:
         source: Where default and range come from.
         measure: How it is read off the curves.
         follows: (name of another dimension, power): the value when not asked, (SHAPE, 0) where it is only measured
-            then, or None to keep the default.
+            then, (MEASURED, 0) where it always is, or None to keep the default.
         constructions: Constructions that have this dimension.
     """
 
@@ -104,6 +116,11 @@ class Dimension:
     def free(self) -> bool:
         """Whether it is what the shape makes it, where nobody asks for it."""
         return self.follows is not None and self.follows[0] == SHAPE
+
+    @property
+    def measured(self) -> bool:
+        """Whether it is measured on a thing that exists, and nobody can ask for it."""
+        return self.follows is not None and self.follows[0] == MEASURED
 
 
 @dataclass(frozen=True)
@@ -176,6 +193,38 @@ class Family:
         """How a design names the family: shipped ones by name, others by path."""
         shipped = Path(self.path).parent == families_dir()
         return self.name if shipped else self.path
+
+    @property
+    def beside(self) -> dict[str, str]:
+        """Other top keys by which a design names it, such as the outline of a blank that was lifted."""
+        return {}
+
+    def refuse(self, key: str, construction: str, place: str) -> None:
+        """Refuse a key of the design that this family does not let anyone ask for.
+
+        Args:
+            key: Dotted key.
+            construction: full, hidden or one-piece.
+            place: File, table and key for the message.
+
+        Raises:
+            RequestError: It is such a key; says why.
+        """
+
+    def check_asked(self, settings: Collection[str], where: str) -> None:
+        """Refuse a design that leaves out what nobody but its maker can know.
+
+        Args:
+            settings: Keys that the design asks for.
+            where: Its file, for the message.
+
+        Raises:
+            RequestError: Something is left out.
+        """
+
+    def stands(self, key: str) -> bool:
+        """Whether a key of the design means nothing here, because what it asks for is there already."""
+        return False
 
     def offered(self, construction: str) -> tuple[Dimension, ...]:
         """Return the dimensions that a construction has.

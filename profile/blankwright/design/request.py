@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import hashlib
-import re
-import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
@@ -16,17 +13,19 @@ from blankwright.base.doors import a_number, a_path, a_table
 from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.fields import read_toml
 from blankwright.base.fixed import FixedTable
-from blankwright.base.plain import RESERVED, plain_text, plain_value
+from blankwright.base.plain import plain_text, plain_value, slug_of
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.units import length_mm, show_mm
 from blankwright.design.dimensions import Dimensions
 from blankwright.design.family import load_family, with_handle
 from blankwright.design.keys import BY_KEY, read_value, with_units
-from blankwright.design.parts import CONSTRUCTIONS, REGIONS, Family
+from blankwright.design.parts import CONSTRUCTIONS, LIFTED, OUTLINE_KEY, REGIONS, Family
 from blankwright.design.settings import Block, Cutting, GrindWish, Pins, Scales, Stock, Tang, Value, group_of
 
 PATTERN_KEY = "handle.pattern"
 """Key of the handle that a family shall have instead of its own."""
+
+_TOP = ("name", "family", OUTLINE_KEY)
 
 OVERALL_KEY = "blade.overall_length"
 """Key of the overall length, which blade or handle gives way to."""
@@ -255,6 +254,8 @@ def read_design(
     if not is_plain_file(path):
         raise RequestError(f"{text[:200]}: {why_no_file(path, 'design file')}.")
     table = read_toml(path)
+    if isinstance(table.get(OUTLINE_KEY), list):  # a lifted outline, and all else by default
+        return build_design({"family": LIFTED, OUTLINE_KEY: text}, changes or {}, path.name, None, told_as=told_as)
     if "curve" in table or "construction" in table:
         return build_design({"family": text}, changes or {}, path.name, None, told_as=told_as)
     return build_design(table, changes or {}, path.name, path.parent, told_as=told_as)
@@ -285,8 +286,8 @@ def build_design(
     flat = _flattened(table, where)
     changes = a_table(changes, "settings")
     for key in changes:
-        if key not in ("name", "family") and (key.count(".") != 1 or key.split(".")[0] not in _TABLES):
-            known = [*BY_KEY, "name", "family", "handle.construction", PATTERN_KEY, "blade.length"]
+        if key not in _TOP and (key.count(".") != 1 or key.split(".")[0] not in _TABLES):
+            known = [*BY_KEY, *_TOP, "handle.construction", PATTERN_KEY, "blade.length"]
             raise unknown(
                 "key", key, known, told_as, "All of them stand in a file of: blankwright new FAMILY FILE.toml."
             )
@@ -295,12 +296,7 @@ def build_design(
     if family is not None and changes.get("family", family.name) != family.name:
         raise RequestError(f"{told_as} family: this is a knife of family {family.name}; start anew from another one.")
     if family is None:
-        named = flat.get("family")
-        if not isinstance(named, str) or not named.strip():
-            raise RequestError(
-                f"{where}: the key 'family' is missing. Write family = \"chef\" or a path to a family file."
-            )
-        family = load_family(named.strip(), beside)
+        family = _named(flat.get("family"), flat.get(OUTLINE_KEY), beside, where)
     name = flat.get("name", family.name)
     if not isinstance(name, str) or not name.strip() or len(name) > MOST_NAME:
         raise RequestError(f"{where}: 'name' must be a text of 1 to {MOST_NAME} characters.")
@@ -309,13 +305,14 @@ def build_design(
     if pattern is not None:
         if not isinstance(pattern, str) or not pattern.strip():
             raise RequestError(f"{where} [handle] pattern: expected a handle's name, got {told(pattern)}.")
-        family = with_handle(family, pattern.strip(), beside)
+        family = _with_pattern(family, pattern.strip(), beside)
     construction = flat.get("handle.construction", next(iter(family.curves)))
     if not isinstance(construction, str) or construction not in family.curves:
         raise unknown("handle.construction", str(construction), [c for c in CONSTRUCTIONS if c in family.curves], where)
-    rest = {k: v for k, v in flat.items() if k not in ("name", "family", "handle.construction", PATTERN_KEY)}
+    rest = {k: v for k, v in flat.items() if k not in (*_TOP, "handle.construction", PATTERN_KEY)}
     dimensions, overall, settings = _sorted_values(rest, family, str(construction), where)
     settings = {key: _beside(key, value, beside) for key, value in settings.items()}
+    family.check_asked(settings, where)
     defaults = family_settings(family, str(construction))
     defaults = _edge_of({**defaults}, settings, where)
     merged = {key: value for key, (value, _) in defaults.items()} | settings
@@ -323,6 +320,25 @@ def build_design(
     order = [key for key in BY_KEY if key in merged]  # that of a design file, whoever gave the value
     merged, sources = {key: merged[key] for key in order}, {key: sources[key] for key in order}
     return Design(name.strip(), family, str(construction), dimensions, overall, merged, sources, beside)
+
+
+def _named(named: object, outline: object, beside: Path | None, where: str) -> Family:
+    """Return the family that a design names."""
+    if not isinstance(named, str) or not named.strip():
+        raise RequestError(f"{where}: the key 'family' is missing. Write family = \"chef\" or a path to a family file.")
+    if named.strip() != LIFTED and outline is None:
+        return load_family(named.strip(), beside)
+    from blankwright.design.named import named_blank  # noqa: PLC0415 - few knives begin with a blank
+
+    return named_blank(named.strip(), outline, beside, where)
+
+
+def _with_pattern(family: Family, handle: str, beside: Path | None) -> Family:
+    if family.name != LIFTED:
+        return with_handle(family, handle, beside)
+    from blankwright.design.named import blank_with  # noqa: PLC0415 - as above
+
+    return blank_with(family, handle, beside)
 
 
 def _beside(key: str, value: Value, folder: Path | None) -> Value:
@@ -364,14 +380,14 @@ def family_settings(family: Family, construction: str) -> Mapping[str, tuple[Val
 def _flattened(table: Mapping[str, Any], where: str) -> dict[str, Any]:
     flat: dict[str, Any] = {}
     for key, value in table.items():
-        if key in ("name", "family"):
+        if key in _TOP:
             flat[key] = value
         elif key in _TABLES:
             if not isinstance(value, dict):
                 raise RequestError(f"{where}: '{key}' must be a table, headed [{key}].")
             flat.update({f"{key}.{k}": v for k, v in value.items()})
         else:
-            raise unknown("table", key, [*_TABLES, "name", "family"], where)
+            raise unknown("table", key, [*_TABLES, *_TOP], where)
     return flat
 
 
@@ -384,6 +400,7 @@ def _sorted_values(
     overall = None
     for key, value in rest.items():
         place = f"{where} [{key.split('.')[0]}] {key.split('.')[1]}"
+        family.refuse(key, construction, place)
         if key in by_key:
             dimensions[by_key[key].name] = length_mm(value, place)
         elif key == OVERALL_KEY:
@@ -401,17 +418,3 @@ def _sorted_values(
             ]
             raise unknown("key", key.split(".")[1], same, f"{where} [{table}]")
     return dimensions, overall, settings
-
-
-def slug_of(name: str) -> str:
-    """Return a name in lower case with hyphens, safe as a file name.
-
-    >>> slug_of("Käse & Brot")
-    'kase-brot'
-    """
-    plain = unicodedata.normalize("NFKD", name).lower().replace("ß", "ss")
-    kept = "".join(c for c in plain if not unicodedata.combining(c))
-    slug = re.sub(r"[^a-z0-9]+", "-", kept).strip("-")
-    if any(c.isalnum() and not c.isascii() for c in kept):  # letters were lost: two names must not become one
-        slug = f"{slug or 'knife'}-{hashlib.sha256(name.encode()).hexdigest()[:6]}"
-    return f"{slug}-knife" if slug in RESERVED else slug or "knife"

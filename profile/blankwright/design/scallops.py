@@ -45,10 +45,12 @@ def scalloped(outline: Outline, pitch_mm: float, depth_mm: float) -> Outline:
     if len(places) < 2:
         raise DesignError(f"The edge is too short for scallops of {pitch_mm:g} mm: a smaller pitch works.")
     hollow = np.column_stack([places[:-1], np.full(len(places) - 1, -2 * depth_mm / pitch_mm)])
-    last, rest = _from(outline, count, places[-1])
-    first = np.array([[*edge[0, :2], 0.0]])  # the edge begins with a straight
-    rows = [first, hollow, np.array([[*places[-1], rest]]), edge[last + 1 :], outline.vertices[count:]]
-    regions = ("edge",) * (1 + len(hollow) + count - last) + outline.regions[count:]
+    first, before, _ = _split(outline, count, places[0])
+    last, _, rest = _split(outline, count, places[-1])
+    plain = np.array(edge[: first + 1])
+    plain[-1, 2] = before
+    rows = [plain, hollow, np.array([[*places[-1], rest]]), edge[last + 1 :], outline.vertices[count:]]
+    regions = ("edge",) * (len(plain) + len(hollow) + count - last) + outline.regions[count:]
     return Outline(np.concatenate(rows), regions, outline.max_error_mm)
 
 
@@ -58,7 +60,10 @@ def _points(outline: Outline, count: int, pitch_mm: float) -> Array:
     line = edge.flattened(_CHORD_MM)
     end = int(np.hypot(*(line - outline.vertices[count, :2]).T).argmin())
     line = line[: end + 1]
-    found = [np.array([LEAD_MM, 0.0])]
+    first = _next(line, line[0], LEAD_MM)
+    if first is None:
+        return np.zeros((0, 2))
+    found = [first]
     while (after := _next(line, found[-1], pitch_mm)) is not None:
         if np.hypot(*(line[-1] - after)) < LEAD_MM:
             break
@@ -82,15 +87,17 @@ def _next(line: Array, at: Array, pitch_mm: float) -> Array | None:
     return result
 
 
-def _from(outline: Outline, count: int, place: Array) -> tuple[int, float]:
-    """Return the piece of the edge that a place is on, and the bulge of what is left of it."""
-    ends = outline.ends[:count, 0]
-    at = int(np.flatnonzero(ends > place[0])[0])
+def _split(outline: Outline, count: int, place: Array) -> tuple[int, float, float]:
+    """Return the piece of the edge that a place is on, and the bulges of its parts before and behind the place."""
+    at = int(np.flatnonzero(outline.ends[:count, 0] > place[0])[0])
     bulge = float(outline.bulges[at])
-    chord = float(np.hypot(*(outline.ends[at] - outline.starts[at])))
-    left = float(np.hypot(*(outline.ends[at] - place)))
     if abs(bulge) < 1e-12:
-        return at, 0.0
+        return at, 0.0, 0.0
+    chord = float(np.hypot(*(outline.ends[at] - outline.starts[at])))
     radius = chord * (1 + bulge * bulge) / (4 * abs(bulge))
-    angle = 2 * math.asin(min(left / (2 * radius), 1.0))
-    return at, math.copysign(math.tan(angle / 4), bulge)
+
+    def of_part(end: Array) -> float:
+        angle = 2 * math.asin(min(float(np.hypot(*(end - place))) / (2 * radius), 1.0))
+        return math.copysign(math.tan(angle / 4), bulge)
+
+    return at, of_part(outline.starts[at]), of_part(outline.ends[at])

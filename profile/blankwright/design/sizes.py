@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from blankwright.base.errors import DesignError, RequestError, unknown
 from blankwright.base.units import decimals_apart, show_mm
+from blankwright.design.lines import LEAN_UP_MM
 from blankwright.design.parts import CONSTRUCTIONS, LEAST_STEP_MM, Dimension, Family
 
 TANG_COVER_MM = 3.0
@@ -17,6 +18,8 @@ _LOWERED = {"tang_middle": 0.5, "tang_butt": 0.25}
 """Our drawing: how much of what the front of a handle gives up its middle and its butt give up too."""
 CHOIL_SHARE = 0.7
 """Our rule: the inner corner between heel and handle takes this share of the heel's height at most."""
+LEAN_SHARE = 0.5
+"""Our rule: at the handle's underside the line of the heel has come so much of its way back to the handle at most."""
 NECK_SHARE = 0.95
 """The same of the way from heel to handle, so that it ends ahead of the handle."""
 FLAT_SHARE = 0.9
@@ -87,9 +90,7 @@ def _step_kept(family: Family, construction: str, asked: Mapping[str, float], va
     if step is None:
         return
     front = family.dimension("tang_front", construction)
-    fits = values[front.name] - (LEAST_STEP_MM - step)
-    if construction == "hidden":
-        fits = top_mm(family, values) - step - 2 * LEAST_SHOULDER_MM
+    fits = _tang_fits(family, construction, values, step)
     if values[front.name] > fits + SAME_MM:
         if front.name in asked or fits < front.least_mm - SAME_MM:
             heel = family.dimension("heel_height", construction)
@@ -105,10 +106,9 @@ def _step_kept(family: Family, construction: str, asked: Mapping[str, float], va
         values[front.name] = fits
         step = max(step, LEAST_STEP_MM)
     if "choil_radius" in values:
-        *_, neck, corner = family.curves[construction]
-        high = step - (corner.joint if isinstance(corner.joint, float) else 0.0)
-        long = values["handle_gap"] + step * neck.points[-1][0] / neck.points[-1][1]
-        most = min(CHOIL_SHARE * high, NECK_SHARE * long)
+        if "heel_lean" in asked:
+            _check_lean(family.dimension("heel_lean", construction), asked, values, step)
+        most = _choil_fits(family, construction, values, step)
         if values["choil_radius"] > most + SAME_MM:
             radius = family.dimension("choil_radius", construction)
             if radius.name in asked:
@@ -117,6 +117,65 @@ def _step_kept(family: Family, construction: str, asked: Mapping[str, float], va
                     f"{_instead(asked, (radius, _floor(most)))}"
                 )
             values["choil_radius"] = most
+
+
+def _check_lean(lean: Dimension, asked: Mapping[str, float], values: Mapping[str, float], step: float) -> None:
+    """Refuse a heel that is asked to lean back as far as its handle, so that no inner corner is left."""
+    most = LEAN_SHARE * values["handle_gap"] * LEAN_UP_MM / step
+    if values[lean.name] > most + SAME_MM:
+        raise DesignError(
+            f"{lean.key} {show_mm(values[lean.name])} brings the line of the heel to the handle. "
+            f"{_instead(asked, (lean, _floor(most)))}"
+        )
+
+
+def _tang_fits(family: Family, construction: str, values: Mapping[str, float], step: float) -> float:
+    """Return how high the tang may be at its front, so that a stone reaches the heel [mm]."""
+    if construction == "hidden":
+        return top_mm(family, values) - step - 2 * LEAST_SHOULDER_MM
+    return values["tang_front"] - (LEAST_STEP_MM - step)
+
+
+def _choil_fits(family: Family, construction: str, values: Mapping[str, float], step: float) -> float:
+    """Return the greatest radius of the inner corner between heel and handle [mm]."""
+    *_, neck, corner = family.curves[construction]
+    high = step - (corner.joint if isinstance(corner.joint, float) else 0.0)
+    slope = neck.points[-1][0] / neck.points[-1][1]
+    if "heel_lean" in values:
+        lean = family.dimension("heel_lean", construction)
+        slope = slope if values[lean.name] == lean.default_mm else -values[lean.name] / LEAN_UP_MM
+    long = values["handle_gap"] + step * slope
+    return min(CHOIL_SHARE * high, NECK_SHARE * long)
+
+
+def brought_in(family: Family, construction: str, values: Mapping[str, float]) -> dict[str, float]:
+    """Return dimensions of which none stands in another's way: what is too large for the rest is as large as it may be.
+
+    Args:
+        family: The family.
+        construction: full, hidden or one-piece.
+        values: Dimensions by name [mm]; free ones may be left out.
+    """
+    out = dict(values)
+
+    def at_most(name: str, most_mm: float) -> None:
+        least = family.dimension(name, construction).least_mm
+        out[name] = max(min(out[name], most_mm), least)
+
+    if "flat_length" in out:
+        at_most("flat_length", FLAT_SHARE * out["blade_length"])
+    if "spine_drop" in out and family.dimension("spine_drop", construction).free:
+        at_most("spine_drop", FALL_SHARE * (out["heel_height"] - out["tip_height"]))
+    if "tang_length" in out:
+        at_most("tang_length", out["handle_length"] - TANG_COVER_MM)
+    step = step_mm(family, construction, out)
+    if step is not None:
+        at_most("tang_front", _tang_fits(family, construction, out, step))
+        if "heel_lean" in out:
+            at_most("heel_lean", LEAN_SHARE * out["handle_gap"] * LEAN_UP_MM / step)
+        if "choil_radius" in out:
+            at_most("choil_radius", _choil_fits(family, construction, out, step_mm(family, construction, out) or step))
+    return out
 
 
 def _check_reach(family: Family, construction: str, values: Mapping[str, float]) -> None:

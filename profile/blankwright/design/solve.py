@@ -14,13 +14,14 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from blankwright.base.arrays import Array
-from blankwright.base.errors import DesignError, GeometryError
+from blankwright.base.errors import DesignError, GeometryError, ToleranceNotMetError
 from blankwright.design.layout import Frame, SplinePlan, plan
-from blankwright.design.measure import Reader, Reading
+from blankwright.design.measure import PLACED, Reader, Reading
 from blankwright.design.parts import Dimension, Family
-from blankwright.design.scallops import scalloped
+from blankwright.design.shape import FINE, Shape, Solved
 from blankwright.design.sizes import resolve
 from blankwright.geometry.arcfit import fit_arcs, split_at
+from blankwright.geometry.fairness import Fairness, fairness
 from blankwright.geometry.fillet import round_corner
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.spline import Spline
@@ -50,49 +51,24 @@ shrink as a Newton step does, were taken for those that follow, and points ended
 _APART = 1e-12
 """Kept between directions that are nearly one, as a share of their length."""
 
+_TIP = ("blade_length", "tip_height")
+"""What a rounded tip moves: it is asked of its foremost place, not of the corner that is rounded."""
+
+_TIP_STEPS, _TIP_MM = 25, 1e-8
+"""The corner is moved until the round is this near; the promise is 1e-6 mm, and the file's grid too."""
 _SAME_PLACE_MM = 1e-6
 """Two vertices nearer than this are one: ten thousand times the rounding of coordinates."""
 
 
-@dataclass(frozen=True)
-class Solved:
-    """One dimension of a solved shape.
-
-    Args:
-        dimension: What it is.
-        value_mm: The value reached [mm].
-        asked_mm: The value asked, or None when it followed [mm].
-    """
-
-    dimension: Dimension
-    value_mm: float
-    asked_mm: float | None
-
-
 @dataclass(frozen=True, eq=False)
-class Shape:
+class SolvedShape(Shape):
     """A solved outline: splines that hold every dimension, and their arcs.
 
     Args:
-        family: The family it came from.
-        construction: full, hidden or one-piece.
         splines: The smooth stretches, from the heel corner counter-clockwise.
-        solved: Every dimension with its value.
-        overall_asked_mm: Overall length when it was asked [mm].
-        tolerance_mm: Tolerance of the arcs [mm].
     """
 
-    family: Family
-    construction: str
     splines: tuple[Spline, ...]
-    solved: tuple[Solved, ...]
-    overall_asked_mm: float | None
-    tolerance_mm: float
-
-    @cached_property
-    def values_mm(self) -> dict[str, float]:
-        """Every dimension reached, by name [mm]."""
-        return {s.dimension.name: s.value_mm for s in self.solved}
 
     @cached_property
     def plans(self) -> tuple[SplinePlan, ...]:
@@ -100,54 +76,37 @@ class Shape:
         plans, values = fair_plan(self.family, self.construction), self.values_mm
         return tuple(replace(p, joint=values[p.joint]) if p.joint in values else p for p in plans)
 
-    @property
-    def front_x_mm(self) -> float:
-        """Where the handle begins [mm]."""
-        return -self.values_mm["handle_gap"]
-
-    @property
-    def butt_x_mm(self) -> float:
-        """Rear end of the handle [mm]."""
-        return self.front_x_mm - self.values_mm["handle_length"]
-
-    @property
-    def tang_end_x_mm(self) -> float:
-        """Rear end of the steel inside the handle [mm]."""
-        return self.front_x_mm - self.values_mm.get("tang_length", self.values_mm["handle_length"])
-
-    @property
-    def overall_length_mm(self) -> float:
-        """Butt of the handle to tip, along x [mm]."""
-        return self.values_mm["blade_length"] - self.butt_x_mm
-
-    @cached_property
-    def finished(self) -> Outline:
-        """The finished outline as arcs and lines, its coordinates on the grid of Outline.on_grid.
-
-        Raises:
-            GeometryError: A joint's radius does not fit.
-            ToleranceNotMetError: The arcs do not reach the tolerance.
-        """
-        return self.smooth.on_grid()
-
     @cached_property
     def smooth(self) -> Outline:
-        """The finished outline before its coordinates were rounded: neighbouring pieces are tangent to the last digit.
-
-        What is offset must be this one: an angle of 1e-5 rad, which rounding leaves at a short piece, opens a gap in
-        the parallel. Errors are those of finished.
-        """
+        """The outline before rounding; errors are those of finished."""
         plain, values = self.plain, self.values_mm
         if "scallop_pitch" not in values:
             return plain
+        from blankwright.design.scallops import scalloped  # noqa: PLC0415 - few edges have them
+
         return scalloped(plain, values["scallop_pitch"], values["scallop_depth"])
 
     @cached_property
     def plain(self) -> Outline:
-        """The smooth outline without scallops: the line on which their points stand. Errors are those of finished."""
+        """The outline without scallops; errors are those of finished."""
         # a tolerance finer than the grid is not lost in it; max_error_mm says what came out
         least = self.tolerance_mm / 2
         return _assembled(self.splines, self.plans, max(self.tolerance_mm - _ROUNDING_MM, least))
+
+    @property
+    def edge_health(self) -> Fairness:
+        """How fair the cutting edge is, by its spline."""
+        edge = next(c.name for c in self.family.curves[self.construction] if c.region == "edge")
+        return fairness(*self.stretch_of(edge))
+
+    def bend(self, curve: str, count: int) -> Array:
+        """Return how a curve bends, by its spline and not by the arcs that stand for it."""
+        spline, first, last = self.stretch_of(curve)
+        t = np.linspace(first, last, count)
+        fine = spline.at(np.linspace(first, last, (count - 1) * FINE + 1))
+        steps = np.hypot(*np.diff(fine, axis=0).T).reshape(-1, FINE).sum(axis=1)
+        along = np.concatenate([[0.0], np.cumsum(steps)])
+        return np.column_stack([along, spline.at(t), spline.curvature(t)])
 
     def stretch_of(self, curve: str) -> tuple[Spline, float, float]:
         """Return the spline that holds a curve and the parameters that bound it."""
@@ -164,7 +123,7 @@ def solve_shape(
     asked_mm: Mapping[str, float],
     overall_mm: float | None = None,
     tolerance_mm: float = FINISHED_TOLERANCE_MM,
-) -> Shape:
+) -> SolvedShape:
     """Solve a family for the asked dimensions.
 
     Args:
@@ -180,11 +139,33 @@ def solve_shape(
     """
     values = resolve(family, construction, asked_mm, overall_mm)
     free = {d.name for d in family.offered(construction) if d.free and d.name not in asked_mm}
-    splines, readings = _solved_splines(family, construction, values, fair_plan(family, construction), free)
-    solved = tuple(
-        Solved(d, r.value_mm, asked_mm.get(d.name)) for d, r in zip(family.offered(construction), readings, strict=True)
-    )
-    return Shape(family, construction, splines, solved, overall_mm, tolerance_mm)
+    plans, corner = fair_plan(family, construction), values
+    for _ in range(_TIP_STEPS):
+        splines, readings = _solved_splines(family, construction, corner, plans, free, values)
+        found = {d.name: r.value_mm for d, r in zip(family.offered(construction), readings, strict=True)}
+        shape = _shape(family, construction, splines, found, asked_mm, overall_mm, tolerance_mm)
+        if not values.get("tip_radius"):
+            return shape
+        try:
+            from blankwright.design.tip import foremost  # noqa: PLC0415 - few tips are rounded
+
+            tip = foremost(shape.smooth)
+        except (GeometryError, ToleranceNotMetError):
+            return shape  # what does not fit is told by check_sound
+        off = {name: values[name] - mm for name, mm in zip(_TIP, tip, strict=True)}
+        if max(abs(mm) for mm in off.values()) <= _TIP_MM:
+            found |= zip(_TIP, tip, strict=True)
+            return _shape(family, construction, splines, found, asked_mm, overall_mm, tolerance_mm)
+        corner = corner | {name: corner[name] + mm for name, mm in off.items()}
+    raise DesignError(f"A tip of radius {values['tip_radius']:g} mm does not settle; a smaller one works.")
+
+
+def _shape(
+    family: Family, construction: str, splines: tuple[Spline, ...], found: Mapping[str, float],
+    asked_mm: Mapping[str, float], overall_mm: float | None, tolerance_mm: float,
+) -> SolvedShape:  # fmt: skip
+    solved = tuple(Solved(d, found[d.name], asked_mm.get(d.name)) for d in family.offered(construction))
+    return SolvedShape(family, construction, solved, overall_mm, tolerance_mm, splines)
 
 
 @lru_cache(maxsize=64)
@@ -211,15 +192,16 @@ def _solved_splines(
     values: dict[str, float],
     plans: tuple[SplinePlan, ...],
     free: Set[str] = frozenset(),
+    seen: dict[str, float] | None = None,
 ) -> tuple[tuple[Spline, ...], list[Reading]]:
     frame = Frame(family, construction, values, free)
     placed = [frame.place(p.points, p.frames, p.notch_weights) for p in plans]
-    return nearest_splines(family, construction, values, placed, placed, free)
+    return nearest_splines(family, construction, values, placed, placed, free, seen)
 
 
 def nearest_splines(
     family: Family, construction: str, values: dict[str, float], placed: list[Array], points: list[Array],
-    free: Set[str] = frozenset(),
+    free: Set[str] = frozenset(), seen: dict[str, float] | None = None,
 ) -> tuple[tuple[Spline, ...], list[Reading]]:  # fmt: skip
     """Return the splines nearest to the placed points that hold every dimension, and their readings.
 
@@ -230,11 +212,12 @@ def nearest_splines(
         placed: Control points of each stretch as their frames place them [mm].
         points: Where the steps begin [mm]; the end does not depend on it.
         free: Names of dimensions that are only measured.
+        seen: Dimensions of the finished knife, whose tip may be rounded: stations lie between its places [mm].
     """
     plans = plan(family, construction)
     dimensions = family.offered(construction)
-    driven = [d for d in dimensions if d.name not in free]
-    reader = Reader(plans, Frame(family, construction, values).places_mm)
+    driven = [d for d in dimensions if d.name not in free and d.measure.kind not in PLACED]
+    reader = Reader(plans, Frame(family, construction, seen or values).places_mm)
     worst = moved = ahead = np.inf
     known: list[tuple[list[Array], Array]] = []
     splines, drawn = [_spline(p, family) for p in points], points
@@ -363,7 +346,7 @@ def _rounded(outline: Outline, corners: list[int], plans: tuple[SplinePlan, ...]
     places = [(outline.starts[c % len(outline)], p.joint) for c, p in zip(corners, plans, strict=True)]
     standing = [place for place, _ in places]  # corners, and the ends of rounds already made
     for place, joint in places:
-        if isinstance(joint, float):
+        if isinstance(joint, float) and joint > 0:
             corner = int((((outline.starts - place) ** 2).sum(axis=1)).argmin())
             before, outline = outline, round_corner(outline, corner, joint)
             standing = [p for p in standing if p is not place]

@@ -9,10 +9,8 @@ import numpy as np
 from blankwright.base.arrays import evenly
 from blankwright.base.errors import DesignError, GeometryError, ToleranceNotMetError
 from blankwright.design.parts import Family
-from blankwright.design.solve import Shape, solve_shape
-from blankwright.geometry.distance import crossings, overlapping_boxes
-from blankwright.geometry.fairness import Fairness, fairness
-from blankwright.geometry.outline import Outline
+from blankwright.design.solve import SolvedShape, solve_shape
+from blankwright.geometry.distance import crossing_place
 
 HOOK_MM = 0.1
 """The notch may reach this far ahead of the heel corner: nobody sees it, and a wheel still grinds the corner."""
@@ -20,7 +18,7 @@ BELOW_BOARD_MM = 0.01
 """The edge may dip this far below the board line: twice the tolerance of its arcs."""
 
 
-def check_sound(shape: Shape) -> None:
+def check_sound(shape: SolvedShape) -> None:
     """Refuse a shape that is no knife.
 
     Raises:
@@ -46,7 +44,7 @@ def check_sound(shape: Shape) -> None:
             f"These dimensions do not go together: the notch would reach {hook:.2f} mm ahead of the heel, "
             "under the edge."
         )
-    hollows = edge_fairness(shape).hollows_mm
+    hollows = shape.edge_health.hollows_mm
     if len(hollows) > _drawn_hollows(shape.family, shape.construction):
         x, y = hollows[-1]
         raise DesignError(
@@ -54,7 +52,7 @@ def check_sound(shape: Shape) -> None:
         )
 
 
-def ahead_of_heel_mm(shape: Shape) -> float:
+def ahead_of_heel_mm(shape: SolvedShape) -> float:
     """Return how far the notch between heel and handle reaches ahead of the heel corner [mm]; 0 when it does not."""
     reach = 0.0
     for curve in shape.family.curves[shape.construction]:
@@ -67,28 +65,9 @@ def ahead_of_heel_mm(shape: Shape) -> float:
     return reach
 
 
-def crossing_place(outline: Outline) -> tuple[float, float] | None:
-    """Return a place where an outline crosses itself, or None."""
-    i, j = overlapping_boxes(outline.starts, outline.ends, outline.bulges)
-    n = len(outline)
-    apart = (j - i > 1) & (j - i < n - 1)
-    first, _, _, _ = crossings(outline.starts, outline.ends, outline.bulges, i[apart], j[apart])
-    if not len(first):
-        return None
-    x, y = outline.starts[first[0]]
-    return float(x), float(y)
-
-
-def edge_fairness(shape: Shape) -> Fairness:
-    """Return the health of the cutting edge, heel to tip."""
-    edge = next(c.name for c in shape.family.curves[shape.construction] if c.region == "edge")
-    spline, t0, t1 = shape.stretch_of(edge)
-    return fairness(spline, t0, t1)
-
-
 @lru_cache(maxsize=64)
 def _drawn_hollows(family: Family, construction: str) -> int:
     try:
-        return len(edge_fairness(solve_shape(family, construction, {})).hollows_mm)
+        return len(solve_shape(family, construction, {}).edge_health.hollows_mm)
     except DesignError:
         return 0

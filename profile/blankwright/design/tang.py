@@ -18,7 +18,7 @@ import numpy as np
 from blankwright.base.arrays import evenly
 from blankwright.base.errors import DesignError
 from blankwright.base.units import show_mm
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
 from blankwright.geometry.clip import upright_crossings
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.outline import Outline

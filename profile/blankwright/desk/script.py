@@ -10,8 +10,6 @@ from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, Unpack
 
-import numpy as np
-
 from blankwright.base.arrays import Array
 from blankwright.base.doors import a_path, a_table, a_whole_number, many, one_of, some_words
 from blankwright.base.errors import BlankwrightError, RequestError, told, unknown
@@ -22,6 +20,7 @@ from blankwright.design.keys import with_unit, with_units
 from blankwright.design.parts import Family
 from blankwright.design.request import Design, build_design, read_design
 from blankwright.design.settings import Value
+from blankwright.design.shape import FINE
 from blankwright.design.tang import Hole
 from blankwright.geometry.outline import MOST_POINTS, Outline
 from blankwright.knife import knife as whole
@@ -30,9 +29,6 @@ from blankwright.report.data import document, masses_g
 
 if TYPE_CHECKING:
     from blankwright.knife.aimed import Aimed
-
-_FINE = 8
-"""Chords between two places of a curvature: the length along the curve is then good to a millionth."""
 
 FIRST, WINDOW = 8, 64
 """Lists that are sent ahead of the row that is asked for: few at first, for who looks at some rows of an endless sweep,
@@ -117,18 +113,12 @@ class Knife:
         >>> rows.shape, bool((rows[25:, 3] > 0).all())  # the belly turns left, heel to tip
         ((50, 4), True)
         """
-        count = a_whole_number(count, "count", 2, MOST_POINTS // _FINE)
+        count = a_whole_number(count, "count", 2, MOST_POINTS // FINE)
         curves = self.design.family.curves[self.design.construction]
         name = next((c.name for c in curves if curve in (c.name, c.region)), None)
         if name is None:
             raise unknown("curve", str(curve), [c.name for c in curves], f"family {self.design.family.name}")
-        spline, first, last = self.core.shape.stretch_of(name)
-        t = np.linspace(first, last, count)
-        points = spline.at(t)
-        fine = spline.at(np.linspace(first, last, (count - 1) * _FINE + 1))
-        steps = np.hypot(*np.diff(fine, axis=0).T).reshape(-1, _FINE).sum(axis=1)
-        along = np.concatenate([[0.0], np.cumsum(steps)])
-        return np.column_stack([along, points, spline.curvature(t)])
+        return self.core.shape.bend(name, count)
 
     def mass(self) -> dict[str, float | None]:
         """Return the weight of every stage [g]; None where nothing computes it yet."""

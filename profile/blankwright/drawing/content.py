@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from itertools import groupby
 
 from blankwright.base.said import bare
+from blankwright.design.lines import LEAN_UP_MM
 from blankwright.design.tang import Hole, chord_at
 from blankwright.drawing.partdrawing import DimensionLine, HoleMark, PartDrawing
 from blankwright.drawing.sections import sections_of
@@ -12,6 +14,9 @@ from blankwright.geometry.chain import around
 from blankwright.knife.holes import MadeHole
 from blankwright.knife.knife import Knife
 from blankwright.knife.words import knife_words, part_words
+
+_ON_TIP = math.pi / 6
+"""Where on a rounded tip its radius is written: above the foremost place, below where the spine begins."""
 
 
 def part_drawing(knife: Knife, *, sections: bool = False, units: str = "mm") -> PartDrawing:
@@ -35,6 +40,7 @@ def part_drawing(knife: Knife, *, sections: bool = False, units: str = "mm") -> 
             part_words(knife),
             *_allowance_lines(knife),
             *_height_lines(knife, units),
+            *_lean_lines(knife, units),
             *((knife.guide.words.text(),) if knife.guide else ()),
         ),
         finished=knife.finished,
@@ -81,6 +87,14 @@ def _height_lines(knife: Knife, units: str) -> list[str]:
     return [f"Holes above the board line, each kind from the handle front back: {'; '.join(each)}"]
 
 
+def _lean_lines(knife: Knife, units: str) -> list[str]:
+    """Say how the line of the heel leans, where it was asked for; else it is what the family draws."""
+    if "heel_lean" not in knife.design.dimensions_mm:
+        return []
+    lean = bare(knife.shape.values_mm["heel_lean"], 1, units)
+    return [f"Line of the heel leans back {lean} over {bare(LEAN_UP_MM, 1, units)} of height"]
+
+
 def _hole_label(made: MadeHole, holes: tuple[MadeHole, ...], units: str) -> str:
     alike = [h for h in holes if (h.hole.purpose, h.hole.diameter_mm) == (made.hole.purpose, made.hole.diameter_mm)]
     count = f"{len(alike)} x " if len(alike) > 1 else ""
@@ -107,6 +121,10 @@ def _measures(knife: Knife, units: str) -> list[DimensionLine]:
         out.append(DimensionLine(f"{whole} (with handle)", (shape.butt_x_mm, low[0]), tip, "x", 3))
     if v["tip_height"] > 1:
         out.append(DimensionLine(bare(v["tip_height"], 1, units), (0.0, 0.0), tip, "y", 1))
+    if v.get("tip_radius"):
+        r, (x, y) = v["tip_radius"], tip
+        on_arc = (x - r + r * math.cos(_ON_TIP), y + r * math.sin(_ON_TIP))
+        out.append(DimensionLine(f"R{bare(r, 1, units)}", (x - r, y), on_arc, "r", 1))
     return out + _hole_measures(shape.front_x_mm, [h.hole for h in knife.holes], units)
 
 

@@ -108,7 +108,8 @@ def _closed(right: Array, left: Array) -> Outline:
 
 def _blade(knife: Knife, ground: Ground, s: BenchStation, letter: str, scale: float, units: str) -> Section:
     bevels = ground.bevels
-    right, left = profile(s.height_mm, s.spine_mm, bevels)
+    cut = bevels if knife.scallops is None else bevels.unsharpened(bevels.behind_edge_mm)
+    right, left = profile(s.height_mm, s.spine_mm, cut)
     facts = [
         f"spine {bare(s.spine_mm, 2, units)}",
         f"height {bare(s.height_mm, 1, units)}",
@@ -116,6 +117,8 @@ def _blade(knife: Knife, ground: Ground, s: BenchStation, letter: str, scale: fl
         f"edge {bare(bevels.behind_edge_mm, 2, units)} thick, rounded" if bevels.blunt
         else f"behind the edge {bare(bevels.behind_edge_mm, 2, units)}",
     ]  # fmt: skip
+    if knife.scallops is not None:
+        facts[1] = f"height {bare(s.height_mm, 1, units)} to the points' line"
     if s.grind_height_mm < s.height_mm - 0.05:
         facts.insert(2, f"grind line {bare(s.grind_height_mm, 1, units)} above the edge")
     if bool(cuts_through(np.array([s.height_mm]), np.array([s.spine_mm]), bevels)[0]):
@@ -143,22 +146,12 @@ def _edge(knife: Knife, ground: Ground, s: BenchStation, detail_mm: float, units
     wide = stock if before else min(s.spine_mm, 3 * bevels.behind_edge_mm)
     scale = next((n for n in DETAIL_SCALES if wide * n <= detail_mm), DETAIL_SCALES[-1])
     high = min(max(DETAIL_HIGH_MM / scale, 1.6 * bevels.edge_bevel_mm), s.height_mm)
-    right, left = profile(s.height_mm, s.spine_mm, bevels, high)
-    facts = (
-        [
-            f"edge {bare(bevels.behind_edge_mm, 2, units)} thick",
-            f"rounded, radius {bare(bevels.edge_radius_mm, 2, units)}",
-        ]
-        if bevels.blunt
-        else [
-            f"edge {_pair(bevels.edge_angles_deg, bevels, 0)}",
-            f"edge bevel {bare(bevels.edge_bevel_mm, 2, units)} high",
-            f"behind the edge {bare(bevels.behind_edge_mm, 2, units)}",
-        ]
-    )
+    shown = bevels if knife.scallops is None else bevels.unsharpened(bevels.behind_edge_mm)
+    right, left = profile(s.height_mm, s.spine_mm, shown, high)
+    facts = _edge_words(knife, bevels, units)
     finished = Area(_closed(right, left), "steel" if knife.material.kind != "wood" else "wood", bordered=False)
     chains = _ending(right, left)
-    title = f"edge at A-A, {scale:g}:1"
+    title = f"edge at A-A{', before its scallops' if knife.scallops else ''}, {scale:g}:1"
     if before is None or s.scribe_mm is None:
         return Section("", title, None, scale, (finished,), tuple(facts), wide=chains)
     r, lf = profile(s.height_mm, stock, before, high)
@@ -172,6 +165,27 @@ def _edge(knife: Knife, ground: Ground, s: BenchStation, detail_mm: float, units
         thin=tuple(straight((z, 0.0), (z, high)) for z in (-half, half)),
         widths=tuple(Width(a, b, bare(mm, 2, units)) for a, b, mm in spans if b - a > 0.02),
     )  # fmt: skip
+
+
+def _edge_words(knife: Knife, bevels: Bevels, units: str) -> list[str]:
+    """Say what the edge measures: of scallops how they are sharpened, each from one face."""
+    behind = bare(bevels.behind_edge_mm, 2, units)
+    if knife.scallops is not None:
+        from blankwright.knife.scallops import scallop_edge  # noqa: PLC0415 - few edges have them
+
+        angle, face = scallop_edge(bevels)
+        return [
+            f"{behind} thick on the line of the points",
+            f"scallops {bare(knife.scallops.depth_mm, 1, units)} deep, cut square to the faces",
+            f"then sharpened {angle:.0f}° from {face} face only",
+        ]
+    if bevels.blunt:
+        return [f"edge {behind} thick", f"rounded, radius {bare(bevels.edge_radius_mm, 2, units)}"]
+    return [
+        f"edge {_pair(bevels.edge_angles_deg, bevels, 0)}",
+        f"edge bevel {bare(bevels.edge_bevel_mm, 2, units)} high",
+        f"behind the edge {behind}",
+    ]
 
 
 def _ending(right: Array, left: Array) -> tuple[Chain, ...]:

@@ -28,7 +28,14 @@ _FIRST_GUESS = 1.2  # the law leaves out what curvature extremes need; by trial 
 _AIM = 0.8  # share of the tolerance aimed at; nearer to 1 saves 2 % of the pieces and costs twice the rounds
 _LEAST_LAW = 1e-9  # cube of a share: a step that needs less than a thousandth of a biarc counts as that much
 _SPREADING_ROUNDS = 4  # afterwards shares only grow, so that the rounds must end
+_HALVINGS = 6  # a first arc of a sixty-fourth needs no more
+_LOOKS = 9  # places at which the curve's bend is looked at in a biarc
+_ONE_WAY = 1e-6  # share of its greatest bend by which a curve may seem to bend back, by rounding where it is straight
 _SAME_CURVATURE = 1e-9  # 1/mm: two arcs this alike differ by less than 1e-6 mm over a whole knife
+
+
+Fit = tuple[Array, Array, Array, Array]
+"""Joints [mm], both bulges and errors [mm] of biarcs."""
 
 
 @dataclass(frozen=True)
@@ -89,7 +96,7 @@ def _deviation(q: Array, tangent: Array, curvature: Array) -> Array:
     return distance
 
 
-def _biarc_errors(spline: Spline, breaks: Array) -> tuple[Array, Array, Array, Array]:
+def _biarc_errors(spline: Spline, breaks: Array) -> Fit:
     """Fit a biarc between each two breaks; return joints, both bulges and the (n,) measured errors [mm]."""
     p, tan = spline.at(breaks), spline.tangents(breaks)
     joint, b1, b2 = biarcs(p[:-1], tan[:-1], p[1:], tan[1:])
@@ -138,11 +145,49 @@ def _fit_curved(spline: Spline, t0: float, t1: float, tol_mm: float) -> ArcChain
         joint, b1, b2, error = _biarc_errors(spline, breaks)
         worst = float(error.max())
         if worst <= tol_mm:
+            if _odd(b1, b2):
+                breaks, joint, b1, b2, error = _bending_as_drawn(spline, breaks, tol_mm, (joint, b1, b2, error))
+                worst = float(error.max())
             return _interleave(spline, breaks, joint, b1, b2, worst)
         share = cube_roots(error / (_AIM * tol_mm))
         of_step = np.minimum(np.maximum(breaks.searchsorted((t[1:] + t[:-1]) / 2) - 1, 0), count - 1)
         need = need * within(share[of_step], 0.95 if turn < _SPREADING_ROUNDS else 1.01, 2.0)
     raise ToleranceNotMetError(f"the curve was not reached within {tol_mm} mm by arcs", worst)
+
+
+def _bending_as_drawn(spline: Spline, breaks: Array, tol_mm: float, fit: Fit) -> tuple[Array, *Fit]:
+    """Halve biarcs of which one arc bends against a curve that bends one way only, until none does.
+
+    Where curvature grows faster than its square, as behind a long flat, a biarc begins with an arc to the other side:
+    its first arc bends as 4 Y / h^2 - turn / h, Y being how far the curve has left its first tangent. Where the curve
+    itself changes sides a biarc may too.
+    """
+    for _ in range(_HALVINGS):
+        at = [i for i in _odd(fit[1], fit[2]) if _one_way(spline, float(breaks[i]), float(breaks[i + 1]))]
+        if not at:
+            break
+        finer = np.sort(np.concatenate([breaks, [(breaks[i] + breaks[i + 1]) / 2 for i in at]]))
+        found = _biarc_errors(spline, finer)
+        if float(found[3].max()) > tol_mm:
+            break
+        breaks, fit = finer, found
+    return breaks, *fit
+
+
+def _odd(b1: Array, b2: Array) -> list[int]:
+    """Return the biarcs that bend both ways, save those that go over from their neighbours' one way to the other's."""
+    last = len(b1) - 1
+    return [
+        i for i in (b1 * b2 < 0).nonzero()[0].tolist()
+        if i in (0, last) or b2[i - 1] * b1[i] < 0 or b1[i + 1] * b2[i] < 0
+    ]  # fmt: skip
+
+
+def _one_way(spline: Spline, t0: float, t1: float) -> bool:
+    """Return whether a curve bends one way between two parameters."""
+    k = spline.curvature(evenly(t0, t1, _LOOKS))
+    least = _ONE_WAY * float(np.abs(k).max())
+    return bool(k.min() >= -least or k.max() <= least)
 
 
 def _interleave(spline: Spline, breaks: Array, joint: Array, b1: Array, b2: Array, error: float) -> ArcChain:

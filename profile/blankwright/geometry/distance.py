@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, dot, pairs, within
-from blankwright.geometry.outline import circles, piece_bounds, piece_tangents
+from blankwright.geometry.outline import Outline, circles, piece_bounds, piece_tangents
 
 Index = NDArray[np.intp]
 
@@ -196,3 +196,15 @@ def _chord_points(foot: Array, u: Array, radius: Array, off: Array) -> tuple[Arr
     half = np.sqrt(np.maximum(rest, 0))
     points = np.stack([foot - u * half[:, None], foot + u * half[:, None]], axis=1)
     return points, np.stack([good, good], axis=1)
+
+
+def crossing_place(outline: Outline) -> tuple[float, float] | None:
+    """Return a place where an outline crosses itself, or None."""
+    i, j = overlapping_boxes(outline.starts, outline.ends, outline.bulges)
+    n = len(outline)
+    apart = (j - i > 1) & (j - i < n - 1)
+    first, _, _, _ = crossings(outline.starts, outline.ends, outline.bulges, i[apart], j[apart])
+    if not len(first):
+        return None
+    x, y = outline.starts[first[0]]
+    return float(x), float(y)

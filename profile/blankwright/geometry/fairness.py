@@ -9,8 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, evenly
+from blankwright.geometry.outline import Outline
 from blankwright.geometry.spline import Spline
 
 STEADY = 0.05
@@ -56,6 +58,39 @@ def fairness(spline: Spline, t0: float, t1: float) -> Fairness:
         flat_from_mm=start,
         least_radius_mm=1 / top if top > 0 else np.inf,
         least_at_mm=_place(p[least]),
+    )
+
+
+SHORT_MM = 1.0
+"""An arc no longer than this says nothing of how tightly a line that was seen bends."""
+
+
+def fairness_of_arcs(outline: Outline, run: NDArray[np.intp], within_mm: float) -> Fairness:
+    """Look at pieces of an outline that follow each other and should turn left (counter-clockwise).
+
+    Args:
+        outline: The outline.
+        run: Numbers of the pieces, in order.
+        within_mm: How far the outline may be from the thing: no hollow that is flatter is told, and no bump at all, for
+            a change of curvature is within any such error [mm].
+    """
+    a, b, bulges = outline.starts[run], outline.ends[run], outline.bulges[run]
+    deep = np.abs(bulges) * outline.chord_lengths[run] / 2
+    bends = outline.curvatures[run]
+    long = outline.lengths[run] >= SHORT_MM
+    hollow = np.flatnonzero((bends < 0) & (deep > within_mm))
+    straight = np.where(bulges == 0, outline.chord_lengths[run], 0.0)
+    flat = int(straight.argmax()) if len(run) else 0
+    turning = np.where(long, np.abs(bends), 0.0)
+    least = int(turning.argmax()) if len(run) else 0
+    top = float(turning[least]) if len(run) else 0.0
+    return Fairness(
+        bumps_mm=(),
+        hollows_mm=tuple(_place((a[i] + b[i]) / 2) for i in hollow),
+        longest_flat_mm=float(straight[flat]) if len(run) else 0.0,
+        flat_from_mm=_place(a[flat]) if len(run) else (0.0, 0.0),
+        least_radius_mm=1 / top if top > 0 else np.inf,
+        least_at_mm=_place((a[least] + b[least]) / 2) if len(run) else (0.0, 0.0),
     )
 
 

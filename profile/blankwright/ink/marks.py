@@ -197,7 +197,20 @@ class Curve:
         return Box(float(x.min()), float(y.min()), float(x.max()), float(y.max())).grown(self.line.width_mm / 2)
 
 
-Mark = Segment | Ring | Arrow | Text | ClosedLine | Curve
+@dataclass(frozen=True)
+class Patch:
+    """A filled area: closed rings of straight lines; what two of them enclose together is left free."""
+
+    rings: tuple[tuple[Point, ...], ...]
+
+    @cached_property
+    def box(self) -> Box:
+        """The box around all rings."""
+        xs, ys = zip(*(corner for ring in self.rings for corner in ring), strict=True)
+        return Box(min(xs), min(ys), max(xs), max(ys))
+
+
+Mark = Segment | Ring | Arrow | Text | ClosedLine | Curve | Patch
 
 
 @dataclass
@@ -210,6 +223,7 @@ class Marks:
     arrows: list[Arrow] = field(default_factory=list)
     texts: list[Text] = field(default_factory=list)
     curves: list[Curve] = field(default_factory=list)
+    patches: list[Patch] = field(default_factory=list)
 
     def add(self, *marks: Mark) -> None:
         """Put marks on the drawing; a text without words is left out."""
@@ -224,13 +238,16 @@ class Marks:
                 self.curves.append(mark)
             elif isinstance(mark, Arrow):
                 self.arrows.append(mark)
+            elif isinstance(mark, Patch):
+                self.patches.append(mark)
             elif mark.words:
                 self.texts.append(mark)
 
     @property
     def box(self) -> Box:
         """The least box around all marks."""
-        marks: list[Mark] = [*self.shapes, *self.rings, *self.segments, *self.arrows, *self.texts, *self.curves]
+        lines: list[Mark] = [*self.shapes, *self.rings, *self.segments, *self.curves]
+        marks: list[Mark] = [*lines, *self.arrows, *self.texts, *self.patches]
         boxes = [mark.box for mark in marks]
         whole = boxes[0]
         for box in boxes[1:]:
@@ -239,8 +256,8 @@ class Marks:
 
     @property
     def solid(self) -> list[Box]:
-        """Boxes that no text may touch: the texts, the arrowheads and the holes."""
-        marks: list[Mark] = [*self.texts, *self.arrows, *self.rings]
+        """Boxes that no text may touch: the texts, the arrowheads, the holes and the filled areas."""
+        marks: list[Mark] = [*self.texts, *self.arrows, *self.rings, *self.patches]
         return [mark.box for mark in marks]
 
     def interrupted(self) -> list[Segment]:

@@ -254,6 +254,9 @@ def _draw_layer(paper: _Paper, layer: Layer) -> None:
     segments = layer.marks.interrupted()
     for line in _line_types(layer.marks):
         _draw_lines(paper, layer.marks, segments, line)
+    for patch in layer.marks.patches:
+        rings = [f"{_lines(paper.points(ring)).removeprefix('n ')} h" for ring in patch.rings]
+        canvas.drawPath(_Way(f"n {' '.join(rings)}"), stroke=0, fill=1, fillMode=0)  # by the even-odd rule
     for arrow in layer.marks.arrows:
         canvas.drawPath(_Way(f"{_lines(paper.points(arrow.corners))} h"), stroke=0, fill=1)
     for text in layer.marks.texts:

@@ -115,6 +115,8 @@ def document_svg(marks: Marks, sheet: Box, title: str, desc: str, *, ground: boo
         group = _lines(page, marks, segments, line, origin)
         if group.elements:
             page.add(group)
+    if marks.patches:
+        page.add(_patches(page, marks, origin))
     page.add(_arrowheads(page, marks, origin))
     page.add(_words(page, marks, origin))
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{page.tostring()}\n'
@@ -159,6 +161,15 @@ def _arrowheads(page: Any, marks: Marks, origin: Point) -> Any:
     for arrow in marks.arrows:
         corners = [f"{number(ox + x)} {number(oy - y)}" for x, y in arrow.corners]
         group.add(page.path(d=f"M{corners[0]}L{corners[1]}L{corners[2]}Z"))
+    return group
+
+
+def _patches(page: Any, marks: Marks, origin: Point) -> Any:
+    group = page.g(class_="patches", fill=_INK, fill_rule="evenodd")
+    ox, oy = origin
+    for patch in marks.patches:
+        rings = ["L".join(f"{number(ox + x)} {number(oy - y)}" for x, y in ring) for ring in patch.rings]
+        group.add(page.path(d="".join(f"M{ring}Z" for ring in rings)))
     return group
 
 

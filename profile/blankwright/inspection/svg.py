@@ -18,7 +18,7 @@ from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, ProofError
 from blankwright.inspection.budget import COPY, ENTITY, Budget, TooMuchWorkError
 from blankwright.inspection.drawing import Drawing, Item, circle_chain, mapped, printable
-from blankwright.inspection.svgpath import NUMBER, Stretch, stretches_of, transform_of
+from blankwright.inspection.svgpath import MAX_NUMBER, NUMBER, Stretch, stretches_of, transform_of
 from blankwright.inspection.svgstyle import (
     PX_MM,
     REAL,
@@ -290,8 +290,17 @@ def _items(node: Node, place: _Place, out: _Reading) -> Iterator[Item]:
     before = len(out.items)
     for s in stretches:
         out.budget.spend(0 if s.chain is None else len(s.chain), "vertices")
+        if not _in_reach(s):
+            out.fault(f"Line {node.line}: {node.tag} has a place further away than {MAX_NUMBER:g}; it is left out.")
+            continue
         made = replace(item, chain=s.chain, curve=s.curve, closed=s.closed, at=s.start, loop=s.loop and before + s.loop)
         yield mapped(made, place.matrix, place.shift)
+
+
+def _in_reach(stretch: Stretch) -> bool:
+    """Say whether all places of a stretch are numbers that can be reckoned with."""
+    places = [np.asarray(stretch.start)] + ([] if stretch.chain is None else [stretch.chain[:, :2]])
+    return all(bool((np.abs(p) <= MAX_NUMBER).all()) for p in places)
 
 
 Made = tuple[list[Stretch], str]

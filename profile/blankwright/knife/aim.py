@@ -20,7 +20,7 @@ from blankwright.base.doors import a_number, some_words
 from blankwright.base.errors import BlankwrightError, DesignError, RequestError, unknown
 from blankwright.base.said import Line, Quantity, mm, said
 from blankwright.design.request import Design
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
 from blankwright.knife.aimed import Aimed, Change
 from blankwright.knife.knife import Knife, finish
 from blankwright.knife.knobs import DIGITS, Knob, knob_of

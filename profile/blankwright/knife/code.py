@@ -21,6 +21,8 @@ def design_code(design: Design) -> str:
     Eight letters and digits without those that are mistaken for each other (40 bits of a SHA-256 of the inputs).
     """
     inputs = design_table(design) | {"family": design.family.name}  # a family moved to another folder is the same
+    for key in design.family.beside:  # what stands in a file beside it is in its source
+        del inputs[key]
     for setting in SETTINGS:
         value = design.settings.get(setting.key)
         if setting.kind == "name" and isinstance(value, str) and value.endswith(".toml"):
@@ -42,7 +44,7 @@ def _code(text: str) -> str:
 
 def design_table(design: Design) -> dict[str, Any]:
     """Return a design laid out like a design file, defaults filled in; it can be read back."""
-    out: dict[str, Any] = {"name": design.name, "family": design.family.path_or_name}
+    out: dict[str, Any] = {"name": design.name, "family": design.family.path_or_name, **design.family.beside}
     out["blade"], out["handle"] = {}, {"construction": design.construction}
     if design.pattern is not None:
         out["handle"][PATTERN_KEY.split(".")[1]] = design.pattern

@@ -8,7 +8,7 @@ from blankwright.base.errors import GeometryError
 from blankwright.base.finding import Finding, finding
 from blankwright.base.said import exact_mm, mm, said
 from blankwright.design.block import wood_around_mm
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
 from blankwright.geometry.outline import Outline
 from blankwright.knife.handle import Handle
 from blankwright.shop.woodblades import wood_blade
@@ -49,7 +49,7 @@ def grind_findings(outline: Outline, ground: Ground, *, wooden: bool) -> list[Fi
     """Say whether the grind cuts through, and leaves an edge that can be hardened, or that holds in wood.
 
     Args:
-        outline: The finished outline.
+        outline: The outline that is ground: of a scalloped edge the line of its points.
         ground: How the blade is ground.
         wooden: Whether it is of wood.
     """

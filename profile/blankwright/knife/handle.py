@@ -11,9 +11,10 @@ import numpy as np
 
 from blankwright.base.errors import RequestError
 from blankwright.design.block import block_outline, wood_around_mm
+from blankwright.design.parts import Family
 from blankwright.design.request import Design
 from blankwright.design.settings import Block, Pins, Scales
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
 from blankwright.design.tang import chord_at
 from blankwright.geometry.clip import behind
 from blankwright.geometry.outline import Outline
@@ -26,6 +27,9 @@ from blankwright.solid.handlebodies import Swell
 from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
 
 Circle = tuple[float, float, float]
+
+_LOOK_MM = 0.25
+"""A handle is looked at every so far: between two places its underside sinks by less than 0.001 mm."""
 
 
 @dataclass(frozen=True)
@@ -87,6 +91,21 @@ def knuckle_room_mm(shape: Shape, handle: Handle | None) -> float | None:
     outline = handle.outline if handle is not None and handle.kind == "block" else shape.finished
     chord = chord_at(outline, (shape.front_x_mm + shape.butt_x_mm) / 2)
     return max(chord[0], 0.0) if chord else 0.0
+
+
+def lowest_of_handle(shape: Shape, handle: Handle | None) -> tuple[float, float]:
+    """Return the lowest place of a handle, x and y above the board line [mm]; its block where there is one."""
+    outline = handle.outline if handle is not None and handle.kind == "block" else shape.finished
+    points, _ = outline.sampled(_LOOK_MM)
+    behind = points[points[:, 0] <= shape.front_x_mm]
+    x, y = behind[int(behind[:, 1].argmin())].tolist()
+    return x, y
+
+
+def drawn_above_board(family: Family) -> bool:
+    """Return whether a family's handle is drawn clear of the board line: it is a knife for the board."""
+    drawn = family.curves.get("full") or family.curves.get("one-piece") or ()
+    return all(y > 0 for curve in drawn if curve.region in ("tang", "butt") for _, y in curve.points)
 
 
 def handle_of(design: Design, shape: Shape, stock: Material, taper: Taper, holes: Sequence[MadeHole]) -> Handle | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from blankwright.base.said import Line, exact_mm, said
 from blankwright.design.request import Design
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
 from blankwright.design.tang import Hole, place_holes
 from blankwright.knife.start import Start
 from blankwright.shop import holes as shop_holes
@@ -74,6 +74,10 @@ def made_holes(design: Design, shape: Shape, start: Start, service: Service | No
 
 
 def _placed(design: Design, shape: Shape) -> Sequence[Hole]:
+    if shape.there is not None:
+        from blankwright.knife.blankholes import named_holes  # noqa: PLC0415 - few knives begin with a blank
+
+        return named_holes(design, shape)
     pins, tang = design.pins, design.tang
     hole_mm = shop_holes.finished_hole_mm(pins.diameter_mm, pins.fit)[0] if pins else 0.0
     return place_holes(

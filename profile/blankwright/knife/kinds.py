@@ -41,7 +41,7 @@ def of_kind(design: Design) -> Design:
     if steel.start != "forged":
         return steel
     by_hand = (forging_loss().process, "common practice: no service cuts a forging like sheet")
-    return _with(steel, {"cutting.process": by_hand})
+    return with_given(steel, {"cutting.process": by_hand})
 
 
 def _check_heat(design: Design, named: Material) -> None:
@@ -79,7 +79,7 @@ def _wooden(design: Design) -> Design:
         values["cutting.process"] = (wood.process, "common practice: how a board is cut")
     sharp = any(design.asked(key) for key in EDGE_ANGLES)
     values["grind.edge"] = ("sharp" if sharp else "blunt", "common practice: a wooden edge is rounded, not sharpened")
-    changed = _with(design, values)
+    changed = with_given(design, values)
     gone = [*_ONLY_STEEL, *(EDGE_ANGLES if changed.grind.edge == "blunt" else ())]
     return _without(changed, [key for key in gone if not changed.asked(key)])
 
@@ -94,11 +94,16 @@ def _of_steel(design: Design) -> Design:
     if other is None:
         return design
     given = family_settings(design.family, other)
-    return _with(design, {key: given[key] for key in _KEYS if key in given})
+    return with_given(design, {key: given[key] for key in _KEYS if key in given})
 
 
-def _with(design: Design, values: dict[str, tuple[Value, str]]) -> Design:
-    """Return a design with settings that nobody asked for put in."""
+def with_given(design: Design, values: dict[str, tuple[Value, str]]) -> Design:
+    """Return a design with settings put in where nobody asked for them.
+
+    Args:
+        design: The request.
+        values: Value and where it comes from, by key.
+    """
     own = {key: value for key, value in values.items() if design.sources.get(key) is None or design.by_family(key)}
     return replace(
         design,

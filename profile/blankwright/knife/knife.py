@@ -14,7 +14,7 @@ from blankwright.base.errors import GeometryError, RequestError
 from blankwright.base.finding import Figure, Finding
 from blankwright.design.nearest import solve_sound
 from blankwright.design.request import Design
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
 from blankwright.geometry.offset import Parallel
 from blankwright.geometry.outline import Outline
 from blankwright.knife.blank import cut_outline, oversize_of
@@ -23,7 +23,7 @@ from blankwright.knife.code import design_code
 from blankwright.knife.cutter import as_cut, cutter_findings
 from blankwright.knife.face import FaceLines, face_lines
 from blankwright.knife.forging import Forging, forging_of
-from blankwright.knife.handle import Handle, handle_of
+from blankwright.knife.handle import Handle, bored_through, handle_of
 from blankwright.knife.heat import Heat, heat_findings, heat_of
 from blankwright.knife.holes import MadeHole, made_holes
 from blankwright.knife.kinds import of_kind
@@ -178,6 +178,12 @@ class Knife:
         """The blank ground to the line, holes made, not yet bevelled."""
         return self._plate(self.finished, [h.circle for h in self.holes])
 
+    @property
+    def blank_mass_g(self) -> float:
+        """What the blank weighs as the work finds it [g]: flat, or with the bevels that it has already."""
+        ground = self.weights.ground_blade if self.start.ground else None
+        return self.cut_blank.mass_g if ground is None else ground.mass_g
+
     def _plate(self, outline: Outline, circles: list[tuple[float, float, float]]) -> FlatBlank:
         density = self.material.density_kg_m3.value
         return flat_blank(outline, circles, thickness_mm=self.stock_mm, density_kg_m3=density)
@@ -216,7 +222,7 @@ class Knife:
     def weights(self) -> Weights:
         """What it weighs, part by part and stage by stage, and where it balances."""
         try:
-            return weigh(self.finished, self.holes, self.ground, self.material, self.handle)
+            return weigh(self.shape, self.holes, self.ground, self.material, self.handle)
         except GeometryError as error:
             return unweighed(str(error))
 
@@ -229,10 +235,10 @@ class Knife:
 
         return scallops_of(self.shape)
 
-    @cached_property
+    @property
     def edge_line(self) -> Outline:
-        """The outline with the edge that heights are measured from: of scallops the line of their points."""
-        return self.finished if self.scallops is None else self.shape.plain.on_grid()
+        """The outline with the edge that is ground and measured from: of scallops the line of their points."""
+        return self.shape.edge_line
 
     @cached_property
     def stations(self) -> tuple[BenchStation, ...]:
@@ -257,7 +263,22 @@ class Knife:
     @cached_property
     def figures(self) -> tuple[Figure, ...]:
         """What is worth knowing of the design and cannot be wrong."""
-        return tuple(design_figures(self.shape, self._block))
+        found = design_figures(self.shape, self._block)
+        if self.shape.there is not None:
+            from blankwright.knife.blankholes import rod_figure  # noqa: PLC0415 - few knives begin with a blank
+
+            rod = rod_figure(self.design)
+            found = [found[0], *((rod,) if rod else ()), *found[1:]]
+        return tuple(found)
+
+    @property
+    def guided(self) -> bool:
+        """Whether the handle is bored through the tang's holes.
+
+        Not through those of a blank: whether the bit fills them, or cuts in hard steel, nobody knows.
+        """
+        pins = self.design.pins
+        return pins is not None and self.shape.there is None and bored_through(pins)
 
     @property
     def _block(self) -> Handle | None:
@@ -287,8 +308,12 @@ def finish(design: Design, shape: Shape | None = None, service: Service | None =
     """
     check_materials(design)
     asked, design = design, as_cut(of_kind(design), service)
-    _check_settings(design)
     shape = shape or solve_sound(design.family, design.construction, design.dimensions_mm, design.overall_mm)
+    if shape.there is not None:
+        from blankwright.knife.blankholes import with_its_holes  # noqa: PLC0415 - few knives begin with a blank
+
+        design = with_its_holes(design, shape)
+    _check_settings(design)
     knife = Knife(design, shape, service, asked)
     _ = knife.holes  # a hole that does not fit is told at once
     return knife

@@ -60,10 +60,12 @@ def knob_of(knife: Knife, words: str) -> Knob:
     name, _, span = words.partition("=")
     name = ALIASES.get(name.strip(), name.strip())
     knob = _dimension_knob(knife, name) or _setting_knob(knife, name)
-    if knife.start.bought and knob.key.split(".")[0] not in STILL_OPEN:
+    still = STILL_OPEN[1:] if knife.start.ground else STILL_OPEN
+    if knife.start.bought and knob.key.split(".")[0] not in still:
+        stands = "outline, holes, bevels and stock" if knife.start.ground else "outline, holes and stock"
         raise RequestError(
-            f"--let {name}: the blank is bought, so its outline, holes and stock stand. What may change: a key of "
-            f"{' or '.join(f'[{table}]' for table in STILL_OPEN)}."
+            f"--let {name}: the blank is bought, so its {stands} stand. What may change: a key of "
+            f"{' or '.join(f'[{table}]' for table in still)}."
         )
     if span:
         knob = _within(knob, span, knife)

@@ -86,7 +86,7 @@ def _changed(knife: Knife) -> Iterator[tuple[Line, Design, bool]]:
     On a bought blank outline, holes and stock stand: only what grinding and the handle decide is tried.
     """
     if knife.start.bought:
-        yield from _thinner_tip(knife)
+        yield from () if knife.start.ground else _thinner_tip(knife)
         yield from _other_handle(knife) if knife.construction != "one-piece" else ()
         return
     design, values = knife.design, knife.shape.values_mm

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,19 +11,30 @@ from numpy.typing import NDArray
 from blankwright.base.finding import Figure, Finding, Level, finding
 from blankwright.base.said import Spot, exact_mm, mm, said
 from blankwright.design.check import wrong
-from blankwright.design.solve import Shape
-from blankwright.design.sound import edge_fairness
+from blankwright.design.shape import Shape
 from blankwright.design.tang import EDGE_FACTOR_PREFERRED, Hole, edge_distance_mm
 from blankwright.geometry.offset import Parallel
 from blankwright.geometry.outline import Outline
 from blankwright.knife.grind_rules import block_findings, grind_findings
-from blankwright.knife.handle import Handle, knuckle_room_mm
+from blankwright.knife.handle import Handle, drawn_above_board, knuckle_room_mm, lowest_of_handle
 from blankwright.shop.allowance import Allowance
 from blankwright.shop.hand import finger_room, grip_over_breadth, percentile_hand
 from blankwright.solid.ground import Ground
 
+if TYPE_CHECKING:
+    from blankwright.design.lifted import Lifted
+
 PROMISE_MM = 1e-6
 """Asked dimensions hold to this."""
+
+TOOTHED = 6
+"""An edge with so many hollows was made so."""
+
+KNOWN_MM = 0.01
+"""Nothing that was measured is known better than this."""
+
+ON_BOARD_MM = 0.05
+"""A handle this little below the board line lifts no heel that anyone sees."""
 
 AT_HEEL_MM = 0.5
 """A straight that begins nearer than this begins at the heel."""
@@ -42,6 +54,7 @@ DESIGN_CODES: dict[str, str] = {
     "GRIND": "The grind cuts through nowhere, and the edge is left as thick as hardening, or wood, wants.",
     "HARDNESS": "A hardness that is wished for stands in the temper chart of the steel.",
     "START": "What the work begins with, found steel or a bar to forge, holds the knife after its losses.",
+    "HANDLE-BOARD": "The handle of a knife for the board hangs nowhere below the board line.",
     "BLOCK-WALL": "Wood around a hidden tang inside its block.",
     "PAPER": "Every paper could be written.",
     "ALLOWANCE": "The allowance covers what the cut may take.",
@@ -56,6 +69,12 @@ FIGURE_CODES: dict[str, str] = {
     "KNUCKLES": "Room under the handle for the knuckles on a board.",
 }
 """Code -> one line of what a figure tells; a figure cannot be wrong."""
+
+BLANK_FIGURES: dict[str, str] = {
+    "LIFTED": "What outline and holes of a blank were measured on, and what they may be off.",
+    "ROD": "The rod that goes through the holes of a blank.",
+}
+"""The same, of a blank that exists."""
 
 
 def design_findings(
@@ -84,8 +103,9 @@ def design_findings(
         *_edge(shape),
         *_notch(shape),
         *_holes(shape, holes),
+        *_above_board(shape, handle),
         *block_findings(shape, handle),
-        *grind_findings(shape.finished, ground, wooden=wooden),
+        *grind_findings(shape.edge_line, ground, wooden=wooden),
         *(_allowance(oversize.regions_mm, oversize.loss_mm) if oversize else ()),
         *(_merged(shape, outward.others, outward.collapsed) if outward else ()),
     ]
@@ -98,7 +118,7 @@ def design_figures(shape: Shape, handle: Handle | None) -> list[Figure]:
         shape: The solved shape.
         handle: Its handle, or None for a hidden tang whose block is not described.
     """
-    health = edge_fairness(shape)
+    health = shape.edge_health
     flat = health.longest_flat_mm
     straight = Figure("EDGE-FLAT", said("No part of the edge is straight; it rocks all along."))
     if flat > 0:
@@ -108,7 +128,15 @@ def design_figures(shape: Shape, handle: Handle | None) -> list[Figure]:
         straight = Figure("EDGE-FLAT", text, health.flat_from_mm)
     bend = said("Tightest bend of the edge: radius {}, {} from the heel.", mm(health.least_radius_mm, 0),
                 mm(health.least_at_mm[0], 0))  # fmt: skip
-    return [straight, Figure("BELLY-RADIUS", bend, health.least_at_mm), _grip(shape), _knuckles(shape, handle)]
+    found = [straight, Figure("BELLY-RADIUS", bend, health.least_at_mm), _grip(shape), _knuckles(shape, handle)]
+    return found if shape.there is None else [_lifted(shape.there), *found]
+
+
+def _lifted(there: Lifted) -> Figure:
+    """Say what a blank was measured on, and how well it is known."""
+    off = exact_mm(max(round(there.within_mm, 2), KNOWN_MM))
+    text = said("Outline and holes are those of {}: a place may be off by {}, in 95 of 100 cases.", there.source, off)
+    return Figure("LIFTED", text)
 
 
 def _grip(shape: Shape) -> Figure:
@@ -146,12 +174,14 @@ def _dimensions(shape: Shape) -> list[Finding]:
         text = one.line.then(" on the arcs, which can tell it to {}. ", mm(one.within_mm, 3))
         text = text.then("The drawing is not the knife that is reported: do not cut it; ")
         out.append(finding("DIMENSIONS", text.then("judge its family with blankwright families FILE.")))
+    if not out and shape.there is not None:
+        out = [finding("DIMENSIONS", "All dimensions are measured on the outline of the blank.", level="ok")]
     if not out:
         text = said("Asked dimensions hold to {}, and all of them measure the same on the arcs.", mm(worst, 6))
         out = [finding("DIMENSIONS", text, level="ok")]
     for s in shape.solved:
         d = s.dimension
-        if s.asked_mm is None and not d.least_mm - 1e-3 <= s.value_mm <= d.greatest_mm + 1e-3:
+        if s.asked_mm is None and not d.measured and not d.least_mm - 1e-3 <= s.value_mm <= d.greatest_mm + 1e-3:
             text = said(f"{d.key} followed to {{}}, outside the family's {{}}.", mm(s.value_mm),
                         mm(d.least_mm, upto=d.greatest_mm))  # fmt: skip
             out.append(finding("RANGE", text, level="warning"))
@@ -159,7 +189,13 @@ def _dimensions(shape: Shape) -> list[Finding]:
 
 
 def _edge(shape: Shape) -> list[Finding]:
-    health = edge_fairness(shape)
+    health = shape.edge_health
+    if shape.there is not None and len(health.hollows_mm) >= TOOTHED:
+        text = said(
+            "The edge has {} hollows, scallops or teeth: no stone reaches into them. Sharpen each with a round rod.",
+            str(len(health.hollows_mm)),
+        )  # fmt: skip
+        return [finding("EDGE-BUMP", text, health.hollows_mm[0], "warning")]
     bump = "The edge has a bump near {} from the heel: it bends less there than on both sides."
     hollow = "The edge turns hollow at {} from the heel."
     out = [
@@ -171,6 +207,9 @@ def _edge(shape: Shape) -> list[Finding]:
 
 
 def _notch(shape: Shape) -> list[Finding]:
+    """Judge inner bends that are still to be made; those of a blank are there."""
+    if shape.there is not None:
+        return []
     outline = shape.finished
     notch = np.array([r == "heel" for r in outline.regions])
     out = _inner_bend(outline, notch, LEAST_NOTCH_RADIUS_MM, "of the notch")
@@ -193,11 +232,23 @@ def _inner_bend(outline: Outline, where: NDArray[np.bool_], need: float, name: s
     return [finding("NOTCH-RADIUS", text, outline.starts[at], level)]
 
 
+def _above_board(shape: Shape, handle: Handle | None) -> list[Finding]:
+    """Say where a handle hangs below the board line, unless its family is drawn so: a knife for the hand alone."""
+    if not drawn_above_board(shape.family) or (handle is None and shape.construction == "hidden"):
+        return []
+    (x, y), near = lowest_of_handle(shape, handle), max(shape.tolerance_mm, ON_BOARD_MM)
+    if y >= -near:
+        return [finding("HANDLE-BOARD", said("The handle stays {} above the board line.", mm(y, 1)), level="ok")]
+    text = said("The handle hangs {} below the board line: with the edge on a board its heel is in the air. Use a "
+                "higher heel, or a handle that is less high at its butt.", mm(-y, 1))  # fmt: skip
+    return [finding("HANDLE-BOARD", text, (x, y), "warning")]
+
+
 def _holes(shape: Shape, holes: Sequence[Hole]) -> list[Finding]:
     out = []
     for hole in holes:
         edge = edge_distance_mm(shape.finished, hole)
-        if hole.purpose != "lightening" and edge < EDGE_FACTOR_PREFERRED * hole.diameter_mm:
+        if shape.there is None and hole.purpose != "lightening" and edge < EDGE_FACTOR_PREFERRED * hole.diameter_mm:
             text = said(
                 f"The {hole.purpose} hole at x = {{}} is {edge / hole.diameter_mm:.2f} diameters from the finished "
                 f"edge; {EDGE_FACTOR_PREFERRED:g} is preferred.", mm(hole.x_mm, 1),

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
+from blankwright.solid.section import Bevels
 
 SQUARE_DEG = 90.0
 """Angle of a tool that is held square to the blade's faces."""
@@ -42,6 +43,17 @@ class Scallops:
         return self.pitch_mm**2 / (4 * deep) + deep
 
 
+def scallop_edge(bevels: Bevels) -> tuple[float, str]:
+    """Return the angle at which scallops are sharpened [degrees], and from which face: "one", "the right", "the left".
+
+    Args:
+        bevels: The finished grind.
+    """
+    right, left = bevels.edge_angles_deg
+    one_side = {0.0: "the left", 1.0: "the right"}
+    return right if bevels.right_share >= 0.5 else left, one_side.get(bevels.right_share, "one")
+
+
 def scallops_of(shape: Shape) -> Scallops:
     """Return the scallops of a shape whose edge has them.
 
@@ -52,4 +64,4 @@ def scallops_of(shape: Shape) -> Scallops:
     # a scallop is the arc that turns inward: its bulge is twice the depth over the pitch
     outline = shape.finished
     edge = (outline.bulges[i] for i, region in enumerate(outline.regions) if region == "edge")
-    return Scallops(sum(bulge < -depth / pitch for bulge in edge), pitch, depth)
+    return Scallops(sum(bool(bulge < -depth / pitch) for bulge in edge), pitch, depth)

@@ -23,12 +23,14 @@ class Start:
         words: The same in words.
         known: Whether the stock's grade is known and can be trusted, so that figures for its heat may be given.
         soft: Whether a blade of steel is left soft.
+        ground: Whether the blade has its bevels already, and only the edge is still to be made.
     """
 
     name: str
     words: str
     known: bool
     soft: bool = False
+    ground: bool = False
 
     @property
     def wooden(self) -> bool:
@@ -99,8 +101,15 @@ def start_of(design: Design, stock: Material) -> Start:
     else:
         name = "sheet" if process(design.cutting.process).machine_cut else "bar"
     soft = design.stock.soft and stock.kind != "wood"
+    ground = design.settings.get("start.ground") == "yes"
+    if ground and name != "hardened-blank":
+        raise RequestError(
+            f"[start] ground: only a blank that is bought hardened has its bevels already; this work starts "
+            f"{_WORDS[name]}. Leave it out."
+        )
     words = f"{_WORDS[name]}{', left soft' if soft and not _WORDS[name].endswith(', soft') else ''}"
-    return Start(name, words, not unknown_grade and name != "found", soft)
+    words += " and ground" if ground else ""
+    return Start(name, words, not unknown_grade and name != "found", soft, ground)
 
 
 def idle_words(design: Design) -> tuple[str, ...]:

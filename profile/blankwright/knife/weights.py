@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from blankwright.design.shape import Shape
 from blankwright.geometry.outline import Outline
 from blankwright.knife.handle import Handle
 from blankwright.knife.holes import MadeHole
@@ -82,13 +83,11 @@ class Weights:
         return self.finished_knife.mass_g / 1000 * N_PER_KG * arm
 
 
-def weigh(
-    finished: Outline, holes: Sequence[MadeHole], ground: Ground, stock: Material, handle: Handle | None
-) -> Weights:
-    """Weigh a knife from its outline, grind and handle.
+def weigh(shape: Shape, holes: Sequence[MadeHole], ground: Ground, stock: Material, handle: Handle | None) -> Weights:
+    """Weigh a knife from its outline, grind and handle; scallops are cut out of the blade that is ground without them.
 
     Args:
-        finished: The finished outline.
+        shape: The solved shape.
         holes: Its holes.
         ground: How it is ground.
         stock: What blade and tang are made of.
@@ -97,13 +96,16 @@ def weigh(
     Raises:
         GeometryError: A part of it has no volume that can be computed.
     """
-    laid = lay_out(finished, ground.taper, [b for b in (ground.bevels, ground.before) if b], ground.plunge)
+    finished, line = shape.finished, shape.edge_line
+    hollowed = None if line is finished else finished
+    laid = lay_out(line, ground.taper, [b for b in (ground.bevels, ground.before) if b], ground.plunge)
     density = stock.density_kg_m3.value
 
     def body(bevels: Bevels) -> Body:
         circles = [h.circle for h in holes]
         return steel(
-            finished, circles, ground.taper, bevels, density_kg_m3=density, plunge=ground.plunge, laid=laid
+            line, circles, ground.taper, bevels, density_kg_m3=density, plunge=ground.plunge, laid=laid,
+            hollowed=hollowed,
         )  # fmt: skip
 
     sharp, before = body(ground.bevels), body(ground.before) if ground.before else None

@@ -23,9 +23,10 @@ LEAST_CONTRAST = 12.0
 """Steps of grey, of 255, that a thing must differ from its ground."""
 WEAK_SHARE = 0.4
 """Where the contrast is a smaller share of what it is elsewhere, the place is told."""
-MOST_CURVES = 400
+MOST_CURVES = 120
+MOST_BORDER = 3_000_000
 MOST_POINTS = 400_000
-"""Places of one border; a larger one is no thing on paper."""
+"""Pixels of all borders and places of one; a picture with more shows no thing on paper."""
 
 _THUMB = 800
 _BORDER_SHARE = 0.03
@@ -34,6 +35,8 @@ _LEVEL = 2.0
 """Pixels over which the levels beside a border are taken."""
 _LEAST_HOLE_PX = 12.0
 _LEAST_PLACES = 100
+_MOST_MOVED_PX = 2.5
+_LOW_SHARE, _OVER_NOISE = 0.25, 5.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,13 +94,14 @@ def contour(image: Pixels) -> PixelCurves:
     soft = cv.GaussianBlur(away, (0, 0), 0.8)
     level, mask = cv.threshold(soft, 0, 255, cv.THRESH_BINARY | cv.THRESH_OTSU)
     if level < LEAST_CONTRAST / 2:
-        _, mask = cv.threshold(soft, LEAST_CONTRAST / 2, 255, cv.THRESH_BINARY)
-    found, tree = cv.findContours(mask, cv.RETR_CCOMP, cv.CHAIN_APPROX_NONE)
-    if not len(found):
-        raise RequestError("Nothing stands out from its ground. Lay the thing on white paper and scan it again.")
-    areas = np.array([cv.contourArea(c) for c in found])
+        level, mask = cv.threshold(soft, LEAST_CONTRAST / 2, 255, cv.THRESH_BINARY)
+    found, tree, areas, thing = _borders(cv, mask)
+    line = is_line(cv, mask, found[thing], float(areas[thing]))
+    low = _low_level(soft, float(level))
+    if not line and low < 0.8 * level:  # what stands out less than the rest of the thing is seen as well
+        _, mask = cv.threshold(soft, low, 255, cv.THRESH_BINARY)
+        found, tree, areas, thing = _borders(cv, mask)
     top = tree[0][:, 3] < 0
-    thing = int(np.argmax(np.where(top, areas, -1.0)))
     h, w = grey.shape
     if areas[thing] < 0.0005 * w * h or len(found[thing]) > MOST_POINTS:
         raise RequestError("No thing of any size stands out from its ground. Lay it on white paper and scan it again.")
@@ -106,7 +110,7 @@ def contour(image: Pixels) -> PixelCurves:
     inner.sort(key=len, reverse=True)
     width, holes = 0.0, tuple(inner[:MOST_CURVES])
     outline, blur = seen.border(found[thing])
-    if inner and is_line(cv, mask, found[thing], float(areas[thing])):
+    if inner and line:
         coarse, width = inner_border(cv, grey, inner, float(areas[thing]))
         if len(coarse) >= _LEAST_PLACES:
             outline, width, holes = *seen.line(coarse, width), ()
@@ -127,6 +131,30 @@ def contour(image: Pixels) -> PixelCurves:
         (w, h),
         width if not holes else 0.0,
     )
+
+
+def _borders(cv: Any, mask: NDArray[np.uint8]) -> tuple[Any, Any, Array, int]:
+    """Return all borders, their tree, the area in each, and which is that of the largest thing.
+
+    Raises:
+        RequestError: There is none, or there are more than any knife on paper has.
+    """
+    rim = cv.countNonZero(cv.morphologyEx(mask, cv.MORPH_GRADIENT, np.ones((3, 3), dtype=np.uint8)))
+    if rim > MOST_BORDER:
+        raise RequestError("The picture is full of small things; none is a knife. Scan it on plain white paper.")
+    found, tree = cv.findContours(mask, cv.RETR_CCOMP, cv.CHAIN_APPROX_NONE)
+    if not len(found):
+        raise RequestError("Nothing stands out from its ground. Lay the thing on white paper and scan it again.")
+    areas = np.array([cv.contourArea(c) for c in found])
+    return found, tree, areas, int(np.argmax(np.where(tree[0][:, 3] < 0, areas, -1.0)))
+
+
+def _low_level(soft: Pixels, level: float) -> float:
+    """Return a level that the ground's own noise does not reach."""
+    some = soft.ravel()[:: max(1, soft.size // 400_000)]
+    ground = some[some < level]
+    noise = float(np.percentile(ground, 75)) if len(ground) else level
+    return min(level, max(_LOW_SHARE * level, _OVER_NOISE * noise, LEAST_CONTRAST / 2))
 
 
 def clearest_channel(cv: Any, image: Pixels) -> Pixels:
@@ -212,7 +240,7 @@ class _Refined:
         weights = np.where(between, _STEP, 0.0)
         ends = np.flatnonzero(between)[[0, -1]]
         weights[ends] /= 2
-        at = np.clip(share @ weights - half, -half, half)
+        at = np.clip(share @ weights - half, -_MOST_MOVED_PX, _MOST_MOVED_PX)
         at = np.where(contrast > 1.0, at, 0.0)
         good = contrast > 0.7 * np.median(contrast)
         return points + at[:, None] * normal, contrast, _blur(share[good], t, at[good]) if good.any() else blur

@@ -7,7 +7,7 @@ where they cross.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -15,22 +15,24 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 
-LEAST_DEG = 30.0
+LEAST_DEG = 35.0
 """A border that turns by more at once has a corner; less is smoothed and moves by less than its blur."""
 SIDE_MM = 4.0
 """So much of each side is continued, or so many places of it where that is more."""
 _SIDE_PLACES = 60
 
 _WINDOW = 12
-_LOSS_BLUR, _LOSS_PX = (0.6, 1.5), 0.35
+_LOSS_BLUR, _LOSS_PX = (0.6, 1.5, 2.2), 0.35
 """A corner may be cut by so much of the blur, and a bit; what is cut more is a rounded one."""
 _TIMES, LAG, _BLOCKS, _LEAST_SIDE, _SKIPS = 2.0, 4, 5, 10, 3
-_TIP_RAD = 0.6
+_TIP_DEG, _SHARPEST_RAD = 110.0, 0.27
 """Half the angle of a corner that is sharper is continued far, and needs long sides."""
-_SUSPECT_DEG = 22.0
-_SHADOW, _SHADOW_SHARE = 60, 0.4
+_SUSPECT_DEG, _APEX = 22.0, 15
+_SHADOW, _SHADOW_SHARE = 60, 0.6
+_LEAST_LINE, _TIGHT_MM = 4, 8.0
+"""A line beside a corner is seen over so many places at least; a bend of a smaller radius is a tight one."""
 _SEEN_MM, _FOR_GOOD = 1.5, 0.5
-_MOST_HIDDEN = 80
+MOST_HIDDEN = 80
 """A corner is looked for behind no more places than these."""
 
 
@@ -45,6 +47,8 @@ class Corner:
         before: So many places before it belong to no side.
         after: The same behind it.
         loss: How much of it was cut off, in the unit of the places.
+        doubt: What the point may be off, in 95 of 100 cases, in that unit: by what single places jump about, and by
+            how much it moves when only the nearer half of each side is continued.
     """
 
     at: int
@@ -53,6 +57,7 @@ class Corner:
     before: int
     after: int
     loss: float
+    doubt: float = 0.0
 
 
 def corners_of(points: Array, weak: NDArray[np.bool_], blur: float, step: float, most: int = 60) -> list[Corner]:
@@ -71,8 +76,9 @@ def corners_of(points: Array, weak: NDArray[np.bool_], blur: float, step: float,
     taken = np.zeros(len(points), dtype=bool)
     found: list[Corner] = []
     n, reach, jumps = len(points), 2 * gap + _WINDOW, jumps_of(points)
-    for first, count in _runs(weak):
-        if 2 * gap <= count <= _MOST_HIDDEN:
+    hidden_runs = runs_of(weak)
+    for first, count in hidden_runs if len(hidden_runs) <= most else ():
+        if 2 * gap <= count <= MOST_HIDDEN:
             hidden = _hidden(points, first, count, step, jumps)
             if hidden is not None:
                 found.append(hidden)
@@ -85,8 +91,12 @@ def corners_of(points: Array, weak: NDArray[np.bool_], blur: float, step: float,
         taken[np.arange(i - reach, i + reach + 1) % n] = True  # beside a corner a lesser one is its shadow
         found.append(Corner(int(i), points[i], float(turn[i]), gap, gap, 0.0))
     found = _without_shadows(sorted(found, key=lambda c: c.at), n)
-    for _ in range(2):  # once more with the room that only true corners leave
-        found = [c for k, c in enumerate(found) if c.loss > 0 or _crossed(points, found, k, blur, step, jumps)]
+    for last in (False, True):  # once more with the room that only true corners leave
+        found = [
+            c
+            for k, c in enumerate(found)
+            if c.loss > 0 or _crossed(points, found, k, blur, step, jumps) or (not last and _crowded(found, k, n))
+        ]
     exact = [c if c.loss > 0 else _crossed(points, found, k, blur, step, jumps) for k, c in enumerate(found)]
     return [c for c in exact if c is not None]
 
@@ -101,7 +111,7 @@ def _without_shadows(found: list[Corner], n: int) -> list[Corner]:
     return kept
 
 
-def _runs(weak: NDArray[np.bool_]) -> list[tuple[int, int]]:
+def runs_of(weak: NDArray[np.bool_]) -> list[tuple[int, int]]:
     """Return first place and number of places of each run, round the end."""
     if weak.all() or not weak.any():
         return []
@@ -126,9 +136,20 @@ def _hidden(points: Array, first: int, count: int, step: float, jumps: float) ->
     return Corner(middle, met[0], met[1], half, half, max(loss, 0.1 * step))
 
 
+def _centred(points: Array, corner: Corner) -> Corner:
+    """Return a candidate at its apex: the place that stands out furthest from the chord over it."""
+    n = len(points)
+    near = (corner.at + np.arange(-_APEX, _APEX + 1)) % n
+    a, b = points[near[0]], points[near[-1]]
+    chord = b - a
+    off = np.abs((points[near, 0] - a[0]) * chord[1] - (points[near, 1] - a[1]) * chord[0])
+    at = int(near[int(np.argmax(off))])
+    return replace(corner, at=at, point=points[at])
+
+
 def _cut_off(turn_deg: float) -> float:
     """Return how much of the blur may be missing at a corner, seen across its sides: more of a tip than of a heel."""
-    return float(np.interp(abs(turn_deg), (60.0, 140.0), _LOSS_BLUR))
+    return float(np.interp(abs(turn_deg), (60.0, 140.0, 160.0), _LOSS_BLUR))
 
 
 def _turns_for_good(points: Array, at: int, turn_deg: float, reach: int) -> bool:
@@ -159,28 +180,44 @@ def _turns(points: Array, gap: int) -> Array:
     return turn
 
 
+def _crowded(found: list[Corner], k: int, n: int) -> bool:
+    """Say whether a candidate has too little room for its sides, beside one that turns less and may be a bend."""
+    c, near = found[k], (found[k - 1], found[(k + 1) % len(found)])
+    away = [(abs((o.at - c.at + n // 2) % n - n // 2), abs(o.turn_deg)) for o in near if o is not c]
+    return any(d < _SHADOW and turn < abs(c.turn_deg) for d, turn in away)
+
+
 def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: float, jumps: float) -> Corner | None:
     """Return a corner where its sides cross; None where it is a rounded one."""
-    n, corner = len(points), found[k]
-    room = [
-        (corner.at - found[k - 1].at) % n or n,
-        (found[(k + 1) % len(found)].at - corner.at) % n or n,
-    ]
+    n, corner = len(points), _centred(points, found[k])
+    before, after = found[k - 1], found[(k + 1) % len(found)]
+    room = ((corner.at - before.at) % n, (after.at - corner.at) % n) if len(found) > 1 else (n, n)
+    if abs(corner.turn_deg) > _TIP_DEG:
+        tip = _met(points, corner, room, (blur, step, jumps), tip=True)
+        if tip is not None and abs(tip.turn_deg) > _TIP_DEG:
+            return tip
+    return _met(points, corner, room, (blur, step, jumps), tip=False)
+
+
+def _met(
+    points: Array, corner: Corner, room: tuple[int, int], scan: tuple[float, float, float], *, tip: bool
+) -> Corner | None:
+    """Return a corner where its sides meet, which are seen as far as there is room [places]; None as `_crossed`."""
+    n, (blur, step, jumps) = len(points), scan
     half = np.radians(180.0 - min(abs(corner.turn_deg), 170.0)) / 2
-    gap = int(np.ceil((1.5 + 2.2 * blur / step) / max(float(np.sin(half)), 0.15)))
-    sides = []
-    for way, free in ((-1, room[0]), (1, room[1])):
+    reach = 1.5 + 2.2 * blur / step
+    if tip:
+        half, reach = _SHARPEST_RAD, 2.0 + 2.8 * blur / step  # a tip is sharper than what blur leaves of it
+    gap = int(np.ceil(reach / max(float(np.sin(half)), 0.15)))
+    sides, halves = [], []
+    for way, free in zip((-1, 1), room, strict=True):
         skip = min(gap, max(2, free // 4))
         long = int(min(max(SIDE_MM / step, _SIDE_PLACES), free * 0.6 - skip))
         if long < 8:
             return None
-        sides.append(
-            _side(
-                points[(corner.at + way * np.arange(skip, skip + long)) % n],
-                jumps,
-                _SKIPS * skip if half < _TIP_RAD else 0,
-            )
-        )
+        side = points[(corner.at + way * np.arange(skip, skip + long)) % n]
+        sides.append(_side(side, jumps, _SKIPS * skip if tip else 0))
+        halves.append(_side(side[: max(sides[-1].count // 2, _LEAST_SIDE)], jumps, _LEAST_SIDE))
     crossing = _cross(sides[0], sides[1], points[corner.at])
     if crossing is None:
         return None
@@ -191,16 +228,42 @@ def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: floa
         return None
     if not _turns_for_good(points, corner.at, turn, max(3 * gap, min(int(_SEEN_MM / step), *(r // 2 for r in room)))):
         return None
-    return Corner(corner.at, at, turn, min(gap, room[0] // 4), min(gap, room[1] // 4), loss)
+    doubt = _doubt(sides, halves, at, turn, jumps)
+    return Corner(corner.at, at, turn, min(gap, room[0] // 4), min(gap, room[1] // 4), loss, doubt)
+
+
+def _doubt(sides: list[_Side], halves: list[_Side], at: Array, turn_deg: float, jumps: float) -> float:
+    """Return what a corner may be off: the jumping about carried to it, and what the halves of its sides move it more.
+
+    Neighbouring places know of each other over the lag; twice a standard deviation is 95 of 100 (JCGM 100:2008, G.1.3).
+    """
+
+    def carried(of: list[_Side]) -> float:
+        across = 2 * jumps * np.sqrt(LAG) * np.hypot(of[0].doubt(at), of[1].doubt(at))
+        return float(across / max(abs(np.sin(np.radians(turn_deg))), 0.2))
+
+    moved = _cross(halves[0], halves[1], at)
+    away = float(np.hypot(*(moved[0] - at))) if moved is not None else 0.0
+    return float(np.hypot(carried(sides), max(away - carried(halves), 0.0)))
 
 
 @dataclass(frozen=True, eq=False)
 class _Side:
-    """A parabola along its own direction, away from the corner."""
+    """A parabola along its own direction, away from the corner; or a line that a tight bend follows.
+
+    Args:
+        origin: (2,) the place that is nearest to the corner.
+        along: (2,) direction away from the corner.
+        terms: (3,) or (2,) of the polynomial, the highest first.
+        spread: (3, 3) or (2, 2) of the terms, where a single place is off by 1.
+        count: Of places that it was laid along.
+    """
 
     origin: Array
     along: Array
     terms: Array
+    spread: Array
+    count: int
 
     def at(self, u: float) -> Array:
         place: Array = self.origin + u * self.along + float(np.polyval(self.terms, u)) * self._left
@@ -210,13 +273,18 @@ class _Side:
         away: Array = self.along + float(np.polyval(np.polyder(self.terms), u)) * self._left
         return away
 
+    def doubt(self, point: Array) -> float:
+        """Return what the side may be off across where it is continued to, where a single place is off by 1."""
+        row = np.vander([float((point - self.origin) @ self.along)], len(self.terms))[0]
+        return float(np.sqrt(row @ self.spread @ row))
+
     @property
     def _left(self) -> Array:
         return np.array([-self.along[1], self.along[0]])
 
 
 def _side(points: Array, jumps: float, least: int = 0) -> _Side:
-    """Fit a side; where a parabola does not follow it, less of it.
+    """Fit a side; where neither a parabola nor a line with a tight bend behind it follows it, less of it.
 
     Args:
         points: (n, 2) places, from the corner on.
@@ -229,10 +297,43 @@ def _side(points: Array, jumps: float, least: int = 0) -> _Side:
         along = along / max(float(np.hypot(*along)), 1e-12)
         rel = points - points[0]
         u, v = rel @ along, rel @ np.array([-along[1], along[0]])
-        terms = np.polyfit(u, v, 2 if len(points) > _LEAST_SIDE + 2 else 1)
-        if len(points) <= least or _follows(np.polyval(terms, u) - v, jumps):
-            return _Side(points[0], along, terms)
-        points = points[: max(int(len(points) * 0.8), least)]
+        rows = np.vander(u, 3 if len(points) > _LEAST_SIDE + 2 else 2)
+        terms, off = _least_squares(rows, v)
+        follows = _follows(off, jumps)
+        tight = len(terms) == 3 and abs(2 * terms[0]) > 1 / _TIGHT_MM
+        bent = _line_and_bend(u, v, jumps) if tight or not follows else None
+        if bent is not None and (not follows or bent[2] <= float(off @ off)):
+            rows, terms = bent[:2]
+        elif not follows and len(points) > least:
+            points = points[: max(int(len(points) * 0.8), least)]
+            continue
+        many = len(terms)
+        return _Side(points[0], along, terms, np.linalg.pinv(rows.T @ rows)[-many:, -many:], len(points))
+
+
+def _least_squares(rows: Array, v: Array) -> tuple[Array, Array]:
+    terms: Array = np.asarray(np.linalg.lstsq(rows, v, rcond=None)[0], dtype=np.float64)
+    off: Array = rows @ terms - v
+    return terms, off
+
+
+def _line_and_bend(u: Array, v: Array, jumps: float) -> tuple[Array, Array, float] | None:
+    """Return rows, terms and rest of a line with a tight bend behind it, as of a notch beside a heel, or None.
+
+    A parabola would carry the bend into the corner. The line is seen over some places at least; where the bend begins
+    is found by trying.
+    """
+    best = None
+    for first in range(_LEAST_LINE, len(u) - _LEAST_LINE):
+        bend = np.maximum(u - u[first], 0.0) ** 2
+        rows = np.column_stack([bend, u, np.ones_like(u)])
+        terms, off = _least_squares(rows, v)
+        rest = float(off @ off)
+        if best is None or rest < best[0]:
+            best = (rest, rows, terms, off)
+    if best is None or abs(2 * best[2][0]) < 1 / _TIGHT_MM or not _follows(best[3], jumps):
+        return None
+    return best[1], best[2][1:], best[0]
 
 
 def _follows(off: Array, jumps: float) -> bool:

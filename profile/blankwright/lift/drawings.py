@@ -48,6 +48,10 @@ def drawn(path: Path, layers: Sequence[str] = ()) -> Seen:
     notes = []
     if len(parts) > 1:
         notes.append(said(f"The drawing holds {len(parts)} parts; the largest was lifted."))
+    faults = sum(f.code != "UNIT" for f in verdict.of("error"))
+    if faults:
+        words = f"{faults} faults are in the drawing; its largest contour was lifted as it is. See them: "
+        notes.append(said(words + "blankwright inspect"))
     outline, rows, more = _outline(part, verdict, path)
     holes, unround = _holes(part)
     if unround:

@@ -13,7 +13,9 @@ import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.said import Line, said
+from blankwright.design.lifted import BudgetRow
 from blankwright.geometry.outline import Outline
+from blankwright.lift.board import HEEL_DEG, HEEL_SHARE, board_of
 from blankwright.lift.walk import Walk
 
 End = Literal["left", "right"]
@@ -23,24 +25,16 @@ SHARP_DEG = 45.0
 """An end that turns by more at once has a corner."""
 SHARPER_DEG = 20.0
 """By so much more than at the other end it must turn to be the tip for sure."""
-HEEL_DEG = 25.0
-"""The outline turns by more at a heel."""
 HOLLOW_DEG = 15.0
 """By so much it turns the other way behind a heel."""
-_CORNER_SHARE, _HEEL_SHARE = 0.005, 0.025
-"""Windows in which a corner, or a rounded heel, turns, as shares of the length."""
+_CORNER_SHARE = 0.005
+"""Window in which a corner turns, as a share of the length."""
 _FIRST, _LAST = 0.12, 0.9
 """Between these shares of the length, from the tip, a heel is looked for."""
 _BEHIND = 0.35
-_FLAT_MM = 8.0
-"""A straight piece at least this long at the heel lies on the board."""
-_SLACK_MM = 6.0
-"""It may begin so far ahead of the heel, where a corner was continued a little off its line."""
-_FLAT_WITHIN_MM, _FLAT_NOISE_MM, _TIP_WITHIN_MM = 0.03, 0.02, 0.3
-"""A flat keeps to a line within the first, and its line is known to the second at its ends; it is taken where the tip
-goes up or down by less than the third for it."""
 _ALONG_DEG = 12.0
 _LEVEL_DEG = 12.0
+_SCALLOPS, _SCALLOP_SHARE = 4, 0.015
 _FLAT_AHEAD_DEG = 40.0
 """Ahead of the heel the edge runs along the board, within this."""
 
@@ -78,11 +72,13 @@ class Named:
         outline: Begins at the heel.
         placing: How it got there.
         doubts: What the rules could not decide.
+        budget: What its place in these coordinates may be off.
     """
 
     outline: Outline
     placing: Placing
     doubts: tuple[Line, ...]
+    budget: tuple[BudgetRow, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -147,7 +143,7 @@ def _turn(angle_deg: float) -> Array:
 
 def _long_axis_deg(outline: Outline) -> float:
     """Return the direction across which the outline is narrowest [degrees]."""
-    points = outline.flattened(0.05)
+    points = outline.flattened(0.002)
     best = 0.0
     for reach, steps in ((90.0, 181), (1.0, 41), (0.05, 41)):
         angles = best + np.linspace(-reach, reach, steps)
@@ -174,9 +170,10 @@ def _heel(walk: Walk, tip_mm: float, long: float) -> float | None:
     ways = tip_mm - np.arange(0, walk.length_mm * 0.6, step)  # backward along the lower side
     points = walk.at(ways)
     back = points[0, 0] - points[:, 0]
-    turn = walk.turn_deg(ways, _HEEL_SHARE * long)
+    turn = walk.turn_deg(ways, HEEL_SHARE * long)
     rear = int(np.argmax(back))
     turned = walk.turned_deg(ways)
+    found: list[int] = []
     for k in range(1, rear):
         if not _FIRST * long <= back[k] <= _LAST * long or turn[k] < HEEL_DEG:
             continue
@@ -184,13 +181,18 @@ def _heel(walk: Walk, tip_mm: float, long: float) -> float | None:
             continue
         behind = np.flatnonzero((np.arange(len(ways)) > k) & (back <= back[k] + _BEHIND * long))
         behind = behind[behind <= rear]
-        after = int(_HEEL_SHARE * long / 2 / step) + 1
+        after = int(HEEL_SHARE * long / 2 / step) + 1
         if abs((walk.heading_deg(float(ways[max(k - after, 0)])) + 180.0) % 360.0 - 180.0) > _FLAT_AHEAD_DEG:
             continue
         behind = behind[behind > k + after]
-        if len(behind) and turned[behind].max() - turned[behind[0]] >= HOLLOW_DEG:
-            return float(walk.vertex_near(float(ways[k]), _HEEL_SHARE * long))
-    return None
+        hollow = len(behind) > 0 and turned[behind].max() - turned[behind[0]] >= HOLLOW_DEG
+        if hollow and (not found or back[k] - back[found[-1]] > HEEL_SHARE * long):
+            found.append(k)
+    level = [k for k in found if abs(points[k, 1] - points[found[0], 1]) < _SCALLOP_SHARE * long]
+    if not level:
+        return None
+    k = level[-1] if len(level) >= _SCALLOPS else level[0]  # the teeth of a scalloped edge have hollows as well
+    return float(walk.vertex_near(float(ways[k]), HEEL_SHARE * long))
 
 
 def _chosen(choices: list[tuple[_Sight, Array, bool]], doubts: list[Line]) -> tuple[_Sight, Array, bool]:
@@ -205,7 +207,10 @@ def _chosen(choices: list[tuple[_Sight, Array, bool]], doubts: list[Line]) -> tu
     sharp = [c for c in choices if sharpness(c) > ends[0] - SHARPER_DEG]
     if ends[0] < SHARP_DEG:
         sharp = choices
-    with_heel = sorted((c for c in sharp if c[0].heel_mm is not None), key=lambda c: c[0].behind_mm)
+    heeled = [c for c in sharp if c[0].heel_mm is not None]
+    if not heeled:  # the corners of a bare tang are sharper than a rounded tip; only the tip has a heel behind it
+        heeled = [c for c in choices if c[0].heel_mm is not None]
+    with_heel = sorted(heeled, key=lambda c: c[0].behind_mm)
     if with_heel:
         first = with_heel[0]
         rivals = [c for c in with_heel[1:] if c[0].behind_mm < first[0].behind_mm + 0.01 * long]
@@ -226,100 +231,13 @@ def _chosen(choices: list[tuple[_Sight, Array, bool]], doubts: list[Line]) -> tu
 
 def _laid(sight: _Sight, matrix: Array, mirrored: bool, doubts: list[Line]) -> Named:
     walk = sight.walk
-    heel, origin, lean = _board(sight)
-    straight = _turn(-lean)
-    placing = Placing(straight @ matrix, -straight @ origin, mirrored)
-    rows, regions = _with_regions(walk, sight.tip_mm, heel, lean)
-    laid = np.column_stack([rows[:, :2] @ straight.T - straight @ origin, rows[:, 2]])
-    return Named(Outline(laid, tuple(regions), walk.outline.max_error_mm), placing, tuple(doubts))
-
-
-def _board(sight: _Sight) -> tuple[float, Array, float]:
-    """Return the way to the heel [mm], the origin [mm] and the lean of the board line [degrees]."""
-    walk = sight.walk
-    x = walk.points[:, 0]
-    if sight.heel_mm is None:
-        low = np.flatnonzero((walk.points[:, 1] < np.mean(walk.points[:, 1])) & (x < x.min() + 0.4 * np.ptp(x)))
-        heel = float(walk.ways_mm[low[np.argmax(x[low])]]) if len(low) else 0.0
-        return heel, np.array([walk.at(np.array([heel]))[0, 0], float(walk.points[:, 1].min())]), 0.0
-    heel = sight.heel_mm
-    long = float(np.ptp(x))
-    corner = float(walk.turn_deg(np.array([heel]), 0.02)[0])
-    if corner < HEEL_DEG / 2:
-        return _rounded_heel(walk, heel, _HEEL_SHARE * long, sight.tip_mm)
-    place = walk.at(np.array([heel]))[0]
-    flat = _flat_piece(walk, heel)
-    if flat is None:
-        return heel, place, _lean(walk, heel, sight.tip_mm, place)
-    start, along = flat
-    onto = start + ((place - start) @ along) * along  # the heel is where the line of the flat has it
-    return heel, onto, float(np.degrees(np.arctan2(along[1], along[0])))
-
-
-def _flat_piece(walk: Walk, from_mm: float) -> tuple[Array, Array] | None:
-    """Return start and direction of the straight piece of the edge that begins at the heel, or a little ahead of it."""
-    o = walk.outline
-    starts = np.concatenate([[0.0], np.cumsum(o.lengths)[:-1]])
-    ahead = np.mod(starts - from_mm + _SLACK_MM / 2, walk.length_mm) - _SLACK_MM / 2
-    fits = np.flatnonzero((np.abs(ahead) <= _SLACK_MM) & (o.bulges == 0) & (o.lengths >= _FLAT_MM))
-    if not len(fits):
-        return None
-    k = int(fits[np.argmax(o.lengths[fits])])
-    return o.starts[k], o.start_tangents[k]
-
-
-def _lean(walk: Walk, from_mm: float, tip_mm: float, origin: Array) -> float:
-    """Return the lean of the line through the origin on which the edge rests [degrees]."""
-    flat = _flat_piece(walk, from_mm)
-    if flat is not None:
-        return float(np.degrees(np.arctan2(flat[1][1], flat[1][0])))
-    way = from_mm + np.linspace(0.02, 0.95, 800) * np.mod(tip_mm - from_mm, walk.length_mm)
-    d = walk.at(way) - origin
-    lean = float(np.degrees(np.arctan2(d[20:, 1], d[20:, 0]).min()))
-    return _flat_lean(d, lean)
-
-
-def _flat_lean(d: Array, lean: float) -> float:
-    """Return the lean of the flat by least squares where the edge has one; else the lean as it was [degrees].
-
-    Args:
-        d: (n, 2) places of the edge, from the heel on [mm].
-        lean: Of the line through the heel on which the edge rests [degrees].
-    """
-    far = np.hypot(*d.T)
-    best, least = lean, _TIP_WITHIN_MM / far.max()
-    for share in np.linspace(0.9, 0.04, 87):
-        last = int(share * len(d))
-        if last < 10 or far[last - 1] < _FLAT_MM:
-            break
-        long = float(far[last - 1])
-        slope, shift = np.polyfit(d[:last, 0], d[:last, 1], 1)
-        off = d[:last, 1] - slope * d[:last, 0] - shift
-        bow = float(np.polyfit(far[:last] / long - 0.5, off, 2)[0]) / 4
-        doubt = (4 * abs(bow) + _FLAT_NOISE_MM) / long
-        if np.abs(off).max() <= _FLAT_WITHIN_MM and doubt < least:
-            best, least = float(np.degrees(np.arctan(slope))), doubt
-    return best
-
-
-def _rounded_heel(walk: Walk, heel: float, window: float, tip_mm: float) -> tuple[float, Array, float]:
-    """Return the same of a rounded heel: the origin is where the sides meet, the edge begins where it is straight."""
-    o = walk.outline
-    ends_mm = np.cumsum(o.lengths)
-    away = np.mod(ends_mm - o.lengths / 2 - heel + walk.length_mm / 2, walk.length_mm) - walk.length_mm / 2
-    n, at = len(o), int(np.argmax(np.where(np.abs(away) < window, o.curvatures, -np.inf)))
-    tight = o.curvatures * window > 1.0
-    first = last = at
-    while tight[(first - 1) % n] and (last - first) < n - 1:
-        first -= 1
-    while tight[(last + 1) % n] and (last - first) < n - 1:
-        last += 1
-    a, b = o.starts[first % n], o.ends[last % n]
-    u, v = o.start_tangents[first % n], o.end_tangents[last % n]
-    cross, d = float(u[0] * v[1] - u[1] * v[0]), b - a
-    origin = a + u * (d[0] * v[1] - d[1] * v[0]) / cross if abs(cross) > 0.1 else b
-    begins = float(ends_mm[last % n])
-    return begins, origin, _lean(walk, begins, tip_mm, origin)
+    board = board_of(walk, sight.tip_mm, sight.heel_mm)
+    straight = _turn(-board.lean_deg)
+    placing = Placing(straight @ matrix, -straight @ board.origin, mirrored)
+    rows, regions = _with_regions(walk, sight.tip_mm, board.heel_mm, board.lean_deg)
+    laid = np.column_stack([rows[:, :2] @ straight.T - straight @ board.origin, rows[:, 2]])
+    outline = Outline(laid, tuple(regions), walk.outline.max_error_mm)
+    return Named(outline, placing, tuple(doubts), board.rows(outline.starts))
 
 
 def _with_regions(walk: Walk, tip_mm: float, heel_mm: float, lean: float) -> tuple[Array, list[str]]:
@@ -332,6 +250,7 @@ def _with_regions(walk: Walk, tip_mm: float, heel_mm: float, lean: float) -> tup
     heading = (
         np.array([walk.heading_deg(heel_mm)]) + walk.turned_deg(heel_mm + ways) - walk.turned_deg(np.array([heel_mm]))
     )
+    heading = heading - 360.0 * np.round((heading[-1] - lean - 300.0) / 360.0)
     off = heading - lean  # 0 along the edge, 180 along the spine, 360 along the handle's lower side
     x = points[:, 0]
     rear = int(np.argmin(x))
@@ -341,7 +260,8 @@ def _with_regions(walk: Walk, tip_mm: float, heel_mm: float, lean: float) -> tup
     zone = x < x.min() + 0.15 * long
     first = _butt_end(off, zone, rear, -1)
     last = _butt_end(off, zone, rear, 1)
-    first, last = max(first, spine_end + 1), min(last, front - 1)
+    end = len(ways) - 1
+    first, last = min(max(first, spine_end + 1), end), min(last, front - 1, end)
     cuts = [0.0, edge, ways[spine_end], ways[first], ways[last], ways[front]]
     names = ["edge", "spine", "tang", "butt", "tang", "heel"]
     keep = [k for k in range(6) if k < 2 or cuts[k] > cuts[k - 1] + 0.05]
@@ -366,7 +286,7 @@ def _butt_end(off: Array, zone: Array, rear: int, way: int) -> int:
 def _notch_end(x: Array, off: Array, rear: int, long: float) -> int:
     """Return where, going back from the heel, the hollow behind it has ended and the handle's lower side begins."""
     last = len(x) - 1
-    near = np.flatnonzero(x[last] - x[rear:] < _HEEL_SHARE * long) + rear
+    near = np.flatnonzero(x[last] - x[rear:] < HEEL_SHARE * long) + rear
     down = int(near[np.argmin(off[near])])  # where it comes down to the heel most steeply
     back = np.arange(down, rear, -1)
     back = back[x[last] - x[back] < _BEHIND * long]

@@ -22,7 +22,7 @@ from blankwright.geometry.outline import points_on
 from blankwright.ink import lettering
 from blankwright.lift.naming import Placing
 from blankwright.lift.pictures import library
-from blankwright.lift.seen import Backdrop
+from blankwright.lift.seen import Backdrop, within_said
 
 SHEET_MM, MARGIN_MM, HIGHEST_MM, TEXT_MM = 297.0, 12.0, 150.0, 2.6
 LINE_MM = TEXT_MM * 1.7
@@ -112,7 +112,7 @@ def _words(lifted: Lifted, notes: Sequence[Line]) -> list[str]:
     outline = lifted.outline
     wide, high = outline.size_mm
     out = [f"{show_mm(wide)} long, {show_mm(high)} high, {outline.area_mm2:.0f} mm²; {len(outline)} arcs and lines"]
-    out.append(f"A place may be off by {show_mm(lifted.within_mm)}, all parts of the budget together:")
+    out.append(f"A place may be off by {within_said(lifted.within_mm).shown()}, all parts of the budget together:")
     for row in lifted.budget:
         out += textwrap.wrap(
             f"{show_mm(row.mm, digits=3)}  {row.what}. {row.lessen}".rstrip(), 150, initial_indent="  "

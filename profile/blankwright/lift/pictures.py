@@ -5,10 +5,13 @@ Nothing is decoded before its size is known. The resolution that a file names is
 
 from __future__ import annotations
 
+import contextlib
 import importlib
 import io
 import math
+import os
 import warnings
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
@@ -28,6 +31,7 @@ Pixels = NDArray[np.uint8]
 MOST_BYTES = 100_000_000
 MOST_PIXELS = 60_000_000
 """A sheet of A4 at 600 dots to the inch has 35 million."""
+MOST_SIDE = 32_000
 LEAST_SIDE = 64
 """Pixels; a smaller picture shows no outline."""
 PAGE_DPI = 300.0
@@ -40,6 +44,10 @@ _STARTS: tuple[tuple[bytes, Kind], ...] = (
     (b"\x89PNG\r\n\x1a\n", "PNG"), (b"\xff\xd8\xff", "JPEG"), (b"II*\0", "TIFF"), (b"MM\0*", "TIFF"), (b"%PDF", "PDF"),
 )  # fmt: skip
 _LEAST_DPI, _MOST_DPI = 30.0, 5_000.0
+_EXIF, _FOCAL_35, _SIZE = 0x8769, 0xA405, (0xA002, 0xA003)
+# Tags of Exif 2.32 (CIPA DC-008): its own directory; focal length in 35 mm film; width and height when it was taken.
+_LEAST_FOCAL, _MOST_FOCAL = 8.0, 400.0
+_CUT_SHARE = 0.01
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,11 +58,13 @@ class Picture:
         pixels: Its pixels.
         dpi: Dots to the inch across and down as the file names them, or None.
         kind: What kind of file it came from.
+        focal_35_mm: Focal length in 35 mm film as a photo names it [mm], or None.
     """
 
     pixels: Pixels
     dpi: Place | None
     kind: Kind
+    focal_35_mm: float | None = None
 
     @property
     def size(self) -> tuple[int, int]:
@@ -109,6 +119,8 @@ def _refuse_size(path: Path, width: float, height: float) -> None:
             f"{path}: {width:.0f} x {height:.0f} pixels are more than {MOST_PIXELS // 1_000_000} million. "
             "Scan at 300 dots to the inch, or cut away what is beside the thing."
         )
+    if max(width, height) > MOST_SIDE:
+        raise RequestError(f"{path}: {max(width, height):.0f} pixels on one side are more than {MOST_SIDE}. Cut it.")
     if min(width, height) < LEAST_SIDE:
         raise RequestError(f"{path}: {width:.0f} x {height:.0f} pixels show no outline. Scan at 300 dots to the inch.")
 
@@ -121,13 +133,15 @@ def _decoded(data: bytes, path: Path, kind: Kind) -> Picture:
             warnings.simplefilter("ignore")  # of tags and metadata, which nobody reads here
             image = image_module.open(io.BytesIO(data), formats=[kind])
             _refuse_size(path, *image.size)
-            image.load()
+            with _quiet():
+                image.load()
             dpi = _named_dpi(image.info)
+            focal = _named_focal(image)
             before = image.size
             image = ops.exif_transpose(image)
             if image.size != before and dpi is not None:
                 dpi = (dpi[1], dpi[0])
-            return Picture(_eight_bits(image, image_module), dpi, kind)
+            return Picture(_eight_bits(image, image_module), dpi, kind, focal)
     except RequestError:
         raise
     except MemoryError:
@@ -136,6 +150,24 @@ def _decoded(data: bytes, path: Path, kind: Kind) -> Picture:
         raise RequestError(
             f"{path}: the picture is damaged or not what its first bytes say ({_short(error)}). Save it again."
         ) from None
+
+
+@contextlib.contextmanager
+def _quiet() -> Iterator[None]:
+    """Keep what a decoder in C says of a damaged file from the terminal: it is told in words of ours."""
+    try:
+        kept = os.dup(2)
+    except OSError:  # there is no terminal to be kept clean
+        yield
+        return
+    sink = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(sink, 2)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(sink)
+        os.close(kept)
 
 
 def _short(error: BaseException) -> str:
@@ -151,6 +183,22 @@ def _named_dpi(info: dict[str, Any]) -> Place | None:
         return None
     fits = all(math.isfinite(v) and _LEAST_DPI <= v <= _MOST_DPI for v in (x, y))
     return (x, y) if fits else None
+
+
+def _named_focal(image: Any) -> float | None:
+    """Return the focal length in 35 mm film that a photo names [mm]; None where it names none, or was cut since."""
+    details = image.getexif().get_ifd(_EXIF)
+    try:
+        focal = float(details[_FOCAL_35])
+        size = [int(details[tag]) for tag in _SIZE if tag in details]
+    except (KeyError, TypeError, ValueError, ZeroDivisionError, OverflowError):
+        return None
+    if len(size) == 2 and min(size) > 0:
+        wide, high = sorted(size, reverse=True)
+        now = max(image.size) / min(image.size)
+        if abs(now / (wide / high) - 1) > _CUT_SHARE:
+            return None
+    return focal if _LEAST_FOCAL <= focal <= _MOST_FOCAL else None
 
 
 def _eight_bits(image: Any, module: Any) -> Pixels:

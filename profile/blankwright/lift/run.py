@@ -3,30 +3,36 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Literal, get_args
 
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.files import refuse_taken, write_files
-from blankwright.base.plain import plain_text
+from blankwright.base.plain import plain_text, slug_of
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.said import Line, exact_mm, mm, said
 from blankwright.base.units import length_mm
 from blankwright.design.lifted import BudgetRow, Lifted, LiftedHole, lifted_text
-from blankwright.design.request import slug_of
 from blankwright.inspection.sniff import is_svg
 from blankwright.lift.byhand import is_table, measured_by_hand
+from blankwright.lift.frame import Laid
+from blankwright.lift.frame import laid as frame_laid
 from blankwright.lift.naming import End, Named, Side, named
 from blankwright.lift.pictures import picture_kind
 from blankwright.lift.scale import Measured, measured
-from blankwright.lift.seen import Seen
+from blankwright.lift.seen import Seen, within_said
 
 Kind = Literal["drawing", "picture", "points"]
 
 READ_MM = 0.5
 """What a reading with rule and square may be off where nothing is said: common practice, half a millimetre."""
 _HEAD = 4_096
+_UNFRAMED = said(
+    "This is a photo: tilt, lens and the thickness of the thing are not corrected. Print a frame: blankwright frame"
+)
 
 
 @dataclass(frozen=True)
@@ -43,6 +49,7 @@ class Request:
         layers: Layers of a drawing that hold the outline.
         page: Page of a PDF.
         read_mm: What a reading of a point may be off [mm].
+        frame: What is said of the frame of a photo, or None without one.
     """
 
     file: Path
@@ -54,6 +61,7 @@ class Request:
     layers: tuple[str, ...] = ()
     page: int = 1
     read_mm: float = READ_MM
+    frame: Laid | None = None
 
     @property
     def slug(self) -> str:
@@ -81,7 +89,8 @@ class Lift:
 def request(
     file: Path, *, name: str | None = None, dpi: float | None = None, measured_x: str | None = None,
     measured_y: str | None = None, tip: str | None = None, edge: str | None = None, layers: tuple[str, ...] = (),
-    page: int = 1, reading: str | None = None,
+    page: int = 1, reading: str | None = None, frame: str | None = None, thick: str | None = None,
+    camera_height: str | None = None,
 ) -> Request:  # fmt: skip
     """Read what a maker typed.
 
@@ -101,9 +110,12 @@ def request(
     read_mm = READ_MM if reading is None else length_mm(reading, "--reading")
     if not 0 < read_mm <= 10:
         raise RequestError(f"--reading: {reading} is out of range. Allowed: above 0 to 10 mm.")
+    if frame is None and (thick is not None or camera_height is not None):
+        raise RequestError("--thickness and --camera-height go with --frame PAPER, for a photo in a printed frame.")
+    around = None if frame is None else frame_laid(frame, measured_x, measured_y, thick, camera_height)
     called = plain_text((name if name is not None else file.stem).strip(), "--name" if name else "FILE")[:200]
     return Request(
-        file, called or "lifted", dpi, lengths, tip, edge, layers, page, read_mm  # type: ignore[arg-type]
+        file, called or "lifted", dpi, lengths, tip, edge, layers, page, read_mm, around  # type: ignore[arg-type]
     )  # fmt: skip
 
 
@@ -138,11 +150,17 @@ def seen_by(asked: Request) -> Seen:
     except OSError as error:
         raise RequestError(f"{asked.file}: cannot be read ({error.strerror or error}).") from None
     if kind == "picture":
+        from blankwright.lift.photoseen import photographed  # noqa: PLC0415
         from blankwright.lift.pictures import read_picture  # noqa: PLC0415 - with libraries of the extra
         from blankwright.lift.scans import Said, refuse_small, scanned  # noqa: PLC0415
 
         picture = read_picture(asked.file, dpi=asked.dpi, page=asked.page)
-        seen = scanned(picture, Said(asked.dpi, asked.lengths))
+        if asked.frame is not None:
+            seen = photographed(picture, asked.frame)
+        else:
+            seen = scanned(picture, Said(asked.dpi, asked.lengths))
+            if picture.focal_35_mm is not None:
+                seen = replace(seen, notes=(*seen.notes, _UNFRAMED))
         refuse_small(seen.outline)
         return seen
     _refuse_unused(asked, kind)
@@ -154,6 +172,8 @@ def seen_by(asked: Request) -> Seen:
 
 
 def _refuse_unused(asked: Request, kind: Kind) -> None:
+    if asked.frame is not None:
+        raise RequestError("--frame is for a photo of a thing in a printed frame. Leave it out.")
     if asked.dpi is not None or asked.lengths:
         what = "a drawing has its own unit" if kind == "drawing" else "measured points are lengths already"
         raise RequestError(f"--dpi and --measured-x, --measured-y are for pictures: {what}. Leave them out.")
@@ -171,7 +191,9 @@ def laid(seen: Seen, asked: Request) -> Lift:
         ((hx, hy),) = found.placing.of(_place(x, y)).tolist()
         holes.append(LiftedHole(round(hx, 6) + 0.0, round(hy, 6) + 0.0, round(diameter, 6)))
     holes.sort(key=lambda h: (-h.x_mm, h.y_mm))
-    budget = tuple(BudgetRow(row.what, round(row.mm, 4), row.lessen) for row in seen.budget if row.mm > 0)
+    budget = tuple(
+        BudgetRow(row.what, round(row.mm, 4), row.lessen) for row in (*seen.budget, *found.budget) if row.mm > 0
+    )
     outline = found.outline.on_grid()
     lifted = Lifted(asked.name, asked.file.name[:200], outline, tuple(holes), budget)
     notes = list(seen.notes) + list(found.doubts)
@@ -196,8 +218,10 @@ def files_of(done: Lift, slug: str) -> dict[str, str | bytes]:
     }
 
 
-def write(done: Lift, folder: Path, slug: str, *, force: bool) -> list[str]:
-    """Write the files of a lift; none that is there is written over unless forced.
+def write(
+    done: Lift, folder: Path, slug: str, *, force: bool, more: Mapping[str, str | bytes] = MappingProxyType({})
+) -> list[str]:
+    """Write the files of a lift, and more beside them; none that is there is written over unless forced.
 
     Returns:
         Their paths.
@@ -205,10 +229,10 @@ def write(done: Lift, folder: Path, slug: str, *, force: bool) -> list[str]:
     Raises:
         RequestError: A file is there already, or cannot be written.
     """
-    names = [f"{slug}_lifted.toml", f"{slug}_lifted.svg"]
+    names = [f"{slug}_lifted.toml", f"{slug}_lifted.svg", *more]
     for name in names:
         refuse_taken(folder / name, force=force)
-    write_files(folder, files_of(done, slug))
+    write_files(folder, files_of(done, slug) | dict(more))
     return [(folder / name).as_posix() for name in names]
 
 
@@ -242,7 +266,7 @@ def lift_lines(done: Lift) -> list[Line]:
     out = [
         said("{} long and {} high, of {} arcs and lines.", mm(wide), mm(high), str(len(outline))),
         *(said("Hole of {} at x {}, y {}.", mm(h.diameter_mm), mm(h.x_mm), mm(h.y_mm)) for h in done.lifted.holes),
-        said("A place may be off by {}, in 95 of 100 cases:", mm(done.lifted.within_mm)),
+        said("A place may be off by {}, in 95 of 100 cases:", within_said(done.lifted.within_mm)),
     ]
     rows = sorted(done.lifted.budget, key=lambda r: -r.mm)
     out += [said("  {} {}. " + _braceless(row.lessen), exact_mm(round(row.mm, 3)), row.what) for row in rows]

@@ -33,7 +33,8 @@ FAR = 0.03
 """A measured length that asks for a pixel this much larger or smaller than the file says belongs to something else."""
 UNEVEN = 0.03
 """Both directions of a picture differ by less."""
-_TURNS = 40
+_TURNS = 60
+_LEAST_PIXEL_MM, _MOST_PIXEL_MM = 1e-4, 20.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,7 +148,12 @@ def pixel_sizes(
     for _ in range(_TURNS):
         before = dict(sizes)
         for axis, (m, c) in chosen.items():
-            sizes[axis] *= m.mm / max(c.length(sizes["x"], sizes["y"]), 1e-6)
+            sizes[axis] *= min(max(m.mm / max(c.length(sizes["x"], sizes["y"]), 1e-6), 0.5), 2.0)
+        if not all(_LEAST_PIXEL_MM < v < _MOST_PIXEL_MM for v in sizes.values()):
+            raise RequestError(
+                "The measured lengths do not go with what the picture shows. Measure again, and check which is x, the "
+                "direction across the picture."
+            )
         if all(abs(sizes[a] / before[a] - 1) < 1e-12 for a in ("x", "y")):
             break
     notes = [said(f"--measured-{axis} was taken for {c.words}.") for axis, (_, c) in chosen.items()]

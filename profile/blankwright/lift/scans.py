@@ -25,7 +25,7 @@ _NOISE_PX, _NOISE_SHARE, _BLUR_SHARE, _CORNER_SHARE, _CORNER_ROUGH = 0.06, 0.5, 
 """What the border of a clean scan may be off: shares of a pixel, of what its places jump about, of the blur, and of
 what was added to a corner. Measured on scans with a known truth."""
 _WEAK_PX, _LINE_SHARE = 1.5, 0.1
-_LEAST_HOLE_MM = 1.0
+_LEAST_HOLE_MM, _MOST_HOLE_MM = 1.0, 100.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,7 +65,7 @@ def scan_scale(picture: Picture, curves: PixelCurves, told: Said) -> Scale:
     dpi = (told.dpi, told.dpi) if told.dpi else picture.dpi
     guess = mm_per_pixel(dpi[0]) if dpi else _GUESS_MM
     high = float(picture.size[1])
-    own = _own_sizes(curves, guess, high)
+    own = _own_sizes(curves, guess, high) if told.lengths else []
     bars = [b.candidate() for b in bars_in(picture.pixels, curves, guess)] if told.lengths and dpi else []
     sizes, taken, notes = pixel_sizes(picture.dpi, told.dpi, told.lengths, [*bars, *own])
     reach = _reach(curves, sizes)
@@ -155,15 +155,14 @@ def _border_rows(found: Traced, pixel: float, blur: float, weak: Array, line_mm:
     ]
     if line_mm > 0:
         rows.append(BudgetRow("width of the drawn line", _LINE_SHARE * line_mm, "Draw with a finer pen."))
-    loss = max((c.loss for c in found.corners), default=0.0)
-    if loss > 0:
-        rows.append(
-            BudgetRow(
-                "corners and tip continued to where their sides meet",
-                _CORNER_SHARE * loss + _CORNER_ROUGH * found.rough_mm,
-                "Scan at 600 dots to the inch.",
-            )
-        )
+    doubts = [float(np.hypot(_CORNER_SHARE * c.loss + _CORNER_ROUGH * found.rough_mm, c.doubt)) for c in found.corners]
+    if doubts:
+        far = max(c.loss for c in found.corners)
+        words = f"corners and tip continued to where their sides meet, over {far:.2f} mm"
+        rows.append(BudgetRow(words, max(doubts), "Scan at 600 dots to the inch."))
+    if found.rounded_mm > 0:
+        words = "a corner that was rounded: its sides cannot be told from the bend beside it"
+        rows.append(BudgetRow(words, found.rounded_mm, "Scan at 600 dots to the inch, or set the corner in the file."))
     if len(weak):
         rows.append(
             BudgetRow(
@@ -184,7 +183,7 @@ def _holes(curves: PixelCurves, scale: Scale) -> tuple[tuple[Hole, ...], int]:
         hole, rest = circle_of(scale.to_mm(curve.points), np.where(curve.weak, 0.02, 1.0))
         if hole[2] < _LEAST_HOLE_MM:
             continue
-        if is_round(hole, rest):
+        if is_round(hole, rest) and hole[2] <= _MOST_HOLE_MM:
             holes.append(hole)
         else:
             unround += 1

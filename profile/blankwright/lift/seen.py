@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from blankwright.base.arrays import Array
-from blankwright.base.said import Line
+from blankwright.base.said import Line, Quantity, exact_mm, mm
 from blankwright.design.lifted import BudgetRow
 from blankwright.geometry.outline import Outline
 from blankwright.lift.pictures import Pixels
@@ -49,3 +49,12 @@ class Seen:
     budget: tuple[BudgetRow, ...]
     notes: tuple[Line, ...]
     backdrop: Backdrop
+
+
+def within_said(within_mm: float) -> Quantity:
+    """Return what a place may be off, to a hundredth, or to a thousandth where that would be nothing.
+
+    >>> within_said(0.126).shown(), within_said(0.0012).shown()
+    ('0.13 mm', '0.001 mm')
+    """
+    return mm(within_mm) if within_mm >= 0.01 else exact_mm(max(round(within_mm, 3), 0.001))

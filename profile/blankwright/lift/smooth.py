@@ -80,8 +80,7 @@ def smooth(
                 bad |= fit.misses(control, many) > max(limit_mm, left)
         softer = np.zeros(spans, dtype=bool)
         softer[np.minimum(t[bad].astype(int), spans - 1)] = True
-        reach = 2
-        softer = np.convolve(softer, np.ones(2 * reach + 1), mode="same") > 0
+        softer = np.any([softer, *(_moved(softer, k) for k in (-2, -1, 1, 2))], axis=0)
         softer &= wave > least * 1.001
         if not softer.any():
             break
@@ -92,6 +91,13 @@ def smooth(
         if end is not None:
             control[k] = end
     return Fitted(Spline(control, 3), length, fit.rest(control))
+
+
+def _moved(row: Array, by: int) -> Array:
+    """Return a row moved by some places, nothing coming in."""
+    out = np.zeros_like(row)
+    out[max(by, 0) : len(row) + min(by, 0)] = row[max(-by, 0) : len(row) - max(by, 0)]
+    return out
 
 
 class _Fit:
@@ -199,6 +205,8 @@ def _run(control: Array, start: int, least: int, limit_mm: float) -> int | None:
         low, high = (middle, high) if fits(middle) else (low, middle - 1)
     part = control[start:low]
     inner = part[int(len(part) * 0.15) : max(int(len(part) * 0.85), 4)]
+    if len(inner) < 4:
+        return None
     u = np.linspace(-1, 1, len(inner))
     bow = np.polyfit(u, _off_line(inner), 2)[0]
     return low if abs(bow) <= 0.22 * limit_mm else None

@@ -2,23 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError, ToleranceNotMetError
+from blankwright.design.lifted import MOST_PIECES
 from blankwright.geometry.arcfit import ArcChain, fit_arcs
+from blankwright.geometry.distance import crossing_place
 from blankwright.geometry.outline import Outline
-from blankwright.lift.corners import Corner, corners_of, jumps_of, mask_of
+from blankwright.lift.corners import MOST_HIDDEN, Corner, corners_of, jumps_of, mask_of, runs_of
 from blankwright.lift.smooth import Fitted, smooth
 
 ARCS_MM = 0.01
 """Arcs follow the smooth curve within this, or within an eighth of a pixel where that is more."""
 _ARCS_PX, _SOFT_PX, _SOFT_MM = 0.125, 20.0, 1.5
-_LIMIT_SHARE = 0.4
+_LIMIT_SHARE, _TIP_DEG = 0.4, 110.0
+_NO_KNIFE = (
+    f"The border that is seen makes more than {MOST_PIECES} pieces, and a knife has some 40. Scan it again, on white "
+    "paper."
+)
 _WRAP_MM = 12.0
+_MOST_ROUNDED = 4
+"""So many corners are rounded one by one before all are."""
 _WEAK = 0.02
 
 
@@ -47,11 +55,13 @@ class Traced:
         outline: Arcs and lines, counter-clockwise; its max_error_mm is to the smooth curve.
         corners: Corners that were continued to where their sides cross.
         rough_mm: What single places jump about the curve, root of the mean square [mm].
+        rounded_mm: How far from the outline a corner lies that was rounded [mm]; 0 where none was.
     """
 
     outline: Outline
     corners: tuple[Corner, ...]
     rough_mm: float
+    rounded_mm: float = 0.0
 
 
 def border(points: Array, weak: NDArray[np.bool_], blur_mm: float) -> Border:
@@ -74,14 +84,13 @@ def border(points: Array, weak: NDArray[np.bool_], blur_mm: float) -> Border:
 
 
 def _bridged(points: Array, weak: NDArray[np.bool_]) -> Array:
-    """Return places with those that can hardly be seen on straight ways between the others: they make no corner."""
-    if not weak.any() or weak.mean() > 0.5:
-        return points
-    n, good = len(points), np.flatnonzero(~weak)
-    at = np.concatenate([good - n, good, good + n])
-    bridged = points.copy()
-    for a in (0, 1):
-        bridged[weak, a] = np.interp(np.flatnonzero(weak), at, np.tile(points[good, a], 3))
+    """Return places with few that can hardly be seen on straight ways between the others: they make no corner."""
+    short = [(first, count) for first, count in runs_of(weak) if count <= MOST_HIDDEN]
+    n, bridged = len(points), points.copy()
+    for first, count in short:
+        a, b = points[first - 1], points[(first + count) % n]
+        share = np.arange(1, count + 1)[:, None] / (count + 1)
+        bridged[(first + np.arange(count)) % n] = a + share * (b - a)
     return bridged
 
 
@@ -92,6 +101,29 @@ def traced(seen: Border) -> Traced:
         RequestError: The border makes no outline.
     """
     corners = corners_of(seen.points, seen.weak, seen.blur_mm, seen.step_mm)
+    found, rounded = _along(seen, corners), list[Corner]()
+    place = crossing_place(found.outline)
+    for _ in range(_MOST_ROUNDED):  # a corner beside a tight bend may lie wrong: round the one where it crosses itself
+        blunt = [c for c in found.corners if abs(c.turn_deg) <= _TIP_DEG]
+        if place is None or not blunt:
+            break
+        away = [float(np.hypot(*(c.point - place))) for c in blunt]
+        rounded.append(blunt[int(np.argmin(away))])
+        found = _along(seen, [c for c in found.corners if c is not rounded[-1]])
+        place = crossing_place(found.outline)
+    if place is not None and rounded:
+        rounded += [c for c in found.corners if abs(c.turn_deg) <= _TIP_DEG]
+        found = _along(seen, [c for c in found.corners if abs(c.turn_deg) > _TIP_DEG])
+    return replace(found, rounded_mm=_moved(found.outline, rounded)) if rounded else found
+
+
+def _moved(outline: Outline, rounded: list[Corner]) -> float:
+    """Return how far the furthest of some corners lies from an outline [mm]."""
+    ring = outline.flattened(0.002)
+    return max(float(np.hypot(*(ring - c.point).T).min()) for c in rounded)
+
+
+def _along(seen: Border, corners: list[Corner]) -> Traced:
     soft = max(_SOFT_MM, _SOFT_PX * seen.step_mm)
     tol = max(ARCS_MM, _ARCS_PX * seen.step_mm)
     jumps = jumps_of(seen.points)
@@ -102,7 +134,10 @@ def traced(seen: Border) -> Traced:
             chains, fits = _sides(seen, corners, soft, tol, jumps)
         rows = [np.column_stack([c.points[:-1], c.bulges]) for c in chains]
         error = max(c.max_error_mm for c in chains)
-        outline = Outline(_whole(np.concatenate(rows)), max_error_mm=error)
+        pieces = _whole(np.concatenate(rows))
+        if len(pieces) > MOST_PIECES:
+            raise RequestError(_NO_KNIFE)
+        outline = Outline(pieces, max_error_mm=error)
     except (GeometryError, ToleranceNotMetError, np.linalg.LinAlgError, ValueError) as error_:
         raise RequestError(
             f"The border that is seen makes no outline ({error_}). Scan it again, on white paper."
@@ -142,6 +177,8 @@ def _sides(
         fitted = smooth(seen.points[index], weights[index], ends, soft, _LIMIT_SHARE * tol, jumps)
         fits.append(fitted)
         chains.append(fit_arcs(fitted.spline, (0.0, float(fitted.spline.spans)), tol))
+        if sum(len(c.bulges) for c in chains) > MOST_PIECES:
+            raise RequestError(_NO_KNIFE)
     return chains, fits
 
 

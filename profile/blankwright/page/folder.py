@@ -12,6 +12,7 @@ from blankwright.base.errors import BlankwrightError, RequestError
 from blankwright.base.plain import RESERVED, plain_text
 from blankwright.base.reading import is_plain_file, parse_toml, read_text
 from blankwright.design.keys import BY_KEY
+from blankwright.design.parts import OUTLINE_KEY
 from blankwright.design.request import PATTERN_KEY
 
 MOST_DESIGN = 200_000
@@ -182,6 +183,8 @@ def _files_named(table: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     for key, value in table.items():
         flat |= {f"{key}.{k}": v for k, v in value.items()} if isinstance(value, Mapping) else {key: value}
     for key, value in flat.items():
-        named = key in ("family", "mark.file", PATTERN_KEY) or (key in BY_KEY and BY_KEY[key].kind == "name")
-        if named and isinstance(value, str) and (key == "mark.file" or value.strip().endswith(".toml")):
+        named = key in ("family", OUTLINE_KEY, "mark.file", PATTERN_KEY) or (
+            key in BY_KEY and BY_KEY[key].kind == "name"
+        )
+        if named and isinstance(value, str) and (key in (OUTLINE_KEY, "mark.file") or value.strip().endswith(".toml")):
             yield key, value.strip()

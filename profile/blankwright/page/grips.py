@@ -15,7 +15,8 @@ from blankwright.design.layout import Frame
 from blankwright.design.measure import Reader
 from blankwright.design.parts import Dimension
 from blankwright.design.request import OVERALL_KEY
-from blankwright.design.solve import Shape
+from blankwright.design.shape import Shape
+from blankwright.design.solve import SolvedShape
 from blankwright.design.tang import chord_at
 
 ARROW = "arrow "
@@ -110,12 +111,30 @@ def words_of(key: str) -> str:
 @lru_cache(maxsize=4)
 def arrows_of(shape: Shape) -> tuple[Arrow, ...]:
     """Return the arrow of every dimension that is measured somewhere, and that of the overall length."""
-    places = _Places(shape)
-    found = [arrow for s in shape.solved for arrow in places.arrow(s.dimension, s.value_mm)]
+    if isinstance(shape, SolvedShape):
+        places = _Places(shape)
+        found = [arrow for s in shape.solved for arrow in places.arrow(s.dimension, s.value_mm)]
+    else:
+        found = _of_blank(shape)
     tip = next((a.b for a in found if a.pull and a.pull.name == "blade_length"), (0.0, 0.0))
     butt = next((a.b for a in found if a.pull and a.pull.name == "handle_length"), (shape.butt_x_mm, 0.0))
     found.append(Arrow(OVERALL_KEY, "overall length", shape.overall_length_mm, "x", butt, tip, None))
     return tuple(found)
+
+
+def _of_blank(shape: Shape) -> list[Arrow]:
+    """Return the arrows of a blank that exists: its sizes stand, where the handle begins moves."""
+    v, front = shape.values_mm, shape.front_x_mm
+    low, high = chord_at(shape.finished, front) or (0.0, 0.0)
+    y = (low + high) / 2
+    gap = Pull("handle.gap", "handle_gap", -1.0)
+    tip = (v["blade_length"], v["tip_height"])
+    return [
+        Arrow("blade.length", words_of("blade.length"), v["blade_length"], "x", (0.0, 0.0), tip, None),
+        Arrow("blade.heel_height", words_of("blade.heel_height"), v["heel_height"], "y", (0.0, 0.0),
+              (0.0, v["heel_height"]), None),
+        Arrow("handle.gap", words_of("handle.gap"), v["handle_gap"], "x", (0.0, y), (front, y), gap),
+    ]  # fmt: skip
 
 
 def grips_of(shape: Shape, arrows: tuple[Arrow, ...]) -> tuple[Grip, ...]:
@@ -150,7 +169,7 @@ def _near(a: Place, b: Place) -> bool:
 class _Places:
     """Where the dimensions of a shape are measured."""
 
-    def __init__(self, shape: Shape) -> None:
+    def __init__(self, shape: SolvedShape) -> None:
         self._shape = shape
         self._reader = Reader(shape.plans, Frame(shape.family, shape.construction, shape.values_mm).places_mm)
         self._reader.look_at(list(shape.splines))

@@ -12,6 +12,7 @@ from urllib.parse import quote
 from blankwright.base.errors import BlankwrightError
 from blankwright.page import press, protocol
 from blankwright.page.guard import HEADERS, App, Guard
+from blankwright.page.manual import POLICY, Manual
 from blankwright.page.session import Page
 from blankwright.page.shelf import QUICK, Shelf
 
@@ -62,6 +63,7 @@ def guarded(shelf: Shelf, token: str, port: int) -> App:
         Route(f"/{token}/", handed.index, methods=["GET"]),
         Route(f"/{token}/seen/{{number:int}}/{{page}}", handed.seen, methods=["GET"]),
         Route(f"/{token}/made/{{name:path}}", handed.made, methods=["GET"]),
+        Route(f"/{token}/manual/{{name:path}}", handed.manual, methods=["GET"]),
         Route(f"/{token}/{{name:path}}", handed.static, methods=["GET"]),
     ]
     return Guard(Starlette(routes=routes), token, port)
@@ -72,6 +74,7 @@ class _Handed:
 
     def __init__(self, shelf: Shelf) -> None:
         self._shelf = shelf
+        self._manual = Manual()
         self._open = 0
 
     async def index(self, request: Request) -> Response:
@@ -95,6 +98,17 @@ class _Handed:
             return _nothing()
         saved = {"content-disposition": f"attachment; filename*=UTF-8''{quote(path.name)}"}
         return _response(await asyncio.to_thread(path.read_bytes), TYPES[path.suffix], saved)
+
+    async def manual(self, request: Request) -> Response:
+        told = await asyncio.to_thread(self._manual.told)
+        if told:
+            return _response(told.encode("utf-8"), TYPES[".html"])
+        path = self._manual.file(request.path_params["name"])
+        if path is None or path.suffix not in TYPES:
+            return _nothing()
+        policy = HEADERS["content-security-policy"].replace("form-action 'none'", POLICY)
+        content = await asyncio.to_thread(path.read_bytes)
+        return _response(content, TYPES[path.suffix], {"content-security-policy": policy})
 
     async def talk(self, socket: WebSocket) -> None:
         if self._open >= _MOST_PAGES:

@@ -8,12 +8,10 @@ from dataclasses import dataclass
 
 from blankwright.base.errors import BlankwrightError, DesignError, GeometryError, RequestError
 from blankwright.base.units import length_mm
-from blankwright.design.drawn import check_drawing
+from blankwright.design.nearest import solve_quickly
 from blankwright.design.others import taking
 from blankwright.design.parts import Dimension, Family
 from blankwright.design.request import Design
-from blankwright.design.solve import solve_shape
-from blankwright.design.sound import check_sound
 from blankwright.knife.knife import Knife, finish
 from blankwright.page.edits import Written
 from blankwright.page.grips import Grip, Place, Pull, arrows_of, grips_of, words_of
@@ -89,9 +87,7 @@ def solved(design: Design, before: Knife | None) -> Knife:
     )
     shape = before.shape if before and same else None
     if shape is None:
-        shape = solve_shape(design.family, design.construction, design.dimensions_mm, design.overall_mm)
-        check_sound(shape)
-        check_drawing(design.family, design.construction)
+        shape = solve_quickly(design.family, design.construction, design.dimensions_mm, design.overall_mm)
     knife = finish(design, shape)
     _ = knife.cut, knife.face, knife.block  # what is drawn: what cannot be is told before anything changes
     return knife

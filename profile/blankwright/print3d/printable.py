@@ -55,7 +55,9 @@ def solids(knife: Knife) -> dict[str, Mesh]:
 def _bodies(knife: Knife) -> dict[str, Manifold]:
     ground = knife.ground
     holes = [(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm) for h in knife.holes]
-    blade = steel_solid(knife.finished, holes, ground.taper, ground.bevels, ground.plunge)
+    line = knife.edge_line
+    hollowed = None if line is knife.finished else knife.finished
+    blade = steel_solid(line, holes, ground.taper, ground.bevels, ground.plunge, hollowed)
     if knife.handle is None or not knife.handle.apart:
         return {"blade": blade, "knife": blade}
     make = _with_scales if knife.handle.kind == "scales" else _with_block

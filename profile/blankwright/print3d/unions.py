@@ -14,7 +14,9 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
+from blankwright.geometry.chain import Chain
 from blankwright.geometry.clip import behind
+from blankwright.geometry.distance import LINE_BULGE
 from blankwright.geometry.outline import Outline
 from blankwright.print3d.lofts import blade_mesh, handle_mesh
 from blankwright.print3d.mesh import Mesh, circle, prism
@@ -34,6 +36,7 @@ _SIDES = 96
 _FLAT_MM = 0.002
 _ON_LINE_MM = 1e-3
 _BEYOND_MM = 1.0
+_ACROSS_MM = 50.0  # no blade is as thick
 _NEAR_MM = 1e-6
 _SWELL_STEPS = 64
 _TIDY_MM = 2e-4
@@ -44,8 +47,9 @@ _SLOT_MM = 0.02  # a slot's mouth is as high as the tang this far behind the han
 
 
 def steel_solid(
-    outline: Outline, holes: Sequence[Hole], taper: Taper, bevels: Bevels, plunge: Plunge | None
-) -> Manifold:
+    outline: Outline, holes: Sequence[Hole], taper: Taper, bevels: Bevels, plunge: Plunge | None,
+    hollowed: Outline | None = None,
+) -> Manifold:  # fmt: skip
     """Return blade and tang as one body.
 
     Args:
@@ -54,6 +58,7 @@ def steel_solid(
         taper: Thickness of the spine, and of the tang behind the heel.
         bevels: The grind.
         plunge: Where the grind begins; None for ground through to the heel.
+        hollowed: The outline with its scallops, which are cut out of the ground blade; None for a plain edge.
 
     Raises:
         GeometryError: The blade cannot be built; the message says why.
@@ -62,7 +67,21 @@ def steel_solid(
     rear = ahead.vertices[ahead.vertices[:, 0] == 0.0]
     flat = behind_heel(outline, float(rear[:, 1].min()), float(rear[:, 1].max()))
     rings = [circle(x, y, diameter, _SIDES)[::-1] for x, y, diameter in holes]
-    return solid(ahead) + _between([flat, *rings], taper)
+    front = solid(ahead)
+    if hollowed is not None:
+        front = front - solid(prism([under_row(hollowed)], -_ACROSS_MM, _ACROSS_MM))
+    return front + _between([flat, *rings], taper)
+
+
+def under_row(outline: Outline) -> Array:
+    """Return the (n, 2) polygon that a row of scallops takes: from the row down to well under the board."""
+    edge = np.array([region == "edge" for region in outline.regions])
+    deep = np.flatnonzero(edge & (outline.bulges < -LINE_BULGE))
+    first, last = int(deep[0]), int(deep[-1])
+    vertices = np.vstack([outline.vertices[first : last + 1], [*outline.ends[last], 0.0]])
+    row = Chain(vertices).flattened(_FLAT_MM)
+    under = np.array([[row[-1, 0], -_BEYOND_MM], [row[0, 0], -_BEYOND_MM]])
+    return np.vstack([row, under])[::-1]
 
 
 def behind_heel(outline: Outline, low_mm: float, high_mm: float) -> Array:

@@ -6,7 +6,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from blankwright.base.finding import Figure, Finding
 from blankwright.base.said import Line
@@ -14,19 +14,21 @@ from blankwright.cutting.covernote import to_maker
 from blankwright.cutting.delivery import Delivery, deliver
 from blankwright.cutting.order import SentFile
 from blankwright.design.parts import REGIONS
-from blankwright.design.solve import Solved
+from blankwright.design.shape import Solved
 from blankwright.geometry.outline import Outline
 from blankwright.knife.blank import LIFT_MM
 from blankwright.knife.code import design_table, in_mm
 from blankwright.knife.holes import MadeHole
 from blankwright.knife.knife import Knife
-from blankwright.knife.moves import Move
 from blankwright.knife.weights import PINCH_AHEAD_MM, KnifePart
 from blankwright.knife.words import stage_names
 from blankwright.proof.proof import Proof
 from blankwright.report.shop import shop_table
 from blankwright.solid.bodies import Body
 from blankwright.solid.stations import BenchStation
+
+if TYPE_CHECKING:
+    from blankwright.knife.moves import Move
 
 _DIGITS = 9  # a picometre: what rounding of the last steps adds lies below, what was computed lies above
 
@@ -140,7 +142,7 @@ def _solved(s: Solved) -> dict[str, Any]:
         "name": s.dimension.name,
         "value_mm": s.value_mm,
         "asked_mm": s.asked_mm,
-        "how": "asked" if s.asked_mm is not None else "followed",
+        "how": "asked" if s.asked_mm is not None else "measured" if s.dimension.measured else "followed",
         "meaning": s.dimension.meaning,
     }
 
@@ -257,7 +259,8 @@ def stages_of(knife: Knife) -> list[Stage]:
     """Return the steel (or board) at every stage, with what each took off."""
     weights, names = knife.weights, stage_names(knife)
     flat = [(f"blank, {knife.start.blank_words}", knife.cut_blank), (names.line, knife.finished_blank)]
-    rows = [(name, blank.mass_g, (*blank.centre_mm, 0.0)) for name, blank in flat[: 1 if knife.start.bought else 2]]
+    seen = 0 if knife.start.ground else 1 if knife.start.bought else 2
+    rows = [(name, blank.mass_g, (*blank.centre_mm, 0.0)) for name, blank in flat[:seen]]
     for name, body in (
         (names.before, weights.before_hardening),
         (names.ready, weights.ground_blade),

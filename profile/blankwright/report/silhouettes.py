@@ -11,7 +11,7 @@ import numpy as np
 from blankwright.base.arrays import Array, evenly
 from blankwright.base.said import mm, said
 from blankwright.design.parts import Family
-from blankwright.design.solve import Shape, solve_shape
+from blankwright.design.solve import SolvedShape, solve_shape
 from blankwright.geometry.picture import outline_way
 
 _GAP_MM, _TEXT_MM, _BAR_MM = 9.0, 5.0, 100.0
@@ -61,7 +61,7 @@ def family_svg(family: Family) -> str:
     return _page(drawn, x1 - x0, y)
 
 
-def bend_words(shape: Shape) -> list[str]:
+def bend_words(shape: SolvedShape) -> list[str]:
     """Return how edge and spine bend, in the words of a maker who lays a straight edge on them."""
     out = []
     for region in ("edge", "spine"):
@@ -94,7 +94,7 @@ def _dips(bend: Array) -> list[int]:
     return found
 
 
-def _bends(shape: Shape, region: str) -> tuple[Array, Array, Array]:
+def _bends(shape: SolvedShape, region: str) -> tuple[Array, Array, Array]:
     """Return parameters, places [mm] and bend [1/mm] along a line of the blade, ahead of the heel."""
     curve = next(c.name for c in shape.family.curves[shape.construction] if c.region == region and c.name != "nose")
     spline, t0, t1 = shape.stretch_of(curve)
@@ -104,7 +104,7 @@ def _bends(shape: Shape, region: str) -> tuple[Array, Array, Array]:
     return t[ahead], places[ahead], spline.curvature(t[ahead])
 
 
-def _comb(shape: Shape, region: str, dx: float, top: float) -> list[str]:
+def _comb(shape: SolvedShape, region: str, dx: float, top: float) -> list[str]:
     curve = next(c.name for c in shape.family.curves[shape.construction] if c.region == region and c.name != "nose")
     spline, _, _ = shape.stretch_of(curve)
     t, places, bend = _bends(shape, region)
@@ -132,7 +132,7 @@ def _points(family: Family) -> list[tuple[float, float]]:
     return [(float(x), float(y)) for key in ("edge", "nose", "spine") for x, y in blade.get(key, ())]
 
 
-def _outline(shape: Shape, dx: float, dy: float) -> str:
+def _outline(shape: SolvedShape, dx: float, dy: float) -> str:
     o = shape.finished
     way = outline_way(o.starts, o.ends, o.bulges)
     return (

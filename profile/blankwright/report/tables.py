@@ -20,6 +20,7 @@ from blankwright.shop import (
     hand,
     hardening,
     quenches,
+    rods,
     rough,
     services,
     sheets,
@@ -74,6 +75,7 @@ _TABLES: dict[str, tuple[str, Callable[[], Iterable[Any]]]] = {
     "hardness": ("hardness that is usual by type of knife", edges.usual_hardnesses),
     "woodblades": ("what a blade of wood asks for", lambda: (woodblades.wood_blade(),)),
     "drills": ("drills that are stocked", lambda: (d for series in drills.SERIES for d in drills.drills(series))),
+    "rods": ("rods that are sold for pins", rods.rods),
     "grits": ("grains of coated abrasives", lambda: (g for scale in grit.SCALES for g in grit.grits(scale))),
     "hands": ("hands of a survey", lambda: hand.hands().values()),
 }

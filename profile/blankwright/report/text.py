@@ -58,7 +58,7 @@ def head_line(knife: Knife, units: str) -> str:
 def _defaults(knife: Knife) -> list[str]:
     """Say which settings nobody asked for: the family gave them, and the report file says from where."""
     design = knife.design
-    idle = ["grind."]
+    idle = ["grind.", *(("cutting.", "pins.") if knife.shape.there is not None else ())]
     if design.pins is None or not design.pins.count:
         idle.append("pins.")
     if knife.construction != "full":
@@ -71,7 +71,10 @@ def _defaults(knife: Knife) -> list[str]:
 
 
 def _dimensions(knife: Knife, units: str) -> list[str]:
-    rows = [(s.dimension.key, s.asked_mm, s.value_mm, "follows") for s in knife.shape.solved]
+    rows = [
+        (s.dimension.key, s.asked_mm, s.value_mm, "measured" if s.dimension.measured else "follows")
+        for s in knife.shape.solved
+    ]
     rows.append(("overall", None, knife.shape.overall_length_mm, "computed"))
     wide = max(len(r[0]) for r in rows)
     lines = [f"  {'dimension':<{wide}}  {'asked':>11}  {'reached':>11}"]
@@ -111,7 +114,7 @@ def _weights(knife: Knife, units: str) -> list[str]:
     weights, bought, names = knife.weights, knife.start.bought, stage_names(knife)
     areas = [("finished outline", knife.finished), *([] if bought else [("cut outline", knife.cut)])]
     lines = [f"  {name:<26}{show_area_mm2(outline.area_mm2, units):>12}" for name, outline in areas]
-    stages = [(f"blank, {knife.start.blank_words}", knife.cut_blank.mass_g)]
+    stages = [] if knife.start.ground else [(f"blank, {knife.start.blank_words}", knife.cut_blank.mass_g)]
     stages += [] if bought else [(names.line, knife.finished_blank.mass_g)]
     for name, body in (
         (names.part, weights.ground_blade),

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from blankwright.base.said import Value
 from blankwright.base.units import MM_PER_INCH, show_area_mm2, show_g, show_mm
 from blankwright.knife.knife import Knife
-from blankwright.knife.moves import Move
 from blankwright.knife.weights import PINCH_AHEAD_MM
 from blankwright.report.data import stages_of
 
 if TYPE_CHECKING:
     from blankwright.knife.aimed import Aimed
+    from blankwright.knife.moves import Move
 
 
 def weights_report(knife: Knife, moves: Sequence[Move], units: str, head: str) -> str:

@@ -23,6 +23,7 @@ def stock(knife: Knife) -> Stage:
         Row("Smallest piece" if not start.bought else "Outline of the blank", (mm(size[0]), mm(size[1])), OUTLINE,
             "no room for saw or cutter included" if not start.bought else ""),
     ]  # fmt: skip
+    rows += _rod_rows(knife)
     rows += rough.found_rows(knife.found)
     if not start.bought:
         rows.append(Row("Weight of the cut blank", (grams(knife.cut_blank.mass_g),), WEIGHED))
@@ -34,11 +35,24 @@ def stock(knife: Knife) -> Stage:
     return Stage("stock", title, tuple(rows), facts=facts, steps=steps, checks=checks, cautions=cautions)
 
 
+def _rod_rows(knife: Knife) -> list[Row]:
+    """Return the holes that are there for pins, and the rod that goes through; of a blank that was lifted."""
+    pins = knife.design.pins
+    if knife.shape.there is None or pins is None:
+        return []
+    holes = tuple(mm(d, 2) for d in dict.fromkeys(made.hole.diameter_mm for made in knife.pins))
+    why = "as asked" if knife.design.asked("pins.diameter") else "the largest usual one that goes through"
+    return [
+        Row("Holes for pins", holes, OUTLINE, "as lifted", sign=" and "),
+        Row("Rod", (mm(pins.diameter_mm, 2),), ASKED, why, card="rod"),
+    ]
+
+
 def _stock_words(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[Line, ...]]:
     start = knife.start
     if start.name == "wooden-blank":
         return (
-            lines("Lay the printed template on it: outline and handle front must agree."),
+            lines(_laid(knife)),
             lines("It is dry and flat: it does not rock on a level surface.", *_holes_there(knife),
                   "The wood is untreated and known to be fit for food."),
             lines("Some woods irritate skin and lungs: read its safety sheet first."),
@@ -115,7 +129,8 @@ def _hardened(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[L
         lines(
             "Ask the seller for the grade, the hardness and the tempering it was given; keep the answer here.",
             _laid(knife),
-            "An edge that is sharp already stays taped until the handle is on, except while it is ground.",
+            "An edge that is sharp already stays taped until the handle is on"
+            + ("." if knife.start.ground else ", except while it is ground."),
         ),
         lines(
             *_holes_there(knife),
@@ -128,6 +143,10 @@ def _hardened(knife: Knife) -> tuple[tuple[Line, ...], tuple[Line, ...], tuple[L
 
 def _laid(knife: Knife) -> str:
     """Say how a bought blank is compared with the design."""
+    if knife.shape.there is not None:
+        both = "outline and holes" if knife.holes else "the outline"
+        front = "" if knife.construction == "one-piece" else " Then mark the handle front on the blank."
+        return f"Lay the printed template on it: {both} must agree, or the outline is lifted again.{front}"
     holes = ", holes" if knife.holes else ""
     return f"Lay the printed template on it: outline{holes} and handle front must agree."
 
@@ -136,6 +155,10 @@ def _holes_there(knife: Knife) -> tuple[str, ...]:
     """Say what to do with the holes of a bought blank: measure them, and let the design follow."""
     if not knife.holes:
         return ()
+    if knife.shape.there is not None:
+        if not knife.pins:
+            return ()
+        return ("The rod above goes through every pin hole by hand; if not, write the one that does into the design.",)
     text = "Every hole of the template is there, and a pin goes through it. If one is missing or narrow, change the "
     return (f"{text}pins in the design to suit the blank.",)
 

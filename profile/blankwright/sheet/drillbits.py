@@ -8,6 +8,7 @@ from blankwright.sheet.model import Row
 from blankwright.sheet.quantities import ASKED, mm, practice, standing
 from blankwright.shop.drills import SERIES, Drill, drills
 from blankwright.shop.holes import finished_hole_mm, scale_hole_mm, widest_hole_mm
+from blankwright.shop.records import Figure
 from blankwright.shop.tables import fit
 
 UNDER_MM = 0.02
@@ -74,6 +75,15 @@ def tang_bits(knife: Knife) -> tuple[Row, ...]:
     return tuple(rows)
 
 
+def _why(knife: Knife, figure: Figure) -> Figure:
+    """Return what a hole in the handle rests on: one that is not bored through the tang's rests on the fit itself."""
+    wish = knife.design.pins
+    if wish is None or knife.shape.there is None:
+        return figure
+    tang = fit(wish.fit).tang
+    return tang if (tang.value, tang.unit) == (figure.value, figure.unit) else figure
+
+
 def scale_bits(knife: Knife) -> tuple[Row, ...]:
     """Return the bits for the holes in the handle."""
     wish = knife.design.pins
@@ -82,7 +92,7 @@ def scale_bits(knife: Knife) -> tuple[Row, ...]:
     hole, figure = scale_hole_mm(wish.diameter_mm, wish.fit)
     most = widest_hole_mm(wish.diameter_mm, wish.fit, "scale")
     return (
-        Row("Hole in the handle", (mm(hole, 2),), standing(figure)),
+        Row("Hole in the handle", (mm(hole, 2),), standing(_why(knife, figure))),
         Row("Widest that still holds", (mm(most, 2),), standing(fit(wish.fit).scale_most)),
         *bit_rows("Bit for it", hole, most),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
 from blankwright.base.errors import unknown
 from blankwright.drawing.content import part_drawing
@@ -15,8 +16,10 @@ from blankwright.sheet.brief import told_once
 from blankwright.sheet.html import sheet_html
 from blankwright.sheet.model import Sheet
 from blankwright.sheet.picture import Picture, bench_drawing, part_picture, section_picture, slices_of
-from blankwright.sheet.prices import Prices
 from blankwright.sheet.stages import sheet_of
+
+if TYPE_CHECKING:
+    from blankwright.sheet.prices import Prices
 
 PAPERS = ("A4", "Letter")
 """Papers of a build sheet."""

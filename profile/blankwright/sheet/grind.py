@@ -115,6 +115,32 @@ def to_finish(knife: Knife) -> Stage:
     )  # fmt: skip
 
 
+def as_ground(knife: Knife) -> Stage:
+    """Return the look at bevels that are there: what they measure goes into the design."""
+    weights, bevels = knife.weights, knife.ground.bevels
+    rows = [
+        Row("Grind", (_kind(knife),), ASKED),
+        Row("Thickness behind the edge", (mm(bevels.behind_edge_mm, 2),), ASKED, card="behind the edge"),
+    ]
+    if weights.ground_blade is not None:
+        rows.append(Row("Weight as bought", (grams(weights.ground_blade.mass_g),), WEIGHED, "if the figures are right"))
+    table = [*_heights(knife, spine=True), *_pairs(knife, "bevel", lambda s: s.bevel_deg, GROUND, angle=True)]
+    return Stage(
+        "thin",
+        "Measure the bevels",
+        tuple(rows),
+        (Table("Along the blade", tuple(s.place for s in knife.stations), tuple(table), PLACES, STATIONS),),
+        steps=lines(
+            "Measure the spine at the three places and the thickness behind the edge, and weigh the blade.",
+            "Where they are not the figures here, write yours into the design, spine_heel, spine_middle, "
+            "spine_near_tip and behind_edge of [grind]; weight and balance follow.",
+            "Leave the bevels as they are: only the edge is still to be made.",
+        ),
+        checks=lines("The design says what was measured."),
+        cautions=lines("Measure with the edge away from the hand; a thin edge cuts before it is sharpened."),
+    )  # fmt: skip
+
+
 _SOFT = (
     "This blade stays soft: it bends where a hard one chips, takes dents, and holds no keen edge. For spreading that "
     "is all it needs."

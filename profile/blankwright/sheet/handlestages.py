@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from blankwright.base.said import Line, Quantity
-from blankwright.knife.handle import bored_through
 from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import wood_dust
 from blankwright.sheet.drillbits import scale_bits
@@ -201,17 +200,24 @@ def _bored(knife: Knife) -> tuple[Line, ...]:
     wish = knife.design.pins
     if wish is None:
         return ()
-    (wide, fitted), (bore, _) = (of(wish.diameter_mm, wish.fit) for of in (finished_hole_mm, scale_hole_mm))
-    if bored_through(wish):
+    if knife.guided:
         return lines(
             "Clamp the first scale to the tang and bore it through the tang's holes; put a pin in after each hole.",
             *after,
         )
+    tried = "Take the tang away, bore the scale at the marks, and try it on the tang with the pins in."
+    if knife.shape.there is not None:
+        return lines(
+            "Clamp the first scale to the tang and mark each hole's centre with the point of a bit that fills the "
+            "tang's hole. Bore nothing through it: a bit that is tight in hard steel breaks, and a thin one wanders.",
+            tried, *after,
+        )  # fmt: skip
+    (wide, fitted), (bore, _) = (of(wish.diameter_mm, wish.fit) for of in (finished_hole_mm, scale_hole_mm))
     return (
         said("Clamp the first scale to the tang and mark each hole's centre with the point of a bit that fills the "
              "tang's hole, {}. The tang's holes are wider than the scale's: they guide no bit of {}.",
              standing(fitted), mm(wide, 2), mm(bore, 2)),
-        *lines("Take the tang away, bore the scale at the marks, and try it on the tang with the pins in.", *after),
+        *lines(tried, *after),
     )  # fmt: skip
 
 
@@ -235,10 +241,11 @@ def _block_steps(knife: Knife) -> tuple[Line, ...]:
 
 def _pin_bore(knife: Knife) -> str:
     """Say how the pin's hole goes through the block: with the tang's, or where that one is wider without it."""
-    if knife.design.pins is not None and not bored_through(knife.design.pins):
+    if not knife.guided:
+        why = "is wider and guides no bit" if knife.shape.there is None else "guides no bit for sure"
         return (
             "Mark the pin's centre on the block from the template and bore the block without the tang in it: the "
-            "tang's hole is wider and guides no bit."
+            f"tang's hole {why}."
         )
     if knife.start.bought:
         return "Bore the block at the tang's own hole, through both sides, while both are clamped dry."

@@ -59,11 +59,11 @@ def _stages(knife: Knife) -> Table:
             "as bought" if knife.start.bought else "profiled to the line",
             finished,
             knife.stock_mm,
-            knife.finished_blank.mass_g,
+            knife.blank_mass_g if knife.start.bought else knife.finished_blank.mass_g,
         )
     )
     if weights.before_hardening is not None and knife.start.heated:
         rows.append(row(names.before, finished, thick, weights.before_hardening.mass_g))
-    if weights.ground_blade is not None:
+    if weights.ground_blade is not None and not knife.start.ground:
         rows.append(row(names.ready, finished, thick, weights.ground_blade.mass_g))
     return Table("The part", ("long", "high", "thick", "weight"), tuple(rows))

@@ -55,7 +55,7 @@ def bar(knife: Knife, forging: Forging) -> Stage:
     loss = forging.loss
     rows = tuple(
         Row(
-            f"bar {b.width_mm:g} x {b.thickness_mm:g} mm, of it",
+            f"{b.width_mm:g} x {b.thickness_mm:g} mm",
             (
                 mm(b.cut_off_mm, 0),
                 mm(b.least_mm, 0, upto=b.most_mm),
@@ -72,9 +72,7 @@ def bar(knife: Knife, forging: Forging) -> Stage:
         )
         for b in forging.bars[:1]
     )
-    tables = (
-        Table("Forged from one of these", ("cut off", "as fire and hand are", "shoulder mark", "drawn out"), rows),
-    )
+    tables = (Table("A bar of one of these", ("cut off", "as fire and hand are", "shoulder mark", "drawn out"), rows),)
     return Stage(
         "stock",
         "The bar to forge",

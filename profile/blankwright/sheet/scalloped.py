@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from blankwright.base.said import Line
 from blankwright.knife.knife import Knife
-from blankwright.knife.scallops import Scallops
+from blankwright.knife.scallops import Scallops, scallop_edge
 from blankwright.sheet.model import BESIDE, Row, Stage
 from blankwright.sheet.quantities import ASKED, PRACTICE, computed, deg, lines, mm, said
 from blankwright.sheet.tablelines import cautions_of
@@ -35,10 +35,8 @@ def edge(knife: Knife, scallops: Scallops) -> Stage:
         knife: The knife.
         scallops: Its scallops.
     """
-    bevels = knife.ground.bevels
-    right, left = bevels.edge_angles_deg
-    angle = right if bevels.right_share >= 0.5 else left
-    side = ("right" if bevels.right_share == 1.0 else "left") if knife.single else "one"
+    angle, face = scallop_edge(knife.ground.bevels)
+    side = face.removeprefix("the ")
     coarse = "a round file" if knife.start.soft else "a round diamond file"
     return Stage(
         "edge",

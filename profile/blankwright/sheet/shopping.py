@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import prod
+from typing import TYPE_CHECKING
 
 from blankwright.base.said import Quantity, Size, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.handlestages import pin_lengths_mm, sawn
 from blankwright.sheet.model import Row, Stage, Table
-from blankwright.sheet.prices import Prices
 from blankwright.sheet.quantities import computed, lines
 from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
+
+if TYPE_CHECKING:
+    from blankwright.sheet.prices import Prices
 
 _PIECE = computed("least sizes of the pieces and their densities; saw and planing come on top")
 
@@ -40,7 +43,7 @@ def items(knife: Knife) -> tuple[Item, ...]:
     flat = knife.finished.size_mm if knife.start.bought else knife.cut.size_mm
     density = knife.material.density_kg_m3.value * G_PER_MM3_PER_KG_M3
     size: tuple[float, ...] = (*flat, knife.stock_mm)
-    mass = knife.finished_blank.mass_g if knife.start.bought else prod(size) * density
+    mass = knife.blank_mass_g if knife.start.bought else prod(size) * density
     name = f"{'blank' if knife.start.bought else 'stock'}: {knife.material.title}"
     if knife.found is not None:
         size = (*flat, knife.found.found_mm or knife.found.least_mm)

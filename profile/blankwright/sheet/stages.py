@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from blankwright.base.errors import RequestError
 from blankwright.base.units import MM_PER_INCH
@@ -13,8 +14,10 @@ from blankwright.sheet import blank, cutstage, finish, grind, handlestages, heat
 from blankwright.sheet.drillbits import tang_bits
 from blankwright.sheet.head import head
 from blankwright.sheet.model import Sheet, Stage
-from blankwright.sheet.prices import Prices
 from blankwright.sheet.quantities import OWN
+
+if TYPE_CHECKING:
+    from blankwright.sheet.prices import Prices
 
 HEAT = ("coupon", "forge", "normalise", "harden", "cold", "temper")
 """Codes of the stages at which steel is made hot on purpose."""
@@ -72,7 +75,11 @@ def in_order(knife: Knife, prices: Prices | None, hand: str | None) -> tuple[Sta
         found += gripped
     if start.heated:
         found += _hardened(knife)
-    found += [grind.to_finish(knife), *(gripped if start.hard else ()), finish.blade(knife)]
+    found += [
+        grind.as_ground(knife) if start.ground else grind.to_finish(knife),
+        *(gripped if start.hard else ()),
+        finish.blade(knife),
+    ]
     found += _handle(knife, hand)
     return (*found, finish.edge(knife), finish.care(knife))
 

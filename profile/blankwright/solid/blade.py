@@ -243,12 +243,19 @@ def strips(outline: Outline, breaks_mm: tuple[float, ...], levels_mm: tuple[floa
     """
     rails = _rails(outline)
     cuts = _apart(rails.cuts, (*breaks_mm, *_places_as_high_as(rails, levels_mm)))
-    s, w = _nodes(_NODES)
-    middle, half = (cuts[1:] + cuts[:-1]) / 2, np.diff(cuts) / 2
-    x = (middle[:, None] - half[:, None] * np.cos(np.pi * s)).ravel()
-    weight = (half[:, None] * np.pi * np.sin(np.pi * s) * w).ravel()
-    strip = np.repeat(rails.strip_at(middle), len(s))
+    x, weight = nodes(cuts[:-1], cuts[1:])
+    strip = np.repeat(rails.strip_at((cuts[1:] + cuts[:-1]) / 2), x.shape[1])
+    x, weight = x.ravel(), weight.ravel()
     return Strips(x, weight, *rails.at(strip, x))
+
+
+def nodes(begin: Array, end: Array) -> tuple[Array, Array]:
+    """Return (n, 12) places and weights of integrals from (n,) begins to (n,) ends, close together toward both."""
+    s, w = _nodes(_NODES)
+    middle, half = (begin + end) / 2, (end - begin) / 2
+    x: Array = middle[:, None] - half[:, None] * np.cos(np.pi * s)
+    weight: Array = half[:, None] * np.pi * np.sin(np.pi * s) * w
+    return x, weight
 
 
 @lru_cache(maxsize=1)

@@ -31,6 +31,7 @@ def steel(
     density_kg_m3: float,
     plunge: Plunge | None = None,
     laid: Strips | None = None,
+    hollowed: Outline | None = None,
 ) -> Body:
     """Return the ground blade with its tang.
 
@@ -42,6 +43,7 @@ def steel(
         density_kg_m3: Density [kg/m^3].
         plunge: Where the grind begins; None for ground through to the heel.
         laid: The outline laid out for this grind, when it is at hand.
+        hollowed: The outline with its scallops, which are cut out of the ground blade; None for a plain edge.
 
     Raises:
         GeometryError: The blade ahead of the heel is not crossed twice by every upright line, a hollow cuts through,
@@ -53,8 +55,14 @@ def steel(
     for x, y, diameter in holes:
         volume, mx, my = (a - b for a, b in zip((volume, mx, my), _bored(x, y, diameter, taper), strict=True))
     grams = density_kg_m3 * G_PER_MM3_PER_KG_M3
+    ahead = [Body(blade.volume_mm3 * grams, blade.centre_mm)]
+    if hollowed is not None:
+        from blankwright.solid.hollows import hollows  # noqa: PLC0415 - few edges have scallops
+
+        gone = hollows(outline, hollowed, taper, bevels, plunge)
+        ahead.append(Body(-gone.volume_mm3 * grams, gone.centre_mm))
     flat = Body(volume * grams, (mx / volume, my / volume, 0.0))
-    return together([Body(blade.volume_mm3 * grams, blade.centre_mm), flat])
+    return together([*ahead, flat])
 
 
 def tang_behind(outline: Outline, taper: Taper, x_mm: float) -> Sums:

@@ -7,8 +7,8 @@ from typing import Literal
 
 import numpy as np
 
+from blankwright.base.plain import slug_of
 from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
-from blankwright.design.request import slug_of
 from blankwright.ink.papers import Paper
 from blankwright.stock.layout import Laid, Layout, Sheet
 from blankwright.stock.nestpicture import layout_pdf, sheet_name, sheet_svg

@@ -16,7 +16,7 @@ import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError, told
-from blankwright.design.sound import crossing_place
+from blankwright.geometry.distance import crossing_place
 from blankwright.geometry.outline import Outline
 
 Kind = Literal["bar", "sheet", "found"]

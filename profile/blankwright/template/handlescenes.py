@@ -7,7 +7,7 @@ from blankwright.design.tang import chord_at
 from blankwright.geometry.clip import behind
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
-from blankwright.knife.handle import bored_through
+from blankwright.knife.holes import MadeHole
 from blankwright.knife.knife import Knife
 from blankwright.shop.holes import finished_hole_mm, scale_hole_mm
 from blankwright.template.scene import DrawnHole, Label, Scene, Stroke
@@ -40,10 +40,17 @@ def _bore_words(knife: Knife) -> str:
     wish = knife.design.pins
     if wish is None:
         return "No pins: no hole is bored."
-    if bored_through(wish):
+    if knife.guided:
         return "Bore through the tang's holes, one scale at a time."
     wide, bore = (of(wish.diameter_mm, wish.fit)[0] for of in (finished_hole_mm, scale_hole_mm))
+    if knife.shape.there is not None:
+        return f"Mark centres through the tang's holes, then bore {bore:g} mm, one scale at a time."
     return f"Mark centres through the tang's {wide:g} mm holes, then bore {bore:g} mm, one scale at a time."
+
+
+def _behind_front(knife: Knife) -> list[MadeHole]:
+    """Return the holes that lie under the scales: a blank may have others."""
+    return [h for h in knife.holes if h.hole.x_mm < knife.shape.front_x_mm]
 
 
 def scales_scene(knife: Knife) -> Scene:
@@ -65,7 +72,7 @@ def scales_scene(knife: Knife) -> Scene:
         for group, outline in ((solid, finished), (dashed, rough)):
             flipped = outline.mirrored().placed(180.0, 2 * middle, 0.0) if left else outline
             group.append(flipped.placed(0.0, 0.0, -drop if left else 0.0))
-        for h in knife.holes:
+        for h in _behind_front(knife):
             kind = "crossed" if h.hole.purpose == "lightening" else "pin"
             holes.append(DrawnHole(*put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm, kind))
         chord = chord_at(finished, front - 1.0) or (low, high)
@@ -75,7 +82,7 @@ def scales_scene(knife: Knife) -> Scene:
         texts.append((f"{side} scale, outer face up{_grain(knife)}", (middle, put(0, grain)[1] + 2.0)))
         labels += [
             Label("no hole in the scale here", put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm / 2 + HOLE_CLEAR_MM)
-            for h in knife.holes
+            for h in _behind_front(knife)
             if h.hole.purpose == "lightening"
         ][:1]
     design = knife.design

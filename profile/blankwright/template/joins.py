@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from blankwright.ink.bars import MAIN_MM
 from blankwright.ink.marks import CUT, NARROW, Marks, Segment, Text
-from blankwright.template.bars import MAIN_MM
 from blankwright.template.tiling import Tile
 
 CROSS_MM = 5.0

@@ -15,6 +15,7 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.geometry.chain import Chain
 from blankwright.ink import lettering
+from blankwright.ink.bars import level_bar, upright_bar
 from blankwright.ink.marks import (
     CENTRE,
     CUT,
@@ -32,7 +33,6 @@ from blankwright.ink.marks import (
     Text,
 )
 from blankwright.ink.pdf import Layer, Page
-from blankwright.template.bars import level_bar, upright_bar
 from blankwright.template.joins import draw_joins
 from blankwright.template.labels import set_labels
 from blankwright.template.scene import SOLID, DrawnHole, Label, Scene, Stroke

@@ -24,7 +24,9 @@ COMMANDS = (
     "place",
     "nest",
     "inspect",
+    "frame",
     "lift",
+    "compare",
     "page",
     "printer",
 )

@@ -14,7 +14,7 @@ from blankwright.design.blade import together
 from blankwright.design.family import family_names, load_family
 from blankwright.design.nearest import solve_sound
 from blankwright.design.parts import Family
-from blankwright.design.solve import Shape, fair_plan
+from blankwright.design.solve import SolvedShape, fair_plan
 from rooms.often import EVERY_CASE
 
 FAMILIES = family_names()
@@ -56,7 +56,7 @@ BY_DIMENSION = [(n, c, d.name) for n, c in KINDS if n in LOOKED_THROUGH for d in
 
 
 @cache
-def solved(name: str, construction: str, label: str) -> Shape:
+def solved(name: str, construction: str, label: str) -> SolvedShape:
     """Return a family solved at one of its sizes."""
     family = load_family(name)
     return solve_sound(family, construction, sizes(family, construction)[label])

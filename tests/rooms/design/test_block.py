@@ -10,7 +10,7 @@ import pytest
 
 from blankwright.base.errors import DesignError
 from blankwright.design.block import block_outline, wood_around_mm
-from blankwright.design.solve import Shape
+from blankwright.design.solve import SolvedShape
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import FAMILIES, solved
 
@@ -30,10 +30,12 @@ def test_the_block_is_a_trapezoid_about_the_tangs_middle(name: str) -> None:
     assert 0 < around < 13.0
 
 
-def plain(tang_end: float = -90.0) -> Shape:
+def plain(tang_end: float = -90.0) -> SolvedShape:
     """A knife of which a block needs no more: a straight tang 12 mm high between y = 20 and 32."""
     outline = Outline(np.array([[tang_end, 20.0, 0], [80, 20, 0], [80, 32, 0], [tang_end, 32, 0]]))
-    return cast(Shape, SimpleNamespace(finished=outline, front_x_mm=-10.0, tang_end_x_mm=tang_end, butt_x_mm=-130.0))
+    return cast(
+        SolvedShape, SimpleNamespace(finished=outline, front_x_mm=-10.0, tang_end_x_mm=tang_end, butt_x_mm=-130.0)
+    )
 
 
 def test_wood_around_a_straight_tang() -> None:

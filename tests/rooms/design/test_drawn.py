@@ -18,7 +18,8 @@ from blankwright.design.judge import judge
 from blankwright.design.nearest import solve_sound
 from blankwright.design.parts import Family
 from blankwright.design.request import read_design
-from blankwright.design.solve import Shape, Solved, solve_shape
+from blankwright.design.shape import Solved
+from blankwright.design.solve import SolvedShape, solve_shape
 from blankwright.design.sound import check_sound
 from blankwright.knife.knife import finish
 from blankwright.knife.rules import design_findings
@@ -136,7 +137,7 @@ def test_a_curve_that_does_not_reach_its_station_is_said() -> None:
     assert any("does not reach" in fault for fault in drawing_faults(family_from_table(table, "drawn.toml"), "full"))
 
 
-def told_otherwise(shape: Shape, name: str, by_mm: float) -> Shape:
+def told_otherwise(shape: SolvedShape, name: str, by_mm: float) -> SolvedShape:
     """Return the shape with one dimension reported wrong, as a solver that reads its own points wrong would."""
     rows = tuple(
         Solved(s.dimension, s.value_mm + (by_mm if s.dimension.name == name else 0.0), s.asked_mm) for s in shape.solved

@@ -14,7 +14,7 @@ from shapely.geometry import LineString, Polygon
 from blankwright.design.check import Measured
 from blankwright.design.check import measured as by_the_product
 from blankwright.design.parts import Dimension, Station
-from blankwright.design.solve import Shape
+from blankwright.design.solve import SolvedShape
 from rooms.design.cases import BY_DIMENSION, solved
 from rooms.every import every
 
@@ -23,11 +23,13 @@ AGREE_MM = 0.006
 BOTH_MM = 0.011
 """The same where two places are measured against each other."""
 FLAT_MM = 0.0002
+LEAN_MM = 0.006
+"""A family draws an angle; what it is over 10 mm is stated to two decimals."""
 TWO_WAYS_MM = 0.001
 """Two ways of measuring the same arcs agree closer than either agrees with the solver's curves."""
 
 
-def station_mm(station: Station, shape: Shape) -> float:
+def station_mm(station: Station, shape: SolvedShape) -> float:
     v = shape.values_mm
     front = -v["handle_gap"]
     places = {
@@ -45,7 +47,17 @@ def chord(polygon: Polygon, x_mm: float) -> tuple[float, float]:
     return y0, y1
 
 
-def measured(shape: Shape, d: Dimension) -> tuple[float, float] | None:
+def tip_radius_mm(polygon: Polygon) -> float:
+    """Return the radius of the circle through the foremost vertex and its neighbours, 0 where these make a corner."""
+    points = np.array(polygon.exterior.coords)[:-1]
+    at = int(points[:, 0].argmax())
+    a, b, c = (points[(at + k) % len(points)] for k in (-1, 0, 1))
+    u, v = b - a, c - b
+    turn = math.atan2(u[0] * v[1] - u[1] * v[0], u @ v)
+    return 0.0 if abs(turn) > 0.2 else math.dist(a, c) / (2 * math.sin(abs(turn)))
+
+
+def measured(shape: SolvedShape, d: Dimension) -> tuple[float, float] | None:
     """Return a dimension's value [mm] and how closely arcs tell it [mm]; None when no curve draws it."""
     outline, m = shape.finished, d.measure
     polygon = Polygon(outline.flattened(FLAT_MM))
@@ -65,6 +77,11 @@ def measured(shape: Shape, d: Dimension) -> tuple[float, float] | None:
         return float(polygon.exterior.coords.xy[1][at]), float(np.sqrt(2 * nose_mm * AGREE_MM))
     if m.curve is None or all(c.name != m.curve for c in shape.family.curves[shape.construction]):
         return None  # the handle around a hidden tang is no part of the steel
+    if m.kind == "lean":  # where two level lines cross the heel
+        low, high = (polygon.exterior.intersection(LineString([(-4, y), (2, y)])).x for y in (0.3, 0.6))
+        return (low - high) / 0.3 * 10, LEAN_MM
+    if m.kind == "corner":
+        return tip_radius_mm(polygon), AGREE_MM
     if m.kind in ("rearmost", "behind"):
         return shape.front_x_mm - x0, AGREE_MM
     if m.kind == "apart":  # between two straight sides, read inside the stick and drawn on to the shoulders
@@ -82,7 +99,7 @@ def measured(shape: Shape, d: Dimension) -> tuple[float, float] | None:
     return y1 - chord(polygon, station_mm(m.second, shape))[1], BOTH_MM
 
 
-def checked_by_key(shape: Shape) -> dict[str, Measured]:
+def checked_by_key(shape: SolvedShape) -> dict[str, Measured]:
     return {one.key: one for one in by_the_product(shape)}
 
 

@@ -9,7 +9,7 @@ from shapely.geometry import LineString, Point, Polygon
 
 from blankwright.base.errors import DesignError
 from blankwright.design.family import load_family
-from blankwright.design.solve import Shape
+from blankwright.design.solve import SolvedShape
 from blankwright.design.tang import Hole, edge_distance_mm, place_holes
 from rooms.design.cases import FAMILIES, solved
 
@@ -21,7 +21,7 @@ FLAT_MM = 0.001
 every_family = pytest.mark.parametrize("name", FAMILIES)
 
 
-def placed(shape: Shape, **wishes: object) -> tuple[Hole, ...]:
+def placed(shape: SolvedShape, **wishes: object) -> tuple[Hole, ...]:
     """Place holes with nothing asked but the wishes."""
     asked: dict[str, object] = {
         "pin_count": 0, "pin_hole_mm": 3.1, "pin_positions_mm": (), "pin_spacing_mm": None,
@@ -31,7 +31,7 @@ def placed(shape: Shape, **wishes: object) -> tuple[Hole, ...]:
     return place_holes(shape, **{**asked, **wishes})  # type: ignore[arg-type]
 
 
-def rechecked(shape: Shape, holes: tuple[Hole, ...], thickness_mm: float = 2.0) -> None:
+def rechecked(shape: SolvedShape, holes: tuple[Hole, ...], thickness_mm: float = 2.0) -> None:
     """Measure every rule on polygons (common practice: 1.5 d to the edge, 2.5 d apart, 8 mm behind)."""
     polygon = Polygon(shape.finished.flattened(FLAT_MM))
     for hole in holes:

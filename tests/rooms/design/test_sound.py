@@ -11,7 +11,8 @@ from shapely.geometry import LinearRing
 from blankwright.base.errors import BlankwrightError, DesignError
 from blankwright.design.family import family_from_table, load_family
 from blankwright.design.solve import solve_shape
-from blankwright.design.sound import check_sound, crossing_place, edge_fairness
+from blankwright.design.sound import check_sound
+from blankwright.geometry.distance import crossing_place
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import KINDS, curve, family_table, solved
 
@@ -28,7 +29,7 @@ def drawn(spoil: Any) -> DesignError:
 @pytest.mark.parametrize(("name", "construction"), KINDS)
 def test_the_shipped_drawings_are_sound(name: str, construction: str) -> None:
     check_sound(solve_shape(load_family(name), construction, {}))
-    assert edge_fairness(solved(name, construction, "default")).hollows_mm == ()
+    assert solved(name, construction, "default").edge_health.hollows_mm == ()
 
 
 def test_an_edge_that_dips_below_the_board_is_refused_with_the_depth() -> None:

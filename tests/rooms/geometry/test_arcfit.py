@@ -95,3 +95,21 @@ def test_a_circle_is_merged():
     merged = _merge_alike(ArcChain(points, np.array([b, b]), np.array([0.0, 0.5, 1.0]), 0.0))
     assert merged.bulges == pytest.approx([math.tan(math.pi / 8)])
     assert merged.points == pytest.approx(points[[0, 2]])
+
+
+def test_no_arc_bends_against_a_curve_that_bends_one_way() -> None:
+    """Behind a straight a curvature that grows faster than its square lets a biarc begin to the other side."""
+    x = np.array([0.0, 20, 40, 60, 80, 100, 120, 140])
+    spline = Spline(np.column_stack([x, [0.0, 0, 0, 0, 0.02, 0.4, 3, 12]]), 3)
+    for tol_mm in (0.05, 0.02, 0.005, 0.001):
+        chain = fit_arcs(spline, (0.0, float(spline.spans)), tol_mm)
+        assert chain.max_error_mm <= tol_mm
+        assert chain.bulges.min() >= 0, tol_mm
+
+
+def test_an_arc_may_turn_back_where_the_curve_does() -> None:
+    spline = Spline(np.array([[0.0, 0], [20, 6], [40, -6], [60, 6], [80, -6], [100, 0]]), 3)
+    chain = fit_arcs(spline, (0.0, float(spline.spans)), 0.005)
+    assert chain.max_error_mm <= 0.005
+    turns = int((np.diff(np.sign(chain.bulges)) != 0).sum())
+    assert turns == int((np.diff(np.sign(spline.curvature(np.linspace(0, spline.spans, 999)))) != 0).sum())

@@ -96,6 +96,13 @@ def test_shapes_and_paths_have_their_area(shape: str, area: float) -> None:
     assert areas(svg(f'<g transform="translate(60,50)">{shape}</g>'))[0] == pytest.approx(area, rel=1e-4)
 
 
+@pytest.mark.filterwarnings("error")
+def test_a_shape_that_is_too_far_away_is_left_out_in_words() -> None:
+    verdict = verdict_on(svg(path(PLATE) + "<circle cx='1e308' cy='9' r='1e308'/>"))
+    assert [s.area_mm2 for s in verdict.shapes] == pytest.approx([200 * 50])
+    assert any("further away than" in f.message for f in verdict.findings if f.code == "FILE")
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_cubic_curves_have_the_area_of_their_polynomials(seed: int) -> None:
     print("seed", seed)

@@ -124,3 +124,27 @@ def test_what_cannot_be_wrong_is_a_figure_and_not_counted_as_a_check():
     assert [f.code for f in work.figures] == list(FIGURE_CODES)
     assert not {f.code for f in work.findings} & set(FIGURE_CODES)
     assert {f.code for f in work.findings} <= set(DESIGN_CODES)
+
+
+BREAD_LEAST = {"blade.heel_height": "26 mm", "blade.tip_height": "1.5 mm", "handle.gap": "10 mm"}
+
+
+def test_a_handle_that_hangs_below_the_board_is_told_with_how_far():
+    """Judge: the lowest point of the outline behind the handle's front, as a polygon."""
+    asked = {**BREAD_LEAST, "tang.middle": "26 mm", "tang.butt": "30 mm"}
+    work = finish(read_design("bread", asked))
+    x, y = work.finished.flattened(0.001).T
+    low = float(y[x < work.shape.front_x_mm].min())
+    assert low < -1
+    (one,) = [f for f in work.findings if f.code == "HANDLE-BOARD"]
+    assert one.level == "warning"
+    assert f"hangs {-low:.1f} mm below the board line" in one.message
+    (fine,) = found("bread", "HANDLE-BOARD")
+    assert fine.level == "ok"
+    (block,) = hidden("HANDLE-BOARD", blade__heel_height="38 mm", block__butt_height="60 mm")
+    assert block.level == "warning"
+
+
+@pytest.mark.parametrize("family", ["paring", "spreader"])
+def test_a_knife_for_the_hand_may_hang_below_the_board(family):
+    assert not found(family, "HANDLE-BOARD")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import socket
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -33,11 +33,13 @@ class Served:
         port: Its port.
         token: Its token.
         shelf: Its designs.
+        stop: Ends it, as Ctrl-C does.
     """
 
     port: int
     token: str
     shelf: Shelf
+    stop: Callable[[], None]
 
     @property
     def host(self) -> str:
@@ -119,12 +121,16 @@ def serving(start: str | None = None) -> Iterator[Served]:
         server = server_of(shelf, token, listening)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()
-        try:
-            yield Served(listening.getsockname()[1], token, shelf)
-        finally:
+
+        def stop() -> None:
             server.should_exit = True
             thread.join(PATIENCE_S)
             shelf.end()
+
+        try:
+            yield Served(listening.getsockname()[1], token, shelf, stop)
+        finally:
+            stop()
         assert not thread.is_alive()
 
 

@@ -7,6 +7,7 @@ const PAD_PX = { left: 46, right: 40, top: 64, bottom: 92 };
 const ROWS_PX = { "handle.gap": 22, "blade.flat_length": 22, "blade.length": 46, "handle.length": 46, "tang.length": 22, "blade.overall_length": 70 };
 const NUDGE = { mm: 0.1, in: 25.4 / 64 };
 const FAR = 10;
+const ROOM = 1.2;
 
 export class Bench {
   constructor(place, ask, words) {
@@ -67,21 +68,27 @@ export class Bench {
     if (!this.hold) this.furnish();
   }
 
+  /* The height is found once for a design and a width, with room to grow: what lies below must not move. */
   fit() {
-    const [x0, y0, x1, y1] = this.shape.frame;
+    const [x0, low, x1, y1] = this.shape.frame, y0 = Math.min(low, 0);
     const wide = this.place.clientWidth || 800;
     const narrow = wide < 640;
     const pad = narrow ? { left: 22, right: 26, top: 40, bottom: 88 } : PAD_PX;
-    const mm = (x1 - x0) / Math.max(wide - pad.left - pad.right, 100);
-    const high = (y1 - Math.min(y0, 0)) / mm + pad.top + pad.bottom;
+    const room = Math.max(wide - pad.left - pad.right, 100), across = (x1 - x0) / room;
+    const what = `${this.shape.doc.id}|${this.shape.doc.name}|${wide}`;
+    if (this.fitted !== what) {
+      this.fitted = what;
+      this.high = Math.round((ROOM * (y1 - y0)) / across) + pad.top + pad.bottom;
+    }
+    const mm = Math.max(across, (y1 - y0) / (this.high - pad.top - pad.bottom));
     this.mm = mm;
     this.narrow = narrow;
-    this.svg.setAttribute("viewBox", [x0 - pad.left * mm, -y1 - pad.top * mm, wide * mm, high * mm].join(" "));
-    this.svg.setAttribute("height", high);
+    this.left = x0 - pad.left * mm - (room * mm - (x1 - x0)) / 2;
+    this.right = this.left + wide * mm;
+    this.svg.setAttribute("viewBox", [this.left, -y0 + (pad.bottom - this.high) * mm, wide * mm, this.high * mm].join(" "));
+    this.svg.setAttribute("height", this.high);
     this.svg.setAttribute("width", wide);
     this.svg.style.setProperty("--px", mm);
-    this.left = x0 - pad.left * mm;
-    this.right = this.left + wide * mm;
     this.furnish();
   }
 

@@ -8,6 +8,7 @@
    tells.js   weight, balance, findings, what moves it, holes, what to buy
    start.js   families side by side, designs in the folder
    papers.js  files out and previews
+   text.js    the design file as text, and the way back where it makes no knife
    underlay.js  a picture behind the drawing, to draw over
    look.css   how all of it looks, light and dark, phone and desktop
 */
@@ -19,6 +20,7 @@ import { Sizes } from "./sizes.js";
 import { Start } from "./start.js";
 import { Talk } from "./talk.js";
 import { Tells } from "./tells.js";
+import { Text } from "./text.js";
 import { Underlay } from "./underlay.js";
 
 let hello = null, doc = null, edit = 0, ways = null;
@@ -27,9 +29,10 @@ const ask = (message, answer) => talk.ask(message, answer);
 const sizes = new Sizes(byId("sizes"), ask, (key, take) => ask({ do: "choices", key }, (a) => a.say === "choices" && (take(a.choices), true)));
 const bench = new Bench(byId("sheet"), ask, (key) => sizes.say(key));
 new Underlay(bench, byId("beside"));
-const tells = new Tells(byId("tells"), (at) => bench.point(at));
+const tells = new Tells(byId("figures"), byId("tells"), (at) => bench.point(at));
 const start = new Start(byId("start"), ask);
 const papers = new Papers(byId("papers"), ask);
+const text = new Text(byId("text"), byId("broken"), ask, { other: () => toStart() });
 
 const told = {
   hello(message) {
@@ -62,6 +65,7 @@ const told = {
   },
   section(message) { bench.section(message.section); tells.showSection(message.section); },
   doc(message) { showDoc(message.doc); if (message.text) say(message.text); },
+  text(message) { if (doc?.fault) showBroken(message.text); },
   wrong(message) { say(message.text, "error"); },
   asks(message) { question(message); },
   folder(message) { hello = { ...hello, files: message.files, unsaved: message.unsaved }; },
@@ -72,20 +76,25 @@ const talk = new Talk(told, (away) => {
   byId("gone").textContent = away ? "The server does not answer. Start it again with blankwright page and open the address that it prints; what was not saved is kept." : "";
 });
 
+/* One of: beginning, bench, a design that makes no knife. */
+function show(part) {
+  for (const name of ["start", "work", "broken"]) byId(name).hidden = name !== part;
+  document.body.classList.toggle("choosing", part !== "work");
+}
+
 function showStart() {
-  byId("work").hidden = true;
-  document.body.classList.add("choosing");
+  show("start");
   byId("title").textContent = "Blankwright";
   byId("state").textContent = "";
   showDoc.told = null;
-  byId("start").hidden = false;
   start.show(hello);
 }
 
-function showWork() {
-  byId("start").hidden = true;
-  document.body.classList.remove("choosing");
-  byId("work").hidden = false;
+function showWork() { show("work"); }
+
+function showBroken(written) {
+  show("broken");
+  text.mend(doc, written);
 }
 
 function showDoc(message) {
@@ -95,7 +104,7 @@ function showDoc(message) {
   doc = message;
   byId("title").textContent = doc.title || "Blankwright";
   document.title = `${doc.saved ? "" : "• "}${doc.title || "Blankwright"}`;
-  byId("state").textContent = doc.fault || (doc.elsewhere ? `${doc.file} was changed elsewhere` : doc.file ? `${doc.file}${doc.saved ? "" : ", not saved"}` : "not a file yet");
+  byId("state").textContent = doc.fault ? doc.file ?? "" : (doc.elsewhere ? `${doc.file} was changed elsewhere` : doc.file ? `${doc.file}${doc.saved ? "" : ", not saved"}` : "not a file yet");
   byId("undo").disabled = !doc.undo;
   byId("redo").disabled = !doc.redo;
   byId("undo").title = doc.undo ? `Undo: ${doc.undo}` : "";
@@ -149,7 +158,10 @@ function saveAs() {
 byId("undo").onclick = () => ask({ do: "undo" });
 byId("redo").onclick = () => ask({ do: "redo" });
 byId("save").onclick = (e) => (doc?.file && !e.shiftKey ? ask({ do: "save" }) : saveAs());
-byId("to-start").onclick = () => { ask({ do: "folder" }, (a) => { told.folder(a); showStart(); return true; }); };
+function toStart() { ask({ do: "folder" }, (a) => { told.folder(a); showStart(); return true; }); }
+
+byId("to-start").onclick = toStart;
+byId("to-text").onclick = () => text.open();
 byId("to-papers").onclick = () => papers.open(hello);
 byId("units").onchange = (e) => { bench.units = e.target.value; localStorage.setItem("units", e.target.value); ask({ do: "look", units: e.target.value }); };
 
@@ -166,8 +178,14 @@ function askBreadth() {
 }
 
 document.addEventListener("keydown", (e) => {
-  if (!(e.ctrlKey || e.metaKey) || e.target.matches("input[type=text]")) return;
+  if (!(e.ctrlKey || e.metaKey) || byId("work").hidden || document.querySelector("dialog[open]")) return;
+  const typing = e.target.matches("input[type=text]") && !sizes.rests(e.target);
+  if (e.key === "s") {
+    e.preventDefault();
+    if (typing) e.target.dispatchEvent(new Event("change"));
+    byId("save").click();
+  }
+  if (typing) return;
   if (e.key === "z" && !e.shiftKey) { e.preventDefault(); ask({ do: "undo" }); }
   if (e.key === "y" || (e.key === "Z" && e.shiftKey)) { e.preventDefault(); ask({ do: "redo" }); }
-  if (e.key === "s") { e.preventDefault(); byId("save").click(); }
 });

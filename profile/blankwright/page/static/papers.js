@@ -15,13 +15,20 @@ export class Papers {
     this.paper = h("select", { id: "paper" }, ...hello.papers.map((p) => h("option", {}, p)));
     this.service = h("select", { id: "service" }, h("option", { value: "" }, "the plain file"), ...hello.services.map((s) => h("option", { value: s.name }, s.title)));
     this.printer = h("select", { id: "printer" }, h("option", { value: "" }, "not measured"), ...hello.printers.map((p) => h("option", {}, p)));
+    this.margin = h("input", { id: "margin", type: "text", value: this.margin?.value ?? "6 mm", autocomplete: "off" });
+    this.quantity = h("input", { id: "quantity", type: "number", min: 1, max: 9999, step: 1, value: 1 });
+    this.faces = h("input", { id: "both-faces", type: "checkbox" });
+    this.dummy = h("input", { id: "dummy", type: "checkbox" });
     this.extras = hello.with.map((w) => h("label", { className: "extra" }, h("input", { type: "checkbox", value: w.word }), w.words));
     this.result = h("div", { className: "result", role: "status" });
     this.pages = h("div", { className: "pages" });
     this.dialog.replaceChildren(
       h("header", {}, h("h2", { id: "papers-head" }, "Files out"), h("button", { type: "button", onclick: () => this.dialog.close() }, "Close")),
       h("div", { className: "wishes" },
-        h("label", {}, "paper ", this.paper), h("label", {}, "printer ", this.printer), h("label", {}, "cut by ", this.service)),
+        h("label", {}, "paper ", this.paper), h("label", {}, "margin ", this.margin), h("label", {}, "printer ", this.printer),
+        h("label", {}, "cut by ", this.service), h("label", {}, "how many ", this.quantity)),
+      h("div", { className: "wishes" },
+        h("label", {}, this.faces, " template of both faces"), h("label", {}, this.dummy, " a dummy to cut from card")),
       h("details", {}, h("summary", {}, "Extras"), ...this.extras),
       h("div", { className: "acts" }, ...WHAT.map(([what, words], i) => h("button", { type: "button", className: i ? "" : "strong", onclick: () => this.write(what) }, `Write ${words}`))),
       this.result,
@@ -34,7 +41,10 @@ export class Papers {
   }
 
   wishes() {
-    return { paper: this.paper.value, printer: this.printer.value || null, service: this.service.value || null };
+    return {
+      paper: this.paper.value, margin: this.margin.value.trim(), printer: this.printer.value || null,
+      service: this.service.value || null, both_faces: this.faces.checked, dummy: this.dummy.checked,
+    };
   }
 
   words() { return this.extras.map((l) => l.querySelector("input")).filter((i) => i.checked).map((i) => i.value); }
@@ -43,7 +53,7 @@ export class Papers {
     this.result.replaceChildren(h("p", {}, "Writing and proving ..."));
     const cut = ["finished", "grind", "notes", "marks"];
     const words = this.words().filter((w) => what === "all" || (what === "cut" && cut.includes(w)));
-    const message = { do: "write", what, ...this.wishes(), with: words };
+    const message = { do: "write", what, ...this.wishes(), quantity: Number(this.quantity.value), with: words };
     this.ask(message, (answer) => {
       if (answer.say === "wrong") this.result.replaceChildren(h("p", { className: "error" }, answer.text));
       if (answer.say === "made") this.made(answer);
@@ -62,7 +72,7 @@ export class Papers {
 
   look(what) {
     this.pages.replaceChildren(h("p", {}, "Drawing the pages ..."));
-    this.ask({ do: "preview", what, paper: this.paper.value, printer: this.printer.value || null, with: what === "drawing" ? ["sections"] : [] }, (answer) => {
+    this.ask({ do: "preview", what, ...this.wishes(), with: what === "drawing" ? ["sections"] : [] }, (answer) => {
       if (answer.say === "wrong") this.pages.replaceChildren(h("p", { className: "error" }, answer.text));
       if (answer.say === "preview") this.pages.replaceChildren(...answer.pages.map((p, i) => h("img", { src: p.get, alt: `${what}, page ${i + 1}` })));
       return true;

@@ -84,6 +84,12 @@ export class Sizes {
     r.row.classList.remove("wrong");
   }
 
+  /* Whether what stands in a field is what the design says. */
+  rests(input) {
+    for (const [key, r] of this.rows) if (r.input === input) return input.value === (this.values?.[key]?.shown ?? "");
+    return false;
+  }
+
   restore(key) {
     const r = this.rows.get(key);
     r.input.value = this.values?.[key]?.shown ?? "";

@@ -11,13 +11,11 @@ export class Start {
   show(hello) {
     const files = [...hello.unsaved.map((f) => ({ ...f, words: `${f.title}, not saved yet` })), ...hello.files.map((f) => ({ ...f, words: f.title }))];
     this.row = h("div", { className: "silhouettes" });
-    const parts = [
-      h("h2", { id: "start-head" }, "What shall it be?"),
-      this.row,
-      files.length ? h("h2", {}, `In the folder ${hello.folder}`) : null,
-      files.length ? h("ul", { className: "files" }, ...files.map((f) => h("li", {}, h("button", { type: "button", onclick: () => this.ask({ do: "open", name: f.name }) }, h("b", {}, f.words), h("small", {}, f.name.startsWith("~") ? "" : f.name))))) : null,
-    ];
-    this.place.replaceChildren(...parts.filter(Boolean));
+    const parts = files.length ? [h("h2", { id: "start-head" }, `In the folder ${hello.folder}`),
+      h("ul", { className: "files" }, ...files.map((f) => h("li", {}, h("button", { type: "button", onclick: () => this.ask({ do: "open", name: f.name }) }, h("b", {}, f.words), h("small", {}, f.name.startsWith("~") ? "" : f.name))))),
+      h("h2", {}, "Or something new")] : [h("h2", { id: "start-head" }, "What shall it be?")];
+    parts.push(this.row);
+    this.place.replaceChildren(...parts);
     this.ask({ do: "families" }, (answer) => answer.say === "families" && this.silhouettes(answer.families));
   }
 

@@ -37,10 +37,10 @@ export class Talk {
   }
 
   hear(message) {
-    const answer = message.n && this.asked.get(message.n);
-    if (answer) {
-      this.asked.delete(message.n);
-      if (answer(message)) return;
+    for (const n of message.answers ?? [message.n]) {
+      const answer = this.asked.get(n);
+      this.asked.delete(n);
+      if (answer?.(message)) return;
     }
     this.told[message.say]?.(message);
   }

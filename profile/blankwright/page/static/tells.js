@@ -3,24 +3,26 @@
 import { h, s } from "./dom.js";
 
 export class Tells {
-  constructor(place, point) {
+  constructor(head, place, point) {
     this.point = point;
-    this.head = h("div", { className: "figures", role: "status", "aria-live": "off" });
+    this.head = head;
+    this.less = h("div", { className: "figures less" });
+    this.why = h("p", { className: "why", hidden: true });
     this.findings = h("div", { className: "card" });
     this.section = h("div", { className: "card section" });
     this.moves = h("div", { className: "card" });
     this.holes = h("div", { className: "card" });
-    this.needs = h("div", { className: "card" });
-    place.append(this.head, h("div", { className: "cards" }, this.findings, this.section, this.moves, this.holes, this.needs));
+    this.needs = h("div", { className: "card needs" });
+    place.append(this.less, this.why, h("div", { className: "cards" }, this.findings, this.section, this.moves, this.holes, this.needs));
   }
 
   rest(rest) {
     const w = rest.weight;
-    this.head.replaceChildren(
-      figure("weight", w.knife ?? "not known"), figure("balance", w.balance ?? "not known"),
-      figure("blank", w.blank), figure("area", rest.area),
-    );
-    if (w.why_not) this.head.append(h("p", { className: "why" }, w.why_not));
+    const less = () => [figure("blank", w.blank), figure("area", rest.area)];
+    this.head.replaceChildren(figure("weight", w.knife ?? "not known"), figure("balance", w.balance ?? "not known"), ...less());
+    this.less.replaceChildren(...less());
+    this.why.hidden = !w.why_not;
+    this.why.textContent = w.why_not ?? "";
     const bad = rest.findings.filter((f) => f.level !== "ok");
     this.findings.replaceChildren(
       h("h2", {}, bad.length ? "To look at" : "Checks"),

@@ -2,8 +2,8 @@
 
 import pytest
 
+from blankwright.ink.bars import MAIN_MM, level_bar, upright_bar
 from blankwright.ink.marks import Marks
-from blankwright.template.bars import MAIN_MM, level_bar, upright_bar
 
 INCH_MM = 25.4  # exactly, by the international definition of 1959
 
