@@ -85,7 +85,8 @@ def _searched(run: Run, seconds: float, *, use: bool) -> None:
     try:
         first = by_ourselves(run, largest_first(run.job), run.begun + max(_FIRST_SHARE * seconds, _FIRST_S))
         run.offer(first)
-        if first and run.left_s() > 0:
+        free = any(not isinstance(blank.turn, tuple) for blank in run.job.blanks)  # where none turns, little is gained
+        if first and run.left_s() > 0 and (free or begun is None):
             run.offer(closed(run, first, time.monotonic() + _FIRST_SHARE * run.left_s()))
     except BaseException:
         if begun is not None:

@@ -28,7 +28,7 @@ LEAST_S = 2.0
 _SURE_SHARE, _FULL_SHARE = 0.6, 0.95
 """A job of no more than the first share of the first piece goes onto it; of more than the second onto none."""
 
-_CLOSE_SHARE, _END_S, _MOST_CLOSE_S = 0.12, 0.7, 6.0
+_CLOSE_SHARE, _END_S, _MOST_CLOSE_S = 0.1, 0.7, 5.0
 """Of its time, and so long at least and at most, a strip is closed up [s]."""
 
 _SLOW_SHARE = 0.65
