@@ -16,8 +16,11 @@ import pytest
 
 Case = TypeVar("Case")
 
-EVERY_CASE = os.environ.get("EVERY_CASE") == "1"
+EVERY_CASE = os.environ.get("EVERY_CASE") in ("1", "long")
 """Whether all cases are asked for."""
+
+LONG = os.environ.get("EVERY_CASE") == "long"
+"""Whether those are asked for too that take hours together: before a release."""
 
 repeated = pytest.mark.repeated
 """Marks the checks that have more cases than the suite runs."""
@@ -26,6 +29,11 @@ repeated = pytest.mark.repeated
 def often(all_of_them: int, in_the_suite: int) -> int:
     """Return how many cases this run takes."""
     return all_of_them if EVERY_CASE else in_the_suite
+
+
+def seldom(before_a_release: int, all_of_them: int, in_the_suite: int) -> int:
+    """Return how many cases a check takes of which one takes seconds: all only with EVERY_CASE=long."""
+    return before_a_release if LONG else often(all_of_them, in_the_suite)
 
 
 GOLDEN = (math.sqrt(5) - 1) / 2

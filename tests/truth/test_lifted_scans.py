@@ -15,7 +15,7 @@ from blankwright.geometry.outline import Outline
 from blankwright.lift.run import lift, report_of, request
 from rooms.design.cases import solved
 from rooms.lift.scans import Scan, circle, drawn, saved
-from rooms.often import often, repeated
+from rooms.often import repeated, seldom
 
 SOURCE = (
     "Ellipse: area pi a b. Slot: a rectangle and two half circles. The same figures stand in a table of reference "
@@ -44,7 +44,7 @@ def test_a_scan_at_300_dots(case, tmp_path):
 
 @repeated
 def test_the_budget_covers_95_of_100(tmp_path):
-    count = often(200, 4)
+    count = seldom(200, 20, 4)
     covered = placed = 0
     for number in range(count):
         case, how = random_scan(900_000 + number, 300.0)

@@ -15,7 +15,7 @@ from blankwright.stock.nest import nested
 from blankwright.stock.piece import Piece, Zone, box, polygon, round_zone
 from blankwright.stock.pose import Pose
 from rooms.every import every
-from rooms.often import often, repeated
+from rooms.often import often, repeated, seldom
 from rooms.stock.jobs import faults_by_clipper, faults_by_geos, random_job, random_outline
 
 SOURCE = (
@@ -26,7 +26,7 @@ SOURCE = (
 
 
 @repeated
-@every(range(often(300, 5)))
+@every(range(seldom(300, 40, 5)))
 def test_random_jobs_are_legal(seed: int) -> None:
     job = random_job(seed)
     found = nested(job, 1.0, seed=seed, workers=1, library=None if seed % 2 else False)
