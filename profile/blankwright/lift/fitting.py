@@ -289,8 +289,10 @@ class _Walked:
         return _Walked(p, p.walk(self.numbers, 2 * self.sigma_mm, ROUNDS))
 
     def tells_more_than(self, other: _Walked) -> bool:
-        """Whether what is left is so much less that chance does not do that."""
+        """Whether what is left is less than chance, or the tolerance of arcs, makes it."""
         used = np.abs(self.off) <= _CLEAR * self.sigma_mm
+        if float(np.abs(other.off[used]).max(initial=0.0)) <= 2 * FINISHED_TOLERANCE_MM:
+            return False
         mine, yours = (float((w.off[used] ** 2).sum()) + 1e-9 for w in (self, other))
         return float(used.sum()) / self.together * math.log(yours / mine) > _TELLS
 

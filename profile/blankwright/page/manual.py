@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import os
-import shutil
 import subprocess
 import sys
-import tempfile
 import threading
 from functools import cache
 from html import escape
@@ -16,6 +14,7 @@ from pathlib import Path
 
 from blankwright import __version__
 from blankwright.base.errors import RequestError
+from blankwright.base.files import filled_once
 from blankwright.base.library import templates_dir
 
 NEEDS = "The manual is built by two more libraries. Install them with: python -m pip install 'blankwright[page]'"
@@ -127,9 +126,9 @@ def built(kept: Path) -> Path:
         return place
     if find_spec("sphinx") is None or find_spec("myst_parser") is None:
         raise RequestError(NEEDS)
-    kept.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(prefix=".building-", dir=kept) as work:
-        pages = Path(work) / "pages"
+
+    def build(work: Path) -> Path:
+        pages = work / "pages"
         line = [sys.executable, "-B", "-m", "sphinx", "-q", "-b", "html", "-d", f"{work}/trees", str(text), str(pages)]
         code = str(Path(__file__).resolve().parents[2])
         env = os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, (code, os.environ.get("PYTHONPATH"))))}
@@ -139,11 +138,9 @@ def built(kept: Path) -> Path:
         )  # fmt: skip
         if done.returncode or not (pages / "index.html").is_file():
             raise RequestError(f"The manual could not be built. {done.stderr.strip()[-600:]}")
-        if not (place / "index.html").is_file():
-            pages.replace(place)
-    for old in kept.glob(f"{_BEFORE}*"):
-        if old != place:
-            shutil.rmtree(old, ignore_errors=True)
+        return pages
+
+    filled_once(place, build, _BEFORE)
     return place
 
 

@@ -55,14 +55,14 @@ def bar(knife: Knife, forging: Forging) -> Stage:
     loss = forging.loss
     rows = tuple(
         Row(
-            f"{b.width_mm:g} x {b.thickness_mm:g} mm",
+            f"{b.width_mm:g} x {b.thickness_mm:g}",
             (
                 mm(b.cut_off_mm, 0),
                 mm(b.least_mm, 0, upto=b.most_mm),
                 mm(b.tang_mm, 0),
                 f"{forging.length_mm / (b.length_mm - b.handling_mm):.1f} times",
             ),
-            _BAR,
+            ASKED,  # unmarked: the first of them stands with its source above, and a mark behind 6 is a power
         )
         for b in forging.bars
     )
@@ -72,7 +72,9 @@ def bar(knife: Knife, forging: Forging) -> Stage:
         )
         for b in forging.bars[:1]
     )
-    tables = (Table("A bar of one of these", ("cut off", "as fire and hand are", "shoulder mark", "drawn out"), rows),)
+    tables = (
+        Table("A bar of one of these, mm", ("cut off", "as fire and hand are", "shoulder mark", "drawn out"), rows),
+    )
     return Stage(
         "stock",
         "The bar to forge",
