@@ -18,7 +18,7 @@ Place = tuple[float, float]
 
 def pairs(x: Array, y: Array) -> Array:
     """Return (n, 2) rows of x and y from (n,) each."""
-    out = np.empty((len(x), 2))
+    out = np.empty((x.shape[0], 2))
     out[:, 0] = x
     out[:, 1] = y
     return out

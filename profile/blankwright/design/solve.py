@@ -294,7 +294,7 @@ def _projected(
                 slopes[number] = np.zeros((rows, 2, len(points[number])))
             for axis, weights in ((0, on_x), (1, on_y)):
                 if weights is not None:
-                    slopes[number][row, axis, first : first + len(weights)] += weights
+                    slopes[number][row, axis, first : first + weights.size] += weights
     system = np.zeros((rows, rows))
     wanted = gaps[active][:, None]
     eased = []
