@@ -118,6 +118,9 @@ class Process(TableRow):
         wall_mm: The same, absolute; the larger counts.
         hole_deviation_mm: Limit deviation on the diameter of a hole, plus or minus; None where deviation_class says it
             or nothing is known.
+        web_mm: Steel left between the slots of two blanks, at least; None where nothing is known.
+        web_per_thickness: The same, a multiple of the thickness; the larger counts.
+        web_why: What the web is for, in words.
         marks: Whether it can mark without cutting through.
         nozzle_radius_mm: Half the width of what a hand runs along a guide, of a torch; None where nothing is run so.
         by_hand: What the hand that cuts does, in its order, each with source and status; a torch's first is its trial
@@ -146,6 +149,9 @@ class Process(TableRow):
     squareness_mm: Figure | None = None
     burnt_layer_stainless_mm: Figure | None = None
     smallest_hole_per_thickness: Annotated[Figure | None, In(unit=PER_THICKNESS)] = None
+    web_mm: Figure | None = None
+    web_per_thickness: Annotated[Figure | None, In(unit=PER_THICKNESS)] = None
+    web_why: str = ""
     smallest_hole_mm: Figure | None = None
     pin_undersize_mm: Figure | None = None
     wall_per_thickness: Annotated[Figure | None, In(unit=PER_THICKNESS)] = None
