@@ -26,6 +26,12 @@ repeated = pytest.mark.repeated
 """Marks the checks that have more cases than the suite runs."""
 
 
+before_a_release = pytest.mark.skipif(
+    EVERY_CASE and not LONG, reason="its share is in the suite, all of it is run with EVERY_CASE=long"
+)
+"""Marks checks that the run of every case leaves out: they take long, or have cases that are known to fail."""
+
+
 def often(all_of_them: int, in_the_suite: int) -> int:
     """Return how many cases this run takes."""
     return all_of_them if EVERY_CASE else in_the_suite
@@ -40,7 +46,7 @@ GOLDEN = (math.sqrt(5) - 1) / 2
 """Steps of this part of a circle fall everywhere alike (the golden section)."""
 
 
-def share(cases: Iterable[Case], at_most: int, turn: int = 0) -> list[Case]:
+def share(cases: Iterable[Case], at_most: int, turn: int = 0, *, whole: bool | None = None) -> list[Case]:
     """Return all cases, or in the suite at most so many of them, spread over the list, in their order.
 
     The step from one to the next is the golden part of the list's length, and shares no factor with it: of cases that
@@ -50,11 +56,12 @@ def share(cases: Iterable[Case], at_most: int, turn: int = 0) -> list[Case]:
     Args:
         cases: All of them, in a steady order.
         at_most: How many the suite takes.
+        whole: Whether all are taken; None for whether all cases are asked for.
         turn: The next turn takes the next so many: tests that share a list look at all of it in a few turns.
     """
     known = list(cases)
     n = len(known)
-    if EVERY_CASE or n <= at_most:
+    if (EVERY_CASE if whole is None else whole) or n <= at_most:
         return known
     step = next(s for s in range(round(n * GOLDEN), 2 * n) if math.gcd(s, n) == 1)
     return [known[i] for i in sorted(k * step % n for k in range(turn * at_most, (turn + 1) * at_most))]

@@ -15,7 +15,7 @@ from blankwright.design.sizes import resolve
 from blankwright.design.solve import solve_shape
 from blankwright.design.sound import check_sound
 from rooms.design.cases import FAMILIES, SOME_KINDS
-from rooms.often import repeated, share
+from rooms.often import before_a_release, repeated, share
 
 pytestmark = repeated
 
@@ -113,6 +113,7 @@ def proposals(text: str, family: Family) -> list[tuple[str, float]]:
     return [(by_key[key], float(value)) for key, value in found]
 
 
+@before_a_release
 @repeated
 @pytest.mark.parametrize("name", share(FAMILIES, 2))
 def test_the_nearest_values_proposed_do_work_when_asked(name: str) -> None:
