@@ -16,6 +16,10 @@ os.environ["OPENBLAS_NUM_THREADS"] = "1"  # a process that forks has one thread
 
 import blankwright
 
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from properties.hostile import UNFIT
+
 MOST_S, MOST_MB = 5.0, 500.0
 """Processor time and memory that one hostile file may take."""
 _END_S = 60
@@ -88,3 +92,15 @@ def _line(words: tuple[str, ...]) -> int:
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else 0
     return 70
+
+
+def ill_said(run: Ran) -> list[str]:
+    """Return what is wrong with the exit code and the words of a line, whatever it read."""
+    said = [] if run.code in (0, 1, 2) else [f"exit code {run.code}"]
+    if any(word in run.out + run.err for word in ("internal error", "Traceback", "Exception ignored", "Warning")):
+        said.append("a fault of ours")
+    if UNFIT.search(run.out) or UNFIT.search(run.err):
+        said.append("a character that cannot be shown is printed")
+    if run.code == 2 and (run.out or not run.err.startswith("blankwright: ")):
+        said.append("a refusal that says something else as well")
+    return said

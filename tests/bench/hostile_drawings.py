@@ -27,7 +27,7 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
-from forks import Ran, loaded, ran
+from forks import Ran, ill_said, loaded, ran
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
@@ -35,7 +35,6 @@ import ezdxf
 import pyogrio
 
 from properties.drawings import LONG_WORK, DrawingMaker, long_work
-from properties.hostile import UNFIT
 
 SERVED = (("chef", "jet"), ("paring", "laser"), ("utility", "plasma"), ("spreader", "own-table"), ("chef", "laser"))
 LINES = (
@@ -160,13 +159,7 @@ def level_of(report: str) -> str:
 
 def wrong(folder: Path, run: Ran) -> list[str]:
     """Return what is wrong with the outcome of a line."""
-    said = [] if run.code in (0, 1, 2) else [f"exit code {run.code}"]
-    if any(word in run.out + run.err for word in ("internal error", "Traceback", "Exception ignored", "Warning")):
-        said.append("a fault of ours")
-    if UNFIT.search(run.out) or UNFIT.search(run.err):
-        said.append("a character that cannot be shown is printed")
-    if run.code == 2 and (run.out or not run.err.startswith("blankwright: ")):
-        said.append("a refusal that says something else as well")
+    said = ill_said(run)
     left = {path.name for path in folder.iterdir()} - {"x.dxf", "p.svg", "m.dxf"}
     return said + [f"{sorted(left)} was left"] * bool(left)
 

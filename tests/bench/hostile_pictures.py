@@ -16,12 +16,11 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
-from forks import Ran, loaded, ran
+from forks import Ran, ill_said, loaded, ran
 from hostile_drawings import inside
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from properties.hostile import UNFIT
 from properties.pictures import HostilePicture, PictureMaker, long_work
 
 ALONE = 25
@@ -54,13 +53,7 @@ def tried(name: str, one: HostilePicture, *, alone: bool) -> Outcome:
 
 def wrong(folder: Path, one: HostilePicture, run: Ran, *, alone: bool) -> list[str]:
     """Return what is wrong with the outcome of a line."""
-    said = [] if run.code in (0, 1, 2) else [f"exit code {run.code}"]
-    if any(word in run.out + run.err for word in ("internal error", "Traceback", "Exception ignored", "Warning")):
-        said.append("a fault of ours")
-    if UNFIT.search(run.out) or UNFIT.search(run.err):
-        said.append("a character that cannot be shown is printed")
-    if run.code == 2 and (run.out or not run.err.startswith("blankwright: ")):
-        said.append("a refusal that says something else as well")
+    said = ill_said(run)
     if run.took_s > 5.0:
         said.append(f"{run.took_s:.1f} s")
     if alone and run.took_mb > MOST_MB:

@@ -7,7 +7,7 @@ them.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -136,7 +136,7 @@ def measure(shape: Shape, d: Dimension) -> tuple[float, float] | None:
 def _at_stations(shape: Shape, d: Dimension, near: float) -> tuple[float, float]:
     m, outline = d.measure, shape.finished
     assert m.station is not None
-    low, high = chord(outline, _station_mm(m.station, shape))
+    low, high = chord(outline, station_mm(m.station, _places_mm(shape)))
     region = next(c.region for c in shape.family.curves[shape.construction] if c.name == m.curve)
     if m.kind == "thickness":
         return high.y_mm - low.y_mm, near * (low.stretch + high.stretch)
@@ -144,7 +144,7 @@ def _at_stations(shape: Shape, d: Dimension, near: float) -> tuple[float, float]
     if m.kind == "height":
         return one.y_mm, near * one.stretch
     assert m.second is not None
-    other = chord(outline, _station_mm(m.second, shape))[0 if region == "edge" else 1]
+    other = chord(outline, station_mm(m.second, _places_mm(shape)))[0 if region == "edge" else 1]
     return one.y_mm - other.y_mm, near * (one.stretch + other.stretch)
 
 
@@ -262,10 +262,20 @@ def _apart(shape: Shape, near: float) -> tuple[float, float]:
     return heights[0] - slope * first, 4 * near
 
 
-def _station_mm(station: Station, shape: Shape) -> float:
-    v = shape.values_mm
-    places = {"heel": 0.0, "tip": v["blade_length"], "front": shape.front_x_mm, "butt": shape.tang_end_x_mm}
-    a, b = places[station.start], places[station.toward]
+def _places_mm(shape: Shape) -> dict[str, float]:
+    """Return x of the places that stations are told by [mm]."""
+    tip = shape.values_mm["blade_length"]
+    return {"heel": 0.0, "tip": tip, "front": shape.front_x_mm, "butt": shape.tang_end_x_mm}
+
+
+def station_mm(station: Station, places_mm: Mapping[str, float]) -> float:
+    """Return x of a station [mm].
+
+    Args:
+        station: The station.
+        places_mm: x of the places that stations are told by: heel, tip, front, butt [mm].
+    """
+    a, b = places_mm[station.start], places_mm[station.toward]
     if station.mm is not None:
         return a + math.copysign(1.0, b - a) * station.mm
     return a + (b - a) * (station.share or 0.0)

@@ -7,8 +7,8 @@ from collections.abc import Collection
 
 import numpy as np
 
-from blankwright.design.check import chord
-from blankwright.design.parts import Dimension, Station
+from blankwright.design.check import chord, station_mm
+from blankwright.design.parts import Dimension
 from blankwright.design.scallops import LEAD_MM
 from blankwright.geometry.outline import Outline
 
@@ -42,19 +42,12 @@ def _at_stations(outline: Outline, d: Dimension, places: dict[str, float]) -> fl
     m = d.measure
     if m.station is None:
         return math.nan
-    low, high = chord(outline, _station_mm(m.station, places))
+    low, high = chord(outline, station_mm(m.station, places))
     if m.kind == "thickness":
         return high.y_mm - low.y_mm
     if m.kind == "height" or m.second is None:
         return high.y_mm
-    return high.y_mm - chord(outline, _station_mm(m.second, places))[1].y_mm
-
-
-def _station_mm(station: Station, places: dict[str, float]) -> float:
-    a, b = places[station.start], places[station.toward]
-    if station.mm is not None:
-        return a + math.copysign(1.0, b - a) * station.mm
-    return a + (b - a) * (station.share or 0.0)
+    return high.y_mm - chord(outline, station_mm(m.second, places))[1].y_mm
 
 
 def _scallops_mm(outline: Outline, dimensions: Collection[Dimension]) -> dict[str, float]:
