@@ -7,6 +7,7 @@ for more than a page holds, lettering shrinks by half points down to LEAST_PT, t
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -106,10 +107,15 @@ def _fitted(words: str, font: str, pt: float, wide: float) -> str:
     return words + "…"
 
 
+_IN_BRACKETS = re.compile(r"\([^()]*\)")
+_KEPT = "\N{NO-BREAK SPACE}"
+
+
 def _lines(words: str, font: str, pt: float, wide: float) -> list[str]:
-    """Return words in lines of a width."""
+    """Return words in lines of a width; what stands in brackets, as "(1600 to 1650 °F)", stays in one line."""
     lines: list[str] = []
-    for word in words.split():
+    kept = _IN_BRACKETS.sub(lambda m: m[0].replace(" ", _KEPT) if _wide(m[0], font, pt) <= wide else m[0], words)
+    for word in (part.replace(_KEPT, " ") for part in kept.split(" ") if part):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and _wide(longer, font, pt) <= wide:
             lines[-1] = longer

@@ -52,7 +52,7 @@ def oven_table(knife: Knife, entry: Hardening) -> Table:
                 (Quantity(low, "min", 1, high),),
                 time,
                 _WRAPPED[plan.wrap],
-                card="until then",
+                card="to heat through",
             ),
             _soak(plan),
         ),

@@ -13,6 +13,7 @@ from pypdf import PdfReader
 from blankwright.base.said import Line, joined
 from blankwright.sheet.brief import BRIEF, MOST, briefs, sentence
 from blankwright.sheet.card import card_of
+from blankwright.sheet.cardpdf import _lines, _wide
 from blankwright.sheet.model import Stage
 from blankwright.shop.stagecautions import cutting_cautions, stages
 from blankwright.shop.tables import processes
@@ -124,3 +125,11 @@ def test_the_same_bytes_twice() -> None:
     first = drawn("chef")
     drawn.cache_clear()
     assert drawn("chef") == first
+
+
+def test_a_figure_in_brackets_is_not_broken_over_lines() -> None:
+    pt = 11.0
+    wide = _wide("871 to 899 °C (1600 to 1650", "Helvetica-Bold", pt)
+    assert _lines("871 to 899 °C (1600 to 1650 °F)", "Helvetica-Bold", pt, wide) == ["871 to 899 °C", "(1600 to 1650 °F)"]
+    narrow = _wide("(1600 to 165", "Helvetica-Bold", pt)
+    assert _lines("(1600 to 1650 °F)", "Helvetica-Bold", pt, narrow) == ["(1600 to", "1650 °F)"], "nothing is cut off"
