@@ -32,9 +32,9 @@ from forks import Ran, ill_said, loaded, ran
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 import ezdxf
-import pyogrio
 
 from properties.drawings import LONG_WORK, DrawingMaker, long_work
+from truth.careful import refusals
 
 SERVED = (("chef", "jet"), ("paring", "laser"), ("utility", "plasma"), ("spreader", "own-table"), ("chef", "laser"))
 LINES = (
@@ -93,21 +93,6 @@ def drawn(release: str, path: Path) -> None:
     block.add_circle((0, 0), 2)
     space.add_blockref("HOLE", (-30, 12))
     doc.saveas(path)
-
-
-def refusals(path: Path) -> list[str]:
-    """Return what careful readers refuse a file for."""
-    said = []
-    try:
-        doc = ezdxf.readfile(path)
-        said += [f"ezdxf: audit: {error.message}" for error in doc.audit().errors[:3]]
-    except Exception as error:
-        said.append(f"ezdxf: {type(error).__name__}: {error}")
-    try:
-        pyogrio.raw.read(path)
-    except Exception as error:
-        said.append(f"GDAL: {type(error).__name__}: {error}")
-    return said
 
 
 def inside(folder: Path, words: tuple[str, ...]) -> Ran:

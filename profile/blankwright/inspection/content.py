@@ -21,8 +21,7 @@ PLAIN = {"LINE", "ARC", "CIRCLE", "LWPOLYLINE", "POLYLINE", "POINT", "INSERT", "
 
 def file_findings(drawing: Drawing) -> list[Finding]:
     """Return what is wrong with the file itself."""
-    out = [finding("FILE", _sentence(text)) for text in drawing.faults]
-    out += [finding("FILE", _sentence(text), level="warning") for text in drawing.doubts]
+    out = [finding("FILE", _sentence(text)) for text in (*drawing.faults, *drawing.refused)]
     known = f", release {drawing.release}" if drawing.form == "DXF" and drawing.release else ""
     kind = "SVG" if drawing.form == "SVG" else "ASCII DXF"
     return or_ok(out, "FILE", f"A whole {kind} file{known}, {len(drawing.items)} entities.")

@@ -143,7 +143,7 @@ class Drawing:
         form: "DXF" or "SVG"; what is read from an SVG is in mm.
         unit_words: The unit of an SVG as the file has it.
         unit_doubt: Why that is unsure, a sentence; "" when it is not.
-        doubts: What some careful readers refuse the file for and most do not, a sentence each.
+        refused: What careful readers refuse the file for, though all of it was read, a sentence each.
         remarks: What else is to be said of an SVG's shapes, a clause each.
     """
 
@@ -165,7 +165,7 @@ class Drawing:
     form: Literal["DXF", "SVG"] = "DXF"
     unit_words: str = ""
     unit_doubt: str = ""
-    doubts: tuple[str, ...] = ()
+    refused: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
 
     @property

@@ -127,7 +127,7 @@ def read_drawing(data: bytes, name: str) -> Drawing:
         hidden=tuple(n.upper() for n in out.hidden),
         items=tuple(items),
         faults=tuple(out.faults),
-        doubts=tuple(out.structure.doubts()),
+        refused=tuple(out.structure.refused()),
         idle_blocks=_idle(out, items),
         design=_design(data),
         budget=out.budget,

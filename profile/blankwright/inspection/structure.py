@@ -51,6 +51,8 @@ _MARKERS = {
 """Entity -> the subclass markers of which it needs one, beside AcDbEntity, from release R13 on."""
 
 
+_FRAME = {"SECTION": {2, 9}, "TABLE": {2}}
+"""Record -> codes of words of the file's frame in it: the section's, a header variable's, the table's name."""
 _NEEDED = {"IMAGE": 13, "WIPEOUT": 13, "HATCH": 91}
 """Entity -> a group code without which readers do not know its rim: a picture's size, a hatching's number of loops."""
 _ADDED = 1001
@@ -102,15 +104,15 @@ class Structure:
             out.append(f"line {lines[0]}{more}: {what}; {end}.")
         return out
 
-    def doubts(self) -> list[str]:
-        """Return a sentence for each sort of thing that some careful readers refuse and others pass over."""
+    def refused(self) -> list[str]:
+        """Return a sentence for each sort of thing that careful readers refuse, though it hides nothing of the file."""
         out = []
         if self.marked:
-            out.append("The file begins with a mark of its encoding (BOM): some readers refuse it. Save it without.")
+            out.append("The file begins with a mark of its encoding (BOM): careful readers refuse it. Save it without.")
         if self._padded:
             out.append(
-                f"line {self._padded[0]}: blanks stand before or behind a word: some readers refuse the file. Save it "
-                "again with another program."
+                f"line {self._padded[0]}: blanks stand before or behind a word: careful readers refuse the file. Save "
+                "it again with another program."
             )
         return out
 
@@ -118,6 +120,8 @@ class Structure:
         """Look at any record: what stands where, and whether its values are of the kind that their group code has."""
         self._frame.record(record)
         self._links.record(record)
+        words = _FRAME.get(record.kind, ())
+        self._padded += [line for code, value, line in record.tags if code in words and value != value.strip()]
         if record.padded:
             self._padded.append(record.line)
         before, group, added = 0, False, False
@@ -159,6 +163,8 @@ class Structure:
             if single is not None and 20 <= code <= 28 and before != code - 10:
                 self._fault("pair", f"{record.kind} has a y without an x before it", line)
             before = code if code != 999 else before
+            if code == 10 and record.kind == "LWPOLYLINE" and 90 not in seen:
+                self._fault("needed", "LWPOLYLINE does not say before its vertices how many it has (code 90)", line)
             if code == 102:
                 grouped = value.lstrip().startswith("{")
             elif code == 100:

@@ -14,10 +14,12 @@ import pytest
 from blankwright.geometry.outline import Outline
 from blankwright.inspection import budget
 from blankwright.inspection.entities import read_drawing
+from blankwright.inspection.run import look, request
 from blankwright.inspection.verdict import Verdict, Wanted, judge
 from blankwright.shop.tables import process
 from rooms.counting import calls_in
 from truth import spoiled as s
+from truth.careful import refusals
 
 SOURCE = (
     "ezdxf, which reads strictly, as second opinion; DXF reference, 'Group code value types' and 'Subclass markers'"
@@ -109,18 +111,41 @@ def test_what_readers_take_differently_is_a_fault(name: str) -> None:
     assert any(word in f.message for f in verdict_on(data).of("error"))
 
 
-@pytest.mark.parametrize("data", [f"\ufeff{GOOD}", GOOD.replace("\n", "  \r\n")], ids=["its encoding", "blanks"])
-def test_what_one_careful_reader_refuses_and_most_pass_over_is_told(data: str, tmp_path: Path) -> None:
-    path = tmp_path / "x.dxf"
-    path.write_bytes(data.encode())
-    with pytest.raises(OSError, match="not a DXF file"):
-        ezdxf.readfile(path)
-    verdict = verdict_on(data)
-    assert verdict.level == "warning"
-    assert "refuse" in verdict.of("warning")[0].message
+def padded(word: str) -> str:
+    return spoil(f"\n{word}\n", f"\n {word}\n")
+
+
+HIDES_NOTHING = {
+    "a mark of its encoding": f"\ufeff{GOOD}",
+    "a comment behind the mark": f"\ufeff999\na comment\n{GOOD}",
+    "blanks behind every word": GOOD.replace("\n", "  \r\n"),
+    "a blank behind a section's name": padded("ENTITIES"),
+    "a blank behind a table's name": padded("LAYER"),
+    "a blank behind a variable's name": padded("$ACADVER"),
+}
+
+
+@pytest.mark.parametrize("name", HIDES_NOTHING)
+def test_what_careful_readers_refuse_though_it_hides_nothing_is_a_fault_and_mended(name: str, tmp_path: Path) -> None:
+    path, copy = tmp_path / "x.dxf", tmp_path / "m.dxf"
+    path.write_bytes(HIDES_NOTHING[name].encode())
+    assert refusals(path)
+    asked = request(path, expect=None, process=None, stock=None, picture=None, mended=copy, gap="0mm", force=False)
+    verdict = look(asked).verdict
+    assert ["refuse" in f.message for f in verdict.of("error")] == [True]
     long, high = verdict.size_mm or (0, 0)
     x0, y0, x1, y1 = s.box_of(s.BLADE)
     assert (long, high) == pytest.approx((x1 - x0, y1 - y0), abs=0.001)
+    assert refusals(copy) == []
+
+
+@pytest.mark.parametrize("count", ["", "90\n4\n"], ids=["none", "too few"])
+def test_a_polyline_says_before_its_vertices_how_many_it_has(count: str, tmp_path: Path) -> None:
+    """DXF reference, LWPOLYLINE, group code 90; GDAL refuses more vertices than it was told of."""
+    path = tmp_path / "x.dxf"
+    path.write_text(spoil(f"{OUTLINE}90\n5\n", f"{OUTLINE}{count}"))
+    assert "Too many vertices" in "".join(refusals(path))
+    assert verdict_on(path.read_text()).of("error")
 
 
 def test_codes_in_the_groups_that_programs_add_may_repeat() -> None:
