@@ -54,8 +54,8 @@ def keep(name: str, draft: Draft) -> None:
     Raises:
         RequestError: It cannot be written.
     """
-    table = {"format": _FORMAT, "base": draft.base, **draft.history.as_table()}
-    write_over(draft_path(name), json.dumps(table, ensure_ascii=False) + "\n", new_folder=False)
+    text = draft.history.as_json(format=_FORMAT, base=draft.base)
+    write_over(draft_path(name), text + "\n", new_folder=False)
 
 
 def kept(name: str) -> Draft | None:

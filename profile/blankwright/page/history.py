@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 from blankwright.base.errors import RequestError
 
@@ -52,7 +52,7 @@ def step(words: str, before: str, after: str) -> Step:
 
 
 class History:
-    """A text and the steps that led to it.
+    """A text and the steps that led to it, each kept as the line that a draft holds: some 80 bytes.
 
     Args:
         text: The text to begin with.
@@ -60,29 +60,32 @@ class History:
 
     def __init__(self, text: str) -> None:
         self.text = text
-        self._steps: list[Step] = []
+        self._lines: list[str] = []
         self._here = 0
 
     @property
     def undo_words(self) -> str | None:
         """What undo would undo; None for nothing."""
-        return self._steps[self._here - 1].words if self._here else None
+        return self._step(self._here - 1).words if self._here else None
 
     @property
     def redo_words(self) -> str | None:
         """What redo would do again; None for nothing."""
-        return self._steps[self._here].words if self._here < len(self._steps) else None
+        return self._step(self._here).words if self._here < len(self._lines) else None
 
     @property
     def count(self) -> int:
         """How many steps can be undone."""
         return self._here
 
+    def _step(self, index: int) -> Step:
+        return _read_step(json.loads(self._lines[index]))
+
     def change(self, words: str, text: str) -> None:
         """Take a new text as one step; what was undone before is gone. The same text is no step."""
         if text == self.text:
             return
-        self._steps[self._here :] = [step(words, self.text, text)]
+        self._lines[self._here :] = [_line(step(words, self.text, text))]
         self._here += 1
         self.text = text
 
@@ -90,42 +93,47 @@ class History:
         """Undo a step; False when there is none."""
         if not self._here:
             return False
-        self.text = self._steps[self._here - 1].undone(self.text)
+        self.text = self._step(self._here - 1).undone(self.text)
         self._here -= 1
         return True
 
     def redo(self) -> bool:
         """Do again what was undone; False when there is nothing."""
-        if self._here == len(self._steps):
+        if self._here == len(self._lines):
             return False
-        self.text = self._steps[self._here].done(self.text)
+        self.text = self._step(self._here).done(self.text)
         self._here += 1
         return True
 
-    def as_table(self) -> dict[str, Any]:
-        """Return text and steps as data."""
-        return {"text": self.text, "here": self._here, "steps": [list(asdict(s).values()) for s in self._steps]}
+    def as_json(self, **beside: str | int) -> str:
+        """Return text and steps as a JSON object, with what stands beside them."""
+        head = json.dumps({**beside, "text": self.text, "here": self._here})
+        return f'{head[:-1]}, "steps": [{",".join(self._lines)}]}}'
 
     @classmethod
     def from_table(cls, table: object) -> History:
-        """Return what as_table gave.
+        """Return what as_json gave, read.
 
         Raises:
-            RequestError: It is nothing that as_table gave, or its steps do not lead to its text.
+            RequestError: It is nothing that as_json gave, or its steps do not lead to its text.
         """
         if not isinstance(table, dict) or not isinstance(table.get("text"), str):
             raise RequestError("holds no text of a design.")
         found, rows, here = cls(table["text"]), table.get("steps"), table.get("here")
-        found._steps = [_read_step(row) for row in rows] if isinstance(rows, list) else []
-        if not isinstance(here, int) or not 0 <= here <= len(found._steps):
+        steps = [_read_step(row) for row in rows] if isinstance(rows, list) else []
+        if not isinstance(here, int) or not 0 <= here <= len(steps):
             raise RequestError("its steps are not whole.")
-        found._here = here
         text = found.text
-        for one in reversed(found._steps[:here]):
+        for one in reversed(steps[:here]):
             text = one.undone(text)
-        for one in found._steps:
+        for one in steps:
             text = one.done(text)
+        found._here, found._lines = here, [_line(one) for one in steps]
         return found
+
+
+def _line(one: Step) -> str:
+    return json.dumps([one.words, one.at, one.old, one.new], separators=(",", ":"))
 
 
 def _read_step(row: Sequence[object]) -> Step:

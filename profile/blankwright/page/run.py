@@ -110,6 +110,7 @@ def page(design: str | None, port: int, *, browser: bool) -> None:
     gc.enable()  # a server lives for hours; the command line leaves its garbage to the end of the process
     folder = Folder.here()
     start = opened(folder, design) if design else None
+    gc.freeze()  # what is loaded now stays; looking through it again and again would hold up an edit
     with bound(port) as listening:
         token = new_token()
         address = f"{SCHEME}://{LOOPBACK}:{listening.getsockname()[1]}/{token}/"

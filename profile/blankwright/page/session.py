@@ -26,6 +26,9 @@ _KEEP_AFTER_S = 0.3
 _REST_AFTER_S = 0.04
 """While a point is held the rest waits this long for the next move, which must not wait for it."""
 
+_REST_EVERY_S = 0.12
+"""While a point is held the rest follows this often at most: the processor belongs to the drawing."""
+
 _LOOK_EVERY_S = 2.0
 """How often the file is looked at for changes from elsewhere."""
 
@@ -77,7 +80,7 @@ class Session:
         self._calls: deque[Callable[[], None]] = deque()
         self._news = threading.Condition()
         self._later: Iterator[tuple[Page, dict[str, Any]] | None] | None = None
-        self._rest_at = 0.0
+        self._rest_at = self._rested = 0.0
         self._ended = False
         self._keep_at: float | None = None
         self._thread = threading.Thread(target=self._run, name=f"design {work.name}", daemon=True)
@@ -218,8 +221,9 @@ class Session:
                 self._tell_form(each)
         self._tell_shape(self.pages, numbers, held=self.work.held, by=page)
         self._later = self._rest()
-        self._rest_at = time.monotonic() + (_REST_AFTER_S if self.work.held else 0.0)
-        self._keep_at = time.monotonic() + _KEEP_AFTER_S
+        now = time.monotonic()
+        self._rest_at = max(now + _REST_AFTER_S, self._rested + _REST_EVERY_S) if self.work.held else now
+        self._keep_at = now + _KEEP_AFTER_S
 
     def _kind(self) -> tuple[object, ...]:
         known = self.work.knife.asked if self.work.knife else None
@@ -297,7 +301,7 @@ class Session:
         try:
             told = next(self._later)
         except StopIteration:
-            self._later = None
+            self._later, self._rested = None, time.monotonic()
             return
         except Exception as error:
             self._later = None

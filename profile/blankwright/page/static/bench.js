@@ -1,12 +1,13 @@
 /* The bench drawing: finished and cut line, sizes, points to take hold of, the section, the balance.
    Everything is in mm with y down; what must keep its size on the screen is drawn anew when the scale changes. */
 
-import { s } from "./dom.js";
+import { anew, put, s } from "./dom.js";
 
 const PAD_PX = { left: 46, right: 40, top: 64, bottom: 92 };
 const ROWS_PX = { "handle.gap": 22, "blade.flat_length": 22, "blade.length": 46, "handle.length": 46, "tang.length": 22, "blade.overall_length": 70 };
 const NUDGE = { mm: 0.1, in: 25.4 / 64 };
 const FAR = 10;
+const ALWAYS = ["blade.length", "blade.heel_height", "blade.overall_length", "handle.length"];
 const ROOM = 1.2;
 
 export class Bench {
@@ -46,6 +47,7 @@ export class Bench {
     this.sizes = s("g", { class: "arrows" });
     this.grips = s("g", { class: "grips" });
     this.gripped = new Map();
+    this.arrows = new Map();
     this.back.append(this.board, this.hand);
     this.knife.append(this.before, this.cut, this.finished, this.faces, this.holes);
     this.over.append(this.station, this.balance, this.sizes, this.marks, this.grips);
@@ -54,17 +56,17 @@ export class Bench {
   draw(shape) {
     const first = !this.shape;
     this.shape = shape;
-    this.finished.setAttribute("d", shape.finished.d);
-    this.cut.setAttribute("d", shape.cut ? shape.cut.d : "");
-    this.faces.replaceChildren(...shape.lines.map((l) => s("path", { d: l.d })));
-    this.holes.replaceChildren(...shape.holes.map((o) => s("circle", { cx: o.at[0], cy: -o.at[1], r: o.mm / 2 })));
+    put(this.finished, { d: shape.finished.d });
+    put(this.cut, { d: shape.cut ? shape.cut.d : "" });
+    anew(this.faces, shape.lines, () => shape.lines.map((l) => s("path", { d: l.d })));
+    anew(this.holes, shape.holes, () => shape.holes.map((o) => s("circle", { cx: o.at[0], cy: -o.at[1], r: o.mm / 2 })));
     if (first || !this.hold) this.fit();
     else this.furnish();
   }
 
   follow(rest) {
     this.rest = rest;
-    this.before.setAttribute("d", rest.before?.d ?? "");
+    put(this.before, { d: rest.before?.d ?? "" });
     if (!this.hold) this.furnish();
   }
 
@@ -85,17 +87,16 @@ export class Bench {
     this.narrow = narrow;
     this.left = x0 - pad.left * mm - (room * mm - (x1 - x0)) / 2;
     this.right = this.left + wide * mm;
-    this.svg.setAttribute("viewBox", [this.left, -y0 + (pad.bottom - this.high) * mm, wide * mm, this.high * mm].join(" "));
-    this.svg.setAttribute("height", this.high);
-    this.svg.setAttribute("width", wide);
-    this.svg.style.setProperty("--px", mm);
+    put(this.svg, {
+      viewBox: [this.left, -y0 + (pad.bottom - this.high) * mm, wide * mm, this.high * mm].join(" "),
+      height: this.high, width: wide, style: `--px: ${mm}`,
+    });
     this.furnish();
   }
 
   furnish() {
     const mm = this.mm;
-    this.board.setAttribute("x1", this.left + 12 * mm);
-    this.board.setAttribute("x2", this.right - 12 * mm);
+    put(this.board, { x1: this.left + 12 * mm, x2: this.right - 12 * mm });
     this.drawHand();
     this.drawBalance();
     this.drawArrows();
@@ -109,52 +110,52 @@ export class Bench {
   }
 
   drawBalance() {
-    const balance = this.rest?.weight?.centre;
-    this.balance.replaceChildren();
-    if (!balance) return;
-    const [x] = balance, y = 0, r = 7 * this.mm;
-    this.balance.append(
-      s("path", { d: `M${x} ${y}l${-r} ${1.5 * r}h${2 * r}Z` }),
-      this.text(x, y + 2.9 * r, "balance", { "text-anchor": "middle", "font-size": 12 * this.mm, class: "halo" }),
-    );
+    const x = this.rest?.weight?.centre?.[0], r = 7 * this.mm;
+    anew(this.balance, [x, r], () => (x === undefined ? [] : [
+      s("path", { d: `M${x} 0l${-r} ${1.5 * r}h${2 * r}Z` }),
+      this.text(x, 2.9 * r, "balance", { "text-anchor": "middle", "font-size": 12 * this.mm, class: "halo" }),
+    ]));
   }
 
   /* Four fingers of the user's breadth around the handle: how much of it a hand takes up. */
   drawHand() {
-    const breadth = this.rest?.hand?.breadth_mm;
-    this.hand.replaceChildren();
-    if (!breadth || this.shape.front_mm === null) return;
-    const finger = breadth / 4, box = this.finished.getBBox();
-    const front = this.shape.front_mm - 2, top = box.y - 9, high = box.height * 0.62 + 18;
-    for (let i = 0; i < 4; i++) {
-      this.hand.append(s("rect", { x: front - (i + 1) * finger, y: top, width: finger, height: high, rx: finger / 2 }));
-    }
+    const breadth = this.rest?.hand?.breadth_mm, front = this.shape.front_mm;
+    if (!breadth || front === null) { anew(this.hand, null, () => []); return; }
+    const finger = breadth / 4, box = this.finished.getBBox(), top = box.y - 9, high = box.height * 0.62 + 18;
+    anew(this.hand, [finger, front, top, high], () => [1, 2, 3, 4].map((i) =>
+      s("rect", { x: front - 2 - i * finger, y: top, width: finger, height: high, rx: finger / 2 })));
   }
 
+  /* Most sizes stay as they are while one is moved; what stays is not drawn again. */
   drawArrows() {
-    const held = this.hold?.id;
-    this.sizes.replaceChildren();
-    const mm = this.mm, [, , , top] = this.shape.frame;
+    const held = this.hold?.id, shown = [];
     for (const a of this.shape.arrows) {
-      const lit = this.lit === a.key || held?.endsWith(a.key);
-      if (!lit && !["blade.length", "blade.heel_height", "blade.overall_length", "handle.length"].includes(a.key)) continue;
-      const g = s("g", { class: lit ? "arrow lit" : "arrow" });
-      if (a.axis === "x") {
-        const y = (ROWS_PX[a.key] ?? 22) * mm;
-        g.append(
-          s("path", { class: "ends", d: `M${a.a[0]} ${-a.a[1]}V${y + 5 * mm}M${a.b[0]} ${-a.b[1]}V${y + 5 * mm}` }),
-          s("path", { class: "shaft", d: `M${a.a[0]} ${y}H${a.b[0]}${head(a.a[0], y, a.a[0] < a.b[0] ? 1 : -1, mm)}${head(a.b[0], y, a.a[0] < a.b[0] ? -1 : 1, mm)}` }),
-          this.text((a.a[0] + a.b[0]) / 2, y - 4 * mm, this.narrow ? a.shown : `${a.words} ${a.shown}`, { "text-anchor": "middle", class: "halo" }),
-        );
-      } else {
-        const x = a.key === "blade.heel_height" ? a.b[0] + 16 * mm : a.b[0], y0 = -a.a[1], y1 = -a.b[1];
-        g.append(
-          s("path", { class: "shaft", d: `M${x} ${y0}V${y1}${upright(x, y0, y0 > y1 ? -1 : 1, mm)}${upright(x, y1, y0 > y1 ? 1 : -1, mm)}` }),
-          this.text(x + 8 * mm, (y0 + y1) / 2 + 4 * mm, this.narrow ? a.shown : `${a.words} ${a.shown}`, { class: "halo" }),
-        );
-      }
-      this.sizes.append(g);
+      const lit = this.lit === a.key || Boolean(held?.endsWith(a.key));
+      if (!lit && !ALWAYS.includes(a.key)) continue;
+      if (!this.arrows.has(a.key)) this.arrows.set(a.key, s("g"));
+      const g = this.arrows.get(a.key);
+      put(g, { class: lit ? "arrow lit" : "arrow" });
+      anew(g, [a, this.mm, this.narrow], () => (a.axis === "x" ? this.level(a) : this.upright(a)));
+      shown.push(g);
     }
+    anew(this.sizes, shown.map((g) => [...this.arrows.values()].indexOf(g)), () => shown);
+  }
+
+  level({ a, b, key, words, shown }) {
+    const mm = this.mm, y = (ROWS_PX[key] ?? 22) * mm, way = a[0] < b[0] ? 1 : -1;
+    return [
+      s("path", { class: "ends", d: `M${a[0]} ${-a[1]}V${y + 5 * mm}M${b[0]} ${-b[1]}V${y + 5 * mm}` }),
+      s("path", { class: "shaft", d: `M${a[0]} ${y}H${b[0]}${head(a[0], y, way, mm)}${head(b[0], y, -way, mm)}` }),
+      this.text((a[0] + b[0]) / 2, y - 4 * mm, this.narrow ? shown : `${words} ${shown}`, { "text-anchor": "middle", class: "halo" }),
+    ];
+  }
+
+  upright({ a, b, key, words, shown }) {
+    const mm = this.mm, x = key === "blade.heel_height" ? b[0] + 16 * mm : b[0], y0 = -a[1], y1 = -b[1], way = y0 > y1 ? -1 : 1;
+    return [
+      s("path", { class: "shaft", d: `M${x} ${y0}V${y1}${upright(x, y0, way, mm)}${upright(x, y1, -way, mm)}` }),
+      this.text(x + 8 * mm, (y0 + y1) / 2 + 4 * mm, this.narrow ? shown : `${words} ${shown}`, { class: "halo" }),
+    ];
   }
 
   /* Points stay the same elements while they move, so that focus and a screen reader stay with them. */
@@ -192,11 +193,10 @@ export class Bench {
     if (keys.some((k) => values[k]?.asked)) kinds.push("set");
     if (keys.includes(this.shape.limit?.key)) kinds.push("stopped");
     if (this.hold?.id === grip.id) kinds.push("held");
-    one.g.setAttribute("class", kinds.join(" "));
-    one.g.setAttribute("aria-label", `${grip.words}: ${told}. Arrow keys move it.`);
-    for (const [name, value] of Object.entries({ cx: x, cy: y, r: (this.narrow ? 20 : 16) * mm })) one.reach.setAttribute(name, value);
+    put(one.g, { class: kinds.join(" "), "aria-label": `${grip.words}: ${told}. Arrow keys move it.` });
+    put(one.reach, { cx: x, cy: y, r: (this.narrow ? 20 : 16) * mm });
     const r = 6.5 * mm;
-    one.knob.setAttribute("d", pin ? cross(x, y, 4 * mm) : grip.x && grip.y ? ring(x, y, r) : lozenge(x, y, r, grip.x));
+    put(one.knob, { d: pin ? cross(x, y, 4 * mm) : grip.x && grip.y ? ring(x, y, r) : lozenge(x, y, r, grip.x) });
   }
 
   light(key) {
@@ -253,9 +253,8 @@ export class Bench {
   }
 
   drawMarks() {
-    const mm = this.mm;
-    this.marks.replaceChildren(...(this.rest?.findings ?? []).filter((f) => f.level !== "ok" && f.at).map((f) =>
-      s("circle", { class: `mark ${f.level}`, cx: f.at[0], cy: -f.at[1], r: 9 * mm }, s("title", {}, f.text))));
+    const r = 9 * this.mm, bad = (this.rest?.findings ?? []).filter((f) => f.level !== "ok" && f.at);
+    anew(this.marks, [bad, r], () => bad.map((f) => s("circle", { class: `mark ${f.level}`, cx: f.at[0], cy: -f.at[1], r }, s("title", {}, f.text))));
   }
 
   point(at) {
@@ -265,23 +264,30 @@ export class Bench {
     setTimeout(() => ring.remove(), 2500);
   }
 
+  /* The tab stays the same element while it moves, so that the focus stays with it. */
   drawStation() {
     const section = this.rest?.section, mm = this.mm;
-    this.station.replaceChildren();
+    put(this.station, { visibility: section ? "visible" : "hidden" });
     if (!section) return;
-    const [, , , y1] = this.shape.frame, x = section.x_mm, top = -y1 - 18 * mm;
-    this.station.append(
-      s("path", { class: "plane", d: `M${x} ${4 * mm}V${top}` }),
-      s("g", {
-        class: "tab", tabindex: 0, role: "slider", "aria-label": "Where the section is taken", "data-grip": "station",
-        "aria-valuenow": Math.round(x), "aria-valuemin": 0, "aria-valuemax": Math.round(this.shape.frame[2]),
-        onpointerdown: (e) => this.slide(e),
-        onkeydown: (e) => {
-          const step = { ArrowLeft: -1, ArrowRight: 1 }[e.key];
-          if (step) { e.preventDefault(); this.look(x + step * (e.shiftKey ? FAR : 1)); }
-        },
-      }, s("circle", { class: "reach", cx: x, cy: top, r: 17 * mm }), s("path", { class: "knob", d: `M${x - 9 * mm} ${top - 12 * mm}h${18 * mm}v${8 * mm}l${-9 * mm} ${8 * mm}l${-9 * mm} ${-8 * mm}Z` })),
-    );
+    if (!this.tab) this.addTab();
+    const x = section.x_mm, top = -this.shape.frame[3] - 18 * mm;
+    put(this.plane, { d: `M${x} ${4 * mm}V${top}` });
+    put(this.tab, { "aria-valuenow": Math.round(x), "aria-valuemax": Math.round(this.shape.frame[2]) });
+    put(this.tab.firstChild, { cx: x, cy: top, r: 17 * mm });
+    put(this.tab.lastChild, { d: `M${x - 9 * mm} ${top - 12 * mm}h${18 * mm}v${8 * mm}l${-9 * mm} ${8 * mm}l${-9 * mm} ${-8 * mm}Z` });
+  }
+
+  addTab() {
+    this.plane = s("path", { class: "plane" });
+    this.tab = s("g", {
+      class: "tab", tabindex: 0, role: "slider", "aria-label": "Where the section is taken", "data-grip": "station", "aria-valuemin": 0,
+      onpointerdown: (e) => this.slide(e),
+      onkeydown: (e) => {
+        const step = { ArrowLeft: -1, ArrowRight: 1 }[e.key];
+        if (step) { e.preventDefault(); this.look(this.rest.section.x_mm + step * (e.shiftKey ? FAR : 1)); }
+      },
+    }, s("circle", { class: "reach" }), s("path", { class: "knob" }));
+    this.station.append(this.plane, this.tab);
   }
 
   slide(event) {

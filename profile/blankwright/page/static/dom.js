@@ -15,4 +15,17 @@ function filled(element, given, children) {
 
 export function h(name, given, ...children) { return filled(document.createElement(name), given, children); }
 export function s(name, given, ...children) { return filled(document.createElementNS(SVG, name), given, children); }
+
+/* Attributes are set where they differ, and what is in a place is made anew where what it shows is: the browser then
+   lays out and paints only what has changed. */
+export function put(element, given) {
+  for (const [name, value] of Object.entries(given)) if (element.getAttribute(name) !== String(value)) element.setAttribute(name, value);
+}
+export function anew(place, told, children) {
+  const now = JSON.stringify(told);
+  if (place.told === now) return false;
+  place.told = now;
+  place.replaceChildren(...children());
+  return true;
+}
 export function byId(name) { return document.getElementById(name); }
