@@ -9,6 +9,7 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.design.lifted import BudgetRow
 from blankwright.geometry.outline import Outline
+from blankwright.lift.teeth import BRIDGE
 from blankwright.lift.walk import Walk
 
 HEEL_DEG = 25.0
@@ -22,6 +23,9 @@ _SLACK_MM = 6.0
 _FLAT_WITHIN_MM, _FLAT_NOISE_MM, _TIP_WITHIN_MM = 0.03, 0.02, 0.3
 """A flat keeps to a line within the first, and its line is known to the second at its ends; it is taken where the tip
 goes up or down by less than the third for it."""
+_END_SLOPE, _END_NOISE = (1.0, 0.6), (1.0, 4.0)
+"""A line through a bend u^2, and a parabola through u^3, over a stretch of 1, have so much another slope at the end;
+noise turns the end of a parabola four times as much as a line (Legendre polynomials: 12 and 192 of the variance)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,7 +94,8 @@ def _flat_piece(walk: Walk, from_mm: float) -> tuple[Array, Array, float] | None
     o = walk.outline
     starts = np.concatenate([[0.0], np.cumsum(o.lengths)[:-1]])
     ahead = np.mod(starts - from_mm + _SLACK_MM / 2, walk.length_mm) - _SLACK_MM / 2
-    fits = np.flatnonzero((np.abs(ahead) <= _SLACK_MM) & (o.bulges == 0) & (o.lengths >= _FLAT_MM))
+    seen = np.array([region != BRIDGE for region in o.regions])  # a line between two points is as short as a scallop
+    fits = np.flatnonzero((np.abs(ahead) <= _SLACK_MM) & (o.bulges == 0) & (o.lengths >= _FLAT_MM) & seen)
     if not len(fits):
         return None
     k = int(fits[np.argmax(o.lengths[fits])])
@@ -107,36 +112,46 @@ def _lean(walk: Walk, from_mm: float, tip_mm: float, origin: Array) -> tuple[flo
     d = walk.at(way) - origin
     lean = np.degrees(np.arctan2(d[20:, 1], d[20:, 0]))
     rests = int(np.argmin(lean))
-    return _flat_lean(d, float(lean[rests]), within / float(np.hypot(*d[20 + rests])), within)
+    far = np.hypot(*d.T)
+    # an edge that rises from the heel on rests on the heel alone: there the line along it is the better one
+    least = _TIP_WITHIN_MM / float(far.max()) if rests else np.inf
+    return _flat_lean(d, far, (float(lean[rests]), within / float(far[20 + rests]), least), within)
 
 
-def _flat_lean(d: Array, lean: float, doubt: float, within_mm: float) -> tuple[float, float]:
-    """Return the lean of the flat by least squares where the edge has one; else the lean as it was.
+def _flat_lean(d: Array, far: Array, rests: tuple[float, float, float], within_mm: float) -> tuple[float, float]:
+    """Return the lean of the edge at the heel by least squares, along its flat or its bend; else the lean as it was.
 
     Args:
         d: (n, 2) places of the edge, from the heel on [mm].
-        lean: Of the line through the heel on which the edge rests [degrees].
-        doubt: What that may be off [radians].
+        far: (n,) how far from it [mm].
+        rests: Lean of the line through the heel on which the edge rests [degrees], what that may be off [radians],
+            and by how much less another one must be off [radians].
         within_mm: What both ends of a piece may be off [mm].
 
     Returns:
         The lean [degrees], and what it may be off [radians].
     """
-    far = np.hypot(*d.T)
-    best, least, known = lean, _TIP_WITHIN_MM / far.max(), doubt
+    best, known, least = rests
     for share in np.linspace(0.9, 0.04, 87):
         last = int(share * len(d))
         if last < 10 or far[last - 1] < _FLAT_MM:
             break
         long = float(far[last - 1])
-        slope, shift = np.polyfit(d[:last, 0], d[:last, 1], 1)
-        off = d[:last, 1] - slope * d[:last, 0] - shift
-        bow = float(np.polyfit(far[:last] / long - 0.5, off, 2)[0]) / 4
-        now = (4 * abs(bow) + _FLAT_NOISE_MM) / long
-        if np.abs(off).max() <= _FLAT_WITHIN_MM and now < least:
-            best, least = float(np.degrees(np.arctan(slope))), now
-            known = (4 * abs(bow) + within_mm) / long
+        u = far[:last] / long
+        for bend in (0, 1):  # a line, or a bend
+            terms, off = _polynomial(d[:last, 0], d[:last, 1], 1 + bend)
+            rest = abs(float(np.polyfit(u, off, 2 + bend)[0])) * _END_SLOPE[bend]
+            now = (rest + _END_NOISE[bend] * _FLAT_NOISE_MM) / long
+            if np.abs(off).max() <= _FLAT_WITHIN_MM and now < least:
+                best, least = float(np.degrees(np.arctan(terms[-2]))), now
+                known = (rest + _END_NOISE[bend] * within_mm) / long
     return best, known
+
+
+def _polynomial(x: Array, y: Array, degree: int) -> tuple[Array, Array]:
+    """Return the terms of a polynomial by least squares, the highest first, and what it misses."""
+    terms = np.polyfit(x, y, degree)
+    return terms, y - np.polyval(terms, x)
 
 
 def _rounded_heel(walk: Walk, heel: float, window: float, tip_mm: float) -> Board:

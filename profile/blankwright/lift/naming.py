@@ -16,6 +16,7 @@ from blankwright.base.said import Line, said
 from blankwright.design.lifted import BudgetRow
 from blankwright.geometry.outline import Outline
 from blankwright.lift.board import HEEL_DEG, HEEL_SHARE, board_of
+from blankwright.lift.teeth import Bridged, bridged
 from blankwright.lift.walk import Walk
 
 End = Literal["left", "right"]
@@ -34,7 +35,6 @@ _FIRST, _LAST = 0.12, 0.9
 _BEHIND = 0.35
 _ALONG_DEG = 12.0
 _LEVEL_DEG = 12.0
-_SCALLOPS, _SCALLOP_SHARE = 4, 0.015
 _FLAT_AHEAD_DEG = 40.0
 """Ahead of the heel the edge runs along the board, within this."""
 
@@ -86,14 +86,19 @@ class _Sight:
     """One way of taking an outline: tip ahead, edge down.
 
     Args:
-        walk: The outline, lying so.
+        outline: The outline, lying so, with and without its scallops; the ways are along the one without.
         tip_mm: Way to the tip [mm].
         heel_mm: Way to the heel [mm], None where there is none.
     """
 
-    walk: Walk
+    outline: Bridged
     tip_mm: float
     heel_mm: float | None
+
+    @property
+    def walk(self) -> Walk:
+        """The outline without its scallops."""
+        return self.outline.plain
 
     @property
     def behind_mm(self) -> float:
@@ -154,14 +159,15 @@ def _long_axis_deg(outline: Outline) -> float:
 
 def _sight(lying: Outline) -> _Sight:
     """Look at an outline as if its tip were ahead and its edge down."""
-    walk = Walk(lying)
+    outline = bridged(lying)
+    walk = outline.plain
     x = walk.points[:, 0]
     long = float(np.ptp(x))
     near = np.flatnonzero(x >= x.max() - 0.02 * long)
     turn = walk.turn_deg(walk.ways_mm[near], _CORNER_SHARE * long)
     foremost = float(walk.ways_mm[near[np.argmax(x[near])]])
     tip = foremost if turn.max() < SHARP_DEG else walk.vertex_near(float(walk.ways_mm[near[np.argmax(turn)]]), 1.0)
-    return _Sight(walk, tip, _heel(walk, tip, long))
+    return _Sight(outline, tip, _heel(walk, tip, long))
 
 
 def _heel(walk: Walk, tip_mm: float, long: float) -> float | None:
@@ -173,7 +179,6 @@ def _heel(walk: Walk, tip_mm: float, long: float) -> float | None:
     turn = walk.turn_deg(ways, HEEL_SHARE * long)
     rear = int(np.argmax(back))
     turned = walk.turned_deg(ways)
-    found: list[int] = []
     for k in range(1, rear):
         if not _FIRST * long <= back[k] <= _LAST * long or turn[k] < HEEL_DEG:
             continue
@@ -185,14 +190,9 @@ def _heel(walk: Walk, tip_mm: float, long: float) -> float | None:
         if abs((walk.heading_deg(float(ways[max(k - after, 0)])) + 180.0) % 360.0 - 180.0) > _FLAT_AHEAD_DEG:
             continue
         behind = behind[behind > k + after]
-        hollow = len(behind) > 0 and turned[behind].max() - turned[behind[0]] >= HOLLOW_DEG
-        if hollow and (not found or back[k] - back[found[-1]] > HEEL_SHARE * long):
-            found.append(k)
-    level = [k for k in found if abs(points[k, 1] - points[found[0], 1]) < _SCALLOP_SHARE * long]
-    if not level:
-        return None
-    k = level[-1] if len(level) >= _SCALLOPS else level[0]  # the teeth of a scalloped edge have hollows as well
-    return float(walk.vertex_near(float(ways[k]), HEEL_SHARE * long))
+        if len(behind) > 0 and turned[behind].max() - turned[behind[0]] >= HOLLOW_DEG:
+            return float(walk.vertex_near(float(ways[k]), HEEL_SHARE * long))
+    return None
 
 
 def _chosen(choices: list[tuple[_Sight, Array, bool]], doubts: list[Line]) -> tuple[_Sight, Array, bool]:
@@ -234,14 +234,15 @@ def _laid(sight: _Sight, matrix: Array, mirrored: bool, doubts: list[Line]) -> N
     board = board_of(walk, sight.tip_mm, sight.heel_mm)
     straight = _turn(-board.lean_deg)
     placing = Placing(straight @ matrix, -straight @ board.origin, mirrored)
-    rows, regions = _with_regions(walk, sight.tip_mm, board.heel_mm, board.lean_deg)
+    rows, regions = _with_regions(sight.outline, sight.tip_mm, board.heel_mm, board.lean_deg)
     laid = np.column_stack([rows[:, :2] @ straight.T - straight @ board.origin, rows[:, 2]])
     outline = Outline(laid, tuple(regions), walk.outline.max_error_mm)
     return Named(outline, placing, tuple(doubts), board.rows(outline.starts))
 
 
-def _with_regions(walk: Walk, tip_mm: float, heel_mm: float, lean: float) -> tuple[Array, list[str]]:
+def _with_regions(outline: Bridged, tip_mm: float, heel_mm: float, lean: float) -> tuple[Array, list[str]]:
     """Return the rows of the outline from the heel on, with a vertex where each region begins, and the regions."""
+    walk = outline.plain
     whole = walk.length_mm
     edge = float(np.mod(tip_mm - heel_mm, whole))
     ways = np.linspace(edge, whole, 2_400)
@@ -265,7 +266,7 @@ def _with_regions(walk: Walk, tip_mm: float, heel_mm: float, lean: float) -> tup
     cuts = [0.0, edge, ways[spine_end], ways[first], ways[last], ways[front]]
     names = ["edge", "spine", "tang", "butt", "tang", "heel"]
     keep = [k for k in range(6) if k < 2 or cuts[k] > cuts[k - 1] + 0.05]
-    rows, at = walk.split([float(np.mod(heel_mm + cuts[k], whole)) for k in keep])
+    rows, at = outline.whole.split([outline.on_whole(float(heel_mm + cuts[k])) for k in keep])
     n = len(rows)
     begins = {(row - at[0]) % n: names[k] for row, k in zip(at, keep, strict=True)}
     regions, now = [], "edge"

@@ -34,7 +34,7 @@ class Walk:
         return self.outline.perimeter_mm
 
     @cached_property
-    def _vertices_mm(self) -> Array:
+    def vertices_mm(self) -> Array:
         """(n + 1,) way to each vertex, and the whole [mm]."""
         return np.concatenate([[0.0], np.cumsum(self.outline.lengths)])
 
@@ -50,8 +50,8 @@ class Walk:
 
     def _pieces(self, ways_mm: Array) -> tuple[NDArray[np.intp], Array]:
         ways_mm = np.mod(ways_mm, self.length_mm)
-        piece = np.clip(np.searchsorted(self._vertices_mm, ways_mm, side="right") - 1, 0, len(self.outline) - 1)
-        return piece, np.clip((ways_mm - self._vertices_mm[piece]) / self.outline.lengths[piece], 0.0, 1.0)
+        piece = np.clip(np.searchsorted(self.vertices_mm, ways_mm, side="right") - 1, 0, len(self.outline) - 1)
+        return piece, np.clip((ways_mm - self.vertices_mm[piece]) / self.outline.lengths[piece], 0.0, 1.0)
 
     def at(self, ways_mm: Array) -> Array:
         """Return (m, 2) points [mm] at (m,) ways [mm]."""
@@ -84,12 +84,12 @@ class Walk:
 
     def vertex_near(self, way_mm: float, within_mm: float) -> float:
         """Return the way to the vertex with the sharpest corner within a length, or to the place itself [mm]."""
-        away = np.abs(np.mod(self._vertices_mm[:-1] - way_mm + self.length_mm / 2, self.length_mm) - self.length_mm / 2)
+        away = np.abs(np.mod(self.vertices_mm[:-1] - way_mm + self.length_mm / 2, self.length_mm) - self.length_mm / 2)
         near = np.flatnonzero(away <= within_mm)
         if not len(near):
             return way_mm
         best = near[np.argmax(np.abs(self.outline.corner_angles_deg[near]) - away[near] * 1e-3)]
-        return float(self._vertices_mm[best])
+        return float(self.vertices_mm[best])
 
     def split(self, ways_mm: list[float]) -> tuple[Array, list[int]]:
         """Return the outline's rows with a vertex at each of some ways, and the row of each."""
@@ -107,7 +107,7 @@ class Walk:
         for k, (x, y, bulge) in enumerate(self.outline.vertices.tolist()):
             shares = sorted({0.0, *(share for piece, share in cuts.values() if piece == k)})
             for a, b in zip(shares, [*shares[1:], 1.0], strict=True):
-                start = (x, y) if a == 0 else self.at(np.array([self._vertices_mm[k] + a * self.outline.lengths[k]]))[0]
+                start = (x, y) if a == 0 else self.at(np.array([self.vertices_mm[k] + a * self.outline.lengths[k]]))[0]
                 place[k, a] = len(rows)
                 whole = a == 0 and b == 1
                 rows.append(

@@ -6,7 +6,7 @@ import pytest
 from blankwright.geometry.outline import Outline
 from blankwright.lift.naming import named
 from rooms.design.cases import CASES, solved
-from rooms.often import before_a_release, repeated, seldom
+from rooms.often import repeated, seldom
 
 ORDER = ["edge", "spine", "tang", "butt", "tang", "heel"]
 
@@ -15,22 +15,28 @@ def runs(outline):
     return [r for k, r in enumerate(outline.regions) if k == 0 or r != outline.regions[k - 1]]
 
 
-@before_a_release
+def on_its_heel(truth):
+    """Return a knife as it rests on the board at its heel, and whether it rocks there: an edge without a flat."""
+    x, y = truth.start_tangents[0]
+    return truth.placed(-float(np.degrees(np.arctan2(y, x))), 0, 0), bool(abs(y) > 1e-6)
+
+
 @repeated
 def test_every_knife_comes_back(seed=3):
     rng = np.random.default_rng(seed)
     wrong = []
     cases = [CASES[int(k)] for k in rng.permutation(len(CASES))[: seldom(len(CASES), 40, 40)]]
     for case in cases:
-        truth = solved(*case).finished
+        truth, rocks = on_its_heel(solved(*case).finished)
         lying = truth.placed(float(rng.uniform(-180, 180)), 40, -30)
         mirrored = bool(rng.random() < 0.5)
         found = named(lying.mirrored() if mirrored else lying)
         off = np.abs(np.subtract(found.outline.bounds_mm, truth.bounds_mm)).max()
-        if off > 0.03 or runs(found.outline) != ORDER or found.placing.mirrored != mirrored:
+        told = sum(row.mm for row in found.budget) if rocks else 0.03
+        if off > told or runs(found.outline) != ORDER or found.placing.mirrored != mirrored:
             wrong.append((case, off, runs(found.outline)))
         assert found.outline.area_mm2 == pytest.approx(truth.area_mm2, rel=1e-9)
-    assert len(wrong) <= 0.03 * len(cases), wrong
+    assert not wrong
 
 
 @pytest.mark.parametrize("family", ["round-slicer", "slicer", "chef"])
