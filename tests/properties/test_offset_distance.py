@@ -14,7 +14,7 @@ from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
 from rooms.geometry.test_figures import _sound
-from rooms.often import before_a_release, repeated, seldom
+from rooms.often import repeated, seldom
 
 pytestmark = repeated
 
@@ -57,7 +57,6 @@ def test_outward_every_place_is_at_its_distance(rows, d):
         assert np.abs(gap).max() < KEEP_MM
 
 
-@before_a_release
 @RUN
 @given(spokes, st.floats(0.05, 15))
 def test_outward_gains_no_more_than_steiners_formula(rows, d):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from functools import lru_cache
 
@@ -91,31 +90,41 @@ def _works(family: Family, construction: str, asked_mm: Mapping[str, float], ove
     return True
 
 
-def _toward(sure_mm: float, good_mm: float) -> float:
-    """Round to the two decimals that are printed, never past the value found good: what is printed must work."""
-    rounding = math.floor if good_mm > sure_mm else math.ceil
-    return rounding(good_mm * 100) / 100
-
-
 def _ways_out(family: Family, construction: str, asked_mm: Mapping[str, float], overall_mm: float | None) -> str:
     """Say, for every asked dimension that alone could give way, the nearest value at which all others hold."""
     ways = []
     for name, wanted in asked_mm.items():
-        others = {k: v for k, v in asked_mm.items() if k != name}
-        try:
-            loose = solve_shape(family, construction, others, overall_mm)
-            check_sound(loose)
-        except DesignError:
-            continue
-        good, bad = loose.values_mm[name], wanted
-        for _ in range(_HALVINGS):
-            middle = (good + bad) / 2
-            if _works(family, construction, {**others, name: middle}, overall_mm):
-                good = middle
-            else:
-                bad = middle
-        key = family.dimension(name, construction).key
-        ways.append(f"{key} {show_mm(_toward(loose.values_mm[name], good))} instead of {show_mm(wanted)}")
+        nearest = _nearest(family, construction, asked_mm, overall_mm, name)
+        if nearest is not None:
+            ways.append(f"{family.dimension(name, construction).key} {show_mm(nearest)} instead of {show_mm(wanted)}")
     if not ways:
         return "No single change helps; start from the family's defaults and change one dimension at a time."
     return f"What works with the rest as asked: {'; or '.join(ways)}."
+
+
+def _nearest(
+    family: Family, construction: str, asked_mm: Mapping[str, float], overall_mm: float | None, name: str
+) -> float | None:
+    """Return the value of one dimension, nearest to what was asked, at which all others hold; None when none was found.
+
+    Only values of two decimals are tried, as they are printed: a value between two that work may fail, so what is
+    proposed was solved itself and is not rounded afterwards.
+    """
+    others = {k: v for k, v in asked_mm.items() if k != name}
+    try:
+        loose = solve_shape(family, construction, others, overall_mm)
+        check_sound(loose)
+    except DesignError:
+        return None
+    d = family.dimension(name, construction)
+    good = round(min(max(loose.values_mm[name], d.least_mm), d.greatest_mm) * 100)
+    bad, found = asked_mm[name] * 100, False
+    for _ in range(_HALVINGS):
+        middle = round((good + bad) / 2)
+        if middle == good or abs(good - bad) <= 1:
+            break
+        if _works(family, construction, {**others, name: middle / 100}, overall_mm):
+            good, found = middle, True
+        else:
+            bad = middle
+    return good / 100 if found or _works(family, construction, {**others, name: good / 100}, overall_mm) else None

@@ -157,7 +157,7 @@ def solve_shape(
             found |= zip(_TIP, tip, strict=True)
             return _shape(family, construction, splines, found, asked_mm, overall_mm, tolerance_mm)
         corner = corner | {name: corner[name] + mm for name, mm in off.items()}
-    raise DesignError(f"A tip of radius {values['tip_radius']:g} mm does not settle; a smaller one works.")
+    raise DesignError(f"A tip of radius {values['tip_radius']:g} mm does not settle.")
 
 
 def _shape(

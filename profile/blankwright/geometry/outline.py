@@ -384,16 +384,18 @@ def piece_bounds(starts: Array, ends: Array, bulges: Array) -> tuple[Array, Arra
     arcs = (np.abs(bulges) > 1e-12).nonzero()[0]
     if len(arcs):
         a, b, g = starts[arcs], ends[arcs], bulges[arcs]
-        centre, radius = circles(a, b, g)
-        sweep = 4 * np.arctan(g)
-        first = np.arctan2(a[:, 1] - centre[:, 1], a[:, 0] - centre[:, 0])
-        for quarter, axis, sign in ((0.0, 0, 1), (0.5, 1, 1), (1.0, 0, -1), (1.5, 1, -1)):
-            ahead = np.mod((quarter * np.pi - first) * np.sign(sweep), 2 * np.pi)
-            hit = ahead < np.abs(sweep)
-            reach = centre[:, axis] + sign * radius
-            bound = high if sign > 0 else low
-            pick = np.maximum if sign > 0 else np.minimum
-            bound[arcs, axis] = np.where(hit, pick(bound[arcs, axis], reach), bound[arcs, axis])
+        turning = np.sign(g)
+        u = piece_tangents(a, b, g, -1.0)
+        out = pairs(turning * u[:, 1], -turning * u[:, 0])  # from the centre to the start
+        first = np.arctan2(out[:, 1], out[:, 0])[:, None]
+        ahead = np.mod((np.arange(4) * np.pi / 2 - first) * turning[:, None], 2 * np.pi)
+        toward = np.concatenate([out, -out], axis=1)
+        # 1 - toward, by the sine where that is small: seen from a centre 1e12 mm away nothing would be left of it
+        rise = np.where(toward > 0, out[:, [1, 0, 1, 0]] ** 2 / (1 + np.abs(toward)), 1 - toward)
+        radius = np.hypot(*(b - a).T) * (1 + g * g) / (4 * np.abs(g))
+        rise = np.where(ahead < 4 * np.arctan(np.abs(g))[:, None], rise * radius[:, None], 0.0)
+        low[arcs] = np.minimum(low[arcs], a - rise[:, 2:])
+        high[arcs] = np.maximum(high[arcs], a + rise[:, :2])
     return low, high
 
 

@@ -139,3 +139,15 @@ def test_pieces_below_the_grid_are_left_out():
     o = Outline(np.array([[0, 0, 0], [10, 0, 0], [10, 2e-7, 0], [0, 5, 0]]), ("a", "b", "c", "d"))
     assert o.on_grid().regions == ("a", "c", "d")
     assert not (o.on_grid().vertices[:, 0] < 0).any()
+
+
+@pytest.mark.parametrize("end", [(0.0, 14.0), (9.0, 0.0), (-3.0, 5.0)])
+def test_the_box_of_a_piece_is_as_large_as_the_piece_however_flat_it_is(end: tuple[float, float]) -> None:
+    for bulge in (s * 10.0**-k for s in (1, -1) for k in range(12)):
+        piece = np.array([[-4.0, 7.0]]), np.array([[-4.0, 7.0]]) + end, np.array([bulge])
+        low, high = piece_bounds(*piece)
+        on = points_on(*(np.repeat(x, 4001, axis=0) for x in piece), np.linspace(0, 1, 4001))
+        assert (on >= low - 1e-12).all()
+        assert (on <= high + 1e-12).all()
+        assert low[0] == pytest.approx(on.min(axis=0), abs=1e-5 * abs(bulge) + 1e-13)
+        assert high[0] == pytest.approx(on.max(axis=0), abs=1e-5 * abs(bulge) + 1e-13)
