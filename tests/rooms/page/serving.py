@@ -21,7 +21,7 @@ from blankwright.page.shelf import Shelf
 
 PATIENCE_S = 60
 ANSWERS = (
-    "shape", "wrong", "doc", "asks", "made", "preview", "families", "choices", "folder", "text", "section",
+    "shape", "wrong", "doc", "asks", "made", "preview", "families", "choices", "folder", "text", "section", "behind", "fitted",
 )  # fmt: skip
 
 
