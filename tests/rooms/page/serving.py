@@ -21,7 +21,8 @@ from blankwright.page.shelf import Shelf
 
 PATIENCE_S = 60
 ANSWERS = (
-    "shape", "wrong", "doc", "asks", "made", "preview", "families", "choices", "folder", "text", "section", "behind", "fitted",
+    "shape", "wrong", "doc", "asks", "made", "preview", "families", "choices", "folder", "text", "section",
+    "behind", "fitted",
 )  # fmt: skip
 
 
