@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
 
-from blankwright.base.errors import BlankwrightError, RequestError
+from blankwright.base.errors import BlankwrightError, RequestError, unknown
 from blankwright.base.plain import RESERVED, plain_text
 from blankwright.base.reading import is_plain_file, parse_toml, read_text
 from blankwright.design.keys import BY_KEY
@@ -20,6 +20,11 @@ MOST_DESIGN = 200_000
 
 OUT = "out"
 """Where the command line writes to as well when nothing else is said."""
+
+OUTLINES = (".dxf", ".svg", ".png", ".jpg", ".jpeg", ".tif", ".tiff", ".pdf", ".csv", ".toml")
+"""Endings of files that an outline can be lifted from, or was lifted to."""
+
+LIFTED = "_lifted.toml"
 
 _MOST_NAME = 120
 _MOST_LISTED = 200
@@ -54,6 +59,17 @@ class Folder:
         path = self._inside(name)
         if path.suffix != ".toml":
             raise RequestError(f"{name[:200]}: a design file's name ends in .toml.")
+        return path
+
+    def outline(self, name: str) -> Path:
+        """Return the path of a file that shows an outline, relative to the folder.
+
+        Raises:
+            RequestError: The name is none of such a file in the folder, or a link leads out of it.
+        """
+        path = self._inside(name)
+        if path.suffix.lower() not in OUTLINES:
+            raise unknown("ending", path.suffix or name, OUTLINES)
         return path
 
     def _inside(self, name: str) -> Path:
@@ -140,7 +156,7 @@ class Folder:
     def designs(self) -> list[tuple[str, str]]:
         """Return name and title of the designs in the folder, at most a few hundred, in the order of their names."""
         found = []
-        for path in self._texts():
+        for path in self._named((".toml",)):
             try:
                 self.check(path)
                 table = parse_toml(read_text(path, _LIST_BYTES, "a design file"), path.name)
@@ -153,7 +169,21 @@ class Folder:
                 break
         return found
 
-    def _texts(self) -> Iterator[Path]:
+    def outlines(self) -> list[str]:
+        """Return the files that may show an outline, with what was lifted to `out`; a few hundred at most."""
+        found = [path for path in self._named(OUTLINES) if path.suffix != ".toml" or path.name.endswith(LIFTED)]
+        if (self.root / OUT).is_dir():
+            found += [OUT / path for path in Folder(self.root / OUT)._named((LIFTED,))]
+        return [path.as_posix() for path in found[:_MOST_LISTED] if self._keeps(path)]
+
+    def _keeps(self, path: Path) -> bool:
+        try:
+            self.check(path)
+        except RequestError:
+            return False
+        return True
+
+    def _named(self, endings: tuple[str, ...]) -> Iterator[Path]:
         looked = 0
         for folder, folders, files in os.walk(self.root):
             here = Path(folder).relative_to(self.root)
@@ -163,7 +193,11 @@ class Folder:
                 looked += 1
                 if looked > _MOST_LOOKED_AT:
                     return
-                if name.endswith(".toml") and not name.startswith(".") and is_plain_file(self.root / here / name):
+                if (
+                    name.lower().endswith(endings)
+                    and not name.startswith(".")
+                    and is_plain_file(self.root / here / name)
+                ):
                     yield here / name
 
 

@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+import zlib
+from base64 import b64decode, b64encode
 from dataclasses import dataclass
 
 from blankwright.base.errors import RequestError
+
+_PACK = 200
+"""Steps that are put into one pack when twice as many lie open: 5,000 of a hand that drags are some 30 kB."""
+
+_MOST_PACK = 100_000_000
 
 
 @dataclass(frozen=True)
@@ -52,7 +58,7 @@ def step(words: str, before: str, after: str) -> Step:
 
 
 class History:
-    """A text and the steps that led to it, each kept as the line that a draft holds: some 80 bytes.
+    """A text and the steps that led to it, the old ones in packs, as a draft holds them.
 
     Args:
         text: The text to begin with.
@@ -60,6 +66,7 @@ class History:
 
     def __init__(self, text: str) -> None:
         self.text = text
+        self._packs: list[str] = []
         self._lines: list[str] = []
         self._here = 0
 
@@ -71,22 +78,42 @@ class History:
     @property
     def redo_words(self) -> str | None:
         """What redo would do again; None for nothing."""
-        return self._step(self._here).words if self._here < len(self._lines) else None
+        return self._step(self._here).words if self._here < self._end else None
 
     @property
     def count(self) -> int:
         """How many steps can be undone."""
         return self._here
 
+    @property
+    def _end(self) -> int:
+        return self._opened + len(self._lines)
+
+    @property
+    def _opened(self) -> int:
+        """How many steps lie in packs."""
+        return _PACK * len(self._packs)
+
     def _step(self, index: int) -> Step:
-        return _read_step(json.loads(self._lines[index]))
+        if index >= self._opened:
+            return _read_step(json.loads(self._lines[index - self._opened]))
+        return _read_step(json.loads(_unpacked(self._packs[index // _PACK])[index % _PACK]))
+
+    def _add(self, line: str) -> None:
+        """Put a step after those that were done; what was undone is gone."""
+        while self._here < self._opened:
+            self._lines = _unpacked(self._packs.pop())
+        self._lines[self._here - self._opened :] = [line]
+        self._here += 1
+        if len(self._lines) >= 2 * _PACK:
+            self._packs.append(_packed(self._lines[:_PACK]))
+            self._lines = self._lines[_PACK:]
 
     def change(self, words: str, text: str) -> None:
         """Take a new text as one step; what was undone before is gone. The same text is no step."""
         if text == self.text:
             return
-        self._lines[self._here :] = [_line(step(words, self.text, text))]
-        self._here += 1
+        self._add(_line(step(words, self.text, text)))
         self.text = text
 
     def undo(self) -> bool:
@@ -99,7 +126,7 @@ class History:
 
     def redo(self) -> bool:
         """Do again what was undone; False when there is nothing."""
-        if self._here == len(self._lines):
+        if self._here == self._end:
             return False
         self.text = self._step(self._here).done(self.text)
         self._here += 1
@@ -108,7 +135,7 @@ class History:
     def as_json(self, **beside: str | int) -> str:
         """Return text and steps as a JSON object, with what stands beside them."""
         head = json.dumps({**beside, "text": self.text, "here": self._here})
-        return f'{head[:-1]}, "steps": [{",".join(self._lines)}]}}'
+        return f'{head[:-1]}, "steps": [{",".join([*map(json.dumps, self._packs), *self._lines])}]}}'
 
     @classmethod
     def from_table(cls, table: object) -> History:
@@ -120,7 +147,7 @@ class History:
         if not isinstance(table, dict) or not isinstance(table.get("text"), str):
             raise RequestError("holds no text of a design.")
         found, rows, here = cls(table["text"]), table.get("steps"), table.get("here")
-        steps = [_read_step(row) for row in rows] if isinstance(rows, list) else []
+        steps = [one for row in rows for one in _read_steps(row)] if isinstance(rows, list) else []
         if not isinstance(here, int) or not 0 <= here <= len(steps):
             raise RequestError("its steps are not whole.")
         text = found.text
@@ -128,7 +155,9 @@ class History:
             text = one.undone(text)
         for one in steps:
             text = one.done(text)
-        found._here, found._lines = here, [_line(one) for one in steps]
+        for one in steps:
+            found._add(_line(one))
+        found._here = here
         return found
 
 
@@ -136,7 +165,29 @@ def _line(one: Step) -> str:
     return json.dumps([one.words, one.at, one.old, one.new], separators=(",", ":"))
 
 
-def _read_step(row: Sequence[object]) -> Step:
+def _packed(lines: list[str]) -> str:
+    return b64encode(zlib.compress("\n".join(lines).encode("utf-8"))).decode("ascii")
+
+
+def _unpacked(pack: str) -> list[str]:
+    return zlib.decompressobj().decompress(b64decode(pack), _MOST_PACK).decode("utf-8").split("\n")
+
+
+def _read_steps(row: object) -> list[Step]:
+    """Read a step, or a pack of them.
+
+    Raises:
+        RequestError: It is neither.
+    """
+    if not isinstance(row, str):
+        return [_read_step(row)]
+    try:
+        return [_read_step(json.loads(line)) for line in _unpacked(row)]
+    except (ValueError, RecursionError, zlib.error):
+        raise RequestError("its steps are not whole.") from None
+
+
+def _read_step(row: object) -> Step:
     match row:
         case [str(words), int(at), str(old), str(new)] if at >= 0:
             return Step(words, at, old, new)

@@ -37,12 +37,17 @@ The page asks (`do`), with a number `n` of its own that comes back with what it 
         may be left out.
     {"do": "preview", "n": 18, "what": "template", "paper": "A4"}
         what is template, card, sheet, drawing or check: the pages as they will print, nothing is written.
+    {"do": "behind", "n": 19, "name": "old_blade.dxf", "long": "344 mm", "high": null}
+        the outline that a file of the folder shows: a drawing, a scan, measured points, or one that was lifted. long
+        and high are for a picture that does not say how large it is.
+    {"do": "fit", "n": 20, "name": "old_blade.dxf"}
+        takes the sizes of the design's own family that come nearest to it; one step of undo.
 
 The server tells (`say`):
 
     {"say": "hello", "version": "0.1.0", "folder": "knives", "families": [{"name", "title", "use", "constructions"}],
      "papers": ["A4", ...], "processes": [{"name", "title"}], "services": [...], "printers": [...], "with": [{"word",
-     "words"}], "files": ["galley_chef.toml"]}
+     "words"}], "files": [{"name", "title"}], "unsaved": [...], "outlines": ["old_blade.dxf"]}
     {"say": "form", "family": "chef", "construction": "full", "groups": [{"name": "blade", "words": "Blade", "fields":
      [{"key": "blade.length", "words": "blade length", "meaning": "heel to tip along the board line",
        "kind": "length", "least": 150.0, "greatest": 300.0, "unit": "mm", "choices": []}]}]}
@@ -84,12 +89,16 @@ The server tells (`say`):
     {"say": "text", "n": 12, "text": "name = ..."}
     {"say": "families", "n": 14, "families": [{"name", "title", "construction", "d", "frame", "length": "344 mm"}]}
     {"say": "choices", "n": 15, "key": "material.grade", "choices": [{"name", "words", "more"}]}
-    {"say": "folder", "n": 16, "files": [{"name", "title"}]}
+    {"say": "folder", "n": 16, "files": [...], "unsaved": [...], "outlines": [...]}
     {"say": "made", "n": 17, "folder": "out/chef", "files": [{"name", "words",
      "get": "made/out/chef/chef_cut_mm.dxf"}], "checks": [{"level", "text"}], "notes": [...]}
         get is an address below the page's own.
     {"say": "preview", "n": 18, "what": "template", "pages": [{"get": "seen/7/1.png", "wide_mm": 210,
      "high_mm": 297}]}
+    {"say": "behind", "n": 19, "name": "old_blade.dxf", "d": "...", "frame": [...], "holes": [{"at", "mm"}],
+     "told": ["344.0 mm long and 48.6 mm high, of 31 arcs and lines."]}
+    {"say": "fitted", "n": 20, "told": ["Nearest family: chef, handle swell (full)."]}
+        how near the family comes; the shape with the sizes follows.
 
 Two pages that show the same design edit one design: both are told each shape. What a page only looks at (units,
 section, choices, previews) is told to it alone.
@@ -215,6 +224,8 @@ DOES: dict[str, dict[str, tuple[Check, Any]]] = {
         "what": (_word, _NONE), **_PRINTED, "both_faces": (_yes_no, False), "dummy": (_yes_no, False),
         "service": (_maybe_word, None), "with": (_words, ()),
     },
+    "behind": {"name": (_word, _NONE), "long": (_maybe_word, None), "high": (_maybe_word, None)},
+    "fit": {"name": (_word, _NONE), "long": (_maybe_word, None), "high": (_maybe_word, None)},
 }  # fmt: skip
 """What can be asked for, and of each what the message may hold: how it is checked, and what stands for it when left
 out."""

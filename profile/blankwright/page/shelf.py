@@ -5,11 +5,13 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from typing import Any
 
 from blankwright import __version__
 from blankwright.base.errors import BlankwrightError, RequestError
-from blankwright.page import draft, lists, press
+from blankwright.design.request import Design
+from blankwright.page import behind, draft, lists, press
 from blankwright.page.folder import Folder
 from blankwright.page.opening import begun, check_name, opened
 from blankwright.page.protocol import Asked
@@ -56,7 +58,7 @@ class Shelf:
     def _files(self) -> dict[str, Any]:
         named = [{"name": name, "title": title} for name, title in self.folder.designs()]
         left = [{"name": name, "title": name.removeprefix(draft.UNNAMED)} for name in draft.unnamed(self.folder.root)]
-        return {"files": named, "unsaved": left}
+        return {"files": named, "unsaved": left, "outlines": self.folder.outlines()}
 
     def take(self, page: Page, asked: Asked) -> None:
         """Answer a request, or hand it on; may take its time unless it is one of QUICK."""
@@ -82,7 +84,7 @@ class Shelf:
                 page.say({"say": "choices", "n": asked.n, "key": asked["key"], "choices": lists.choices(asked["key"])})
             case "folder":
                 page.say({"say": "folder", "n": asked.n, **self._files()})
-            case "write" | "preview":
+            case "write" | "preview" | "behind" | "fit":
                 self._submit(page, asked)
             case _:
                 self._of(page).ask(page, asked)
@@ -148,13 +150,24 @@ class Shelf:
             if knife is None:
                 page.say({"say": "wrong", "n": asked.n, "text": "the design makes no knife yet.", "key": None})
                 return
-            design, units = knife.asked, page.look.units
-            if asked.do == "write":
-                self._press.submit(_told, page, asked, lambda: press.write(self.folder, design, asked))
-            else:
-                self._press.submit(_told, page, asked, lambda: press.preview(design, asked, units, self.previews))
+            job = partial(self._job, session, page, asked, knife.asked, page.look.units)
+            self._press.submit(_told, page, asked, job)
 
         session.call(snapshot)
+
+    def _job(self, session: Session, page: Page, asked: Asked, design: Design, units: str) -> dict[str, Any]:
+        """Do what takes its time with a design as it stood when it was asked for."""
+        match asked.do:
+            case "write":
+                return press.write(self.folder, design, asked)
+            case "preview":
+                return press.preview(design, asked, units, self.previews)
+            case "behind":
+                return behind.behind(self.folder, asked, units)
+            case _:
+                values, told = behind.fitted(self.folder, asked, design, units)
+                session.ask(page, Asked("set", asked.n, {"values": values, "held": False}))
+                return {"say": "fitted", "n": asked.n, "told": told}
 
     def left(self, page: Page) -> None:
         """Take a page away."""

@@ -22,6 +22,7 @@ from blankwright.page.shelf import Shelf
 PATIENCE_S = 60
 ANSWERS = (
     "shape", "wrong", "doc", "asks", "made", "preview", "families", "choices", "folder", "text", "section",
+    "behind", "fitted",
 )  # fmt: skip
 
 

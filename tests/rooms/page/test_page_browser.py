@@ -184,7 +184,7 @@ def test_two_tabs_a_reload_and_a_server_started_again_lose_nothing(
         shows(page, "blade length", "205 mm")
 
 
-def test_a_phone_has_the_sizes_below_the_drawing_and_nothing_moves_from_under_the_finger(
+def test_a_phone_has_points_that_a_finger_finds_and_sizes_that_stay_under_it(
     browser: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
@@ -195,6 +195,15 @@ def test_a_phone_has_the_sizes_below_the_drawing_and_nothing_moves_from_under_th
         top = {name: page.locator(name).bounding_box()["y"] for name in ("#sheet", "#figures", "#sizes", "#tells")}
         assert sorted(top, key=top.__getitem__) == list(top)
         assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+        for grip in ("tang.front", "handle.gap", "pin 1", "tang.front below", "blade.heel_height"):
+            box = page.locator(f'[data-grip="{grip}"] .reach').bounding_box()
+            page.touchscreen.tap(box["x"] + box["width"] / 2 + 2, box["y"] + box["height"] / 2)
+            playwright.expect(page.locator("#points")).to_have_value(grip, timeout=PATIENCE_MS)
+        page.locator("#points").select_option("tang.front")
+        before = size_of(page, "tang front").input_value()
+        page.get_by_role("button", name="Move it up").click()
+        playwright.expect(size_of(page, "tang front")).not_to_have_value(before, timeout=PATIENCE_MS)
+
         size_of(page, "heel height").focus()
         at = size_of(page, "tip height").bounding_box()
         typed(page, "heel height", "75 mm")

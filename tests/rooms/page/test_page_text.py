@@ -77,18 +77,40 @@ def test_undo_and_redo_come_back_to_the_byte() -> None:
         assert not again.redo()
 
 
-def test_a_step_costs_what_differs_and_not_the_text() -> None:
-    history = History(TEXT)
-    for number in range(500):
-        history.change("length", TEXT.replace("210", str(211 + number % 80)))
-    assert len(history.as_json()) < 500 * 40 + len(TEXT)
+def test_thousands_of_steps_cost_little_and_every_one_comes_back() -> None:
+    history, texts = History(TEXT), [TEXT]
+    for number in range(5000):
+        texts.append(TEXT.replace("210", f"{211 + number % 80}.{number % 7}"))
+        history.change("length", texts[-1])
+    kept = history.as_json()
+    assert len(kept) < 60_000
+    history = History.from_table(json.loads(kept))
+    assert history.as_json() == kept
+    for text in reversed(texts[:-1]):
+        assert history.undo_words == "length"
+        assert history.undo()
+        assert history.text == text
+    for text in texts[1:701]:
+        assert history.redo()
+        assert history.text == text
+    history.change("another way", TEXT)
+    assert (history.count, history.redo_words) == (701, None)
+    assert history.undo()
+    assert history.text == texts[700]
 
 
 def test_steps_that_do_not_belong_to_their_text_are_refused() -> None:
     table = json.loads(History(TEXT).as_json()) | {"steps": [["x", 5, "never there", "y"]], "here": 1}
     with pytest.raises(RequestError):
         History.from_table(table)
-    for broken in (None, [], {"text": 3}, {"text": "a", "here": 4}, {"text": "a", "here": 0, "steps": [["x"]]}):
+    for broken in (
+        None,
+        [],
+        {"text": 3},
+        {"text": "a", "here": 4},
+        {"text": "a", "here": 0, "steps": [["x"]]},
+        {"text": "a", "here": 0, "steps": ["x"]},
+    ):
         with pytest.raises(RequestError):
             History.from_table(broken)
 
@@ -151,6 +173,8 @@ GOOD = {
     "folder": {},
     "write": {"what": "all"},
     "preview": {"what": "card"},
+    "behind": {"name": "a.dxf", "long": "344 mm"},
+    "fit": {"name": "a.dxf"},
 }
 
 

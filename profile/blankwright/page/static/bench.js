@@ -7,6 +7,7 @@ const PAD_PX = { left: 46, right: 40, top: 64, bottom: 92 };
 const ROWS_PX = { "handle.gap": 22, "blade.flat_length": 22, "blade.length": 46, "handle.length": 46, "tang.length": 22, "blade.overall_length": 70 };
 const NUDGE = { mm: 0.1, in: 25.4 / 64 };
 const FAR = 10;
+const PUSH = { mm: 0.5, in: 25.4 / 64 };
 const ALWAYS = ["blade.length", "blade.heel_height", "blade.overall_length", "handle.length"];
 const ROOM = 1.2;
 
@@ -72,12 +73,12 @@ export class Bench {
 
   /* The height is found once for a design and a width, with room to grow: what lies below must not move. */
   fit() {
-    const [x0, low, x1, y1] = this.shape.frame, y0 = Math.min(low, 0);
+    const [x0, low, x1, y1] = this.frame(), y0 = Math.min(low, 0);
     const wide = this.place.clientWidth || 800;
     const narrow = wide < 640;
     const pad = narrow ? { left: 22, right: 26, top: 40, bottom: 88 } : PAD_PX;
     const room = Math.max(wide - pad.left - pad.right, 100), across = (x1 - x0) / room;
-    const what = `${this.shape.doc.id}|${this.shape.doc.name}|${wide}`;
+    const what = `${this.shape.doc.id}|${this.shape.doc.name}|${wide}|${this.thing}`;
     if (this.fitted !== what) {
       this.fitted = what;
       this.high = Math.round((ROOM * (y1 - y0)) / across) + pad.top + pad.bottom;
@@ -87,11 +88,19 @@ export class Bench {
     this.narrow = narrow;
     this.left = x0 - pad.left * mm - (room * mm - (x1 - x0)) / 2;
     this.right = this.left + wide * mm;
+    this.top = -y0 + (pad.bottom - this.high) * mm;
     put(this.svg, {
-      viewBox: [this.left, -y0 + (pad.bottom - this.high) * mm, wide * mm, this.high * mm].join(" "),
-      height: this.high, width: wide, style: `--px: ${mm}`,
+      viewBox: [this.left, this.top, wide * mm, this.high * mm].join(" "),
+      height: this.high, width: wide,
     });
+    this.svg.style.setProperty("--px", mm);
     this.furnish();
+  }
+
+  /* What has to be seen: the knife, and the thing behind it. */
+  frame() {
+    const [a, b] = [this.shape.frame, this.thing ?? this.shape.frame];
+    return [Math.min(a[0], b[0]), Math.min(a[1], b[1]), Math.max(a[2], b[2]), Math.max(a[3], b[3])];
   }
 
   furnish() {
@@ -135,7 +144,7 @@ export class Bench {
       if (!this.arrows.has(a.key)) this.arrows.set(a.key, s("g"));
       const g = this.arrows.get(a.key);
       put(g, { class: lit ? "arrow lit" : "arrow" });
-      anew(g, [a, this.mm, this.narrow], () => (a.axis === "x" ? this.level(a) : this.upright(a)));
+      anew(g, [a, this.mm, this.top, this.narrow], () => (a.axis === "x" ? this.level(a) : this.upright(a)));
       shown.push(g);
     }
     anew(this.sizes, shown.map((g) => [...this.arrows.values()].indexOf(g)), () => shown);
@@ -146,7 +155,7 @@ export class Bench {
     return [
       s("path", { class: "ends", d: `M${a[0]} ${-a[1]}V${y + 5 * mm}M${b[0]} ${-b[1]}V${y + 5 * mm}` }),
       s("path", { class: "shaft", d: `M${a[0]} ${y}H${b[0]}${head(a[0], y, way, mm)}${head(b[0], y, -way, mm)}` }),
-      this.text((a[0] + b[0]) / 2, y - 4 * mm, this.narrow ? shown : `${words} ${shown}`, { "text-anchor": "middle", class: "halo" }),
+      this.label(key, (a[0] + b[0]) / 2, y - 4 * mm, words, shown, "middle"),
     ];
   }
 
@@ -154,8 +163,14 @@ export class Bench {
     const mm = this.mm, x = key === "blade.heel_height" ? b[0] + 16 * mm : b[0], y0 = -a[1], y1 = -b[1], way = y0 > y1 ? -1 : 1;
     return [
       s("path", { class: "shaft", d: `M${x} ${y0}V${y1}${upright(x, y0, way, mm)}${upright(x, y1, -way, mm)}` }),
-      this.text(x + 8 * mm, (y0 + y1) / 2 + 4 * mm, this.narrow ? shown : `${words} ${shown}`, { class: "halo" }),
+      this.label(key, x + 8 * mm, (y0 + y1) / 2 + 4 * mm, words, shown, "start"),
     ];
+  }
+
+  /* On a phone a size that is lit is told at the top, where no finger and no point lies over it. */
+  label(key, x, y, words, shown, anchor) {
+    if (this.narrow && !ALWAYS.includes(key)) return this.text(this.left + 12 * this.mm, this.top + 20 * this.mm, `${words} ${shown}`);
+    return this.text(x, y, this.narrow ? shown : `${words} ${shown}`, { "text-anchor": anchor, class: "halo" });
   }
 
   /* Points stay the same elements while they move, so that focus and a screen reader stay with them. */
@@ -166,6 +181,31 @@ export class Bench {
       if (!this.gripped.has(grip.id)) this.addGrip(grip);
       this.placeGrip(grip, this.gripped.get(grip.id));
     }
+    this.points?.show(this.shape.grips, this.chosen);
+  }
+
+  /* Places to take hold of overlap where points lie close together: the nearest one is meant. */
+  press(event) {
+    if (event.button) return;
+    const [x, y] = this.at(event), far = ([a, b]) => Math.hypot(a - x, b - y);
+    const grip = this.shape.grips.reduce((best, g) => (!best || far(g.at) < far(best.at) ? g : best), null);
+    if (this.tab && (!grip || far(this.tab.at) < far(grip.at))) this.slide(event);
+    else if (grip) this.take(event, grip);
+  }
+
+  choose(id) {
+    const grip = this.shape.grips.find((g) => g.id === id);
+    this.chosen = id;
+    this.light(grip?.x ?? grip?.y ?? null);
+    this.drawGrips();
+  }
+
+  step(id, x, y) {
+    const grip = this.shape.grips.find((g) => g.id === id);
+    if (!grip) return;
+    this.choose(id);
+    const by = PUSH[this.units];
+    this.ask({ do: "drag", grip: id, to: [grip.at[0] + x * by, grip.at[1] + y * by], held: false });
   }
 
   addGrip({ id }) {
@@ -174,11 +214,11 @@ export class Bench {
     const one = { reach: s("circle", { class: "reach" }), knob: s("path", { class: "knob" }) };
     one.g = s("g", {
       tabindex: 0, role: "button", "data-grip": id,
-      onpointerdown: (e) => now() && this.take(e, now()),
+      onpointerdown: (e) => this.press(e),
       onkeydown: (e) => now() && this.nudge(e, now()),
       onpointerenter: () => this.light(key()),
       onpointerleave: () => this.light(null),
-      onfocus: () => this.light(key()),
+      onfocus: () => this.choose(id),
       onblur: () => this.light(null),
     }, one.reach, one.knob);
     this.gripped.set(id, one);
@@ -193,8 +233,9 @@ export class Bench {
     if (keys.some((k) => values[k]?.asked)) kinds.push("set");
     if (keys.includes(this.shape.limit?.key)) kinds.push("stopped");
     if (this.hold?.id === grip.id) kinds.push("held");
+    if (this.chosen === grip.id) kinds.push("chosen");
     put(one.g, { class: kinds.join(" "), "aria-label": `${grip.words}: ${told}. Arrow keys move it.` });
-    put(one.reach, { cx: x, cy: y, r: (this.narrow ? 20 : 16) * mm });
+    put(one.reach, { cx: x, cy: y, r: (this.narrow ? 22 : 16) * mm });
     const r = 6.5 * mm;
     put(one.knob, { d: pin ? cross(x, y, 4 * mm) : grip.x && grip.y ? ring(x, y, r) : lozenge(x, y, r, grip.x) });
   }
@@ -211,9 +252,8 @@ export class Bench {
   }
 
   take(event, grip) {
-    if (event.button) return;
     event.preventDefault();
-    event.currentTarget.focus({ preventScroll: true });
+    this.gripped.get(grip.id).g.focus({ preventScroll: true });
     const [x, y] = this.at(event);
     this.svg.setPointerCapture(event.pointerId);
     this.hold = { id: grip.id, off: [grip.at[0] - x, grip.at[1] - y], to: null, sent: false };
@@ -273,7 +313,8 @@ export class Bench {
     const x = section.x_mm, top = -this.shape.frame[3] - 18 * mm;
     put(this.plane, { d: `M${x} ${4 * mm}V${top}` });
     put(this.tab, { "aria-valuenow": Math.round(x), "aria-valuemax": Math.round(this.shape.frame[2]) });
-    put(this.tab.firstChild, { cx: x, cy: top, r: 17 * mm });
+    this.tab.at = [x, -top];
+    put(this.tab.firstChild, { cx: x, cy: top, r: (this.narrow ? 22 : 17) * mm });
     put(this.tab.lastChild, { d: `M${x - 9 * mm} ${top - 12 * mm}h${18 * mm}v${8 * mm}l${-9 * mm} ${8 * mm}l${-9 * mm} ${-8 * mm}Z` });
   }
 
@@ -281,7 +322,7 @@ export class Bench {
     this.plane = s("path", { class: "plane" });
     this.tab = s("g", {
       class: "tab", tabindex: 0, role: "slider", "aria-label": "Where the section is taken", "data-grip": "station", "aria-valuemin": 0,
-      onpointerdown: (e) => this.slide(e),
+      onpointerdown: (e) => this.press(e),
       onkeydown: (e) => {
         const step = { ArrowLeft: -1, ArrowRight: 1 }[e.key];
         if (step) { e.preventDefault(); this.look(this.rest.section.x_mm + step * (e.shiftKey ? FAR : 1)); }

@@ -10,12 +10,16 @@
    papers.js  files out and previews
    text.js    the design file as text, and the way back where it makes no knife
    underlay.js  a picture behind the drawing, to draw over
+   outline.js the outline of a thing that exists behind it, and the sizes fitted to it
+   points.js  the points as a list, with buttons that move them
    look.css   how all of it looks, light and dark, phone and desktop
 */
 
 import { Bench } from "./bench.js";
 import { byId, h } from "./dom.js";
+import { Outline } from "./outline.js";
 import { Papers } from "./papers.js";
+import { Points } from "./points.js";
 import { Sizes } from "./sizes.js";
 import { Start } from "./start.js";
 import { Talk } from "./talk.js";
@@ -28,6 +32,8 @@ let hello = null, doc = null, edit = 0, ways = null;
 const ask = (message, answer) => talk.ask(message, answer);
 const sizes = new Sizes(byId("sizes"), ask, (key, take) => ask({ do: "choices", key }, (a) => a.say === "choices" && (take(a.choices), true)));
 const bench = new Bench(byId("sheet"), ask, (key) => sizes.say(key));
+bench.points = new Points(bench, byId("beside"));
+const outline = new Outline(bench, byId("beside"), ask);
 new Underlay(bench, byId("beside"));
 const tells = new Tells(byId("figures"), byId("tells"), (at) => bench.point(at));
 const start = new Start(byId("start"), ask);
@@ -37,6 +43,7 @@ const text = new Text(byId("text"), byId("broken"), ask, { other: () => toStart(
 const told = {
   hello(message) {
     hello = message;
+    outline.files(message.outlines);
     const units = localStorage.getItem("units");
     if (units === "in") { byId("units").value = "in"; bench.units = "in"; ask({ do: "look", units }); }
     const last = decodeURIComponent(location.hash.slice(1)) || message.start;
@@ -68,7 +75,10 @@ const told = {
   text(message) { if (doc?.fault) showBroken(message.text); },
   wrong(message) { say(message.text, "error"); },
   asks(message) { question(message); },
-  folder(message) { hello = { ...hello, files: message.files, unsaved: message.unsaved }; },
+  folder(message) {
+    hello = { ...hello, files: message.files, unsaved: message.unsaved };
+    outline.files(message.outlines);
+  },
 };
 
 const talk = new Talk(told, (away) => {
