@@ -15,7 +15,7 @@ from blankwright.geometry.outline import Outline
 from blankwright.lift.run import lift, report_of, request
 from rooms.design.cases import solved
 from rooms.lift.scans import Scan, circle, drawn, saved
-from rooms.often import before_a_release, repeated, seldom
+from rooms.often import repeated, seldom
 
 SOURCE = (
     "Ellipse: area pi a b. Slot: a rectangle and two half circles. The same figures stand in a table of reference "
@@ -42,7 +42,6 @@ def test_a_scan_at_300_dots(case, tmp_path):
     assert one.off <= one.within
 
 
-@before_a_release
 @repeated
 def test_the_budget_covers_95_of_100(tmp_path):
     count = seldom(200, 4, 4)

@@ -9,7 +9,7 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.design.lifted import BudgetRow
 from blankwright.geometry.outline import Outline
-from blankwright.lift.teeth import BRIDGE
+from blankwright.lift.teeth import BRIDGE, OUTER
 from blankwright.lift.walk import Walk
 
 HEEL_DEG = 25.0
@@ -94,7 +94,9 @@ def _flat_piece(walk: Walk, from_mm: float) -> tuple[Array, Array, float] | None
     o = walk.outline
     starts = np.concatenate([[0.0], np.cumsum(o.lengths)[:-1]])
     ahead = np.mod(starts - from_mm + _SLACK_MM / 2, walk.length_mm) - _SLACK_MM / 2
-    seen = np.array([region != BRIDGE for region in o.regions])  # a line between two points is as short as a scallop
+    seen = np.array(
+        [region not in (BRIDGE, OUTER) for region in o.regions]
+    )  # a line between two points is as short as a scallop
     fits = np.flatnonzero((np.abs(ahead) <= _SLACK_MM) & (o.bulges == 0) & (o.lengths >= _FLAT_MM) & seen)
     if not len(fits):
         return None
@@ -109,7 +111,8 @@ def _lean(walk: Walk, from_mm: float, tip_mm: float, origin: Array) -> tuple[flo
     if flat is not None:
         return float(np.degrees(np.arctan2(flat[1][1], flat[1][0]))), within / flat[2]
     way = from_mm + np.linspace(0.02, 0.95, 800) * np.mod(tip_mm - from_mm, walk.length_mm)
-    d = walk.at(way) - origin
+    points = walk.within(way, BRIDGE)
+    d = walk.at(way[points] if points.any() else way) - origin
     lean = np.degrees(np.arctan2(d[20:, 1], d[20:, 0]))
     rests = int(np.argmin(lean))
     far = np.hypot(*d.T)
@@ -145,6 +148,8 @@ def _flat_lean(d: Array, far: Array, rests: tuple[float, float, float], within_m
             if np.abs(off).max() <= _FLAT_WITHIN_MM and now < least:
                 best, least = float(np.degrees(np.arctan(terms[-2]))), now
                 known = (rest + _END_NOISE[bend] * within_mm) / long
+                if bend:  # it rolls: within what is taken for lying on a line, that line may touch anywhere
+                    known += float(np.sqrt(2 * abs(2 * terms[0]) * _FLAT_WITHIN_MM))
     return best, known
 
 

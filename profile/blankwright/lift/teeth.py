@@ -15,8 +15,8 @@ from blankwright.base.arrays import Array
 from blankwright.geometry.outline import Outline
 from blankwright.lift.walk import Walk
 
-BRIDGE = "from point to point"
-"""Region of a piece that stands for a hollow."""
+BRIDGE, OUTER = "from point to point", "to the outermost point"
+"""Regions of pieces that stand for hollows; where a row begins and ends a point is half as sharp, and a blunt one."""
 _FEWEST = 4
 """So many hollows alike are a row."""
 _WIDE_MM = 25.0
@@ -61,9 +61,10 @@ def bridged(outline: Outline) -> Bridged:
     kept, bulges = np.ones(n, dtype=bool), rolled.bulges.copy()
     regions = list(rolled.regions)
     hollows = _hollows(rolled)
+    inner = {a for a, _ in hollows} & {b for _, b in hollows}
     for (a, b), bend in zip(hollows, _bends(rolled, hollows), strict=True):
         kept[a + 1 : b] = False
-        bulges[a], regions[a] = np.tan(bend / 4), BRIDGE
+        bulges[a], regions[a] = np.tan(bend / 4), BRIDGE if {a, b} <= inner else OUTER
     rows = np.flatnonzero(kept)
     plain = np.column_stack([rolled.starts, bulges])[rows]
     walk = Walk(Outline(plain, tuple(regions[k] for k in rows), outline.max_error_mm))

