@@ -130,6 +130,9 @@ def test_the_same_bytes_twice() -> None:
 def test_a_figure_in_brackets_is_not_broken_over_lines() -> None:
     pt = 11.0
     wide = _wide("871 to 899 °C (1600 to 1650", "Helvetica-Bold", pt)
-    assert _lines("871 to 899 °C (1600 to 1650 °F)", "Helvetica-Bold", pt, wide) == ["871 to 899 °C", "(1600 to 1650 °F)"]
+    assert _lines("871 to 899 °C (1600 to 1650 °F)", "Helvetica-Bold", pt, wide) == [
+        "871 to 899 °C",
+        "(1600 to 1650 °F)",
+    ]
     narrow = _wide("(1600 to 165", "Helvetica-Bold", pt)
     assert _lines("(1600 to 1650 °F)", "Helvetica-Bold", pt, narrow) == ["(1600 to", "1650 °F)"], "nothing is cut off"
