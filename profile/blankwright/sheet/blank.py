@@ -8,6 +8,7 @@ from blankwright.sheet import rough
 from blankwright.sheet.model import BESIDE, Row, Stage, Table
 from blankwright.sheet.quantities import ASKED, OUTLINE, WEIGHED, grams, lines, mm
 from blankwright.sheet.tablelines import cautions_of, rule_line
+from blankwright.shop.tables import process
 from blankwright.shop.woodblades import wood_blade
 
 
@@ -264,12 +265,19 @@ def marked(knife: Knife, what: str) -> str:
     return f"Prick {what} with an awl" if knife.start.wooden else f"Centre-punch {what}"
 
 
+def cut_by_hand(knife: Knife) -> bool:
+    """Return whether the maker cuts the blank beside a line, and so marks its holes before anything is cut."""
+    on_table = knife.service is not None and knife.service.table is not None
+    return not on_table and not process(knife.oversize.process).machine_cut
+
+
 def _hole_steps(knife: Knife, how: set[str]) -> list[str]:
     """Return what is done to the holes: nobody punches or drills one that is cut already."""
     steps = []
     if "drill" in how:
         which = "the centres" if how == {"drill"} else "the centres of the holes that are not cut"
-        steps.append(f"{marked(knife, which)}, start with a short stiff bit, clamp the work down.")
+        steps.append("Start in the marked centres with a short stiff bit, the work clamped down." if cut_by_hand(knife)
+                     else f"{marked(knife, which)}, start with a short stiff bit, clamp the work down.")  # fmt: skip
         if sum(made.made.made_by == "drill" for made in knife.pins) > 2:
             steps.append("Drill the two outermost pins first, peg them, then the rest.")
     if "ream" in how:

@@ -117,7 +117,7 @@ def _stage(stage: Stage, number: int, cautions: tuple[str, ...], units: str) -> 
             grids += [_grid(table, rows, units)] if rows or not alike else []
     told += [Told(r.card, joined(r.values, units, r.sign)) for r in stage.rows if r.card not in ("", BESIDE)]
     if stage.code == "temper" and not any("°" in one.figure for one in told):
-        told.append(Told("at, by data sheet and coupon", BLANK))
+        told.append(Told("at, from your coupon", BLANK))
     return CardStage(number, stage.title, " ".join(beside), tuple(told), tuple(grids), cautions)
 
 

@@ -19,12 +19,18 @@ from blankwright.sheet.quantities import (
     mm,
 )
 from blankwright.sheet.tablelines import cautions_of, to_do, to_know
+from blankwright.shop.bands import Rule
 from blankwright.shop.edges import TYPES, edge_angle, edge_remark
 from blankwright.shop.finishes import blade_care
 from blankwright.shop.grit import sequence
 
 _RAISE = computed("the section laid on its edge bevel: height times sine, less the middle's offset times cosine")
 _GAP = computed("the same, of the spine's corner on that side")
+_BOTH_FACES = ("One side until a burr runs from heel to tip, then the other; then lighter and finer in turn.",)
+_ONE_FACE = (
+    "Work the ground face alone until a burr runs from heel to tip.",
+    "Lay the other face flat on the stone, just to take the burr off; then lighter and finer in turn.",
+)
 _STONE = "Stone numbers are other scales than paper numbers: go by the size of the grain."
 
 
@@ -56,11 +62,14 @@ def blade(knife: Knife) -> Stage:
         "Hand finish the blade",
         tables=(grit_table("Paper for steel", "steel, hand"),),
         steps=(
-            *lines("One grit after the other, each across the one before, until no line of the last is left."),
+            *lines(
+                "Round spine and notch first, where fingers lie, with a strip of abrasive cloth.",
+                "One grit after the other, each across the one before, until no line of the last is left.",
+            ),
             sequence_line("steel, hand"),
             *lines("Draw the last strokes from heel to tip, all one way, over a hard flat block."),
         ),
-        facts=lines("This paper is for steel alone: grains of steel in wood turn black."),
+        facts=(*lines("This paper is for steel alone: grains of steel in wood turn black."), *to_know(_kept(knife))),
         checks=lines("Slanting light shows scratches one way only.", "Spine and notch are rounded where fingers lie."),
         cautions=(Line("Clamp the blade flat on a board, edge away from you; never over the corner of a bench."),),
     )
@@ -84,10 +93,7 @@ def edge(knife: Knife) -> Stage:
                STATIONS),),
         facts=(*_usual(knife), Line(_STONE)),
         steps=lines("Raise the spine by the figure, lay a wedge or a stack of coins of that height beside the stone, "
-                   "and keep it all along." if not knife.single else
-                   "Raise the spine of the ground face only; lay the flat face on the stone just to take the burr off.",
-                   "One side until a burr runs from heel to tip, then the other; then lighter and finer in turn."
-                   if not knife.single else "Work until a burr runs from heel to tip."),
+                    "and keep it all along.", *(_ONE_FACE if knife.single else _BOTH_FACES)),
         checks=lines("It cuts a sheet of paper cleanly from heel to tip.", "No light shines back from the edge."),
         cautions=cautions_of("sharpening"),
     )  # fmt: skip
@@ -176,19 +182,22 @@ def sanding(kind: str) -> Table:
     return grit_table(f"Paper for {name}", name)
 
 
+def _kept(knife: Knife) -> list[Rule]:
+    """Return how its blade is kept; what to know of that is said where the blade is finished."""
+    return [rule for found in blade_care(knife.material.kind, blunt=knife.ground.bevels.blunt) for rule in found.rules]
+
+
 def care(knife: Knife) -> Stage:
     """Return the last look and what to tell the one who gets it."""
-    kept = [rule for found in blade_care(knife.material.kind, blunt=knife.ground.bevels.blunt) for rule in found.rules]
-    steps = to_do(kept) if not knife.start.wooden else lines("Wash by hand, dry it standing, never in the machine.",
-                                                      "Oil it again when it looks grey.")  # fmt: skip
+    wooden = lines("Wash by hand, dry it standing, never in the machine.", "Oil it again when it looks grey.")
+    steps = wooden if knife.start.wooden else to_do(_kept(knife))
     checks = lines("Write on this sheet what came out otherwise, and put it back with the pattern.")
-    cautions = lines("Hand it over handle first, and never leave it in the sink.")
-    facts = to_know(kept) if not knife.start.wooden else ()
+    cautions = lines("Never leave it in the sink." if knife.ground.bevels.blunt else
+                     "Hand it over handle first, and never leave it in the sink.")  # fmt: skip
     return Stage(
         "care",
         "Last look and care",
         _last_rows(knife),
-        facts=facts,
         steps=tuple(steps),
         checks=checks,
         cautions=cautions,

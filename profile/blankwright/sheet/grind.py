@@ -26,6 +26,7 @@ from blankwright.solid.stations import BenchStation
 
 _SET = computed("bevel against the faces of the untapered stock, with the edge left thick")
 _SCRIBED = computed("half of stock less edge left, or the whole on a single bevel")
+_FLAT = "The flat face is flat: no light under a straightedge."
 _SIDES = ("right", "left")
 _CARD = {"platen or jig angle": "platen", "scribe from the face": "scribe", "bevel": "bevel",
          "slope of the face": "slope"}  # fmt: skip
@@ -66,7 +67,7 @@ def before_hardening(knife: Knife) -> Stage:
             *((said("The edge is {} thick everywhere: measure at heel, middle and near the tip.", ASKED,
                     mm(before.behind_edge_mm, 2)),) if before is not None else ()),
             *lines("Both sides alike: no twist when you sight along the edge." if not knife.single
-                   else "The flat face is flat: no light under a straightedge.",
+                   else _FLAT,
                    "Every hole is drilled and every scratch across the blade is out: both start cracks in the quench."
                    if knife.holes and not knife.start.bought else
                    "Every scratch across the blade is out: it starts cracks in the quench."),
@@ -96,8 +97,8 @@ def to_finish(knife: Knife) -> Stage:
         (Table("Along the blade", tuple(s.place for s in knife.stations), tuple(table), PLACES, STATIONS),),
         facts=_left_soft(knife),
         steps=lines(
-            "Fresh belt, long even passes, turning sides often." if start.soft else
-            "Fresh belt, light passes, and into the water after each one.",
+            _passes(knife),
+            *(("Grind the one face only; the other stays flat.",) if knife.single else ()),
             "Bring the bevel down evenly to the thickness of the edge; it is rounded last." if bevels.blunt else
             "Bring the bevel down evenly to the thickness behind the edge; leave the edge itself for the "
             f"{'stone' if knife.scallops is None else 'round rod'}.",
@@ -108,11 +109,19 @@ def to_finish(knife: Knife) -> Stage:
         checks=(
             said(f"{'The edge' if bevels.blunt else 'Behind the edge it'} is {{}} at heel, middle and near the tip.",
                  ASKED, mm(bevels.behind_edge_mm, 2)),
-            *lines("Both sides alike: no twist when you sight along the edge." if start.soft else
-                   "No colour anywhere near the edge."),
+            *lines(*((_FLAT,) if knife.single else
+                     ("Both sides alike: no twist when you sight along the edge.",) if start.soft else ()),
+                   *(() if start.soft else ("No colour anywhere near the edge.",))),
         ),
         cautions=grind_cautions(knife, "guards", "grab", *(() if start.soft else ("cool",))),
     )  # fmt: skip
+
+
+def _passes(knife: Knife) -> str:
+    """Return how the belt is used: hardened steel is kept cool, and a face that stays flat is not turned to it."""
+    if not knife.start.soft:
+        return "Fresh belt, light passes, and into the water after each one."
+    return f"Fresh belt, long even passes{'' if knife.single else ', turning sides often'}."
 
 
 def as_ground(knife: Knife) -> Stage:
@@ -178,7 +187,9 @@ def thin_wood(knife: Knife) -> Stage:
         "Thin the blade",
         tuple(rows),
         (Table("Along the blade", tuple(s.place for s in knife.stations), tuple(table), PLACES, STATIONS),),
-        steps=lines("Mark the middle of the edge and of the spine all round with a pencil.",
+        steps=lines(*(("Plane both faces alike toward the tip first, until the spine has the figures of the table.",)
+                      if _tapered(knife) else ()),
+              "Mark the middle of the edge and of the spine all round with a pencil.",
               "Plane or rasp toward the edge, with the grain, both faces in turn.",
               "Stop a pencil line short and go on with sandpaper on a flat block."),
         checks=lines("Both faces meet on the pencil line; sight along the edge against the light.",
@@ -194,8 +205,14 @@ def _kind(knife: Knife) -> str:
     return f"{bevels.kind}, {height}{side.get(bevels.right_share, ', uneven')}"
 
 
+def _tapered(knife: Knife) -> bool:
+    """Return whether the spine is thinner at one place than at another, by more than a caliper misses."""
+    spines = [s.spine_mm for s in knife.stations]
+    return max(spines) - min(spines) >= 0.05
+
+
 def _taper_words(knife: Knife) -> tuple[str, ...]:
-    if max(s.spine_mm for s in knife.stations) - min(s.spine_mm for s in knife.stations) < 0.05:
+    if not _tapered(knife):
         return ()
     return ("Then thin the spine toward the tip to the figures of the table; the bevel follows.",)
 

@@ -44,7 +44,8 @@ def oven_table(knife: Knife, entry: Hardening) -> Table:
         "Oven, for this thickness",
         ("figure",),
         (
-            *(band_row("preheat", band) for band in plan.preheat),
+            *(band_row("preheat", band) for band in plan.preheat[:-1]),
+            *(band_row("preheat", band, card="preheat") for band in plan.preheat[-1:]),  # the time counts from it
             Row("set point; the steel comes to it in the soak", (celsius(plan.set_c),), harden, card="oven set to"),
             Row("soak begins at", (celsius(plan.at_heat_c),), time),
             Row(

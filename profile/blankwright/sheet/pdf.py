@@ -40,23 +40,23 @@ from blankwright.ink.pdf import cleaned, describe, draw_marks, new_canvas, print
 from blankwright.sheet.model import OWN_WORDS, Row, Sheet, Stage, Table
 from blankwright.sheet.picture import Picture
 
-_SIDE, _TOP, _BOTTOM, _BETWEEN = 12 * mm, 19 * mm, 12 * mm, 9 * mm
+_SIDE, _TOP, _BOTTOM, _BETWEEN = 12 * mm, 19 * mm, 10 * mm, 9 * mm
 _LABEL, _GAP, _INDENT, _BOX, _AIR = 0.46, 2.5 * mm, 5.5 * mm, 2.7 * mm, 1.6 * mm
 # Labels take that share of a column.
 _FIRST, _LEAST = 20 * mm, 9 * mm
 # Of a table: the least first column and the least other one.
-_LEFT_BELOW, _TABLE_BELOW, _MOST_SPARE = 20 * mm, 36 * mm, 9 * mm
+_LEFT_BELOW, _TABLE_BELOW, _MOST_SPARE = 25 * mm, 36 * mm, 9 * mm
 _MOST_WORDS = 4000
 _SMALL_PT = 9
 """Nothing on the sheet is smaller [points]."""
 
-_BODY = ParagraphStyle("body", fontName="Helvetica", fontSize=9.5, leading=11.2)
+_BODY = ParagraphStyle("body", fontName="Helvetica", fontSize=9.5, leading=11)
 _FIGURE = ParagraphStyle("figure", _BODY, fontName="Helvetica-Bold")
 _VALUE = ParagraphStyle("value", _FIGURE, alignment=TA_RIGHT)
 _HEAD = ParagraphStyle("head", _BODY, fontSize=_SMALL_PT, leading=10.6, alignment=TA_RIGHT)
 _SMALL = ParagraphStyle("small", _BODY, fontSize=_SMALL_PT, leading=10.4)
 _LIST = ParagraphStyle("list", _FIGURE, spaceBefore=_AIR)
-_STAGE = ParagraphStyle("stage", _BODY, fontName="Helvetica-Bold", fontSize=12.5, leading=15)
+_STAGE = ParagraphStyle("stage", _BODY, fontName="Helvetica-Bold", fontSize=12.5, leading=14)
 _TITLE = ParagraphStyle("title", _STAGE, fontSize=20, leading=25)
 _HAIRLINE = Color(0.72, 0.72, 0.72)
 _PLAIN = TableStyle([(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")])
@@ -161,7 +161,8 @@ def _opening(sheet: Sheet, pictures: Sequence[Picture], wide: float) -> list[Any
 def _story(sheet: Sheet, units: str, wide: float) -> list[Any]:
     notes = sheet.marks
     found = [part for n, stage in enumerate(sheet.stages) for part in _stage(stage, n, notes, units, wide)]
-    return [*found, *_end(sheet, notes, units, wide), KeepTogether([_rule(), _said(f"<b>{_safe(sheet.closing)}</b>")])]
+    closing = KeepTogether([_rule(), _said(f"<b>{_safe(sheet.closing)}</b>")])
+    return [*found, closing, *_end(sheet, notes, units, wide)]
 
 
 class _Drawn(Flowable):  # type: ignore[misc]
@@ -205,8 +206,9 @@ def _rule(width: float = 0.9) -> Any:
     return HRFlowable("100%", width, color=black, spaceBefore=2.0 * _AIR, spaceAfter=2.5)
 
 
-def _grid(cells: Sequence[Sequence[Any]], widths: Sequence[float], style: TableStyle) -> Any:
-    return Grid(cells, colWidths=widths, style=style)
+def _grid(cells: Sequence[Sequence[Any]], widths: Sequence[float], style: TableStyle, heads: int = 0) -> Any:
+    """Return a table with air above, which a column that begins with it leaves out; its heads go over with its rows."""
+    return Grid(cells, colWidths=widths, style=style, spaceBefore=_AIR, repeatRows=heads)
 
 
 def _stage(stage: Stage, number: int, notes: Notes, units: str, wide: float) -> list[Any]:
@@ -214,15 +216,17 @@ def _stage(stage: Stage, number: int, notes: Notes, units: str, wide: float) -> 
     title = f"{number}&nbsp; {_safe(stage.title)}" if number else _safe(stage.title)
     parts = [*_figures(stage, notes, units, wide), *_lists(stage, notes, units, wide)]
     below = _TABLE_BELOW if stage.tables and not stage.rows else _LEFT_BELOW
-    return [*_opened(title, below), *(flow for part in parts for flow in (part, Spacer(0, _AIR)))]
+    return [*_opened(title, wide, below), *parts]
 
 
-def _opened(title: str, below: float = _LEFT_BELOW) -> list[Any]:
+def _opened(title: str, wide: float, below: float = _LEFT_BELOW) -> list[Any]:
     """Return a heading under its rule; it goes to the next column where little would stand below it.
 
     A table's head and first row hold together: a stage that begins with one asks for more.
     """
-    return [CondPageBreak(below), _rule(), _said(title, _STAGE), Spacer(0, _AIR / 2)]
+    heading = _said(title, _STAGE)
+    more = heading.wrap(wide, below)[1] - _STAGE.leading  # of a long title, which takes a second line
+    return [CondPageBreak(below + more), _rule(), heading]
 
 
 def _figures(stage: Stage, notes: Notes, units: str, wide: float) -> list[Any]:
@@ -269,7 +273,7 @@ def _table(table: Table, notes: Notes, units: str, wide: float) -> Any:
     for row in table.rows:
         values = [_said(escape(_shown(row, i, units), quote=False), style) for i in range(len(widths))]
         cells.append([_said(_safe(row.label) + _mark(notes, row.standing, table.standing)), *values])
-    return _grid(cells, (first, *(w + spare for w in widths)), _LINED)
+    return _grid(cells, (first, *(w + spare for w in widths)), _LINED, heads=1)
 
 
 def _lists(stage: Stage, notes: Notes, units: str, wide: float) -> list[Any]:
@@ -301,11 +305,11 @@ def _items(
 def _end(sheet: Sheet, notes: Notes, units: str, wide: float) -> Iterable[Any]:
     """Return where sources disagree, and where every marked figure comes from."""
     if sheet.weighed:
-        yield from _opened("Where sources disagree")
+        yield from _opened("Where sources disagree", wide)
         for title, line in sheet.weighed:
             words = f"<b>{_safe(title)}:</b> {_safe(line.text(units))}{_mark(notes, line.standing)}"
             yield from (_said(words, _SMALL), Spacer(0, 2))
-    yield from _opened("Where the figures come from")
+    yield from _opened("Where the figures come from", wide)
     yield from (_said(_safe(OWN_WORDS), _SMALL), Spacer(0, _AIR))
     for status in STATUSES:
         alike = [f"<b>[{n}]</b> {_safe(s.source.rstrip('.'))}." for s, n in notes.items() if s.status == status]

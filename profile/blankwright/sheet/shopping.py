@@ -61,7 +61,7 @@ def items(knife: Knife) -> tuple[Item, ...]:
         pins, rod = knife.design.pins, piece.rod_material
         if pins is not None and rod is not None:
             across = pins.diameter_mm
-            length = sum(pin_lengths_mm(knife))
+            length = sum(round(each, 1) for each in pin_lengths_mm(knife))  # as the sheet has them cut
             mass = length * across**2 * 0.7853981633974483 * rod.density_kg_m3.value * G_PER_MM3_PER_KG_M3
             found.append(Item("pins", f"rod: {rod.title}", 1, (across, length), mass))
     return tuple(found)
@@ -91,7 +91,8 @@ def shopping(knife: Knife, prices: Prices | None) -> Stage:
             *(("Glue for handles with its label and data sheet, gloves, clamps.",) if glued else ()),
             *(("Layout dye or a marker, scriber, file, and a test piece of the same steel as a coupon: ask the seller."
                if knife.start.bought else
-               "Layout dye or a marker, scriber, centre punch, file, and a spare piece of the same bar as a coupon.",)
+               "Layout dye or a marker, scriber, centre punch, file, and a spare piece of the same "
+               f"{'steel' if knife.start.name == 'found' else 'bar'} as a coupon.",)
               if knife.start.heated else ()),
             "Mask, goggles and ear protection that fit.",
         ),

@@ -15,6 +15,7 @@ _RAISED = "a temper can be raised, never taken back"
 _WARM = "Temper as soon as it is hand-warm: untempered steel cracks by itself."
 _ROOM = "Let it come to room temperature first, then temper within the hour: warmer it is not hard all through."
 _TURNS = "The whole blade at heat before the time counts; let it cool to the hand between two tempers."
+_BETWEEN = "To freeze it, stop after the first temper: the next stage says how, and what follows."
 _AS_COUPON = "Temper as the coupon that passed was tempered; twice, cooled between."
 _AS_MAKER = "Take the temper from the steel maker's table and from a coupon; twice, cooled between."
 
@@ -57,6 +58,7 @@ def temper(knife: Knife) -> Stage:
             *(lines("Wipe off all oil.") if oily else ()),
             *lines(_WARM if warm else _ROOM),
             *how,
+            *(lines(_BETWEEN) if heat is not None and heat.entry.cold is not None and not heat.cold_first else ()),
         ),
         checks=lines(
             "A file now just bites. No hardness is promised here: test a coupon that went through with the blade.",
@@ -81,7 +83,8 @@ def _figures(heat: Heat) -> tuple[Row, ...]:
     value = celsius(first.temper_c, last.temper_c if last is not first else None)
     begin = _RAISED if last is first else f"begin at the coolest: {_RAISED}"
     note = f"{'as wished: ' if heat.wished_hrc else ''}{choice.words} of the chart below; {begin}"
-    rows.insert(0, Row(label, (value,), Standing(table.source, table.status), note, card="temper at"))
+    card = "temper at" if last is first else "coolest first"
+    rows.insert(0, Row(label, (value,), Standing(table.source, table.status), note, card=card))
     return tuple(rows)
 
 

@@ -259,7 +259,8 @@ PAIRS: tuple[Pair, ...] = (
     ("blunt edge's own stage", lambda k: k.ground.bevels.blunt, r"\bdeg\b|\d ?°(?!C)|\bpaper\b|\bjig\b", ("edge",)),
     ("soft", lambda k: k.start.soft,
      r"\bquench|(?<!not )\bharden(?:ing|ed)?\b|\btemper\b|\boven\b|\bblue steel", ()),
-    ("single", lambda k: k.single, r"each side|both sides alike|then the other|two lines", ("grind", "edge")),
+    ("single", lambda k: k.single, r"each side|both sides alike|then the other|two lines|turning sides",
+     ("grind", "thin", "edge")),
 )  # fmt: skip
 """What a knife is, and the words that then contradict it: in these stages, or anywhere on any paper."""
 
@@ -319,6 +320,10 @@ def test_no_stage_names_what_its_own_figures_contradict() -> None:
         )
     ]
     cases += [("chef", {"grind.bevel": "single", "material.grade": grade}) for grade in ("1084", "AEB-L")]
+    cases += [
+        ("utility", {"grind.bevel": "single", "material.grade": "AEB-L", **more})
+        for more in ({"start.from": "hardened-blank"}, {"material.hardened": "no"})
+    ]
     cases += [
         (family, {"material.grade": grade, "material.hardened": "no", "start.from": start})
         for family in ("spreader", "chef")

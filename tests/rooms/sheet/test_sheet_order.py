@@ -11,6 +11,7 @@ from blankwright.design.request import read_design
 from blankwright.knife.knife import finish
 from blankwright.sheet.model import Stage
 from blankwright.sheet.stages import check_order, in_order
+from blankwright.shop.rough import pieces
 from rooms.sheet.sheet_cases import CASES, codes, page, sheet, stage, words, work
 
 HEATED = [n for n in CASES if "harden" in codes(n)]
@@ -141,12 +142,44 @@ def test_no_step_contradicts_its_own_stage_or_the_next() -> None:
     assert "Cut 1 pin to" in words(sheet("hidden"))
 
 
+def test_hands_never_meet_a_step_twice_or_too_late() -> None:
+    """Each was met at the vice, with the papers read line by line (common practice, no source)."""
+
+    def steps(name: str, code: str) -> list[str]:
+        return [line.text() for line in stage(name, code).steps]
+
+    assert steps("wooden-chef", "thin")[0].startswith("Plane both faces alike toward the tip"), "its spine is tapered"
+    single = steps("single", "edge")
+    assert "burr runs from heel to tip" in single[1]
+    assert "take the burr off" in single[2], "a burr comes before it is taken off"
+    assert any("stop after the first temper" in text for text in steps("preheated", "temper")), "D2 is frozen between"
+    assert not any("stop after the first temper" in text for text in steps("stainless", "temper"))
+    assert any("Centre-punch the holes" in text for text in steps("torch", "cut"))
+    assert not any("entre-punch" in text for text in steps("torch", "drill")), "punched before it is cut"
+    assert any("Centre-punch the centres" in text for text in steps("plasma", "drill")), "a machine punches nothing"
+    assert "finer than a carbon blade" in words(stage("stainless", "finish")), "too late when the handle is on"
+    assert "finer than a carbon blade" not in words(stage("stainless", "care"))
+    assert "handle first" not in words(stage("spreader", "care"))
+    rod = next(row for row in stage("spring", "list").tables[0].rows if row.label.startswith("rod"))
+    cut = next(row for row in stage("spring", "handle").rows if "pins to" in row.label)
+    assert "80.40 mm" in " ".join(value.shown() for value in rod.values if not isinstance(value, str)), rod
+    assert "26.8" in " ".join(value.shown() for value in cut.values if not isinstance(value, str)), "three of them"
+
+
+def test_what_comes_off_found_steel_is_taken_off_by_a_step() -> None:
+    for name, found in pieces().items():
+        taken = [rule.text for rule in found.rules if rule.kind == "do"]
+        assert any(re.search(r"[Gg]rind|away", text) for text in taken), name
+    rasp = [rule.text for rule in pieces()["rasp"].rules]
+    assert "before it is softened" in rasp[0]
+
+
 def test_single_bevel_raises_one_face_only() -> None:
     for name, side in (("single", "right"), ("left-single", "left")):
         one = stage(name, "edge")
         assert one.rows[0].label == f"Edge angle, {side} face only"
         assert len(one.tables[0].rows) == 2
-        assert "flat face on the stone just to take the burr off" in words(one)
+        assert "other face flat on the stone, just to take the burr off" in words(one)
         assert len({row.label for row in stage(name, "grind").tables[0].rows}) == len(
             stage(name, "grind").tables[0].rows
         )
