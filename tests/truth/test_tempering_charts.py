@@ -71,6 +71,17 @@ def test_d2_does_not_soften_between_700_and_900_f():
     assert max(level) - min(level) <= 0.5
 
 
+def test_d2_agrees_with_what_is_printed_up_to_260_c():
+    """Metal Forming Handbook, 1998, table 6.7.4: 180 to 250 °C, 60 HRC ± 1; a stockholder's page: 204 °C, 61."""
+    entry = hardening("D2")
+    low = [p for p in entry.chosen_temper.points if p.temper_c <= 261]
+    assert [round(p.temper_c) for p in low] == [204, 260]
+    assert all(abs(_middle(p) - 60) <= 1 for p in low)
+    assert abs(_middle(low[0]) - 61) <= 1
+    ends = [(p.temper_c, p.hrc_low, p.hrc_high) for t in entry.temper if t.status == "published" for p in t.points]
+    assert ends == [(180, 59, 61), (250, 59, 61)]
+
+
 def test_13c26_is_hardened_by_its_own_mill():
     """The mill's data sheet, 11 January 2024: 1060 °C, strip of 1.0 mm, 3 min; brittle above 450 °C."""
     entry = hardening("13C26")
