@@ -62,8 +62,10 @@ class Fields:
 
     def choice(self, key: str, allowed: Iterable[str], default: str | None = None) -> str:
         """Return one of a list of words."""
-        value = self.text(key, default)
         names = list(allowed)
+        if default is None and key not in self.table:
+            raise RequestError(f"{self.where}: the key '{key}' is missing. Allowed: {', '.join(names)}.")
+        value = self.text(key, default)
         if value not in names:
             raise unknown(key, value, names, self.where)
         return value

@@ -261,6 +261,12 @@ def _shown(row: Row, column: int, units: str) -> str:
     return printable(joined((row.values[column],), units, ""))
 
 
+def _parted(label: str, wide: float) -> str:
+    """Return a label whose words go over at their hyphens where they are wider than a column."""
+    fits = [stringWidth(printable(word), _BODY.fontName, _BODY.fontSize) <= wide for word in label.split(" ")]
+    return " ".join(w if fit else w.replace("-", "- ") for w, fit in zip(label.split(" "), fits, strict=True))
+
+
 def _table(table: Table, notes: Notes, units: str, wide: float) -> Any:
     widths, style = _columns_of(table, units, wide)
     labels = [stringWidth(printable(row.label), _BODY.fontName, _BODY.fontSize) for row in table.rows]
@@ -272,7 +278,8 @@ def _table(table: Table, notes: Notes, units: str, wide: float) -> Any:
     cells = [[_said(title), *(_said(_safe(head), _HEAD) for head in table.head_words(units))]]
     for row in table.rows:
         values = [_said(escape(_shown(row, i, units), quote=False), style) for i in range(len(widths))]
-        cells.append([_said(_safe(row.label) + _mark(notes, row.standing, table.standing)), *values])
+        label = _parted(row.label, first)
+        cells.append([_said(_safe(label) + _mark(notes, row.standing, table.standing)), *values])
     return _grid(cells, (first, *(w + spare for w in widths)), _LINED, heads=1)
 
 

@@ -101,6 +101,7 @@ _PRINT = """\
   nav a, .mark a { text-decoration: none; }
   tr, li { break-inside: avoid; }
   .wide { overflow: visible; }
+  .wide:not(.full) td { white-space: normal; }
   .mark, .many thead th, .notes ol, .notes ul { font-size: 9pt; }
   .last { break-inside: avoid; }
 }

@@ -136,6 +136,12 @@ def test_what_cannot_be_is_said_with_file_and_piece(keys: dict[str, object], sai
     assert "[[piece]]" in str(told.value)
 
 
+def test_a_piece_of_no_kind_is_told_the_kinds() -> None:
+    nameless = {key: value for key, value in BAR.items() if key != "kind"}
+    with pytest.raises(RequestError, match=r"the key 'kind' is missing. Allowed: .*sheet"):
+        stock_from_table({"format": 1, "piece": [nameless]}, "s.toml")
+
+
 def test_two_of_one_name_and_a_file_of_another_format() -> None:
     with pytest.raises(RequestError, match="two pieces are called"):
         stock_from_table({"format": 1, "piece": [BAR, BAR]}, "s.toml")
