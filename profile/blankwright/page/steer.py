@@ -112,7 +112,7 @@ def settle(build: Build, now: Knife | None, wanted: Mapping[str, Written | None]
     goals = {key: length_mm(text, key) for key, text in wanted.items() if key in offered and isinstance(text, str)}
     values, limit = _in_range(design.family, design.construction, goals, wanted, units)
     try:
-        return Settled(solved(build(values), now), values, limit)
+        return Settled(solved(design if values == wanted else build(values), now), values, limit)
     except CANNOT as error:
         if not goals or now is None or now.construction != design.construction or now.asked.family != design.family:
             raise
