@@ -91,7 +91,8 @@ def drags(page: Any, count: int) -> None:
 @contextmanager
 def beside(count: int) -> Iterator[None]:
     """Keep the machine busy with other processes meanwhile."""
-    others = [subprocess.Popen([sys.executable, "-c", "while True: pass"]) for _ in range(count)]
+    line = [sys.executable, "-c", "while True: pass"]
+    others = [subprocess.Popen(line, start_new_session=True) for _ in range(count)]  # as programs of their own
     try:
         yield
     finally:

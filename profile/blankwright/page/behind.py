@@ -6,6 +6,7 @@ from typing import Any
 
 from blankwright.base.errors import RequestError
 from blankwright.base.reading import parse_toml, read_text
+from blankwright.base.said import mm, said
 from blankwright.design.bought import is_lifted_table
 from blankwright.design.lifted import Lifted, read_lifted
 from blankwright.design.request import PATTERN_KEY, Design
@@ -35,9 +36,10 @@ def behind(folder: Folder, asked: Asked, units: str) -> dict[str, Any]:
     """
     lifted, told = _lifted(folder, asked, units)
     holes = [{"at": [h.x_mm, h.y_mm], "mm": h.diameter_mm} for h in lifted.holes]
-    return {"say": "behind", "n": asked.n, "name": asked["name"], "holes": holes, "told": told} | silhouette(
-        lifted.outline
-    )
+    wide, high = lifted.outline.size_mm
+    size = said("{} long and {} high.", mm(wide), mm(high)).text(units)
+    head = {"say": "behind", "n": asked.n, "name": asked["name"], "holes": holes, "told": [size, *told]}
+    return head | silhouette(lifted.outline)
 
 
 def fitted(folder: Folder, asked: Asked, design: Design, units: str) -> tuple[dict[str, str | None], list[str]]:
@@ -68,7 +70,7 @@ def fitted(folder: Folder, asked: Asked, design: Design, units: str) -> tuple[di
         for d in f.offered(c)
     }
     values: dict[str, str | None] = {offered[name]: None for name in design.dimensions_mm if name in offered}
-    values |= {offered[name]: f"{mm:.12g} mm" for name, mm in done.asked_mm.items()}
+    values |= {offered[name]: f"{value_mm:.12g} mm" for name, value_mm in done.asked_mm.items()}
     if design.overall_mm is not None:
         values["blade.overall_length"] = None
     if shape.construction != design.construction:
@@ -83,13 +85,13 @@ def _lifted(folder: Folder, asked: Asked, units: str) -> tuple[Lifted, list[str]
     path = folder.outline(asked["name"])
     if path.suffix == ".toml" and is_lifted_table(parse_toml(read_text(path, MOST_DESIGN, "an outline"), path.name)):
         return read_lifted(path), []
-    from blankwright.lift.run import lift, lift_lines, request  # noqa: PLC0415 - only who lifts needs it
+    from blankwright.lift.run import lift, request  # noqa: PLC0415 - only who lifts needs it
 
     try:
         done = lift(request(path, measured_x=asked["long"] or None, measured_y=asked["high"] or None))
     except RequestError as error:
         raise _here(error) from None
-    return done.lifted, [line.text(units) for line in (lift_lines(done)[0], *done.notes)]
+    return done.lifted, [line.text(units) for line in done.notes]
 
 
 def _here(error: RequestError) -> RequestError:

@@ -172,7 +172,7 @@ class Folder:
     def outlines(self) -> list[str]:
         """Return the files that may show an outline, with what was lifted to `out`; a few hundred at most."""
         found = [path for path in self._named(OUTLINES) if path.suffix != ".toml" or path.name.endswith(LIFTED)]
-        if (self.root / OUT).is_dir():
+        if (self.root / OUT).is_dir() and self._keeps(Path(OUT)):
             found += [OUT / path for path in Folder(self.root / OUT)._named((LIFTED,))]
         return [path.as_posix() for path in found[:_MOST_LISTED] if self._keeps(path)]
 

@@ -96,7 +96,7 @@ The server tells (`say`):
     {"say": "preview", "n": 18, "what": "template", "pages": [{"get": "seen/7/1.png", "wide_mm": 210,
      "high_mm": 297}]}
     {"say": "behind", "n": 19, "name": "old_blade.dxf", "d": "...", "frame": [...], "holes": [{"at", "mm"}],
-     "told": ["344.0 mm long and 48.6 mm high, of 31 arcs and lines."]}
+     "told": ["344.00 mm long and 48.60 mm high."]}
     {"say": "fitted", "n": 20, "told": ["Nearest family: chef, handle swell (full)."]}
         how near the family comes; the shape with the sizes follows.
 

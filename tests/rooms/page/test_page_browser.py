@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+from rooms.blanks import blank_file, knife_of
 from rooms.often import EVERY_CASE, repeated
 from rooms.page.serving import Served, galley, serving
 
@@ -198,6 +199,7 @@ def test_a_phone_has_points_that_a_finger_finds_and_sizes_that_stay_under_it(
     monkeypatch.chdir(tmp_path)
     galley(tmp_path)
     (tmp_path / "bad.toml").write_text('family = "chef"\n\n[blade]\nlength = "950 mm"\n', encoding="utf-8")
+    blank_file(tmp_path, knife_of("chef", {"blade.length": "225 mm"}))
     with serving("galley.toml") as served, seen(browser, served, PHONE) as page:
         settled(page)
         top = {name: page.locator(name).bounding_box()["y"] for name in ("#sheet", "#figures", "#sizes", "#tells")}
@@ -211,6 +213,13 @@ def test_a_phone_has_points_that_a_finger_finds_and_sizes_that_stay_under_it(
         before = size_of(page, "tang front").input_value()
         page.get_by_role("button", name="Move it up").click()
         playwright.expect(size_of(page, "tang front")).not_to_have_value(before, timeout=PATIENCE_MS)
+
+        page.locator("#thing").select_option("chef_lifted.toml")
+        playwright.expect(page.locator("#thing-told")).to_contain_text("mm long and", timeout=PATIENCE_MS)
+        assert (
+            page.locator("path.thing").bounding_box()["width"] > page.locator("path.finished").bounding_box()["width"]
+        )
+        assert page.get_by_role("button", name="Fit the sizes to it").is_visible()
 
         size_of(page, "heel height").focus()
         at = size_of(page, "tip height").bounding_box()

@@ -21,7 +21,7 @@ export class Outline {
 
   files(names) {
     const now = this.list.value;
-    if (anew(this.list, names, () => ["", ...names].map((name) => h("option", { value: name }, name || (names.length ? "none" : "no drawing, scan or points in the folder"))))) this.list.value = names.includes(now) ? now : "";
+    if (anew(this.list, names, () => ["", ...names].map((name) => h("option", { value: name }, name || (names.length ? "none" : "none in the folder"))))) this.list.value = names.includes(now) ? now : "";
   }
 
   load() {
