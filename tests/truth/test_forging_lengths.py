@@ -119,11 +119,10 @@ def forged_mesh(one: Knife, share: float) -> tuple[float, float]:
 
     def thickness(points: np.ndarray) -> np.ndarray:
         x = points[:, 0]
-        chords = [
-            cut.intersection(shapely.LineString([(v, y0 - 1), (v, y1 + 1)])) for v in np.clip(x, *cut.bounds[::2])
-        ]
-        low = np.array([c.bounds[1] if not c.is_empty else 0.0 for c in chords])
-        high = np.array([c.bounds[3] if not c.is_empty else 0.0 for c in chords])
+        places, place = np.unique(np.clip(x, *cut.bounds[::2]), return_inverse=True)
+        ends = np.array([[(v, y0 - 1), (v, y1 + 1)] for v in places])
+        chords = shapely.bounds(shapely.intersection(cut, shapely.linestrings(ends)))
+        low, high = np.nan_to_num(chords[:, [1, 3]]).T[:, place]
         spine, edge = ground.taper.at(x), ground.bevels.behind_edge_mm
         full = high - low if ground.bevels.height_mm is None else np.minimum(high - low, ground.bevels.height_mm)
         depth = np.clip((points[:, 1] - low) / np.maximum(full, 1e-9), 0.0, 1.0)
@@ -132,20 +131,26 @@ def forged_mesh(one: Knife, share: float) -> tuple[float, float]:
         result: np.ndarray = stock - share * (stock - spine + wedge) + 2 * skin
         return result
 
-    whole = behind = 0.0
-    for x in np.arange(x0, x1, 4.0):
-        for y in np.arange(y0, y1, 4.0):
-            cell = around.intersection(shapely.box(x, y, x + 4.0, y + 4.0))
-            for part in getattr(cell, "geoms", [cell]):
-                if part.geom_type != "Polygon" or part.area < 1e-6:
-                    continue
-                mesh = trimesh.creation.extrude_polygon(part, 1.0)
-                upper = mesh.vertices[:, 2] > 0.5
-                half = thickness(mesh.vertices) / 2
-                mesh.vertices[:, 2] = np.where(upper, half, -half)
-                whole += mesh.volume
-                behind += mesh.volume if x + 2.0 < one.shape.front_x_mm else 0.0
-    return float(whole), float(behind)
+    corners = [(x, y) for x in np.arange(x0, x1, 4.0) for y in np.arange(y0, y1, 4.0)]
+    square = trimesh.creation.extrude_polygon(shapely.box(0, 0, 4.0, 4.0), 1.0)
+    cells: dict[bool, list[trimesh.Trimesh]] = {True: [], False: []}
+    for x, y in corners:
+        cell = around.intersection(shapely.box(x, y, x + 4.0, y + 4.0))
+        for part in getattr(cell, "geoms", [cell]):
+            if part.geom_type != "Polygon" or part.area < 1e-6:
+                continue
+            whole_cell = part.area > 16.0 - 1e-9
+            mesh = square.copy() if whole_cell else trimesh.creation.extrude_polygon(part, 1.0)
+            if whole_cell:
+                mesh.apply_translation((x, y, 0.0))
+            cells[bool(x + 2.0 < one.shape.front_x_mm)].append(mesh)
+    volumes = {}
+    for behind, meshes in cells.items():
+        mesh = trimesh.util.concatenate(meshes)
+        half = thickness(mesh.vertices) / 2
+        mesh.vertices[:, 2] = np.where(mesh.vertices[:, 2] > 0.5, half, -half)
+        volumes[behind] = float(mesh.volume)
+    return sum(volumes.values()), volumes[True]
 
 
 def test_heights_are_those_of_upright_chords() -> None:

@@ -14,7 +14,9 @@ from blankwright.shop.holes import scale_hole_mm
 from blankwright.shop.tables import material
 from blankwright.solid.blade import Plunge, Taper, ground_blade
 from rooms.often import EVERY_CASE, often, repeated
-from truth.knives_by_hand import Case, blade_mesh, bored, closed, drawn, handle_mesh, measured, rod, solid, tang_solid
+from truth.knives_by_hand import (
+    Case, blade_mesh, blade_sections, bored, closed, drawn, handle_mesh, measured, rod, solid, tang_solid, volume,
+)  # fmt: skip
 
 SOURCE = (
     "trimesh (volume and centre of mass of closed triangulated solids) and manifold3d (solids cut from one another), "
@@ -202,7 +204,9 @@ def test_finer_meshes_come_nearer_by_the_square(kind: str, seed: int, plunged: b
     # a grind line that runs out through the spine is a kink that lies between two rows: the rows are closer there
     rows = 4 if "grind.height" in one.asked else 1
     meshes = ((40, 6), (160, 24), (640, 96))
-    misses = [blade_mesh(one, one.bevels, n, m * rows).volume / exact - 1 for n, m in meshes]
+    sizes = [volume(*blade_sections(one, one.bevels, n, m * rows)) for n, m in meshes]
+    assert sizes[0] == pytest.approx(blade_mesh(one, one.bevels, 40, 6 * rows).volume, rel=1e-12), "a mesh library's"
+    misses = [size / exact - 1 for size in sizes]
     print(f"seed {seed} {kind}: " + ", ".join(f"{m:+.1e}" for m in misses))
     assert abs(misses[2]) < max(abs(misses[0]) / 60, 3e-6)
     assert abs(misses[1]) < max(abs(misses[0]) / 5, 3e-6)
