@@ -8,6 +8,7 @@ from pathlib import Path
 
 import blankwright
 from rooms.every import every
+from rooms.source import nodes
 
 PACKAGE = Path(blankwright.__file__).parent
 MODULES = sorted(p for p in PACKAGE.rglob("*.py") if "templates" not in p.relative_to(PACKAGE).parts)
@@ -56,7 +57,7 @@ def room(module: str) -> str:
 def imported(path: Path, names: set[str]) -> set[str]:
     """Return every module of the package that a file imports, at its top or inside a function."""
     found: set[str] = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in nodes(path):
         if isinstance(node, ast.Import):
             found |= {a.name for a in node.names}
         elif isinstance(node, ast.ImportFrom):
@@ -146,7 +147,7 @@ KNIFE_WORDS = {
 
 def names_in(path: Path) -> set[str]:
     found: set[str] = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in nodes(path):
         if isinstance(node, ast.Name):
             found.add(node.id)
         elif isinstance(node, ast.Attribute):

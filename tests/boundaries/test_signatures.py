@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import blankwright
 from rooms.every import every
+from rooms.source import nodes
 
 PACKAGE = Path(blankwright.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
 QUANTITIES = ("density", "thickness", "kerf")
 
 
-def defaulted(tree: ast.AST) -> Iterator[str]:
+def defaulted(found: Iterable[ast.AST]) -> Iterator[str]:
     """Yield every parameter and record field with a default."""
-    for node in ast.walk(tree):
+    for node in found:
         if isinstance(node, (ast.FunctionDef, ast.Lambda)):
             a = node.args
             plain = [*a.posonlyargs, *a.args]
@@ -30,7 +31,7 @@ def defaulted(tree: ast.AST) -> Iterator[str]:
 
 @every(MODULES)
 def test_thickness_density_and_kerf_are_always_given(path: Path) -> None:
-    names = set(defaulted(ast.parse(path.read_text(encoding="utf-8"))))
+    names = set(defaulted(nodes(path)))
     assert not [n for n in names if n.split("_")[0] in QUANTITIES]
 
 
@@ -38,7 +39,7 @@ def test_the_scan_sees_a_default() -> None:
     tree = ast.parse(
         "def f(a, thickness_mm=3): ...\nclass C:\n    kerf_mm: float = 1.0\ndef g(*, density_kg_m3=7850): ..."
     )
-    assert set(defaulted(tree)) == {"thickness_mm", "kerf_mm", "density_kg_m3"}
+    assert set(defaulted(ast.walk(tree))) == {"thickness_mm", "kerf_mm", "density_kg_m3"}
 
 
 @every(MODULES)
@@ -55,7 +56,7 @@ def test_lengths_in_public_functions_carry_their_unit(path: Path) -> None:
         "density",
         "kerf",
     }
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in nodes(path):
         if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
             names = {p.arg for p in [*node.args.args, *node.args.kwonlyargs]}
             assert not names & bare, f"{node.name}: {names & bare} without a unit"

@@ -11,6 +11,7 @@ import blankwright
 from blankwright.base.errors import RequestError
 from blankwright.base.files import write_files, write_new, write_over
 from blankwright.base.written import RECORD
+from rooms.source import nodes
 
 PACKAGE = Path(blankwright.__file__).parent
 WRITES = {"write_text", "write_bytes", "mkstemp", "NamedTemporaryFile", "TemporaryDirectory", "rename", "mkdir"}
@@ -83,7 +84,7 @@ def test_nothing_else_in_the_product_writes_a_file() -> None:
             continue
         called = {
             node.func.attr
-            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+            for node in nodes(path)
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)
         }
         assert not called & WRITES, path.name
