@@ -20,6 +20,7 @@ from blankwright.shop.services import service, service_names
 from blankwright.shop.tables import fits, materials, process, processes
 from blankwright.template.scenes import wishes
 from rooms.often import EVERY_CASE, repeated, share
+from rooms.source import nodes
 
 ALL = {"cut_mm.dxf", "drawing_mm.svg", "note.txt", "sheet.html"}
 """Files of a whole set, without the knife's name."""
@@ -312,7 +313,7 @@ def test_no_process_is_named_in_the_code() -> None:
     found = [
         f"{path.relative_to(root)}:{node.lineno}: {node.value}"
         for path in sorted(root.rglob("*.py"))
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        for node in nodes(path)
         if isinstance(node, ast.Constant) and node.value in names
     ]
     assert not found, "\n".join(found)

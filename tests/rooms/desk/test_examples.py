@@ -16,7 +16,7 @@ from rooms.often import EVERY_CASE, repeated
 
 SCRIPTS = sorted((templates_dir() / "scripts").glob("*.py"))
 DESIGNS = sorted((templates_dir() / "designs").glob("*.toml"))
-FEWER = {} if EVERY_CASE else {"sweep_with_workers.py": ["60"]}
+FEWER = {} if EVERY_CASE else {"sweep_with_workers.py": ["12"]}
 """What is asked of a script in the suite, where it takes long."""
 
 
