@@ -15,7 +15,18 @@ from blankwright.shop.tables import material
 from blankwright.solid.blade import Plunge, Taper, ground_blade
 from rooms.often import EVERY_CASE, often, repeated
 from truth.knives_by_hand import (
-    Case, blade_mesh, blade_sections, bored, closed, drawn, handle_mesh, measured, rod, solid, tang_solid, volume,
+    Case,
+    blade_mesh,
+    blade_sections,
+    bored,
+    closed,
+    drawn,
+    handle_mesh,
+    measured,
+    rod,
+    solid,
+    tang_solid,
+    volume,
 )  # fmt: skip
 
 SOURCE = (
