@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -12,6 +13,10 @@ from hypothesis import settings
 
 settings.register_profile("steady", derandomize=True, deadline=None, database=None, print_blob=True)
 settings.load_profile("steady")
+
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+"""Tests start some hundred processes: what is compiled for the first is read by the others, and by the next run."""
 
 
 DEAREST = (

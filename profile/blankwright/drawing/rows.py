@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
+
 from blankwright.drawing.callouts import along, note
 from blankwright.drawing.partdrawing import DimensionLine
 from blankwright.ink import lettering
@@ -104,7 +106,7 @@ def draw_columns(marks: Marks, measures: tuple[DimensionLine, ...], part: Box) -
         if m.axis == "y" and m.row == 0:
             near = [along(curve.chain, 1.0) for curve in marks.curves]
             near += [shape.outline.sampled(1.0)[0] for shape in marks.shapes]  # the notch runs up beside it
-            levels = [float(y) for points in near for x, y in points if abs(x - m.start[0]) < _NEAR_MM]
+            levels = [y for points in near for y in points[np.abs(points[:, 0] - m.start[0]) < _NEAR_MM, 1].tolist()]
             marks.add(*_column_line(m, m.start[0], levels).marks)
     for sign in (1, -1):
         side = [m for m in measures if m.axis == "y" and m.row * sign > 0]

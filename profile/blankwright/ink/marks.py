@@ -246,13 +246,13 @@ class Marks:
     @property
     def box(self) -> Box:
         """The least box around all marks."""
-        lines: list[Mark] = [*self.shapes, *self.rings, *self.segments, *self.curves]
-        marks: list[Mark] = [*lines, *self.arrows, *self.texts, *self.patches]
-        boxes = [mark.box for mark in marks]
-        whole = boxes[0]
-        for box in boxes[1:]:
-            whole = whole.joined(box)
-        return whole
+        marks = (*self.shapes, *self.rings, *self.curves, *self.arrows, *self.texts, *self.patches)
+        ends = [(box.x0, box.y0, box.x1, box.y1) for box in (mark.box for mark in marks)]
+        for segment in self.segments:  # most marks are segments: no box is made for each
+            (x0, y0, x1, y1), half = segment.ends, segment.line.width_mm / 2
+            ends.append((x0 - half, y0 - half, x1 + half, y1 + half))
+        left, low, right, high = zip(*ends, strict=True)
+        return Box(min(left), min(low), max(right), max(high))
 
     @property
     def solid(self) -> list[Box]:

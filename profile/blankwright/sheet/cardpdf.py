@@ -160,7 +160,8 @@ class _Page:
 
     def room(self, part: Marks, larger: float, slices: Sequence[Slice]) -> float:
         """Return the height that part and sections leave for the stages."""
-        picture = (part.box.y1 - part.box.y0) * larger * MM + _UNDER
+        box = part.box
+        picture = (box.y1 - box.y0) * larger * MM + _UNDER
         return self.y - picture - _slices_high(slices) - _UNDER_RULE - self.low - self._always_high
 
     @property

@@ -62,7 +62,8 @@ def part_picture(drawing: PartDrawing, width_mm: float, desc: str, units: str = 
     scale = min(1.0, (width_mm - _BESIDE_MM) / long)
     marks = part_marks(scaled(_to_be_seen(drawing, scale), scale))
     for _ in range(_TRIES):
-        wide = marks.box.x1 - marks.box.x0
+        box = marks.box
+        wide = box.x1 - box.x0
         if wide <= width_mm:
             break
         scale *= max(0.5, (long * scale - (wide - width_mm)) / (long * scale))
