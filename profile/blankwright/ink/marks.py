@@ -10,9 +10,10 @@ widths) and arrowheads ISO 129; both from memory of the standards.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
 from blankwright.ink import lettering

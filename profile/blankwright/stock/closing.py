@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.distance import Index
 from blankwright.stock.blank import Job
 from blankwright.stock.field import CHORD_MM, Line
