@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from blankwright.base.errors import RequestError, told, unknown
+from blankwright.base.frozen import dataclass
 from blankwright.base.reading import MAX_BYTES, parse_toml, read_text
 
 

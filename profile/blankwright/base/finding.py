@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 from blankwright.base.arrays import Place
 from blankwright.base.errors import GeometryError
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import COMPUTED, Line
 
 Level = Literal["ok", "warning", "error"]

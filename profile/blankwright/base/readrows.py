@@ -10,7 +10,6 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
@@ -18,6 +17,7 @@ from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.fixed import FixedTable
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import STATUSES, TABLED
 from blankwright.base.units import apart
 

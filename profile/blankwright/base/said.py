@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from typing import Literal, get_args
 
 from blankwright.base.errors import RequestError, unknown
+from blankwright.base.frozen import dataclass
 from blankwright.base.units import MM_PER_INCH
 
 Status = Literal[

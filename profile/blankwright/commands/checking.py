@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from blankwright.base.frozen import dataclass
 from blankwright.commands.shared import ProcessOption, Shown, grouped, say, say_notes
 
 if TYPE_CHECKING:

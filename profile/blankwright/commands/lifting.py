@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.commands.shared import OutOption, SetOption, Shown, designs_from, grouped, print_json, say
 
 if TYPE_CHECKING:

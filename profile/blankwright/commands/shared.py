@@ -5,13 +5,14 @@ from __future__ import annotations
 import inspect
 import sys
 from collections.abc import Callable, Iterable
-from dataclasses import MISSING, dataclass, fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, get_type_hints
 
 import typer
 
 from blankwright.base.errors import RequestError, told
+from blankwright.base.frozen import dataclass
 
 if TYPE_CHECKING:
     from blankwright.design.request import Design

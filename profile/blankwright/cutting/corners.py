@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from blankwright.base.arrays import Place
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline
 
 _SHARP_DEG = 5.0

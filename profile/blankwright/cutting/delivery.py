@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from blankwright.base.errors import DesignError, RequestError
 from blankwright.base.finding import Finding, finding
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import exact_mm, mm, said
 from blankwright.base.units import decimals_apart, show_mm
 from blankwright.cutting.corners import tightest_inside

@@ -5,12 +5,12 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.dxflibrary import drawing_library
+from blankwright.base.frozen import dataclass
 from blankwright.base.units import mm_per
 from blankwright.cutting.style import PLAIN, FileStyle
 from blankwright.geometry.chain import Chain

@@ -6,13 +6,13 @@ grind, the code under the handle, centre marks inside the holes that are drilled
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, exact_mm, mm, said
 from blankwright.base.units import show_mm
 from blankwright.cutting.flat import Room

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.delivery import Delivery
 from blankwright.cutting.dxf import CutFile, CutHole

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
 
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.cutting.delivery import Delivery
 from blankwright.knife.knife import Knife
 from blankwright.shop.services import Service

@@ -5,7 +5,8 @@ from __future__ import annotations
 import textwrap
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from blankwright.base.frozen import dataclass
 
 _WIDE, _KEY = 80, 12
 

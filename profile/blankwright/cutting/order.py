@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 from blankwright.base.finding import Finding, finding
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import mm, said
 from blankwright.cutting.corners import tightest_inside
 from blankwright.cutting.delivery import Delivery

@@ -10,13 +10,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import DesignError, GeometryError
+from blankwright.base.frozen import dataclass
 from blankwright.cutting.stretch import lengths_mm, place, places, stretch, stretches, turned_round
 from blankwright.geometry.distance import ways_to_pieces
 from blankwright.geometry.offset import parallel

@@ -11,11 +11,11 @@ import itertools
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.path import Run
 from blankwright.geometry.outline import points_on

@@ -10,7 +10,7 @@ import copyreg
 import json
 import math
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from blankwright.base.arrays import Array
 from blankwright.base.errors import DesignError, GeometryError, RequestError
 from blankwright.base.fields import Fields, read_toml
+from blankwright.base.frozen import dataclass
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.units import length_mm, show_mm
 from blankwright.design.blade import conventions, hand_for, usual_settings

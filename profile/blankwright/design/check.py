@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, mm, said
 from blankwright.design.lines import LEAN_UP_MM
 from blankwright.design.parts import Dimension, Station

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
 from blankwright.base.doors import a_number
 from blankwright.base.errors import RequestError, told, unknown
+from blankwright.base.frozen import dataclass
 from blankwright.base.plain import MOST_WHOLE
 from blankwright.base.units import angle_deg, apart, hardness_hrc, length_mm, mass_g, share_percent
 from blankwright.design.partkeys import MORE

@@ -13,7 +13,6 @@ Six frames say how a point moves, so that a blade is scaled while a handle keeps
 from __future__ import annotations
 
 from collections.abc import Sequence, Set
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import pairwise
 
@@ -22,6 +21,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, within
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.design.lines import LEAN_UP_MM
 from blankwright.design.parts import FRAMES, LEAST_STEP_MM, Curve, Family, Station
 from blankwright.geometry.spline import greville

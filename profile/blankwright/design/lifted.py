@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -18,6 +18,7 @@ import numpy as np
 
 from blankwright.base.errors import GeometryError, RequestError
 from blankwright.base.fields import Fields, read_toml
+from blankwright.base.frozen import dataclass
 from blankwright.base.plain import plain_text
 from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.said import exact_mm

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
@@ -12,6 +11,7 @@ import numpy as np
 
 from blankwright.base.errors import RequestError
 from blankwright.base.fields import Fields, as_point
+from blankwright.base.frozen import dataclass
 from blankwright.base.units import angle_deg
 from blankwright.design.parts import Point
 from blankwright.design.through import DEGREE, Through, through

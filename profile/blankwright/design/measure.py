@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from blankwright.base.arrays import Array, evenly
 from blankwright.base.errors import GeometryError
+from blankwright.base.frozen import dataclass
 from blankwright.design.layout import SplinePlan
 from blankwright.design.parts import Dimension, Station
 from blankwright.geometry.spline import Spline, span_matrices

@@ -14,12 +14,13 @@ Glossary:
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from blankwright.base.errors import unknown
+from blankwright.base.frozen import dataclass
 from blankwright.base.library import families_dir
 
 REGIONS = ("edge", "spine", "heel", "tang", "butt")

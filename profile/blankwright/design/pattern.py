@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import Fields, as_point, read_toml
+from blankwright.base.frozen import dataclass
 from blankwright.base.library import shipped_names, template_file
 from blankwright.base.units import length_mm
 from blankwright.design.parts import CONSTRUCTIONS, REGIONS, Point

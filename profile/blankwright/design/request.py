@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any, Unpack
@@ -13,6 +12,7 @@ from blankwright.base.doors import a_number, a_path, a_table
 from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.fields import read_toml
 from blankwright.base.fixed import FixedTable
+from blankwright.base.frozen import dataclass
 from blankwright.base.plain import plain_text, plain_value, slug_of
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.units import length_mm, show_mm

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import TypeVar
 
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 
 Value = float | int | str | tuple[float, ...]
 

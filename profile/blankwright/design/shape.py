@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.design.parts import Dimension, Family
 from blankwright.geometry.fairness import Fairness
 from blankwright.geometry.outline import Outline

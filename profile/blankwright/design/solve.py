@@ -8,13 +8,14 @@ the least correction in the metric of layout.py (a least-norm step through the i
 from __future__ import annotations
 
 from collections.abc import Mapping, Set
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property, lru_cache
 
 import numpy as np
 
 from blankwright.base.arrays import Array, pairs
 from blankwright.base.errors import DesignError, GeometryError, ToleranceNotMetError
+from blankwright.base.frozen import dataclass
 from blankwright.design.layout import Frame, Sink, SplinePlan, plan
 from blankwright.design.measure import PLACED, Reader, Reading
 from blankwright.design.parts import Dimension, Family

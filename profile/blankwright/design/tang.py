@@ -10,13 +10,13 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from blankwright.base.arrays import evenly
 from blankwright.base.errors import DesignError
+from blankwright.base.frozen import dataclass
 from blankwright.base.units import show_mm
 from blankwright.design.shape import Shape
 from blankwright.geometry.clip import upright_crossings

@@ -8,12 +8,12 @@ the handle behind a spine, may be given as control points that it runs into.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.spline import span_matrices
 from blankwright.geometry.steady import product, solution
 

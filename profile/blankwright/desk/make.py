@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from blankwright.base.errors import BlankwrightError, RequestError, unknown
 from blankwright.base.files import staging, write_files
 from blankwright.base.finding import Finding, finding
+from blankwright.base.frozen import dataclass
 from blankwright.base.reading import read_text
 from blankwright.cutting.covernote import kerf_words
 from blankwright.cutting.delivery import deliver

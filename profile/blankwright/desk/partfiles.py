@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from blankwright.base.errors import ProofError, RequestError
 from blankwright.base.files import staging
 from blankwright.base.finding import Finding
+from blankwright.base.frozen import dataclass
 from blankwright.cutting.dxf import dxf_text
 from blankwright.cutting.parts.catalogue import all_parts, asked_parts
 from blankwright.cutting.parts.marks import why_not_marked, with_marks

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from blankwright.base.errors import RequestError
 from blankwright.base.files import staging
+from blankwright.base.frozen import dataclass
 from blankwright.cutting.covernote import cover_note, layout_rows
 from blankwright.cutting.delivery import Delivery, deliver
 from blankwright.cutting.dxf import dxf_text

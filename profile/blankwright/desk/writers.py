@@ -6,10 +6,10 @@ The words of --with, the names in the report, and what is noticed as older in a 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from blankwright.base.frozen import dataclass
 from blankwright.cutting.covernote import cover_note, layout_rows
 from blankwright.cutting.layout import Placed, program_name
 from blankwright.cutting.order import SentFile

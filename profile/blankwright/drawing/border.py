@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from blankwright.base.frozen import dataclass
 from blankwright.drawing.partdrawing import PartDrawing
 from blankwright.ink import lettering
 from blankwright.ink.marks import (

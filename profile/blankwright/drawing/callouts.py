@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.drawing.partdrawing import DimensionLine, HoleMark, PartDrawing
 from blankwright.geometry.chain import Chain
 from blankwright.ink import lettering

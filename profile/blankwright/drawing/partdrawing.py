@@ -6,9 +6,9 @@ Everything is in the knife's own coordinates: mm, x toward the tip, y up from th
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from blankwright.base.errors import RequestError, unknown
+from blankwright.base.frozen import dataclass
 from blankwright.drawing.sectionmarks import Section
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline

@@ -8,10 +8,10 @@ figure outside when the span is too short for them.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
+from blankwright.base.frozen import dataclass
 from blankwright.drawing.callouts import along, note
 from blankwright.drawing.partdrawing import DimensionLine
 from blankwright.ink import lettering

@@ -6,9 +6,8 @@ the tip), then up. The drawing enlarges it by the scale, which is stated.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
 

@@ -8,13 +8,13 @@ spread again until all hold.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from blankwright.base.arrays import Array, dot, evenly, pairs, within
 from blankwright.base.errors import ToleranceNotMetError
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import points_on
 from blankwright.geometry.spline import Spline
 from blankwright.geometry.steady import cube_roots

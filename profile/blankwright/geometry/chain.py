@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from blankwright.base.arrays import Array, within
 from blankwright.base.errors import GeometryError
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline, circles, points_on
 
 _FLAT_BULGE = 1e-12

@@ -6,12 +6,11 @@ turns less and then more again is felt as a bump by a thumb run along the edge; 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, evenly
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.spline import Spline
 

@@ -11,13 +11,13 @@ part drawn a kilometre from the origin keeps its digits.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
+from blankwright.base.frozen import dataclass
 
 _NODES = 20  # enough for a half circle and a cubic to the last digit
 

@@ -8,13 +8,12 @@ smooth ramps laid into the side with the smaller distance, so that it is nowhere
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, dot, following
 from blankwright.base.errors import GeometryError
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.distance import crossings, overlapping_boxes
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.ramps import Lane, lanes

@@ -10,7 +10,6 @@ Words used here:
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +19,7 @@ from numpy.typing import DTypeLike, NDArray
 from blankwright.base.arrays import Array, dot, fixed, following, pairs, within
 from blankwright.base.doors import a_number
 from blankwright.base.errors import GeometryError, RequestError, told
+from blankwright.base.frozen import dataclass
 from blankwright.geometry import moments
 from blankwright.geometry.moments import Boundary, boundary
 

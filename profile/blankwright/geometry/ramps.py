@@ -7,12 +7,11 @@ envelope of circles of that radius, so that every place keeps its distance by de
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, evenly, following, pairs, within
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline, points_on
 
 RAMP_PER_MM = 12.0

@@ -7,7 +7,6 @@ control point and ends at the last. Source: de Boor, "A Practical Guide to Splin
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.steady import product
 
 STRAIGHT_MM = 1e-9

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, following
 from blankwright.base.errors import GeometryError
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.distance import crossings, overlapping_boxes, points_to_pieces
 from blankwright.geometry.outline import points_on
 from blankwright.geometry.ramps import Lane

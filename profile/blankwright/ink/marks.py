@@ -10,9 +10,10 @@ widths) and arrowheads ISO 129; both from memory of the standards.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
 from blankwright.ink import lettering
@@ -246,7 +247,7 @@ class Marks:
     @property
     def box(self) -> Box:
         """The least box around all marks."""
-        marks = (*self.shapes, *self.rings, *self.curves, *self.arrows, *self.texts, *self.patches)
+        marks: list[Mark] = [*self.shapes, *self.rings, *self.curves, *self.arrows, *self.texts, *self.patches]
         ends = [(box.x0, box.y0, box.x1, box.y1) for box in (mark.box for mark in marks)]
         for segment in self.segments:  # most marks are segments: no box is made for each
             (x0, y0, x1, y1), half = segment.ends, segment.line.width_mm / 2

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Annotated
 
 from blankwright.base.errors import RequestError, told, unknown
+from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import In, TableRow, built, read_rows
 from blankwright.base.said import Status
 from blankwright.base.units import length_mm

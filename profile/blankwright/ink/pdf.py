@@ -15,7 +15,6 @@ import math
 import os
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -23,6 +22,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.base.units import MM_PER_INCH
 from blankwright.geometry.outline import Outline, points_on
 from blankwright.ink import lettering

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -18,6 +17,7 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
 from blankwright.base.fields import read_toml
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import piece_bounds
 

@@ -9,13 +9,13 @@ ellipses moves the coefficients alone, so that it is exact as well.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, ToleranceNotMetError
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.arcfit import biarcs
 from blankwright.inspection.budget import SPAN, Budget
 from blankwright.proof import distance

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any, Literal
 
 import numpy as np
 
 from blankwright.base.arrays import Array, Place
+from blankwright.base.frozen import dataclass
 from blankwright.inspection import curves
 from blankwright.inspection.budget import Budget
 from blankwright.inspection.curves import Curve

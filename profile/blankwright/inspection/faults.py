@@ -8,12 +8,12 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.base.units import show_mm
 from blankwright.geometry.outline import points_on
 from blankwright.ink import lettering

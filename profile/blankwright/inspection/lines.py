@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError
+from blankwright.base.frozen import dataclass
 from blankwright.inspection import curves
 from blankwright.inspection.budget import Budget
 from blankwright.inspection.drawing import Drawing, Item

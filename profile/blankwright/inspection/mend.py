@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 
 import numpy as np
 
 from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, exact_mm, said
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.weld import without_short_pieces

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.moments import of_chain
 from blankwright.inspection.budget import Budget, TooMuchWorkError
 from blankwright.proof import distance

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from typing import Any
 
 from blankwright.base.finding import Finding
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line
 from blankwright.inspection.drawing import Drawing
 from blankwright.inspection.lines import lengths_of

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.finding import LEVELS, Finding, Level
+from blankwright.base.frozen import dataclass
 from blankwright.inspection.nesting import RunArea, contains, is_hole
 
 ALIKE = 1e-4

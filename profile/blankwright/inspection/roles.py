@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 from blankwright.base.errors import RequestError, unknown
+from blankwright.base.frozen import dataclass
 from blankwright.inspection.drawing import Drawing, Item
 
 Role = Literal["cut", "mark", "aside", "hidden"]

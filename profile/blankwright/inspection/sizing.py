@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.finding import Finding, finding
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import mm, said
 from blankwright.base.units import MM_PER_INCH
 from blankwright.inspection.drawing import Drawing, reach

@@ -10,12 +10,13 @@ import math
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, ProofError
+from blankwright.base.frozen import dataclass
 from blankwright.inspection.budget import COPY, ENTITY, Budget, TooMuchWorkError
 from blankwright.inspection.drawing import Drawing, Item, circle_chain, mapped, printable
 from blankwright.inspection.svgpath import MAX_NUMBER, NUMBER, Stretch, stretches_of, transform_of

@@ -9,12 +9,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
+from blankwright.base.frozen import dataclass
 from blankwright.inspection import curves
 from blankwright.inspection.curves import Curve
 

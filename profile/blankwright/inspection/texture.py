@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.finding import Finding, Level, finding
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import exact_mm, mm, said
 from blankwright.inspection.lines import Followed, Lines
 from blankwright.inspection.nesting import RunArea

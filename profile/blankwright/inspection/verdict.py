@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError
 from blankwright.base.finding import LEVELS, Finding, Level, finding
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import said
 from blankwright.inspection import content, sizing, texture, walls
 from blankwright.inspection.budget import PAIR, Budget

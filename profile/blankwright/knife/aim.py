@@ -11,13 +11,13 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.doors import a_number, some_words
 from blankwright.base.errors import BlankwrightError, DesignError, RequestError, unknown
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, Quantity, mm, said
 from blankwright.design.request import Design
 from blankwright.design.shape import Shape

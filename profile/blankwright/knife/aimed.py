@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line
 from blankwright.design.designfile import design_text
 from blankwright.design.request import Design

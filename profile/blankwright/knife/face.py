@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
 from blankwright.solid.grindline import grind_lines, plunge_line, shown_side

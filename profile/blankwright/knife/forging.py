@@ -10,12 +10,13 @@ of the full section away; the rest is ground. The tang is drawn to its own taper
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import ceil
 
 import numpy as np
 
 from blankwright.base.arrays import Array, evenly
+from blankwright.base.frozen import dataclass
 from blankwright.design.request import Design
 from blankwright.geometry.outline import Outline
 from blankwright.knife.start import Start

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import prod
 from typing import Literal
 
 import numpy as np
 
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.design.block import block_outline, wood_around_mm
 from blankwright.design.parts import Family
 from blankwright.design.request import Design

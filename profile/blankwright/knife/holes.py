@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, exact_mm, said
 from blankwright.design.request import Design
 from blankwright.design.shape import Shape

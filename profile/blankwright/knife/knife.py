@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -12,6 +12,7 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError
 from blankwright.base.finding import Figure, Finding
+from blankwright.base.frozen import dataclass
 from blankwright.design.nearest import solve_sound
 from blankwright.design.request import Design
 from blankwright.design.shape import Shape

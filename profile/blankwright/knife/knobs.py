@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from blankwright.base.errors import RequestError, unknown
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Value, exact_mm
 from blankwright.base.units import length_mm, show_mm
 from blankwright.design.keys import BY_KEY, Setting, read_value

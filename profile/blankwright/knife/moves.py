@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from blankwright.base.errors import BlankwrightError
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, exact_mm, said
 from blankwright.design.request import Design
 from blankwright.knife.knife import Knife, finish

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from blankwright.base.finding import Finding, finding
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, mm, said
 from blankwright.design.request import Design
 from blankwright.knife.forging import Bar, Forging, bar_of, drawn_out

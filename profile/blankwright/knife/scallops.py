@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from blankwright.base.frozen import dataclass
 from blankwright.design.shape import Shape
 from blankwright.solid.section import Bevels
 

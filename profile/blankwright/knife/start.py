@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.design.request import Design
 from blankwright.shop.records import UNKNOWN, Material
 from blankwright.shop.tables import process

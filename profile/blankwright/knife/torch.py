@@ -7,9 +7,9 @@ outside the cut outline, and the part keeps its whole allowance.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from blankwright.base.errors import DesignError, GeometryError
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, mm, said
 from blankwright.design.request import Design
 from blankwright.geometry.offset import parallel

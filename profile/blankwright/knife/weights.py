@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from blankwright.base.frozen import dataclass
 from blankwright.design.shape import Shape
 from blankwright.geometry.outline import Outline
 from blankwright.knife.handle import Handle

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from blankwright.base.frozen import dataclass
 from blankwright.base.units import MM_PER_INCH
 from blankwright.knife.knife import Knife
 

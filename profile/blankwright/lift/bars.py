@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.lift.contour import PixelCurves, clearest_channel
 from blankwright.lift.pictures import Pixels, library
 from blankwright.lift.scale import BAR_MM, Axis, Candidate

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from itertools import product
 from pathlib import Path
@@ -12,6 +12,7 @@ from typing import Any, Literal, get_args
 import numpy as np
 
 from blankwright.base.errors import RequestError, unknown
+from blankwright.base.frozen import dataclass
 from blankwright.base.reading import is_plain_file
 from blankwright.base.said import Line, exact_mm, mm, said
 from blankwright.design.lifted import Lifted, read_lifted

@@ -7,7 +7,6 @@ dark says where the border lies. Both levels are those beside the place, so that
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.lift.pictures import Pixels, library
 from blankwright.lift.rows import normals, spaced
 from blankwright.lift.strokes import across, inner_border, is_line, middle_of_line

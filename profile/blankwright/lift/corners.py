@@ -7,13 +7,14 @@ where they cross.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 
 LEAST_DEG = 35.0
 """A border that turns by more at once has a corner; less is smoothed and moves by less than its blur."""

@@ -5,10 +5,11 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from blankwright.base.errors import BlankwrightError, RequestError, unknown
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, mm, said
 from blankwright.base.units import length_mm, show_mm
 from blankwright.design.designfile import design_text

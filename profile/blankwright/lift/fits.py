@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from blankwright.base.arrays import Array, Place
+from blankwright.base.frozen import dataclass
 from blankwright.design.solve import SolvedShape
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.outline import Outline

@@ -9,10 +9,10 @@ paper, y up from its lower edge; the paper lies on its long side.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.base.units import length_mm
 from blankwright.ink.bars import MAIN_MM
 from blankwright.ink.marks import Box, Point

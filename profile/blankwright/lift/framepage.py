@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from blankwright.base.frozen import dataclass
 from blankwright.ink.bars import MAIN_MM, level_bar, upright_bar
 from blankwright.ink.marks import Marks, Text
 from blankwright.ink.papers import Paper

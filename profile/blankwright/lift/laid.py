@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import ClassVar
 
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 
 
 @dataclass(frozen=True)

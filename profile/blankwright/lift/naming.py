@@ -6,12 +6,12 @@ with a hollow behind it; the edge rests on the board. What a rule cannot decide 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, said
 from blankwright.design.lifted import BudgetRow
 from blankwright.geometry.outline import Outline

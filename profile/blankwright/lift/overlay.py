@@ -9,12 +9,12 @@ import base64
 import io
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line
 from blankwright.base.units import show_mm
 from blankwright.design.lifted import Lifted

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
 
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import BlankwrightError, RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.design.check import chord
 from blankwright.design.family import family_from_table
 from blankwright.design.solve import solve_shape

@@ -6,13 +6,12 @@ edge is, however blurred it is.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, mm, said
 from blankwright.ink.bars import MAIN_MM
 from blankwright.ink.papers import Paper, papers

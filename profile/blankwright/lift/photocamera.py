@@ -8,12 +8,11 @@ r (1 + k1 r^2 + k2 r^4).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
+from blankwright.base.frozen import dataclass
 
 DIAGONAL_35_MM = 43.267
 """Diagonal of a frame of 36 x 24 mm, to which a focal length "in 35 mm film" refers (CIPA DC-008, Exif 2.32)."""

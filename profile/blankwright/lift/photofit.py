@@ -7,13 +7,12 @@ what was measured. The right half of a frame of two sheets lies where it lies: i
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.lift.photocamera import DIAGONAL_35_MM, Camera, from_homography, rotation
 from blankwright.lift.pictures import library
 

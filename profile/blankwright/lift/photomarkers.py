@@ -8,13 +8,13 @@ long as it is the same on both sides of the line.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.lift.markers import CELLS, COUNT
 from blankwright.lift.pictures import Pixels, library
 

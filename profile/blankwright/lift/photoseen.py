@@ -6,7 +6,7 @@ in the camera's greys. From there on it is a scan whose scale is known.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.design.lifted import BudgetRow
 from blankwright.lift.contour import PixelCurve, PixelCurves, contour
 from blankwright.lift.frame import Laid

@@ -12,7 +12,6 @@ import math
 import os
 import warnings
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
 from typing import Any, Literal
@@ -22,6 +21,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Place
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.base.reading import read_limited
 from blankwright.base.units import MM_PER_INCH
 

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, mm, said
 from blankwright.base.units import length_mm
 from blankwright.design.lifted import BudgetRow

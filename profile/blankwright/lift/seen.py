@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, Quantity, exact_mm, mm
 from blankwright.design.lifted import BudgetRow
 from blankwright.geometry.outline import Outline

@@ -7,11 +7,10 @@ the curve: it begins stiff everywhere, and is softened where the places say toge
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.spline import Spline, span_matrices
 from blankwright.lift.corners import LAG
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, Quantity, mm, said
 from blankwright.geometry.outline import Outline
 from blankwright.lift.offness import Line as Row

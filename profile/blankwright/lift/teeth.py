@@ -6,12 +6,11 @@ hollow behind it, as a heel is.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline
 from blankwright.lift.walk import Walk
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError, ToleranceNotMetError
+from blankwright.base.frozen import dataclass
 from blankwright.design.lifted import MOST_PIECES
 from blankwright.geometry.arcfit import ArcChain, fit_arcs
 from blankwright.geometry.distance import crossing_place

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline, points_on
 
 STEPS = 3_000

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
 from pathlib import Path
 
 from blankwright.base.errors import RequestError
 from blankwright.base.files import write_over
+from blankwright.base.frozen import dataclass
 from blankwright.base.reading import is_plain_file, read_text
 from blankwright.page.history import History
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
 
 from blankwright.base.errors import BlankwrightError, RequestError, unknown
+from blankwright.base.frozen import dataclass
 from blankwright.base.plain import RESERVED, plain_text
 from blankwright.base.reading import is_plain_file, parse_toml, read_text
 from blankwright.design.keys import BY_KEY

@@ -7,10 +7,11 @@ step of the dimension, or two where a height is shared by top and bottom. Nothin
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 from blankwright.base.errors import GeometryError
+from blankwright.base.frozen import dataclass
 from blankwright.design.layout import Frame
 from blankwright.design.measure import Reader
 from blankwright.design.parts import Dimension

@@ -5,9 +5,9 @@ from __future__ import annotations
 import json
 import zlib
 from base64 import b64decode, b64encode
-from dataclasses import dataclass
 
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 
 _PACK = 200
 """Steps that are put into one pack when twice as many lie open: 5,000 of a hand that drags are some 30 kB."""

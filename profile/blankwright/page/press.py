@@ -5,11 +5,11 @@ from __future__ import annotations
 import io
 import threading
 from collections import OrderedDict
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from blankwright.base.errors import ProofError, RequestError, unknown
+from blankwright.base.frozen import dataclass
 from blankwright.base.plain import plain_text
 from blankwright.base.reading import is_plain_file
 from blankwright.design.request import Design

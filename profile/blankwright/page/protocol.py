@@ -109,10 +109,10 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from blankwright.base.errors import RequestError, unknown
+from blankwright.base.frozen import dataclass
 
 MOST_BYTES = 300_000
 """Longest message that is read: a design file, with room."""

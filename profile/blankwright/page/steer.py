@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 from blankwright.base.errors import BlankwrightError, DesignError, GeometryError, RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.base.units import length_mm
 from blankwright.design.nearest import solve_quickly
 from blankwright.design.others import taking

@@ -6,12 +6,12 @@ Nothing here knows a knife. A mesh runs counter-clockwise seen from outside, so 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 
 Index = NDArray[np.int64]
 

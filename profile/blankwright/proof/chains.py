@@ -9,11 +9,12 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from blankwright.base.arrays import Array, Place
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import circles
 from blankwright.proof import distance
 from blankwright.proof.contacts import ALONG_MM, Index, Overlap, near_pairs, overlaps

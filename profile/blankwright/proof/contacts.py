@@ -6,7 +6,6 @@ about n log n steps; a tangle that would take longer is refused.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -14,6 +13,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
+from blankwright.base.frozen import dataclass
 from blankwright.proof.distance import Pieces, boxes, in_span, meetings, to_pieces
 
 Index = NDArray[np.intp]

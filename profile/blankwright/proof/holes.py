@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,7 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, unknown
 from blankwright.base.finding import Finding, finding
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import exact_mm, mm, said
 from blankwright.proof import distance
 from blankwright.proof.findings import SAME_MM, length, or_ok, spot

@@ -8,7 +8,7 @@ which points lie inside.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -16,6 +16,7 @@ import numpy as np
 from blankwright.base.arrays import Array, Place
 from blankwright.base.errors import GeometryError, unknown
 from blankwright.base.finding import Finding, finding
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import mm, said
 from blankwright.base.units import MM_PER_INCH
 from blankwright.geometry.outline import Outline

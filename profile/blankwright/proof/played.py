@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from blankwright.base.errors import ProofError
+from blankwright.base.frozen import dataclass
 from blankwright.base.units import MM_PER_INCH, mm_per
 from blankwright.proof.reader import Contour, CutDrawing
 

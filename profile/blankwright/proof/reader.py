@@ -10,13 +10,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import ProofError, RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.proof.tags import Record, header_variables, records
 
 MAX_BYTES = 50_000_000

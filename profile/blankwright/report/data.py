@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from blankwright.base.finding import Figure, Finding
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line
 from blankwright.cutting.covernote import to_maker
 from blankwright.cutting.delivery import Delivery, deliver

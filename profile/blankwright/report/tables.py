@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from blankwright.base.errors import named
+from blankwright.base.frozen import dataclass
 from blankwright.base.units import show_mm
 from blankwright.ink.papers import papers
 from blankwright.report.choices import choice_data, choice_rows, starts

@@ -7,8 +7,8 @@ columns, the weightiest cautions in few words.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Named, Quantity, Value, joined
 from blankwright.sheet.brief import MOST, briefs, shared
 from blankwright.sheet.model import BESIDE, Row, Sheet, Stage, Table

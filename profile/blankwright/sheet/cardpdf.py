@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
@@ -17,6 +17,7 @@ import numpy as np
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.ink import lettering
 from blankwright.ink.marks import Marks
 from blankwright.ink.papers import Paper

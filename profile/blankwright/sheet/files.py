@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
 
 from blankwright.base.errors import unknown
+from blankwright.base.frozen import dataclass
 from blankwright.drawing.content import part_drawing
 from blankwright.drawing.sections import sections_of
 from blankwright.ink.marks import Marks

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, Quantity
 from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import wood_dust

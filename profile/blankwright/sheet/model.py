@@ -7,10 +7,11 @@ on it too is marked here, so that both papers say one thing.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import NUMBER_WITH_UNIT, Line, Named, Size, Spot, Standing, Value
 
 OWN_WORDS = (

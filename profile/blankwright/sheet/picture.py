@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from math import ceil
 
@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import bare
 from blankwright.drawing.partdrawing import PartDrawing
 from blankwright.drawing.sectioned import section_marks

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.fields import read_toml
+from blankwright.base.frozen import dataclass
 
 ITEMS: dict[str, tuple[str, ...]] = {
     "stock": ("kg", "piece"),

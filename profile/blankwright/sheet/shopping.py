@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import prod
 from typing import TYPE_CHECKING
 
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Quantity, Size, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.handlestages import pin_lengths_mm, sawn

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 
 from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.fixed import FixedTable
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import STATUSES, Status
 from blankwright.shop import iso9013
 from blankwright.shop.records import KINDS, REGIONS, Process

@@ -7,11 +7,11 @@ printed another scale, its own words are kept beside them.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Literal
 
 from blankwright.base.errors import RequestError, told
 from blankwright.base.fields import Fields
+from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.said import Status
 

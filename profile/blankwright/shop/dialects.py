@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Literal
 
 from blankwright.base.fields import Fields, read_toml
+from blankwright.base.frozen import dataclass
 from blankwright.base.library import shipped_names, template_file
 from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.said import Status

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from typing import Annotated, Literal, get_args
 
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import In, TableRow, need, read_rows
 from blankwright.base.said import NOT_CHECKED, Status
 from blankwright.base.units import MM_PER_INCH

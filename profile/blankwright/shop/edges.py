@@ -6,12 +6,12 @@ The height of the spine above the stone at an angle stands in `solid/stations.py
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import Annotated
 
 from blankwright.base.errors import RequestError, named
 from blankwright.base.fields import Fields, read_toml
+from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import In, TableRow, read_row
 from blankwright.shop.bands import Band
 from blankwright.shop.tables import DATA

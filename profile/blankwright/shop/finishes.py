@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from typing import Annotated
 
 from blankwright.base.errors import named
+from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import In, TableRow, need, read_rows
 from blankwright.shop.bands import Advice, Band, Rule
 from blankwright.shop.tables import DATA

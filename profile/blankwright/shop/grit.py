@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cache
 from typing import Annotated, Literal, get_args
 
 from blankwright.base.errors import unknown
 from blankwright.base.fields import Fields, read_toml
+from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.said import Status
 from blankwright.shop.tables import DATA

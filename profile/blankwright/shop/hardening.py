@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Literal
 
 from blankwright.base.fields import Fields, read_toml
+from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import In, TableRow, need, read_row, read_rows
 from blankwright.base.said import NOT_CHECKED, Status
 from blankwright.shop.bands import Band, Rule, printed_c

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 from blankwright.base.errors import RequestError, unknown
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, exact_mm, said
 from blankwright.shop import tables
 from blankwright.shop.records import PIN_FACTOR, Figure, Process

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import NOT_CHECKED
 from blankwright.shop.bands import Band, Rule
 from blankwright.shop.hardening import Hardening, Soak, soak_for

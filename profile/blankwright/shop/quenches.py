@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
 from blankwright.base.errors import named
+from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import TableRow, need, read_rows
 from blankwright.shop.bands import Rule
 from blankwright.shop.stagecautions import stages

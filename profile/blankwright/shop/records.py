@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Annotated, Literal, get_args
 
+from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import In, TableRow, need
 from blankwright.base.said import Status
 from blankwright.shop.bands import Rule

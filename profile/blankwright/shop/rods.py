@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from typing import Literal
 
+from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import TableRow, need, read_rows
 from blankwright.base.said import Status
 from blankwright.base.units import MM_PER_INCH

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from typing import Annotated
 
 from blankwright.base.errors import named
 from blankwright.base.fields import Fields, read_toml
+from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.units import length_mm
 from blankwright.shop.bands import Rule

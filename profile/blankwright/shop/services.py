@@ -9,13 +9,13 @@ from __future__ import annotations
 import itertools
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from string import Formatter
 from typing import Annotated, Any, Literal
 
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.fields import Fields, read_toml
+from blankwright.base.frozen import dataclass
 from blankwright.base.library import shipped_names, template_file
 from blankwright.base.plain import RESERVED
 from blankwright.base.readrows import In, TableRow, need, read_row

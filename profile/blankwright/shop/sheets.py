@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
 from blankwright.base.errors import RequestError, unknown
+from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import TableRow, read_rows
 from blankwright.base.said import Status
 from blankwright.shop.records import Material

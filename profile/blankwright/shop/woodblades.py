@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 from blankwright.base.fields import Fields, read_toml
+from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import TableRow, need, read_row
 from blankwright.shop.bands import Rule
 from blankwright.shop.records import Figure

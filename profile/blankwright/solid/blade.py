@@ -10,7 +10,6 @@ exact to about 1e-9, with a round tip above an edge bevel to 1e-7; the tests hol
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -18,6 +17,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
+from blankwright.base.frozen import dataclass
 from blankwright.base.units import MM_PER_INCH
 from blankwright.geometry.distance import LINE_BULGE, shares
 from blankwright.geometry.outline import Outline, circles, points_on

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.design.request import Design
 from blankwright.design.settings import GrindWish
 from blankwright.geometry.outline import Outline

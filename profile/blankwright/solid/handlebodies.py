@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.moments import weighted
 from blankwright.geometry.outline import Outline
 from blankwright.solid.bodies import Body

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline
 
 G_PER_MM3_PER_KG_M3 = 1e-6

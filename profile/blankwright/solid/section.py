@@ -12,13 +12,14 @@ Near a plunge line the whole ground surface lies further out by a distance, cut 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.solid.side import Side, trapezoid
 
 KINDS = ("flat", "hollow", "convex")

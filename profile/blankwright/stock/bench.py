@@ -7,13 +7,12 @@ the piece its thickness is enough, which shall not be below nothing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline
 from blankwright.stock.field import Line, Raster
 from blankwright.stock.piece import Piece, Zone

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import Literal, get_args
 
 from blankwright.base.errors import RequestError, told
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline
 from blankwright.knife.knife import Knife
 from blankwright.stock.piece import Piece, Zone

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.distance import Index
 from blankwright.stock.blank import Job
 from blankwright.stock.field import CHORD_MM, Line
@@ -25,7 +25,8 @@ SPARE_MM = 2 * CHORD_MM
 """So much more than is needed is kept: outlines are followed by chords."""
 
 _STEPS, _FIRST_MM, _LAST_MM, _GAIN = 60, 3.0, 0.02, 2e-4
-_SETTLED_MM, _BROKEN_OFF_MM = (0.1, 0.1, 0.1), (0.5, 0.3, 0.1, 0.1)
+_SETTLED_MM: tuple[float, ...] = (0.1, 0.1, 0.1)
+_BROKEN_OFF_MM: tuple[float, ...] = (0.5, 0.3, 0.1, 0.1)
 """The last moves are so long at most [mm]: after the shortest steps, and after long ones that time broke off."""
 
 _ROWS = 10

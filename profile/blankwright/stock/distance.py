@@ -6,12 +6,11 @@ that is the line through its centre. Every place tried lies on one piece and is 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, Place, dot
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.distance import LINE_BULGE, Index, crossings, points_to_pieces, shares, ways_to_pieces
 from blankwright.geometry.outline import Outline, circles, points_on
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from blankwright.base.frozen import dataclass
 from blankwright.stock.blank import Blank
 from blankwright.stock.layout import Layout, Sheet
 from blankwright.stock.offcuts import offcuts

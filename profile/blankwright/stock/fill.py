@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -17,6 +16,7 @@ from numpy.typing import NDArray
 from shapely.affinity import translate
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.stock.blank import Blank, Job
 from blankwright.stock.piece import Piece
 from blankwright.stock.pose import Pose

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import floor
 from typing import Any
 
 import numpy as np
 
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, Quantity, exact_mm, mm, said
 from blankwright.design.request import Design
 from blankwright.knife.forging import Bar, Forging, bar_of, heights

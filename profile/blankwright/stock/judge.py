@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -10,6 +9,7 @@ import shapely
 from shapely.affinity import affine_transform
 
 from blankwright.base.arrays import Array, Place
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline
 from blankwright.stock.distance import inside, nearness
 from blankwright.stock.field import Line

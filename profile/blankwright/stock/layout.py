@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline
 from blankwright.stock.blank import Blank, Job
 from blankwright.stock.distance import inside, nearness

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from math import ceil, floor
 
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, exact_mm, said
 from blankwright.design.keys import BY_KEY
 from blankwright.shop.tables import processes

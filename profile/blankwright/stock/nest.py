@@ -5,9 +5,9 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
 
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.stock.blank import Job
 from blankwright.stock.layout import Layout
 from blankwright.stock.strip import there

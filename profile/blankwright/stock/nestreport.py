@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, Quantity, exact_mm, mm, said
 from blankwright.stock.blank import Blank
 from blankwright.stock.cutorder import WHY, in_order

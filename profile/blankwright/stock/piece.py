@@ -7,7 +7,6 @@ chain of lines and arcs, so that a round hole is a round hole and every distance
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import Literal, get_args
@@ -16,6 +15,7 @@ import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError, told
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.distance import crossing_place
 from blankwright.geometry.outline import Outline
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.stock.bench import Plate, Search
 from blankwright.stock.judge import Verdict, judged
 from blankwright.stock.piece import Piece

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import cos, radians, sin
 
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline
 
 PLACE_DIGITS, TURN_DIGITS = 4, 6

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from blankwright.base.arrays import Place
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, Quantity, Spot, Value, exact_mm, mm, said
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.stock.judge import Limit

@@ -20,7 +20,6 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -29,6 +28,7 @@ import numpy as np
 from blankwright.base.doors import a_path
 from blankwright.base.errors import GeometryError, RequestError, told, unknown
 from blankwright.base.fields import Fields, read_toml
+from blankwright.base.frozen import dataclass
 from blankwright.base.library import template_file
 from blankwright.base.plain import plain_value
 from blankwright.base.reading import is_plain_file, read_text, why_no_file

@@ -15,7 +15,6 @@ import threading
 import time
 from collections.abc import Generator, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from functools import cache
 from importlib.util import find_spec
 from math import cos, radians, sin
@@ -25,6 +24,7 @@ from typing import Any
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline
 from blankwright.stock.blank import Blank
 from blankwright.stock.pose import Pose

@@ -9,11 +9,12 @@ from __future__ import annotations
 import time
 from collections import Counter
 from collections.abc import Callable, Generator, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.stock.blank import Blank, Job
 from blankwright.stock.closing import closed_up
 from blankwright.stock.layout import Laid, Sheet

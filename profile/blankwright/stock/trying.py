@@ -8,10 +8,11 @@ from __future__ import annotations
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from blankwright.base.frozen import dataclass
 from blankwright.stock.blank import Job
 from blankwright.stock.closing import closed_up
 from blankwright.stock.fill import Floor, Put, Shapes, filled, turns_to_try

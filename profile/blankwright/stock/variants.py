@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from math import floor
 
 from blankwright.base.errors import BlankwrightError, unknown
+from blankwright.base.frozen import dataclass
 from blankwright.design.request import OVERALL_KEY, Design
 from blankwright.knife.knife import finish
 from blankwright.stock.bench import Search

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
@@ -11,6 +10,7 @@ import shapely
 from shapely.affinity import translate
 
 from blankwright.base.arrays import Array
+from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline
 from blankwright.knife.knife import Knife
 from blankwright.solid.ground import Ground

@@ -7,12 +7,11 @@ about each join, and the crosses that are laid on each other stand on the join i
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError
+from blankwright.base.frozen import dataclass
 from blankwright.template.scene import Avoid
 
 OVERLAP_MM = 14.0

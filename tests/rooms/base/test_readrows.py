@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -11,6 +11,7 @@ import pytest
 
 from blankwright.base.errors import RequestError
 from blankwright.base.fields import Fields
+from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import In, TableRow, need, read_row, read_rows
 from blankwright.base.said import Status
 from blankwright.base.units import length_mm

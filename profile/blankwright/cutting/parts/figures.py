@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Quantity, Standing, exact_mm
 from blankwright.design.keys import BY_KEY, read_value
 from blankwright.design.request import Design

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from blankwright.base.finding import Finding
+from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line
 from blankwright.cutting.parts.figures import Given
 from blankwright.geometry.chain import Chain
