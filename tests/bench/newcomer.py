@@ -86,7 +86,7 @@ def main() -> None:
             page.goto(f"{address}manual/")
             page.get_by_text("At the bench").first.wait_for()
         server.terminate()
-        server.wait(10)
+        server.wait(60)
 
 
 if __name__ == "__main__":

@@ -146,7 +146,7 @@ def main() -> int:
                 print(f"{done + 500} edits: {memory_mb(server.pid):.1f} MB (before {before:.1f} MB)")
         browser.close()
         server.terminate()
-        server.wait(10)
+        server.wait(60)
     return int(any(not value <= BARS_MS[name] for name, value in found.items()))
 
 
