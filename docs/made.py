@@ -277,6 +277,7 @@ MADE: dict[str, Callable[[], str]] = {
     "service_keys": service_keys,
     "service_example": lambda: shipped("services", "plasma"),
     "stock_example": lambda: shipped("stocks", "leaf_spring"),
+    "job_example": lambda: shipped("jobs", "galley_set"),
     "trade_tables": trade_tables,
     "finding_codes": finding_codes,
     "python_names": python_names,

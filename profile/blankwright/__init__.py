@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from blankwright.design.parts import Family
     from blankwright.design.request import Design, read_design
     from blankwright.desk.script import Knife, request, solve, sweep
+    from blankwright.desk.stocking import Nest, Placing, nest, place
     from blankwright.geometry.outline import Outline
 
 __version__ = "0.1.0"
@@ -32,6 +33,7 @@ _HOMES = {
     "ProofError": "base.errors", "RequestError": "base.errors",
     "Outline": "geometry.outline",
     "Knife": "desk.script", "request": "desk.script", "solve": "desk.script", "sweep": "desk.script",
+    "Nest": "desk.stocking", "Placing": "desk.stocking", "nest": "desk.stocking", "place": "desk.stocking",
 }  # fmt: skip
 
 __all__ = [
@@ -41,7 +43,9 @@ __all__ = [
     "Dimensions",
     "Family",
     "Knife",
+    "Nest",
     "Outline",
+    "Placing",
     "ProofError",
     "RequestError",
     "__version__",
@@ -49,6 +53,8 @@ __all__ = [
     "family_from_table",
     "family_names",
     "load_family",
+    "nest",
+    "place",
     "read_design",
     "request",
     "solve",

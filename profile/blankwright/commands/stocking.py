@@ -34,7 +34,7 @@ def place(
         str, typer.Argument(metavar="DESIGN", help="A family's name, or a design or family file (.toml).")
     ],
     stock: Annotated[
-        str, typer.Argument(metavar="STOCK", help="A stock file (.toml), or a shipped one: leaf_spring, mill_file.")
+        str, typer.Argument(metavar="STOCK", help="A stock file (.toml), or a shipped one, such as leaf_spring.")
     ],
     *,
     piece: Annotated[
@@ -60,19 +60,13 @@ def place(
     from blankwright.stock.files import placing_files, write_placing
     from blankwright.stock.place import Wish
     from blankwright.stock.run import placed_on
-    from blankwright.stock.stockfile import read_stock
+    from blankwright.stock.stockfile import pieces_of
 
     units, wishes = shown.in_words(), paper.wishes()
     wish = Wish(None if grain is None else angle_deg(grain, "--grain"), False if no_flip else None)
     design = designs_from([source], sets, process)[0]
-    pieces = read_stock(stock)
-    if piece is not None:
-        named = [one for one in pieces if one.name == piece]
-        if not named:
-            raise unknown("piece", piece, [one.name for one in pieces], "--piece")
-        pieces = tuple(named)
     knife = finish(design)
-    told = placed_on(knife, pieces, wish, largest)
+    told = placed_on(knife, pieces_of(stock, piece), wish, largest)
     folder, names, kept = write_placing(out, design.slug, placing_files(told, wishes))
     if shown.as_json:
         say(json.dumps(told.data | {"files": names}, indent=1, ensure_ascii=False, allow_nan=False))
@@ -87,7 +81,10 @@ def place(
 
 @grouped
 def nest(
-    source: Annotated[str, typer.Argument(metavar="JOB", help="A job file (.toml): stock, gap, and the parts.")],
+    source: Annotated[
+        str,
+        typer.Argument(metavar="JOB", help="A job file (.toml): stock, gap and parts; or a shipped one: galley_set."),
+    ],
     *,
     seconds: Annotated[
         float, typer.Option("--seconds", metavar="N", help="How long to look; Ctrl-C keeps the best so far.")
@@ -104,26 +101,22 @@ def nest(
     shown: Shown,
 ) -> None:
     """Lay several blanks out on sheets and bars."""
-    from blankwright.base.files import write_files
     from blankwright.ink.papers import paper as named_paper
     from blankwright.stock.jobfile import read_job
     from blankwright.stock.nest import check_search, nested
-    from blankwright.stock.nestfiles import SPLITS, layout_files, slug
+    from blankwright.stock.nestfiles import SPLITS, write_layout
     from blankwright.stock.nestreport import Report
 
     units = shown.in_words()
-    if files not in SPLITS:
+    split = next((one for one in SPLITS if one == files), None)
+    if split is None:
         raise unknown("word", files, SPLITS, "--files")
     check_search(seconds, seed)
     sheet, priced = named_paper(paper), _prices(prices)
     job = read_job(source)
     found = nested(job, seconds, seed=seed, told=_tell, workers=max(os.cpu_count() or 1, 1))
     report = Report(found, priced)
-    names, kept, folder = list[str](), list[str](), out / slug(report.layout)
-    if report.layout.sheets:
-        start = slug(report.layout)
-        content = {f"{start}_{name}": text for name, text in layout_files(report, sheet, files).items()}
-        names, kept = write_files(folder, content)
+    folder, names, kept = write_layout(out, report, sheet, split)
     if shown.as_json:
         say(json.dumps(report.data | {"files": names}, indent=1, ensure_ascii=False, allow_nan=False))
     else:

@@ -25,6 +25,9 @@ SPARE_MM = 2 * CHORD_MM
 """So much more than is needed is kept: outlines are followed by chords."""
 
 _STEPS, _FIRST_MM, _LAST_MM, _GAIN = 60, 3.0, 0.02, 2e-4
+_SETTLED_MM, _BROKEN_OFF_MM = (0.1, 0.1, 0.1), (0.5, 0.3, 0.1, 0.1)
+"""The last moves are so long at most [mm]: after the shortest steps, and after long ones that time broke off."""
+
 _ROWS = 10
 """So many distances of a pair are kept in mind in a step: the scarcest of each stretch."""
 
@@ -56,9 +59,12 @@ def closed_up(job: Job, number: int, laid: Sequence[Laid], deadline: float) -> t
         return ()
     bench = _Bench(job, number, laid)
     poses, trust = [one.pose for one in laid], _FIRST_MM
-    reach = bench.reach(poses)
+    reach, settling = bench.reach(poses), _BROKEN_OFF_MM
     for _ in range(_STEPS):
-        if time.monotonic() > deadline or trust < _LAST_MM:
+        if trust < _LAST_MM:
+            settling = _SETTLED_MM
+            break
+        if time.monotonic() > deadline:
             break
         moved = bench.step(poses, trust)
         if moved is None:
@@ -69,8 +75,8 @@ def closed_up(job: Job, number: int, laid: Sequence[Laid], deadline: float) -> t
         if after > reach - _GAIN * reach:
             trust /= 2
         reach = after
-    for _ in range(3):  # what the last moves left too near is put right
-        settled = bench.step(poses, _LAST_MM * 5)
+    for most_mm in settling:  # what the last moves left too near is put right
+        settled = bench.step(poses, most_mm)
         poses = poses if settled is None else settled
     return tuple(Laid(one.blank, pose.rounded()) for one, pose in zip(laid, poses, strict=True))
 

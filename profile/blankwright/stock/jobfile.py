@@ -23,6 +23,7 @@ from typing import Any
 from blankwright.base.doors import a_path
 from blankwright.base.errors import RequestError, told
 from blankwright.base.fields import Fields, read_toml
+from blankwright.base.library import template_file
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.units import angle_deg, length_mm
 from blankwright.design.request import read_design
@@ -44,7 +45,7 @@ def read_job(source: str | Path) -> Job:
     """Read a job file.
 
     Args:
-        source: The file (.toml).
+        source: The file (.toml), or the name of a shipped one.
 
     Raises:
         RequestError: Unreadable, or something in it, in its stock file or in a design cannot be; it says which.
@@ -52,7 +53,7 @@ def read_job(source: str | Path) -> Job:
     """
     path = a_path(source, "a job file")
     if not str(path).endswith(".toml"):
-        raise RequestError(f"{str(path)[:200]}: a job file's name ends in .toml.")
+        path = template_file("job", str(path), "JOB")
     if not is_plain_file(path):
         raise RequestError(f"{str(path)[:200]}: {why_no_file(path, 'job file')}.")
     return job_from_table(read_toml(path), path.name, path.parent)

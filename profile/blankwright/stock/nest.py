@@ -17,10 +17,11 @@ from blankwright.stock.trying import Progress, Run, by_chance, by_ourselves, clo
 LEAST_S, MOST_S = 0.2, 3600.0
 """So long may a search last [s]."""
 
-_MOST_SEED = 1_000_000
+MOST_SEED = 1_000_000
 
-_FIRST_SHARE, _FIRST_S = 0.3, 10.0
-"""So much of the time goes at most into the first layout of our own; so many seconds it may take in any case."""
+_FIRST_SHARE, _FIRST_S = 0.3, 60.0
+"""So much of the time goes at most into the first layout of our own; so many seconds it may take in any case: on a busy
+machine too, no blank shall be told to have no room that was never tried."""
 
 _STRIP_SHARE = 0.85
 """Of the time is spent on strips where other pieces are to be laid out too."""
@@ -109,8 +110,8 @@ def check_search(seconds: float, seed: int) -> None:
     """
     if not LEAST_S <= seconds <= MOST_S:
         raise RequestError(f"--seconds: {seconds:g} is out of range. Allowed: {LEAST_S:g} to {MOST_S:g}.")
-    if not 0 <= seed <= _MOST_SEED:
-        raise RequestError(f"--seed: {seed} is out of range. Allowed: 0 to {_MOST_SEED}.")
+    if not 0 <= seed <= MOST_SEED:
+        raise RequestError(f"--seed: {seed} is out of range. Allowed: 0 to {MOST_SEED}.")
 
 
 def nested_alone(job: Job, seconds: float, seed: int = 1) -> Nested:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Literal
 
 import numpy as np
 
+from blankwright.base.files import write_files
 from blankwright.base.plain import slug_of
 from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
 from blankwright.ink.papers import Paper
@@ -54,6 +56,22 @@ def layout_files(report: Report, paper: Paper, split: Split) -> dict[str, str | 
         files["offcuts.toml"] = stock_text(left, head)
     files["nest.json"] = json.dumps(report.data, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
     return files
+
+
+def write_layout(out: Path, report: Report, paper: Paper, split: Split) -> tuple[Path, list[str], list[str]]:
+    """Write the files into out/<job>/; nothing is written where no blank has a place.
+
+    Returns:
+        The folder, the names of the files, and remarks on edited ones that are kept.
+
+    Raises:
+        RequestError: As layout_files, or the folder cannot be written.
+    """
+    start = slug(report.layout)
+    if not report.layout.sheets:
+        return out / start, [], []
+    files = {f"{start}_{name}": text for name, text in layout_files(report, paper, split).items()}
+    return out / start, *write_files(out / start, files)
 
 
 def sheet_dxf(layout: Layout, sheet: Sheet) -> str:

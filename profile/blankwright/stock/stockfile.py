@@ -27,7 +27,7 @@ from typing import Any
 import numpy as np
 
 from blankwright.base.doors import a_path
-from blankwright.base.errors import GeometryError, RequestError, told
+from blankwright.base.errors import GeometryError, RequestError, told, unknown
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.library import template_file
 from blankwright.base.plain import plain_value
@@ -79,6 +79,23 @@ def read_stock(source: str | Path) -> tuple[Piece, ...]:
     if not is_plain_file(path):
         raise RequestError(f"{str(path)[:200]}: {why_no_file(path, 'stock file')}.")
     return stock_from_table(read_toml(path), path.name, path.parent)
+
+
+def pieces_of(source: str | Path, name: str | None) -> tuple[Piece, ...]:
+    """Read a stock file, or one piece of it.
+
+    Args:
+        source: The file (.toml), or the name of a shipped one.
+        name: The piece; None for all.
+
+    Raises:
+        RequestError: As read_stock, or there is no such piece.
+    """
+    pieces = read_stock(source)
+    found = tuple(one for one in pieces if name in (None, one.name))
+    if not found:
+        raise unknown("piece", str(name), [one.name for one in pieces], "piece")
+    return found
 
 
 def stock_from_table(table: dict[str, Any], where: str, beside: Path | None = None) -> tuple[Piece, ...]:

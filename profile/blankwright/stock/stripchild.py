@@ -53,12 +53,13 @@ def main() -> None:
         for one in asked["items"]
     ]
     strip = spyrrow.StripPackingInstance("strip", asked["height"], items)
-    explore = max(1, round(asked["seconds"] * asked["share"]))
+    whole = max(2, round(asked["seconds"]))
+    explore = max(1, round(whole * asked["share"]))
     config = spyrrow.StripPackingConfig(
         early_termination=False,
         total_computation_time=None,
         exploration_time=explore,
-        compression_time=max(1, round(asked["seconds"]) - explore),
+        compression_time=max(1, whole - explore),
         min_items_separation=asked["gap"] or None,
         num_workers=asked["workers"],
         seed=asked["seed"],

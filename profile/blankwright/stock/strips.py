@@ -28,8 +28,11 @@ LEAST_S = 2.0
 _SURE_SHARE, _FULL_SHARE = 0.6, 0.95
 """A job of no more than the first share of the first piece goes onto it; of more than the second onto none."""
 
-_CLOSE_SHARE, _END_S, _MOST_CLOSE_S = 0.1, 0.7, 5.0
-"""Of its time, and so long at least and at most, a strip is closed up [s]."""
+_CLOSE_SHARE, _END_S, _MOST_CLOSE_S = 0.08, 0.7, 5.0
+"""Of its time, and so long at least and at most, a strip is closed up when its search is over [s]."""
+
+_AGAIN = 8.0
+"""While a strip is searched its best layout so far is closed up too, and rests so many times as long as that took."""
 
 _SLOW_SHARE = 0.65
 """A strip search that is longer than our own layouts when so much of its time is left is helped by more of those."""
@@ -38,8 +41,11 @@ _FEWER = (1.0, 0.9, 0.8)
 """Where not all go onto a piece, so many of those that may by their area are tried."""
 
 _PROOF_S, _TOP_S, _REST_S = 1.0, 3.0, 2.0
-"""A layout that is only a little shorter is proven after this at the earliest; so long is looked for room between
+"""A layout that is only a little shorter is closed up after this at the earliest; so long is looked for room between
 blanks, and on the other pieces [s]."""
+
+_CHILD_S = 0.5
+"""So long does its process take to begin [s]."""
 
 _SQUARE_DEG = (0.0, 90.0, 180.0, 270.0)
 """Where any turn is allowed these are tried every other time: knives lie well side by side."""
@@ -55,6 +61,7 @@ class Strip:
         room: Length and height for it, and how far it is from the piece's edge [mm].
         items: The blanks as the library has them.
         found: What it finds.
+        until: When its search is over [s of the steady clock].
     """
 
     number: int
@@ -62,6 +69,7 @@ class Strip:
     room: tuple[float, float, float]
     items: list[Item]
     found: Generator[Found | None]
+    until: float
 
 
 def is_strip(piece: Piece) -> bool:
@@ -85,15 +93,14 @@ def early(run: Run) -> Strip | None:
 
 def one_strip(run: Run, one: Strip) -> None:
     """Take what the strip that was begun at once finds; while our own layouts are shorter, look for more of those."""
-    until = time.monotonic() + _search_s(run.left_s())
-    early_s = until - _SLOW_SHARE * (until - run.begun)
+    early_s = one.until - _SLOW_SHARE * (one.until - run.begun)
 
     def meanwhile(reach_mm: float) -> None:
-        last = run.best.sheets[-1:]
-        if time.monotonic() < early_s or not last or run.best.left or len(run.best.sheets) > 1:
+        best = run.best
+        if time.monotonic() < early_s or best.left or len(best.sheets) != 1:
             return
-        if run.best.used_mm(last[0]) < 0.999 * reach_mm:  # not the strip itself
-            by_chance(run, until)
+        if best.worth[2] < 0.999 * reach_mm:  # not the strip itself
+            by_chance(run, one.until)
 
     best = _best_of(run, one, run.deadline, complete=True, meanwhile=meanwhile)
     left = Counter(largest_first(run.job)) - Counter(laid.blank for laid in best)
@@ -253,10 +260,10 @@ def _started(
     run: Run, number: int, some: list[int], room: tuple[float, float, float], seconds: float, rounds: int
 ) -> Strip:
     items = _items(run, number, some, rounds, room)
-    seed = run.seed + 101 * rounds
-    found = strip_layouts(items, room[1], run.job.gap_mm, seconds, seed=seed, workers=run.workers)
+    seed, until = run.seed + 101 * rounds, time.monotonic() + seconds
+    found = strip_layouts(items, room[1], run.job.gap_mm, seconds - _CHILD_S, seed=seed, workers=run.workers)
     next(found, None)  # its process begins
-    return Strip(number, some, room, items, found)
+    return Strip(number, some, room, items, found, until)
 
 
 def _items(run: Run, number: int, some: list[int], rounds: int, room: tuple[float, float, float]) -> list[Item]:
@@ -287,27 +294,33 @@ def _tries(
         meanwhile: Called again and again with how far the strip reaches so far [mm].
     """
     job, (long, _, edge) = run.job, one.room
-    again, best, corner = 0.0, np.inf, np.array(job.pieces[one.number].outline.bounds_mm[:2]) + edge
+    x0, y0, _, _ = job.pieces[one.number].outline.bounds_mm
+    again, best, closed, corner = 0.0, np.inf, np.inf, np.array([x0 + edge, y0 + edge])
     for found in one.found:
-        if found is None:
-            if meanwhile is not None and np.isfinite(best):
-                meanwhile(float(best) + float(corner[0]))
-            if run.left_s() < -1.0:
-                return
-            continue
-        whole = _on_piece(one.items, tightened(found, one.items), corner)
-        reach = max(_end(job, laid) for laid in whole) - corner[0]
-        if reach >= best - 1e-3:
-            continue
-        best = reach
-        laid = tuple(one_ for one_ in whole if _end(job, one_) <= corner[0] + long + 1e-3)
-        yield laid, whole
-        if meanwhile is not None:
-            meanwhile(float(best) + float(corner[0]))
-        if complete and len(laid) == job.parts and time.monotonic() > again:
-            begun = time.monotonic()
-            run.offer([Sheet(one.number, 1, laid)])
-            again = time.monotonic() + max(_PROOF_S, 4 * (time.monotonic() - begun))
+        if time.monotonic() > one.until:
+            return
+        if found is not None:
+            whole = _on_piece(one.items, tightened(found, one.items), corner)
+            reach = max(_end(job, laid) for laid in whole)
+            if reach >= best - 1e-3:
+                continue
+            best = reach
+            yield tuple(one_ for one_ in whole if _end(job, one_) <= corner[0] + long + 1e-3), whole
+            if complete and time.monotonic() > again:
+                begun = time.monotonic()
+                closed = min(closed, _offered(run, one, whole))
+                again = time.monotonic() + max(_PROOF_S, _AGAIN * (time.monotonic() - begun))
+        if meanwhile is not None and np.isfinite(best):
+            meanwhile(min(float(best), closed) - x0)
+
+
+def _offered(run: Run, one: Strip, whole: tuple[Laid, ...]) -> float:
+    """Close a strip up and offer it where all of it lies on its piece; return how far it reaches [mm]."""
+    laid = _closed(run.job, one, whole, min(one.until, time.monotonic() + _MOST_CLOSE_S))
+    if len(laid) < run.job.parts:
+        return np.inf
+    run.offer([Sheet(one.number, 1, laid)])
+    return max(_end(run.job, one_) for one_ in laid)
 
 
 def _on_piece(items: Sequence[Item], found: Found, corner: Array) -> tuple[Laid, ...]:

@@ -101,6 +101,16 @@ WRONG |= {
     "sweep by what gives no future": lambda: list(bw.sweep([read_design("chef")], Loose())),
     "replace by no number": lambda: read_design("chef").replace(blade_length_mm=math.nan),
 }
+WRONG |= {
+    f"place {told(words)}": lambda words=words: bw.place("paring", **({"stock": "mill_file"} | words))  # type: ignore[misc]
+    for words in ({"stock": 5}, {"stock": "mill_fil"}, {"piece": "x"}, {"piece": 5}, {"largest": "blade.lenght"},
+                  {"largest": 5}, {"grain_deg": 91}, {"grain_deg": "10 deg"}, {"grain_deg": math.nan})
+}  # fmt: skip
+WRONG |= {
+    f"nest {told(words)}": lambda words=words: bw.nest(**({"job": "galley_set"} | words))  # type: ignore[misc]
+    for words in ({"job": 5}, {"job": "galley"}, {"seconds": 0}, {"seconds": math.inf}, {"seconds": "1 s"},
+                  {"seed": -1}, {"seed": 1.5}, {"workers": 0})
+}  # fmt: skip
 
 
 @every(WRONG)
