@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -28,7 +29,7 @@ from blankwright.stock.stockfile import read_stock
 from blankwright.stock.stocktext import stock_text
 from blankwright.stock.wanted import Wanted
 from rooms.every import every
-from rooms.often import repeated, share
+from rooms.often import EVERY_CASE, repeated, share
 from truth.placed_by_hand import clear_by_clipper, mapped, room_by_geos
 
 DESIGNS = templates_dir() / "designs"
@@ -149,22 +150,39 @@ def test_the_angle_to_the_grain() -> None:
     assert not place_on(wanted("galley_spreader"), board, Wish(), QUICK).fits, "wood lies along the grain"
 
 
-def test_a_hole_of_the_piece_becomes_the_knifes_own() -> None:
+@cache
+def around_a_lanyard_hole() -> tuple[Wanted, Piece]:
+    """Return a knife with a lanyard hole of 6 mm, and a piece just around it that has a hole of 5 mm there."""
     knife = wanted("galley_chef", tang__lanyard_diameter="6 mm")
     made = next(h for h in knife.knife.holes if h.hole.purpose == "lanyard")
     pose = Pose(160.0, 12.0, 1.5, flipped=False)
     x, y = pose.points(np.array([[made.hole.x_mm, made.hole.y_mm]]))[0].tolist()
-    piece = Piece(
-        "tight", "found", _grown(pose.outline(knife.cut), knife.kerf_mm + 0.4), ((0.0, 3.0),),
-        (Zone("avoid", round_zone(x, y, 5.0), 2.0, "rivet hole"),),
-    )  # fmt: skip
+    outline = _grown(pose.outline(knife.cut), knife.kerf_mm + 0.4)
+    zone = Zone("avoid", round_zone(x, y, 5.0), 2.0, "rivet hole")
+    return knife, Piece("tight", "found", outline, ((0.0, 3.0),), (zone,))
+
+
+def test_a_hole_of_the_piece_becomes_the_knifes_own() -> None:
+    knife, piece = around_a_lanyard_hole()
     one = place_on(knife, piece, Wish(), QUICK)
     assert one.fits
     assert [limit.kind for limit in one.verdict.limits].count("hole") == 1
-    other = place_on(wanted("galley_chef"), piece, Wish(), QUICK)
-    assert not other.fits
+    assert not place_on(wanted("galley_chef"), piece, Wish(), QUICK).fits
+    x, y, _ = piece.zones[0].circle
     moved = replace(piece, zones=(replace(piece.zones[0], outline=round_zone(x + 30, y, 5.0)),))
     assert not place_on(knife, moved, Wish(), QUICK).fits
+
+
+@repeated
+@pytest.mark.skipif(not EVERY_CASE, reason="all that would do is tried before the hole: with EVERY_CASE=1")
+def test_a_hole_is_told_to_do_as_lanyard_hole_and_does() -> None:
+    _, piece = around_a_lanyard_hole()
+    refused = place_on(wanted("galley_chef"), piece, Wish())
+    assert not refused.fits
+    told = [one.settings for one in offers(refused, Wish())]
+    assert {"tang.lanyard_diameter": "6 mm"} in told
+    for settings in told:
+        assert place_on(wanted("galley_chef", **settings), piece, Wish()).fits, settings
 
 
 REFUSED = (
