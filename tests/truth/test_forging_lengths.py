@@ -16,7 +16,10 @@ from blankwright.knife.knife import Knife, finish
 from blankwright.shop.rough import ForgingLoss, forging_loss
 from blankwright.solid.blade import Taper
 
-SOURCE = "Shop Practice, a home-study textbook (about 1909), vol. 1 'Bolts' and vol. 2 'Weight of Forging'; two smiths"
+SOURCE = (
+    "Shop Practice, a home-study textbook (about 1909), vol. 1 'Bolts' and vol. 2 'Weight of Forging'; two smiths; the "
+    "Polish blacksmiths' trade examination; one example from memory"
+)
 REASON = "the books round to the figures they print; the smiths to a sixteenth of an inch"
 TOLERANCE_OF_A_MESH = 0.01
 IN = 25.4
@@ -62,6 +65,28 @@ def test_a_connecting_rod_weighs_what_its_volume_says() -> None:
 def test_round_bar_in_the_place_of_square() -> None:
     """A smith's published note of 2012 (common practice): 10 in of 3/8 in square is 7 1/8 in of 1/2 in round."""
     assert length_in(10 * 0.375**2, np.pi / 4 * 0.5**2) == pytest.approx(7.125, abs=1 / 16)
+
+
+@pytest.mark.parametrize(("cm3", "across_mm", "long_mm"), [(565.2, 120.0, 50.0), (3140.0, 200.0, 100.0)])
+def test_a_forging_from_round_bar(cm3: float, across_mm: float, long_mm: float) -> None:
+    """Questions of the Polish blacksmiths' trade examination (MEC.02), answered: so long a bar is cut off."""
+    found = length_in(cm3 * 1000 / IN**3, np.pi / 4 * (across_mm / IN) ** 2) * IN
+    assert found == pytest.approx(long_mm, rel=1e-3)  # they take pi as 3.14
+
+
+def test_a_peg_forged_on_a_flat_bar_with_a_tenth_burnt_off() -> None:
+    """A German trade handbook's example, from memory: a peg of 24 mm across and 60 mm long on a bar of 50 x 30 mm.
+
+    It adds 10 % of the peg for what burns off, and takes 20 mm of the bar. Our range, from few heats and a thin layer
+    to many and a thick one, has to hold that.
+    """
+    peg = np.pi / 4 * 24**2 * 60
+    told = peg * 1.1 / (50 * 30)
+    assert told == pytest.approx(20.0, abs=0.1)
+    loss = replace(forging_loss(), kerf_mm=replace(forging_loss().kerf_mm, value=0.0))
+    forging = Forging(60.0, 24.0, 24.0, peg, 0.0, 0.0, round(loss.heats.value), (), 7850.0, loss)
+    bar = bar_of(forging, 50.0, 30.0, 0.0)
+    assert bar.least_mm < told < bar.most_mm
 
 
 def test_a_wedge_takes_half_of_its_length() -> None:

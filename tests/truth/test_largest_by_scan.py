@@ -17,7 +17,7 @@ from blankwright.stock.wanted import Wanted
 from rooms.often import often
 
 SOURCE = "a rectangle holds what its box holds at some turn; GEOS (shapely) for a bar with a hole"
-REASON = "half a millimetre, the bar of the issue; a scan steps the value by 0.25 mm and the turn by 0.02 degrees"
+REASON = "half a millimetre is what is told of it; a scan steps the value by 0.25 mm and the turn by 0.02 degrees"
 TOLERANCE_MM = 0.5
 STEP_MM = 0.25
 CHORD_MM = 0.005
@@ -47,7 +47,7 @@ def in_a_box(points: NDArray[np.float64], long: float, wide: float) -> bool:
 
 @pytest.mark.repeated
 def test_the_largest_on_a_bar_is_that_of_a_scan() -> None:
-    for design, key, long, wide in BARS[: often(len(BARS), 2)]:
+    for design, key, long, wide in BARS[: often(len(BARS), 1)]:
         first = knife(design)
         found = largest(first, [Piece("bar", "bar", box(long, wide), ((0.0, 6.0),))], Wish(), key)
         assert found.value_mm is not None

@@ -11,6 +11,7 @@ import time
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 
 from blankwright.base.arrays import Array
 from blankwright.base.frozen import dataclass
@@ -23,6 +24,9 @@ from blankwright.stock.pose import Pose
 
 SPARE_MM = 2 * CHORD_MM
 """So much more than is needed is kept: outlines are followed by chords."""
+
+_LACK_MM = SPARE_MM / 4
+"""A distance may lack so much of that: steps are straight, and what they go along is not."""
 
 _STEPS, _FIRST_MM, _LAST_MM, _GAIN = 60, 3.0, 0.02, 2e-4
 _SETTLED_MM: tuple[float, ...] = (0.1, 0.1, 0.1)
@@ -60,26 +64,29 @@ def closed_up(job: Job, number: int, laid: Sequence[Laid], deadline: float) -> t
         return ()
     bench = _Bench(job, number, laid)
     poses, trust = [one.pose for one in laid], _FIRST_MM
-    reach, settling = bench.reach(poses), _BROKEN_OFF_MM
+    kept, least, reach, settling = poses, np.inf, bench.reach(poses), _BROKEN_OFF_MM
     for _ in range(_STEPS):
         if trust < _LAST_MM:
             settling = _SETTLED_MM
             break
         if time.monotonic() > deadline:
             break
-        moved = bench.step(poses, trust)
+        held, moved = bench.step(poses, trust)
+        if held and reach < least:
+            kept, least = poses, reach
         if moved is None:
             trust /= 3
             continue
-        after = bench.reach(moved)
-        poses = moved
+        poses, after = moved, bench.reach(moved)
         if after > reach - _GAIN * reach:
             trust /= 2
         reach = after
     for most_mm in settling:  # what the last moves left too near is put right
-        settled = bench.step(poses, most_mm)
+        _, settled = bench.step(poses, most_mm)
         poses = poses if settled is None else settled
-    return tuple(Laid(one.blank, pose.rounded()) for one, pose in zip(laid, poses, strict=True))
+    if bench.held(poses, bench.rows(poses, _LAST_MM)) and bench.reach(poses) < least:
+        kept = poses
+    return tuple(Laid(one.blank, pose.rounded()) for one, pose in zip(laid, kept, strict=True))
 
 
 class _Bench:
@@ -101,15 +108,37 @@ class _Bench:
         """Return how far along the piece the blanks reach [mm]."""
         return max(float(p.points(line.corners)[:, 0].max()) for p, line in zip(poses, self.lines, strict=True))
 
-    def step(self, poses: Sequence[Pose], trust_mm: float) -> list[Pose] | None:
-        """Return the blanks moved by the best small moves; None where the program has no answer."""
+    def rows(self, poses: Sequence[Pose], trust_mm: float) -> list[_Row]:
+        """Return the distances that a step may use up."""
+        points, centres = self._lain(poses)
+        return self._between(poses, points, centres, trust_mm) + self._to_piece(poses, points, centres, trust_mm)
+
+    def held(self, poses: Sequence[Pose], rows: Sequence[_Row]) -> bool:
+        """Whether none of the distances is too short; edges that cross between their corners are seen by GEOS alone."""
+        if any(float(row.slack.min(initial=0.0)) < -_LACK_MM for row in rows):
+            return False
+        areas = [shapely.Polygon(points) for points in self._lain(poses)[0]]
+        tree = shapely.STRtree(areas)
+        pairs = tree.query(areas, predicate="dwithin", distance=self.job.gap_mm + SPARE_MM - _LACK_MM)
+        return bool((pairs[0] == pairs[1]).all())
+
+    def _lain(self, poses: Sequence[Pose]) -> tuple[list[Array], list[Array]]:
+        """Return corners and middle of each blank where it lies."""
+        points = [pose.points(line.corners) for pose, line in zip(poses, self.lines, strict=True)]
+        return points, [pose.points(m[None])[0] for pose, m in zip(poses, self.middles, strict=True)]
+
+    def step(self, poses: Sequence[Pose], trust_mm: float) -> tuple[bool, list[Pose] | None]:
+        """Return whether the blanks keep their distances, and the blanks moved by the best small moves.
+
+        They are None where the program has no answer.
+        """
         from scipy.optimize import linprog  # noqa: PLC0415 - heavy, needed only here
         from scipy.sparse import csr_matrix  # noqa: PLC0415 - heavy, needed only here
 
         count = len(poses)
-        points = [pose.points(line.corners) for pose, line in zip(poses, self.lines, strict=True)]
-        centres = [pose.points(m[None])[0] for pose, m in zip(poses, self.middles, strict=True)]
-        rows = self._between(poses, points, centres, trust_mm) + self._to_piece(poses, points, centres, trust_mm)
+        points, centres = self._lain(poses)
+        rows = self.rows(poses, trust_mm)
+        held = self.held(poses, rows)
         data, row, column, ends, at = [], [], [], [], 0
         for one in rows:
             n = len(one.slack)
@@ -137,9 +166,9 @@ class _Bench:
         bounds = [b for k in range(count) for b in self._bounds(k, poses[k], trust_mm)]
         found = linprog(cost, a, np.concatenate(ends), bounds=[*bounds, (None, None)], method="highs")
         if found.x is None:
-            return None
+            return held, None
         moves = found.x[:-1].reshape(count, 3)
-        return [self._moved(k, poses[k], centres[k], moves[k]) for k in range(count)]
+        return held, [self._moved(k, poses[k], centres[k], moves[k]) for k in range(count)]
 
     def _bounds(self, k: int, pose: Pose, trust_mm: float) -> list[tuple[float, float]]:
         turn = trust_mm / self.arms[k]

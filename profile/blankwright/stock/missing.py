@@ -26,6 +26,9 @@ _FIRST = ("blade.length", "handle.length", "blade.heel_height")
 
 _COARSE_MM, _FINE_MM = 0.5, 0.1
 
+_WIDER_MM = 1.0
+"""A lanyard hole that is so much wider than the piece's takes it away with some room to move."""
+
 
 @dataclass(frozen=True, eq=False)
 class Offer:
@@ -112,11 +115,12 @@ def _own_hole(placed: Placed, wish: Wish) -> list[tuple[float, Offer]]:
     for zone in placed.piece.avoided:
         if zone.circle is None or not lanyard.least <= zone.circle[2] <= lanyard.greatest:
             continue
-        across = ceil(zone.circle[2] / _COARSE_MM - 1e-6) * _COARSE_MM
-        words = said("{} as its lanyard hole of {}", zone.words, exact_mm(across))
-        offer = _proven(placed, wish, {LANYARD: f"{across:g} mm"}, words)
-        if offer is not None:
-            return [(0.5, offer)]
+        least = ceil(zone.circle[2] / _COARSE_MM - 1e-6) * _COARSE_MM
+        for across in (least, min(least + _WIDER_MM, lanyard.greatest)):
+            words = said("{} as its lanyard hole of {}", zone.words, exact_mm(across))
+            offer = _proven(placed, wish, {LANYARD: f"{across:g} mm"}, words)
+            if offer is not None:
+                return [(0.5, offer)]
     return []
 
 

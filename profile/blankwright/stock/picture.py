@@ -145,5 +145,6 @@ def _words(marks: Marks, placed: Placed, height: float) -> None:
     pose = placed.pose
     side = "turned over" if pose.flipped else "as drawn"
     fits = "" if placed.fits else ", does not fit"
-    words = f"{placed.wanted.knife.design.title}: {side}, turned {pose.turn_deg:.2f}°{fits}"
+    turned = f", turned {pose.turn_deg:.2f}°" if round(pose.turn_deg, 2) else ""
+    words = f"{placed.wanted.knife.design.title}: {side}{turned}{fits}"
     marks.add(Text(x0, y1 + 6.2 * height, lettering.clean(words, 120), 1.2 * height, "start", bold=True))

@@ -118,11 +118,11 @@ def _head(one: Placed) -> Line:
 def _lies(one: Placed) -> Line:
     pose = one.pose
     side = "turned over, its left face up" if pose.flipped else "as drawn, its right face up"
-    return said(
-        f"It lies {side}, turned by {{}}; the heel at {{}} from the lower left corner.",
-        Quantity(pose.turn_deg, "deg", 2),
-        Spot(pose.x_mm, pose.y_mm),
-    )
+    heel = Spot(pose.x_mm, pose.y_mm)
+    if not round(pose.turn_deg, 2):
+        return said(f"It lies {side}, straight along; the heel at {{}} from the lower left corner.", heel)
+    turn = Quantity(pose.turn_deg, "deg", 2)
+    return said(f"It lies {side}, turned by {{}}; the heel at {{}} from the lower left corner.", turn, heel)
 
 
 def anchors(one: Placed) -> list[tuple[str, Place, Place]]:

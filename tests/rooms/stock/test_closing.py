@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from blankwright.stock import closing
 from blankwright.stock.blank import Blank, Job
 from blankwright.stock.closing import closed_up
 from blankwright.stock.layout import Laid, Layout, Sheet, proven
@@ -65,3 +66,19 @@ def test_what_is_closed_up_is_legal_and_not_longer(seed: int) -> None:
     assert faults_by_geos(after) == []
     assert faults_by_clipper(after) == []
     assert after.used_mm(after.sheets[0]) < 0.95 * before.used_mm(before.sheets[0])
+
+
+def test_a_step_that_goes_wrong_is_not_taken(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever the programs say: bars that cross between their corners are seen, and the last sound places are kept."""
+    bar = Blank("bar", box(80.0, 10.0), 2, 1.0, 0.0, False, "any")
+    job = Job("j", (SHEET,), (bar,), 4.0, 2.0)
+    apart = (Pose(10, 10, 0, False), Pose(200, 10, 90, False))
+    crossed = [Pose(10, 40, 0, False), Pose(55, 5, 90, False)]
+
+    def wrong(bench: closing._Bench, poses: list[Pose], _: float) -> tuple[bool, list[Pose]]:
+        return bench.held(poses, bench.rows(poses, 1.0)), crossed
+
+    monkeypatch.setattr(closing._Bench, "step", wrong)
+    layout = closed(job, *apart)
+    assert tuple(one.pose for one in layout.sheets[0].laid) == apart
+    assert proven(layout, layout.sheets[0]).faults == ()

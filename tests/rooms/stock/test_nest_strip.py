@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import os
 import select
 import signal
@@ -9,6 +10,7 @@ import subprocess
 import sys
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -58,6 +60,35 @@ def test_parts_as_high_as_the_strip_are_laid_out() -> None:
     found = [one for one in strip.strip_layouts([asked(square)], 100.0, 2.0, 2, seed=1, workers=1) if one is not None]
     assert found
     assert len(found[-1].placed) == 2
+
+
+def test_parts_that_lie_one_way_are_searched_with_several_seeds_and_the_best_go_on(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    one_way, turned = asked([(0, 0), (50, 0), (0, 50)]), strip.Item(0, np.zeros((3, 2)), 2, (0.0, 180.0), flipped=False)
+    assert strip._searches([one_way], 7, 2) == [{"seed": seed, "workers": 1} for seed in (7, 8, 9, 10)]
+    assert strip._searches([one_way, turned], 7, 2) == [{"seed": 7, "workers": 2}]
+    ticks = itertools.count()
+    monkeypatch.setattr(strip, "time", SimpleNamespace(monotonic=lambda: float(next(ticks))))
+    races = [Said(mm) for mm in (9.0, 7.0, 8.0, 6.0)]
+    widths = [line["width"] for line in strip._lines(races, 2, 30.0) if line is not None]  # type: ignore[arg-type]
+    assert [child.over for child in races] == [True, False, True, False]
+    assert widths[0] == widths[-1] == 6.0
+
+
+class Said:
+    """A search that says the same layout for a while."""
+
+    def __init__(self, mm: float) -> None:
+        self.least, self.left, self.over, self.done = mm, 20, False, False
+
+    def line(self, _: float) -> dict[str, float]:
+        self.left -= 1
+        self.done = self.left == 0
+        return {"width": self.least}
+
+    def end(self) -> None:
+        self.over = True
 
 
 def test_an_outline_is_asked_no_smaller_than_it_is() -> None:

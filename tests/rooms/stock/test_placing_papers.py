@@ -22,6 +22,7 @@ from blankwright.stock.place import Placed, Wish, place_on
 from blankwright.stock.stockfile import read_stock
 from blankwright.stock.wanted import Wanted
 from blankwright.template.scenes import wishes
+from rooms.stock.test_placing import QUICK
 
 SPRING = ("leaf_spring_chef", "leaf_spring")
 FILE = ("mill_file_paring", "mill_file")
@@ -30,7 +31,7 @@ FILE = ("mill_file_paring", "mill_file")
 @cache
 def placed(design: str, stock: str) -> Placed:
     knife = Wanted(finish(read_design(str(templates_dir() / "designs" / f"{design}.toml"))))
-    return place_on(knife, read_stock(stock)[0], Wish())
+    return place_on(knife, read_stock(stock)[0], Wish(), QUICK)
 
 
 @pytest.mark.parametrize("example", [SPRING, FILE])
