@@ -47,7 +47,7 @@ def in_a_box(points: NDArray[np.float64], long: float, wide: float) -> bool:
 
 @pytest.mark.repeated
 def test_the_largest_on_a_bar_is_that_of_a_scan() -> None:
-    for design, key, long, wide in BARS[: often(len(BARS), 2)]:
+    for design, key, long, wide in BARS[: often(len(BARS), 1)]:
         first = knife(design)
         found = largest(first, [Piece("bar", "bar", box(long, wide), ((0.0, 6.0),))], Wish(), key)
         assert found.value_mm is not None
