@@ -13,7 +13,7 @@ from blankwright.base.said import COMPUTED, NUMBER_WITH_UNIT, Line
 from blankwright.sheet.files import sheet_paper
 from blankwright.sheet.model import Row, Sheet, Stage, Table
 from blankwright.sheet.pdf import sheet_pdf
-from rooms.often import repeated
+from rooms.often import often, repeated
 from rooms.sheet.sheet_cases import SOME, files, sheet
 
 
@@ -135,16 +135,18 @@ def _stage(code: str, lines: int) -> Stage:
     return Stage(code, f"Stage {code}", steps=tuple(Line(f"{code} step {n} of {lines}.") for n in range(1, lines + 1)))
 
 
+@repeated
 def test_a_title_never_stands_alone_at_the_foot_of_a_page() -> None:
-    for lines in range(86, 130, 3):
+    for lines in range(86, 130, often(3, 5)):
         (page,) = (page for page in _made(_stage("saw", lines), _stage("file", 8)) if "Stage file" in page)
         assert "file step 1 of" in page, lines
 
 
+@repeated
 def test_a_title_never_stands_without_the_first_row_of_its_table() -> None:
     name = "stock: a steel with a name so long that its row is four lines high on the sheet"
     bought = Stage("list", "Stage list", tables=(Table("To buy", ("pieces",), (Row(name, ("1",), COMPUTED),)),))
-    for lines in range(86, 130, 3):
+    for lines in range(86, 130, often(3, 5)):
         (page,) = (page for page in _made(_stage("saw", lines), bought) if "Stage list" in page)
         assert "stock:" in page, lines
 
