@@ -20,10 +20,12 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 
 DEAREST = (
-    "test_inspect_fuzz.py", "test_all_papers.py", "test_printed_solids.py", "test_requests.py",
-    "test_whole_knives_meshes.py", "test_offset_polygon_libraries.py", "test_service_files.py", "test_every_row.py",
-    "test_rs274_played_back.py", "test_second_readers.py", "test_writers.py", "test_inspect_structure.py",
-    "test_parts_cut.py", "test_etch.py", "test_note_figures.py", "test_check_print.py",
+    "test_page_browser.py", "test_manual.py", "test_lifted_scans.py", "test_photo.py", "test_placing.py",
+    "test_inspect_fuzz.py", "test_every_row.py", "test_tools.py", "test_printed_solids.py", "test_all_papers.py",
+    "test_whole_knives_meshes.py", "test_sheet_pdf.py", "test_sheet_html.py", "test_requests.py", "test_make.py",
+    "test_make_is_refused.py", "test_examples.py", "test_script.py", "test_any_processor.py",
+    "test_template_rendered.py", "test_cli.py", "test_parts_cut.py", "test_inspect_mend.py", "test_nest_strip.py",
+    "test_nest.py", "test_nest_command.py", "test_sheet_command.py",
 )  # fmt: skip
 """Files that take longest, the longest first: no process works on one of them alone at the end."""
 

@@ -29,7 +29,7 @@ REASON = (
 CLIPPER_UNITS_PER_MM = 100_000
 RISE_MM, LINE_MM = 1e-3, 1e-5  # an arc over its chords; one that rises less is taken as a line
 LEAST_AREA_MM2 = 0.05  # smaller loops come and go with flattening
-BATCH = often(250, 32)
+BATCH = often(250, 16)
 
 
 def distance_for(seed):
@@ -115,9 +115,10 @@ def test_area_and_loops_agree_with_clipper(make, batch):
             assert not separated(outline, d), f"{say}: {found} against {theirs}"
 
 
+@repeated
 @pytest.mark.parametrize("make", [star, comb])
 def test_area_agrees_with_geos(make):
-    for seed, outline in drawn(make, 700_000, 200):
+    for seed, outline in drawn(make, 700_000, often(200, 60)):
         d = distance_for(seed)
         loops = ours(outline, d)
         theirs = shapely.Polygon(outline.flattened(1e-2)).buffer(d, quad_segs=64).area
@@ -126,9 +127,10 @@ def test_area_agrees_with_geos(make):
         assert sum(loop.area_mm2 for loop in loops) == pytest.approx(theirs, abs=allowed), say
 
 
+@repeated
 @pytest.mark.parametrize("make", [star, comb])
 def test_every_place_keeps_its_distance_measured_by_geos(make):
-    for seed, outline in drawn(make, 800_000, 100):
+    for seed, outline in drawn(make, 800_000, often(100, 40)):
         d = distance_for(seed)
         ring = shapely.LinearRing(outline.flattened(1e-4))
         shapely.prepare(ring)
@@ -140,9 +142,10 @@ def test_every_place_keeps_its_distance_measured_by_geos(make):
             assert clear_of(ring, points, abs(d) - TOLERANCE_DISTANCE_MM), say
 
 
+@repeated
 @pytest.mark.parametrize("make", [star, comb])
 def test_results_do_not_cross_themselves(make):
-    for seed, outline in drawn(make, 900_000, 100):
+    for seed, outline in drawn(make, 900_000, often(100, 40)):
         d = distance_for(seed)
         for loop in ours(outline, d):
             if abs(loop.area_mm2) > LEAST_AREA_MM2:

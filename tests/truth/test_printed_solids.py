@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Callable
 from functools import cache
@@ -19,6 +20,7 @@ from blankwright.desk.make import Made, make
 from blankwright.desk.script import Knife, solve
 from blankwright.knife.weights import KnifePart
 from blankwright.print3d.printable import solids
+from blankwright.print3d.stl import stl_bytes
 from rooms.design.cases import family_table, write_family
 from rooms.often import EVERY_CASE, repeated, share
 from rooms.written import in_folder
@@ -60,7 +62,7 @@ ALL: dict[str, tuple[str, str, dict[str, object]]] = {
     "thick wood": ("spreader", "one-piece", {"grind.kind": "convex", "grind.behind_edge": "0.8 mm"}),
 }  # fmt: skip
 WILD = [case for case, (_, _, settings) in ALL.items() if settings]
-CASES = {case: ALL[case] for case in (*share([name for name in ALL if name not in WILD], 4), *WILD)}
+CASES = {case: ALL[case] for case in (*share([name for name in ALL if name not in WILD], 2), *share(WILD, 4))}
 
 
 @cache
@@ -77,10 +79,15 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Made]:
 
 @pytest.fixture(scope="module")
 def read(written: Callable[[str], Made]) -> Any:
-    """Return the solids of a case as the mesh library reads them from the written files."""
+    """Return the solids of a case as the mesh library reads them, from what `make` wrote or from the same bytes."""
 
     @cache
     def run(case: str) -> dict[str, trimesh.Trimesh]:
+        if not EVERY_CASE and case != next(iter(CASES)):  # the papers of the others take as long as their solids
+            return {
+                name: trimesh.load(io.BytesIO(stl_bytes(mesh.vertices, mesh.faces, name)), file_type="stl")
+                for name, mesh in solids(knife(case).core).items()
+            }
         made = written(case)
         names = [str(n) for n in made.report["files"] if str(n).endswith(".stl")]
         return {name.rsplit("_", 2)[1]: trimesh.load(made.folder / name, file_type="stl") for name in names}
@@ -185,7 +192,7 @@ def test_bounds_are_the_outlines(read: Any, case: str) -> None:
 
 
 @repeated
-@pytest.mark.parametrize("case", share(["chef full", *WILD[:2], "oval block, pin"], 2))
+@pytest.mark.parametrize("case", share(["chef full", *WILD[:2], "oval block, pin"], 1))
 def test_the_same_bytes_twice(written: Callable[[str], Made], tmp_path: Path, case: str) -> None:
     one, two = written(case).folder, make(knife(case).design, tmp_path, ("stl",)).folder
     names = sorted(p.name for p in two.glob("*.stl"))
@@ -197,7 +204,7 @@ def test_the_same_bytes_twice(written: Callable[[str], Made], tmp_path: Path, ca
 
 
 @repeated
-@pytest.mark.parametrize("seed", range(0, 16, 1 if EVERY_CASE else 5))
+@pytest.mark.parametrize("seed", range(0, 16, 1 if EVERY_CASE else 7))
 def test_random_knives_close(seed: int) -> None:
     """What once went wrong here: round tips, hollows beside the middle, tapering tangs that only touch."""
     rng = np.random.default_rng(seed)

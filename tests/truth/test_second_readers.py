@@ -47,7 +47,7 @@ FLAT_MM = 0.0004
 SIZES = ("least", "default", "greatest")
 PROCESSES = ("water-jet", "plasma-table", "trace")
 Case = tuple[str, str, str, str]
-CASES: list[Case] = share([(n, c, size, process) for n, c in SOME_KINDS for size in SIZES for process in PROCESSES], 28)
+CASES: list[Case] = share([(n, c, size, process) for n, c in SOME_KINDS for size in SIZES for process in PROCESSES], 18)
 
 TOP_KEYS = {
     "format", "design", "dimensions_mm", "outlines", "holes", "allowance", "clearance", "mass_g", "centre_mm",

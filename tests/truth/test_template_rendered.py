@@ -19,6 +19,7 @@ from blankwright.ink.papers import paper
 from blankwright.knife.knife import finish
 from blankwright.template.printers import Printer
 from blankwright.template.scenes import Wishes, best_plan, scenes, template_pdf
+from rooms.often import repeated, share
 
 SOURCE = (
     "PDFium (through pypdfium2) and, where installed, Poppler's pdftoppm: two PDF readers written outside this "
@@ -164,7 +165,8 @@ def check_bar(ticks, room_mm, words):
     return length
 
 
-@pytest.mark.parametrize("name", PAPERS)
+@repeated
+@pytest.mark.parametrize("name", share(PAPERS, 3))
 def test_both_bars_are_true_on_every_page_of_every_paper(book, name):
     wanted = wish(name, more=True)
     pdf = book(template_pdf(work("chef"), wanted))

@@ -42,7 +42,7 @@ REASON = (
 
 pytestmark = repeated
 
-SEEDS = range(often(60, 21))
+SEEDS = range(often(60, 12))
 STATIONS, ACROSS = 160, 24
 UNIT = 1e-6  # g in a mm3 for a kg in a m3
 

@@ -32,7 +32,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @repeated
 @pytest.mark.parametrize(
-    ("family", "kind", "words"), share([(*k, words) for k in SOME_KINDS for words in ("weigh", "make", "cut")], 12)
+    ("family", "kind", "words"), share([(*k, words) for k in SOME_KINDS for words in ("weigh", "make", "cut")], 8)
 )
 def test_a_knife_in_inches(family: str, kind: str, words: str, folder: Path, command: Callable) -> None:  # type: ignore[type-arg]
     ran = command(words, family, "--set", f"handle.construction={kind}", "--units", "in")

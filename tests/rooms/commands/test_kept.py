@@ -13,12 +13,14 @@ from blankwright.base.library import templates_dir
 from rooms.written import in_folder
 
 EDITED = "999\nmoved by hand\n"
+WOODEN = ("--set", "handle.construction=one-piece")
+"""A board of wood, whose papers are short."""
 LINES = {
-    "make": (["make", "chef"], "chef_cut_mm.dxf"),
+    "make": (["make", "chef", *WOODEN], "chef_cut_mm.dxf"),
     "cut": (["cut", "chef"], "chef_cut_mm.dxf"),
     "cut --part": (["cut", "chef", "--part", "template"], "chef_template_mm.dxf"),
     "template": (["template", "chef"], "chef_template_mm.svg"),
-    "sheet": (["sheet", "chef"], "chef_sheet.html"),
+    "sheet": (["sheet", "chef", *WOODEN], "chef_sheet.html"),
     "weigh": (["weigh", "chef", "--with", "sections"], "chef_drawing_mm.svg"),
 }
 

@@ -19,7 +19,7 @@ from blankwright.sheet import files
 from blankwright.shop.services import service, service_names
 from blankwright.shop.tables import fits, materials, process, processes
 from blankwright.template.scenes import wishes
-from rooms.often import EVERY_CASE, repeated, share
+from rooms.often import repeated, share
 from rooms.source import nodes
 
 ALL = {"cut_mm.dxf", "drawing_mm.svg", "note.txt", "sheet.html"}
@@ -58,7 +58,7 @@ def turn(rows: Sequence[Any], i: int) -> str:
 def test_every_steel_thin_and_thick_with_every_laminate_and_pin(tmp_path: Path) -> None:
     """Quench and soak go by the thickness. Each case holds a row of several tables: a full tang, or a hidden one.
 
-    In the suite every other steel is thin, and the others are thick.
+    In the suite some steels are thin, and others are thick.
     """
     steels, pins = materials("steels"), (*materials("metals"), *materials("laminates"))
     handles = (*materials("bones"), *materials("laminates"), *materials("woods"))
@@ -71,7 +71,7 @@ def test_every_steel_thin_and_thick_with_every_laminate_and_pin(tmp_path: Path) 
         changes |= {"block.material": turn(handles, i), "block.width": "24 mm"}
         cases[f"{i} hidden {changes}"] = ("utility", changes, {})
     assert len(steels) >= max(len(pins), len(fits()))
-    each(tmp_path, dict(list(cases.items()) if EVERY_CASE else list(cases.items())[::4] + list(cases.items())[3::4]))
+    each(tmp_path, dict(share(cases.items(), 10)))
 
 
 @repeated
@@ -79,7 +79,7 @@ def test_every_wood_as_blade_or_as_handle(tmp_path: Path) -> None:
     """Every other wood as a blade, its neighbour as that blade's scales."""
     woods = materials("woods")
     cases = {}
-    for i, wood in share(list(enumerate(woods))[::2], 8):
+    for i, wood in share(list(enumerate(woods))[::2], 4):
         changes: dict[str, object] = {"material.grade": wood.name, "material.thickness": "4 mm"}
         changes |= {"handle.construction": "full", "scales.material": turn(woods, i + 1), "cutting.process": "saw"}
         cases[f"{wood.name} {changes}"] = ("paring", changes, {})
@@ -90,24 +90,24 @@ def test_every_wood_as_blade_or_as_handle(tmp_path: Path) -> None:
 THIN = {"material.thickness": "3 mm"}
 
 
+@repeated
 def test_every_process_in_every_kind_it_cuts(tmp_path: Path) -> None:
     grade = {"steel": "80CrV2", "stainless": "440C", "wood": "beech"}
-    each(
-        tmp_path,
-        {
-            f"{p.name} {kind}": (
-                "spreader" if kind == "wood" else "chef",
-                {"cutting.process": p.name, "material.grade": grade[kind], **({} if kind == "wood" else THIN)},
-                {},
-            )
-            for p in processes()
-            for kind in p.materials
-        },
-    )
+    cases = {
+        f"{p.name} {kind}": (
+            "spreader" if kind == "wood" else "chef",
+            {"cutting.process": p.name, "material.grade": grade[kind], **({} if kind == "wood" else THIN)},
+            {},
+        )
+        for p in processes()
+        for kind in p.materials
+    }
+    each(tmp_path, dict(share(cases.items(), 8)))
 
 
+@repeated
 def test_every_service(tmp_path: Path) -> None:
-    for name in service_names():
+    for name in share(service_names(), 4):
         shop = service(name)
         if shop.parts == "together":
             continue
@@ -186,6 +186,7 @@ def told(setting: Setting) -> Iterator[object]:
     yield from (changes[setting.key] for changes in (*FULL, *HIDDEN, *MARKED) if setting.key in changes)
 
 
+@repeated
 def test_every_setting(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for setting in SETTINGS:
         found = list(told(setting))
@@ -198,7 +199,7 @@ def test_every_setting(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     cases |= {f"marked {i}": ("chef", changes, {"extras": ("marks", "parts")}) for i, changes in enumerate(MARKED)}
     (tmp_path / "mark.svg").write_text(MARK, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
-    each(tmp_path, cases)
+    each(tmp_path, dict(share(cases.items(), 7)))
 
 
 def test_a_setting_that_was_made_is_in_the_report(tmp_path: Path) -> None:

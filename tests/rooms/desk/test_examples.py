@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import runpy
 import subprocess
 import sys
 from pathlib import Path
@@ -18,10 +19,12 @@ SCRIPTS = sorted((templates_dir() / "scripts").glob("*.py"))
 DESIGNS = sorted((templates_dir() / "designs").glob("*.toml"))
 FEWER = {} if EVERY_CASE else {"sweep_with_workers.py": ["12"]}
 """What is asked of a script in the suite, where it takes long."""
+APART = [path for path in SCRIPTS if EVERY_CASE or "ProcessPoolExecutor" in path.read_text(encoding="utf-8")]
+"""What runs as a process of its own, as a user runs it: in the suite those that start processes themselves."""
 
 
 @repeated
-@pytest.mark.parametrize("path", SCRIPTS, ids=lambda p: p.name)
+@pytest.mark.parametrize("path", APART, ids=lambda p: p.name)
 def test_a_script_runs(tmp_path: Path, path: Path) -> None:
     done = subprocess.run(
         [sys.executable, str(path), *FEWER.get(path.name, [])], cwd=tmp_path, capture_output=True, text=True,
@@ -29,6 +32,16 @@ def test_a_script_runs(tmp_path: Path, path: Path) -> None:
     )  # fmt: skip
     assert done.returncode == 0, done.stderr[-2000:]
     assert done.stdout.strip(), "an example shows something"
+
+
+@pytest.mark.parametrize("path", [path for path in SCRIPTS if path not in APART], ids=lambda p: p.name)
+def test_a_script_that_starts_no_process_runs_here(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], path: Path
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(sys, "argv", [str(path)])
+    runpy.run_path(str(path), run_name="__main__")
+    assert capsys.readouterr().out.strip(), "an example shows something"
 
 
 @pytest.mark.parametrize("path", DESIGNS, ids=lambda p: p.name)

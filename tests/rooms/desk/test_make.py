@@ -37,7 +37,7 @@ def contents(folder: Path) -> dict[str, bytes]:
 
 
 @repeated
-@pytest.mark.parametrize(("name", "construction"), share(SOME_KINDS, 4))
+@pytest.mark.parametrize(("name", "construction"), share(SOME_KINDS, 2))
 def test_the_same_design_gives_the_same_bytes(tmp_path: Path, name: str, construction: str) -> None:
     design = read_design(name, {"handle.construction": construction})
     make(design, tmp_path / "a", ("finished", "notes"))

@@ -13,7 +13,7 @@ from blankwright.design.keys import SETTINGS, Setting
 from rooms.design.cases import KINDS
 from rooms.often import often, repeated
 
-SEEDS = range(often(25, 10))
+SEEDS = range(often(25, 5))
 EACH = 12
 TABLES = ("grind", "tang", "scales", "block")
 CHOSEN = [s for s in SETTINGS if s.key.split(".")[0] in TABLES or s.key in ("material.thickness", "pins.count")]

@@ -9,6 +9,7 @@ from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
 from blankwright.sheet.files import SheetWishes, card_file, sheet_data, sheet_files, sheet_paper
 from blankwright.sheet.model import Sheet, Stage
+from rooms.often import share
 
 DESIGNS = Path(__file__).parents[3] / "templates" / "designs"
 
@@ -40,6 +41,9 @@ CASES: dict[str, tuple[str, dict[str, object]]] = {
     "bread": ("bread", {}),
     "plasma": ("chef", {"cutting.process": "plasma-table", "start.from": "bar"}),
 }
+
+SOME = share(CASES, 9)
+"""Those whose whole page and print the suite reads."""
 
 MORE: dict[str, tuple[str, dict[str, object]]] = {
     "bread-single": ("bread", {"grind.bevel": "single", "grind.right_share": "0 %", "grind.edge_angle": "20 deg"}),
