@@ -12,7 +12,7 @@ Six frames say how a point moves, so that a blade is scaled while a handle keeps
 
 from __future__ import annotations
 
-from collections.abc import Set
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import pairwise
@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 from blankwright.base.arrays import Array, within
 from blankwright.base.errors import RequestError
 from blankwright.design.lines import LEAN_UP_MM
-from blankwright.design.parts import FRAMES, LEAST_STEP_MM, Curve, Dimension, Family, Station
+from blankwright.design.parts import FRAMES, LEAST_STEP_MM, Curve, Family, Station
 from blankwright.geometry.spline import greville
 from blankwright.geometry.steady import inverse, product
 
@@ -31,7 +31,7 @@ HOLD = 4e-3
 """Weight of "stay where you are" against "move your neighbours alike" in the fine solve: a correction fades
 over about four control points. Ours, chosen by eye on the curvature of the shipped families."""
 
-_FALLING, _RISING = 1.5, 2.0
+_FALLING, _RISING = 1.495, 1.8
 """How late along the blade a spine takes part that is asked lower, or higher, than by itself. By eye and by hollows."""
 
 
@@ -56,6 +56,21 @@ class SplinePlan:
     joint: str | float
     loosening: Array
     notch_weights: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Sink:
+    """How the placed points of a spine move as a whole, so that it is as high as was asked where that is measured.
+
+    Args:
+        name: The dimension that is asked for.
+        falling: For each stretch (n,) the rise of its points for each mm that the spine shall be lower [unitless].
+        rising: The same of a spine that shall be higher.
+    """
+
+    name: str
+    falling: tuple[Array, ...]
+    rising: tuple[Array, ...]
 
 
 @lru_cache(maxsize=64)
@@ -147,13 +162,11 @@ class Frame:
     Args:
         values_mm: Every dimension, asked or followed [mm].
         construction: full, hidden or one-piece.
-        free: Names of dimensions that are what the shape makes them.
     """
 
     family: Family
     construction: str
     values_mm: dict[str, float]
-    free: Set[str] = frozenset()
 
     @property
     def reach_name(self) -> str:
@@ -184,7 +197,6 @@ class Frame:
             m = masks["spine"]
             out[m, 0] *= np.where(points[m, 0] > 0, long, gap)
             out[m, 1] = tip + (points[m, 1] - tip0) * (v["heel_height"] - tip) / (d["heel_height"] - tip0)
-            out[m, 1] -= self._sunk(out[m, 0])
         if "handle" in frames:
             m = masks["handle"]
             stretch = v[self.reach_name] / d[self.reach_name]
@@ -219,33 +231,31 @@ class Frame:
             else:
                 out[i] = points[i]  # the heel corner
 
-    def _sunk(self, x: Array) -> Array:
-        """Return how much lower points of the spine lie, so that it is as low as was asked where it is measured.
+    def sinks(self, plans: Sequence[SplinePlan], placed: Sequence[Array], asked: Set[str]) -> tuple[Sink, ...]:
+        """Return how the spine sinks where a free dimension of it is asked for.
 
         The whole spine takes part: what falls in one place only would be a hollow or a hump. It neither turns at the
         heel, from which the handle runs back, nor moves the tip.
         """
-        sunk = np.zeros(len(x))
+        out = []
         for one in self.family.offered(self.construction):
             station = one.measure.second if one.measure.kind == "drop" else one.measure.station
-            if one.name not in ("spine_drop", "belly_height") or not one.free or one.name in self.free:
+            if one.name not in ("spine_drop", "belly_height") or not one.free or one.name not in asked:
                 continue
             if station is None or station.share is None or not 0 < station.share < 1:
                 continue
-            more = self._lower_than_scaled(one)
-            power = _FALLING if more > 0 else _RISING
-            share = within(x / self.values_mm["blade_length"], 0, 1)
-            full = station.share**power * (1 - station.share)
-            sunk = sunk + more / full * share**power * (1 - share)
-        return sunk
-
-    def _lower_than_scaled(self, one: Dimension) -> float:
-        """Return how much lower the spine shall be where it is measured than it is when it is only scaled [mm]."""
-        v, d = self.values_mm, self._defaults
-        scaled = (v["heel_height"] - v["tip_height"]) / (d["heel_height"] - d["tip_height"])
-        if one.measure.kind == "drop":
-            return v[one.name] - d[one.name] * scaled
-        return v["tip_height"] + (d[one.name] - d["tip_height"]) * scaled - v[one.name]
+            ways: list[tuple[Array, ...]] = []
+            for power in (_FALLING, _RISING):
+                full = station.share**power * (1 - station.share)
+                along = [within(p[:, 0] / self.values_mm["blade_length"], 0, 1) for p in placed]
+                ways.append(
+                    tuple(
+                        np.where(_masks(p.frames)["spine"], -(x**power) * (1 - x) / full, 0.0)
+                        for p, x in zip(plans, along, strict=True)
+                    )
+                )
+            out.append(Sink(one.name, *ways))
+        return tuple(out)
 
     def _along_edge(self, x: Array) -> Array:
         """Return moved x of edge points: with the flat as far as it goes, with the rest of the blade ahead of it."""

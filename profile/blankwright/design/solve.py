@@ -13,9 +13,9 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from blankwright.base.arrays import Array
+from blankwright.base.arrays import Array, pairs
 from blankwright.base.errors import DesignError, GeometryError, ToleranceNotMetError
-from blankwright.design.layout import Frame, SplinePlan, plan
+from blankwright.design.layout import Frame, Sink, SplinePlan, plan
 from blankwright.design.measure import PLACED, Reader, Reading
 from blankwright.design.parts import Dimension, Family
 from blankwright.design.shape import FINE, Shape, Solved
@@ -141,7 +141,7 @@ def solve_shape(
     free = {d.name for d in family.offered(construction) if d.free and d.name not in asked_mm}
     plans, corner = fair_plan(family, construction), values
     for _ in range(_TIP_STEPS):
-        splines, readings = _solved_splines(family, construction, corner, plans, free, values)
+        splines, readings = _solved_splines(family, construction, corner, plans, free, values, asked_mm.keys())
         found = {d.name: r.value_mm for d, r in zip(family.offered(construction), readings, strict=True)}
         shape = _shape(family, construction, splines, found, asked_mm, overall_mm, tolerance_mm)
         if not values.get("tip_radius"):
@@ -193,17 +193,21 @@ def _solved_splines(
     plans: tuple[SplinePlan, ...],
     free: Set[str] = frozenset(),
     seen: dict[str, float] | None = None,
+    asked: Set[str] = frozenset(),
 ) -> tuple[tuple[Spline, ...], list[Reading]]:
-    frame = Frame(family, construction, values, free)
+    frame = Frame(family, construction, values)
     placed = [frame.place(p.points, p.frames, p.notch_weights) for p in plans]
-    return nearest_splines(family, construction, values, placed, placed, free, seen)
+    return nearest_splines(family, construction, values, placed, placed, free, seen, frame.sinks(plans, placed, asked))
 
 
 def nearest_splines(
     family: Family, construction: str, values: dict[str, float], placed: list[Array], points: list[Array],
-    free: Set[str] = frozenset(), seen: dict[str, float] | None = None,
+    free: Set[str] = frozenset(), seen: dict[str, float] | None = None, sinks: tuple[Sink, ...] = (),
 ) -> tuple[tuple[Spline, ...], list[Reading]]:  # fmt: skip
     """Return the splines nearest to the placed points that hold every dimension, and their readings.
+
+    Where the spine sinks, the placed points do so by what makes the dimension right that is asked for: then nothing is
+    left for the correction to pull there, and what is asked as it is by itself changes nothing.
 
     Args:
         family: The family.
@@ -213,10 +217,12 @@ def nearest_splines(
         points: Where the steps begin [mm]; the end does not depend on it.
         free: Names of dimensions that are only measured.
         seen: Dimensions of the finished knife, whose tip may be rounded: stations lie between its places [mm].
+        sinks: How the placed points move for dimensions that the spine as a whole follows.
     """
     plans = plan(family, construction)
     dimensions = family.offered(construction)
     driven = [d for d in dimensions if d.name not in free and d.measure.kind not in PLACED]
+    sinking = {i: sink for i, d in enumerate(driven) for sink in sinks if sink.name == d.name}
     reader = Reader(plans, Frame(family, construction, seen or values).places_mm)
     worst = moved = ahead = np.inf
     known: list[tuple[list[Array], Array]] = []
@@ -233,7 +239,7 @@ def nearest_splines(
             return tuple(splines), [read.get(d.name) or reader.read(d, values[d.name]) for d in dimensions]
         if resting:  # and yet something does not hold
             readings = _readings(reader, splines, driven, values)
-        image = _projected(placed, points, plans, readings, gaps)
+        image = _projected(placed, points, plans, readings, gaps, sinking)
         shift = np.concatenate([a - b for a, b in zip(image, points, strict=True)])
         before, moved = moved, float(np.abs(shift).max())
         ahead = moved if not known or moved == 0 else moved * min(moved / before, 1.0) ** _TRUST
@@ -282,9 +288,13 @@ def _hastened(known: list[tuple[list[Array], Array]]) -> list[Array]:
 
 
 def _projected(
-    placed: list[Array], points: list[Array], plans: tuple[SplinePlan, ...], readings: list[Reading], gaps: Array
-) -> list[Array]:
-    """Return the placed points moved by the least fair correction that closes all gaps to first order at the points."""
+    placed: list[Array], points: list[Array], plans: tuple[SplinePlan, ...], readings: list[Reading], gaps: Array,
+    sinking: Mapping[int, Sink],
+) -> list[Array]:  # fmt: skip
+    """Return the placed points moved by the least fair correction that closes all gaps to first order at the points.
+
+    Dimensions that the spine sinks for, by their numbers, are held by that and not by a correction.
+    """
     active = [i for i, r in enumerate(readings) if r.pulls]
     rows = len(active)
     slopes: dict[int, Array] = {}  # of the stretches that are pulled at all
@@ -309,14 +319,40 @@ def _projected(
         x, y = product(pull, (points[number] - placed[number])[used].T[:, :, None])
         wanted = wanted + (x + y)
         eased.append((number, ease))
+    sinks = {row: sinking[i] for row, i in enumerate(active) if i in sinking}
     try:
-        force = solution(system, wanted)[:, 0]
+        force, sunk = _held(system, wanted, slopes, sinks) if sinks else (solution(system, wanted)[:, 0], {})
     except GeometryError:
         raise DesignError("These dimensions cannot hold together: two of them measure the same thing.") from None
     out = list(placed)
+    for number, rise in sunk.items():
+        out[number] = placed[number] + rise
     for number, ease in eased:
-        out[number] = placed[number] + product(force[None, None, :], ease)[:, 0].T
+        out[number] = out[number] + product(force[None, None, :], ease)[:, 0].T
     return out
+
+
+def _held(
+    system: Array, wanted: Array, slopes: Mapping[int, Array], sinks: Mapping[int, Sink]
+) -> tuple[Array, dict[int, Array]]:
+    """Return the pull of every row, none where the spine sinks for it, and how that moves the points of a stretch."""
+    ways = {row: sink.falling for row, sink in sinks.items()}
+    for _ in range(2):
+        for row, way in ways.items():
+            parts = [product(slopes[number][:, 1], way[number][:, None])[:, 0] for number in sorted(slopes)]
+            system[:, row] = sum(parts[1:], parts[0])
+        pull = solution(system, wanted)[:, 0]
+        higher = [row for row in ways if pull[row] < 0]
+        if not higher:
+            break
+        ways = ways | {row: sinks[row].rising for row in higher}
+    sunk: dict[int, Array] = {}
+    for row, way in ways.items():
+        for number, rise in enumerate(way):
+            if rise.any():
+                sunk[number] = sunk.get(number, 0.0) + pull[row] * pairs(np.zeros(len(rise)), rise)
+        pull[row] = 0.0
+    return pull, sunk
 
 
 def _assembled(splines: tuple[Spline, ...], plans: tuple[SplinePlan, ...], tolerance_mm: float) -> Outline:

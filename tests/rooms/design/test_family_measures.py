@@ -59,7 +59,8 @@ def tip_radius_mm(polygon: Polygon) -> float:
 
 def measured(shape: SolvedShape, d: Dimension) -> tuple[float, float] | None:
     """Return a dimension's value [mm] and how closely arcs tell it [mm]; None when no curve draws it."""
-    outline, m = shape.finished, d.measure
+    m = d.measure
+    outline = shape.edge_line if m.kind == "flat" else shape.finished  # of scallops the line of their points
     polygon = Polygon(outline.flattened(FLAT_MM))
     edge = np.flatnonzero(np.array(outline.regions) == "edge")
     x0, _, x1, _ = outline.bounds_mm

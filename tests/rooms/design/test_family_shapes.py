@@ -12,6 +12,9 @@ from blankwright.design.tang import Hole, place_holes
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import CASES, KINDS, sizes, solved
 from rooms.every import every
+from rooms.often import repeated
+
+pytestmark = repeated
 
 PROMISE_MM = 1e-6
 """Asked dimensions hold to this."""
