@@ -141,6 +141,7 @@ def solve_shape(
     values = resolve(family, construction, asked_mm, overall_mm)
     free = {d.name for d in family.offered(construction) if d.free and d.name not in asked_mm}
     plans, corner = fair_plan(family, construction), values
+    off, answer, step = None, np.eye(2), np.zeros((2, 1))  # what the tip misses, and how its corner is moved for that
     for _ in range(_TIP_STEPS):
         splines, readings = _solved_splines(family, construction, corner, plans, free, values, asked_mm.keys())
         found = {d.name: r.value_mm for d, r in zip(family.offered(construction), readings, strict=True)}
@@ -148,16 +149,19 @@ def solve_shape(
         if not values.get("tip_radius"):
             return shape
         try:
-            from blankwright.design.tip import foremost  # noqa: PLC0415 - few tips are rounded
+            from blankwright.design.tip import foremost, learned  # noqa: PLC0415 - few tips are rounded
 
             tip = foremost(shape.smooth)
         except (GeometryError, ToleranceNotMetError):
             return shape  # what does not fit is told by check_sound
-        off = {name: values[name] - mm for name, mm in zip(_TIP, tip, strict=True)}
-        if max(abs(mm) for mm in off.values()) <= _TIP_MM:
+        before, off = off, np.array([[values[name] - mm] for name, mm in zip(_TIP, tip, strict=True)])
+        if np.abs(off).max() <= _TIP_MM:
             found |= zip(_TIP, tip, strict=True)
             return _shape(family, construction, splines, found, asked_mm, overall_mm, tolerance_mm)
-        corner = corner | {name: corner[name] + mm for name, mm in off.items()}
+        if before is not None:
+            answer = learned(answer, step, before - off)
+        step = product(answer, off)
+        corner = corner | {name: corner[name] + mm for name, mm in zip(_TIP, step[:, 0].tolist(), strict=True)}
     raise DesignError(f"A tip of radius {values['tip_radius']:g} mm does not settle.")
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from blankwright.base.arrays import Array
 from blankwright.geometry.outline import Outline, circles
+from blankwright.geometry.steady import product
 
 _AT_END_MM = 1e-8
 
@@ -19,3 +21,16 @@ def foremost(outline: Outline) -> tuple[float, float]:
         return x, y
     centre, radius = circles(outline.starts[at : at + 1], outline.ends[at : at + 1], outline.bulges[at : at + 1])
     return float(centre[0, 0] + radius[0]), float(centre[0, 1])
+
+
+def learned(answer: Array, step: Array, done: Array) -> Array:
+    """Return how a corner is moved for what its round misses, after a step of it (Broyden's update, any handbook).
+
+    Args:
+        answer: (2, 2) how it was moved so far [unitless].
+        step: (2, 1) the last step [mm].
+        done: (2, 1) by how much less the round misses after it [mm].
+    """
+    told = product(answer, done)
+    scale = float(product(step.T, told)[0, 0])
+    return answer if scale == 0 else answer + product(step - told, product(step.T, answer)) / scale

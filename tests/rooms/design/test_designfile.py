@@ -16,11 +16,13 @@ from blankwright.design.request import read_design
 from blankwright.desk.script import Knife, solve
 from blankwright.knife.code import design_table
 from rooms.design.cases import FAMILIES, KINDS, family_table, toml_text, write_family
+from rooms.often import repeated, share
 
 Command = Callable[..., "object"]
 
 
-@pytest.mark.parametrize("name", FAMILIES)
+@repeated
+@pytest.mark.parametrize("name", share(FAMILIES, 4))
 def test_a_new_file_makes_the_familys_own_knife(tmp_path: Path, command: Command, name: str) -> None:
     path = tmp_path / "Mein Messer 1.toml"
     assert command("new", name, path).code == 0

@@ -24,6 +24,7 @@ from blankwright.design.sound import check_sound
 from blankwright.knife.knife import finish
 from blankwright.knife.rules import design_findings
 from rooms.design.cases import KINDS, curve, family_table, solved, write_family
+from rooms.often import repeated, share
 
 Table = dict[str, Any]
 
@@ -98,7 +99,8 @@ def test_the_commands_refuse_it_and_leave_no_file(tmp_path: Path, command: Any, 
     assert any(all(word in fault for word in words) for fault in told["faults"])
 
 
-@pytest.mark.parametrize("name", sorted({n for n, _ in KINDS}))
+@repeated
+@pytest.mark.parametrize("name", share(sorted({n for n, _ in KINDS}), 4))
 def test_the_shipped_families_hold(command: Any, name: str) -> None:
     ran = command("families", name)  # says so when the judge has found nothing
     assert (ran.code, ran.err) == (0, "")

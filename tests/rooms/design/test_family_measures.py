@@ -17,6 +17,7 @@ from blankwright.design.parts import Dimension, Station
 from blankwright.design.solve import SolvedShape
 from rooms.design.cases import BY_DIMENSION, solved
 from rooms.every import every
+from rooms.often import LONG, repeated, seldom, share
 
 AGREE_MM = 0.006
 """The arcs' tolerance of 0.005 mm and a little for the polygons that GEOS measures."""
@@ -104,7 +105,11 @@ def checked_by_key(shape: SolvedShape) -> dict[str, Measured]:
     return {one.key: one for one in by_the_product(shape)}
 
 
-@every((*one, end) for one in BY_DIMENSION for end in ("default", "least", "greatest"))
+ENDS = [(*one, end) for one in BY_DIMENSION for end in ("default", "least", "greatest")]
+
+
+@repeated
+@every(share(ENDS, seldom(len(ENDS), 525, 150), whole=LONG))
 def test_a_dimension_measured_on_the_arcs_is_the_one_reached(
     name: str, construction: str, dimension: str, end: str
 ) -> None:
