@@ -48,8 +48,8 @@ _FEEBLE_MM = 0.05
 """At first the family's usual hardly counts: as if places were known so well."""
 _MOST_BELIEF_MM = 1.5
 """And never more than this, or a part that the family does not have would pull on all others."""
-_OWN = ("blade_length", "heel_height", "tip_height", "handle_length")
-"""Every outline tells these."""
+_OWN, _HANDLE = ("blade_length", "heel_height", "tip_height"), ("handle_length",)
+"""Every outline tells the first; the second is drawn by no line where a tang is hidden in a block."""
 
 
 class _Problem:
@@ -58,6 +58,7 @@ class _Problem:
     def __init__(self, target: Target, family: Family, construction: str, *, quick: bool, spine: bool) -> None:
         self.points, self.family, self.construction = target.points, family, construction
         self.quick = quick
+        self.own = _OWN if construction == "hidden" else _OWN + _HANDLE
         offered = family.offered(construction)
         self.dimensions: tuple[Dimension, ...] = tuple(d for d in offered if spine or not d.free)
         self.usual = np.array([d.default_mm for d in self.dimensions])
@@ -115,7 +116,7 @@ class _Problem:
 
     def lay_usual(self, values: Mapping[str, float], sigma_mm: float) -> None:
         """Set what the family has by itself at a size, and how much that counts against places that are sigma off."""
-        size = {name: values[name] for name in _OWN if name in values}
+        size = {name: values[name] for name in self.own if name in values}
         try:
             usual = resolve(self.family, self.construction, size, None)
         except BlankwrightError:
@@ -123,16 +124,14 @@ class _Problem:
         self.usual = np.array([usual[d.name] for d in self.dimensions])
         believed = np.array([_PRIOR_SHARE * (d.greatest_mm - d.least_mm) for d in self.dimensions])
         self.weights = np.where(
-            [d.name in _OWN or d.free for d in self.dimensions], 0.0, sigma_mm / np.maximum(believed, 1e-3)
+            [d.name in self.own or d.free for d in self.dimensions], 0.0, sigma_mm / np.maximum(believed, 1e-3)
         )
 
     def off(self, numbers: Array) -> Array:
         """Return the distances [mm], then how far the dimensions are from what is usual, weighed."""
         line = self.line(numbers[:-3])
-        if line is None:
-            off = np.full(int(self.used.sum()), _FAR_MM)
-        else:
-            off, _ = line.off(Laid.of_numbers(numbers[-3:]).of(self.points[self.used]))
+        there = Laid.of_numbers(numbers[-3:]).of(self.points[self.used])
+        off = np.full(len(there) + 1, _FAR_MM) if line is None else _with_reach(line, there)
         return np.concatenate([off, self.weights * (numbers[:-3] - self.usual)])
 
     def slopes(self, numbers: Array) -> Array:
@@ -142,23 +141,24 @@ class _Problem:
             self._read = values.copy(), self._by_dimensions(values, lie)
         there = Laid.of_numbers(lie).of(self.points)
         line = self.line(values)
-        out = np.zeros((len(there), len(numbers)))
+        out = np.zeros((len(there) + 1, len(numbers)))
         out[:, :-3] = self._read[1]
         if line is not None:
-            _, n = line.off(there)
-            x, y = (there - np.array([Laid.of_numbers(lie).x_mm, Laid.of_numbers(lie).y_mm])).T
+            tip = int(there[self.used, 0].argmax())
+            n = np.vstack([line.off(there)[1], [-1.0, 0.0]])
+            x, y = (np.vstack([there, there[self.used][tip]]) - lie[-2:]).T
             out[:, -3:] = np.column_stack([Laid.TURN * (x * n[:, 1] - y * n[:, 0]), n])
         usual = np.zeros((len(values), len(numbers)))
         usual[:, : len(values)] = np.diag(self.weights)
-        return np.vstack([out[self.used], usual])
+        return np.vstack([out[np.append(self.used, True)], usual])
 
     def _by_dimensions(self, values: Array, lie: Array) -> Array:
         points = Laid.of_numbers(lie).of(self.points)
-        out = np.zeros((len(points), len(values)))
+        out = np.zeros((len(points) + 1, len(values)))
         line = self.line(values)
         if line is None:
             return out
-        here, _ = line.off(points)
+        here = _with_reach(line, points)
         for i, d in enumerate(self.dimensions):
             step = min(_QUICK_STEP_MM if self.quick else _STEP_MM, 0.2 * (d.greatest_mm - d.least_mm))
             # toward the middle of its range first: there it is in nobody's way
@@ -168,7 +168,7 @@ class _Problem:
                 moved[i] += by
                 other = self.line(moved) if d.least_mm <= moved[i] <= d.greatest_mm else None
                 if other is not None:
-                    out[:, i] = (other.off(points)[0] - here) / by
+                    out[:, i] = (_with_reach(other, points) - here) / by
                 if out[:, i].any():
                     break
         return out
@@ -192,6 +192,14 @@ class _Problem:
         )  # fmt: skip
         x: Array = found.x
         return x
+
+
+def _with_reach(line: Line, there: Array) -> Array:
+    """Return how far places are off a line [mm], then by how much the line reaches further ahead than they do.
+
+    Where a family goes on past the tip there are no places that could tell.
+    """
+    return np.append(line.off(there)[0], line.reach_mm - there[:, 0].max())
 
 
 def quickly(target: Target, family: Family, construction: str) -> tuple[float, Array] | None:
@@ -312,7 +320,8 @@ class _Walked:
 def _begin(problem: _Problem, target: Target) -> Array | None:
     """Return numbers to begin with: what the outline measures, brought into the family's ranges."""
     seen = measured_mm(target.outline, problem.dimensions)
-    kept = (tuple(seen), _OWN, ("blade_length", "heel_height"), ())
+    told = tuple(n for n in seen if n not in _HANDLE or n in problem.own)
+    kept = (told, problem.own, ("blade_length", "heel_height"), ())
     for names in kept:
         asked = {
             d.name: min(max(seen[d.name], d.least_mm), d.greatest_mm)
