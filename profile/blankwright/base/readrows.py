@@ -28,6 +28,10 @@ _SUFFIXES = {"_mm": "mm", "_kg_m3": "kg/m3", "_mm_min": "mm/min", "_s": "s"}
 """Ends of a field's name that say its unit; the key in a file goes without."""
 
 
+_FAR = 1e15
+"""Numbers nearer to 0 are all finite, and whole ones are exact as floats."""
+
+
 @dataclass(frozen=True)
 class In:
     """What a number must be.
@@ -196,6 +200,8 @@ def _part(field: dataclasses.Field[Any], hint: Any) -> _Part:
 
 def _read(value: Any, hint: Any, mark: In, where: str, key: str) -> Any:
     """Turn what a file holds into what a field holds."""
+    if mark.read is None and _sound(value, hint, mark):
+        return value.strip() if hint is str else float(value) if hint is float else value
     place, origin = f"{where} {key}", get_origin(hint)
     if origin is tuple:
         return _read_items(value, get_args(hint), mark, where, key)
@@ -269,6 +275,17 @@ def _told(hint: Any, mark: In) -> tuple[Any, In]:
 # From anywhere --------------------------------------------------------------------------------------------
 
 
+def _sound(value: Any, hint: Any, mark: In) -> bool:
+    """Say whether a value is plainly what its field holds, as nearly all are; others are looked at closely."""
+    kind = type(value)
+    if hint is float or hint is int:
+        known = kind is int or (kind is float and hint is float)
+        return known and max(mark.least, -_FAR) <= value <= min(mark.greatest, _FAR)
+    if hint is str:
+        return kind is str and len(value) <= 2000 and not value.isspace() and value != ""
+    return hint is bool and kind is bool
+
+
 def _judge(value: Any, hint: Any, mark: In, key: str, where: str = "", *, empty: bool = False) -> None:
     """Refuse a value that its field cannot hold.
 
@@ -280,6 +297,8 @@ def _judge(value: Any, hint: Any, mark: In, key: str, where: str = "", *, empty:
         where: File and table when it comes from a file: there a standing is one that a source can have.
         empty: Whether it is the field's default, which may be empty.
     """
+    if _sound(value, hint, mark):
+        return
     place = f"{where} {key}".strip()
     if hint is str or get_origin(hint) is Literal:
         if not isinstance(value, str) or not (value.strip() or empty) or len(value) > 2000:

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.svglibrary import svg_library
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline, points_on
 from blankwright.ink import lettering
@@ -97,14 +98,12 @@ def marks_svg(marks: Marks, title: str, desc: str) -> str:
 
 def document_svg(marks: Marks, sheet: Box, title: str, desc: str, *, ground: bool = True) -> str:
     """Write the marks on a sheet; its size is rounded up to whole mm, the rest shared by both sides."""
-    import svgwrite  # noqa: PLC0415 - only a drawing needs it
-
     width, height = math.ceil(sheet.x1 - sheet.x0), math.ceil(sheet.y1 - sheet.y0)
     origin = (
         round((width - sheet.x0 - sheet.x1) / 2, 3),
         round((height + sheet.y0 + sheet.y1) / 2, 3),
     )
-    page: Any = svgwrite.Drawing(
+    page: Any = svg_library().Drawing(
         size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False, profile="full"
     )
     page.set_desc(title=title, desc=desc)

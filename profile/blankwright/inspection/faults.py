@@ -14,6 +14,7 @@ import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.frozen import dataclass
+from blankwright.base.svglibrary import svg_library
 from blankwright.base.units import show_mm
 from blankwright.geometry.outline import points_on
 from blankwright.ink import lettering
@@ -97,8 +98,6 @@ def faults_svg(
         roles: Role and what has it, for the legend of lines.
         parts: Names of parts.
     """
-    import svgwrite  # noqa: PLC0415 - heavy, needed only here
-
     low, high = _bounds(drawn, faults)
     room = SHEET_MM - 2 * MARGIN_MM
     scale = min(room / max(high[0] - low[0], 1e-6), HIGHEST_MM / max(high[1] - low[1], 1e-6))
@@ -107,7 +106,7 @@ def faults_svg(
     legend = [row for fault in faults for row in _rows(fault)]
     below = foot + len(roles) * LINE_MM
     height = math.ceil(below + (len(legend) + 1) * LINE_MM + MARGIN_MM)
-    page: Any = svgwrite.Drawing(
+    page: Any = svg_library().Drawing(
         size=(f"{SHEET_MM:g}mm", f"{height}mm"), viewBox=f"0 0 {SHEET_MM:g} {height}", debug=False, profile="full"
     )
     page.set_desc(title=_plain(title))

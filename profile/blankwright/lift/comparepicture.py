@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.base.svglibrary import svg_library
 from blankwright.ink import lettering
 from blankwright.lift.compare import MOST_TOLD, Comparison
 
@@ -34,8 +35,6 @@ def comparison_svg(one: Comparison, name: str) -> str:
         one: The comparison.
         name: Name of the design.
     """
-    import svgwrite  # noqa: PLC0415 - heavy, needed only here
-
     ring = one.drawing.flattened(0.02)
     low, high = ring.min(axis=0), ring.max(axis=0)
     scale = (SHEET_MM - 2 * MARGIN_MM - 2 * BAR_MM * MOST_TENTHS) / float(high[0] - low[0])
@@ -48,7 +47,7 @@ def comparison_svg(one: Comparison, name: str) -> str:
         x = MARGIN_MM + BAR_MM * MOST_TENTHS + (places[:, 0] - low[0]) * scale
         return np.column_stack([x, top + (high[1] - places[:, 1]) * scale])
 
-    page: Any = svgwrite.Drawing(
+    page: Any = svg_library().Drawing(
         size=(f"{SHEET_MM:g}mm", f"{tall}mm"), viewBox=f"0 0 {SHEET_MM:g} {tall}", debug=False, profile="full"
     )
     title = _plain(f"{one.file} on the drawing of {name}")

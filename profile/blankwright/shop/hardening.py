@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.frozen import dataclass
-from blankwright.base.readrows import In, TableRow, need, read_row, read_rows
+from blankwright.base.readrows import In, TableRow, need, read_row, read_table
 from blankwright.base.said import NOT_CHECKED, Status
 from blankwright.shop.bands import Band, Rule, printed_c
 from blankwright.shop.own import HARDENING, is_own, own_fields
@@ -286,7 +286,7 @@ def hardening(steel_name: str) -> Hardening | None:
     """
     if is_own(steel_name):
         return _own(steel_name)
-    return hardenings().get(material(steel_name, "[material] grade").name)
+    return _shipped(material(steel_name, "[material] grade").name)
 
 
 def _own(name: str) -> Hardening | None:
@@ -296,15 +296,27 @@ def _own(name: str) -> Hardening | None:
 
 
 @cache
+def _table() -> Fields:
+    return Fields(read_toml(_TABLE), _TABLE.name)
+
+
+@cache
+def _shipped(name: str) -> Hardening | None:
+    """Return one steel of the shipped table: the whole of it is long, and a knife is of one."""
+    known = name in _table().table and name != UNKNOWN
+    return read_row(Hardening, _table().sub(name), name=name) if known else None
+
+
+@cache
 def hardenings() -> dict[str, Hardening]:
     """Return every hardening of the shipped table by steel, in its order."""
-    return read_rows(_TABLE, Hardening, (UNKNOWN,))
+    return read_table(_table(), Hardening, (UNKNOWN,))
 
 
 @cache
 def found_steel() -> FoundSteel:
     """Return how to find out about found steel."""
-    return read_row(FoundSteel, Fields(read_toml(_TABLE), _TABLE.name).sub(UNKNOWN))
+    return read_row(FoundSteel, _table().sub(UNKNOWN))
 
 
 @dataclass(frozen=True)
