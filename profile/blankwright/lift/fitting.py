@@ -129,10 +129,8 @@ class _Problem:
     def off(self, numbers: Array) -> Array:
         """Return the distances [mm], then how far the dimensions are from what is usual, weighed."""
         line = self.line(numbers[:-3])
-        if line is None:
-            off = np.full(int(self.used.sum()), _FAR_MM)
-        else:
-            off, _ = line.off(Laid.of_numbers(numbers[-3:]).of(self.points[self.used]))
+        there = Laid.of_numbers(numbers[-3:]).of(self.points[self.used])
+        off = np.full(len(there) + 1, _FAR_MM) if line is None else _with_reach(line, there)
         return np.concatenate([off, self.weights * (numbers[:-3] - self.usual)])
 
     def slopes(self, numbers: Array) -> Array:
@@ -142,23 +140,24 @@ class _Problem:
             self._read = values.copy(), self._by_dimensions(values, lie)
         there = Laid.of_numbers(lie).of(self.points)
         line = self.line(values)
-        out = np.zeros((len(there), len(numbers)))
+        out = np.zeros((len(there) + 1, len(numbers)))
         out[:, :-3] = self._read[1]
         if line is not None:
-            _, n = line.off(there)
-            x, y = (there - np.array([Laid.of_numbers(lie).x_mm, Laid.of_numbers(lie).y_mm])).T
+            tip = int(there[self.used, 0].argmax())
+            n = np.vstack([line.off(there)[1], [-1.0, 0.0]])
+            x, y = (np.vstack([there, there[self.used][tip]]) - lie[-2:]).T
             out[:, -3:] = np.column_stack([Laid.TURN * (x * n[:, 1] - y * n[:, 0]), n])
         usual = np.zeros((len(values), len(numbers)))
         usual[:, : len(values)] = np.diag(self.weights)
-        return np.vstack([out[self.used], usual])
+        return np.vstack([out[np.append(self.used, True)], usual])
 
     def _by_dimensions(self, values: Array, lie: Array) -> Array:
         points = Laid.of_numbers(lie).of(self.points)
-        out = np.zeros((len(points), len(values)))
+        out = np.zeros((len(points) + 1, len(values)))
         line = self.line(values)
         if line is None:
             return out
-        here, _ = line.off(points)
+        here = _with_reach(line, points)
         for i, d in enumerate(self.dimensions):
             step = min(_QUICK_STEP_MM if self.quick else _STEP_MM, 0.2 * (d.greatest_mm - d.least_mm))
             # toward the middle of its range first: there it is in nobody's way
@@ -168,7 +167,7 @@ class _Problem:
                 moved[i] += by
                 other = self.line(moved) if d.least_mm <= moved[i] <= d.greatest_mm else None
                 if other is not None:
-                    out[:, i] = (other.off(points)[0] - here) / by
+                    out[:, i] = (_with_reach(other, points) - here) / by
                 if out[:, i].any():
                     break
         return out
@@ -192,6 +191,14 @@ class _Problem:
         )  # fmt: skip
         x: Array = found.x
         return x
+
+
+def _with_reach(line: Line, there: Array) -> Array:
+    """Return how far places are off a line [mm], then by how much the line reaches further ahead than they do.
+
+    Where a family goes on past the tip there are no places that could tell.
+    """
+    return np.append(line.off(there)[0], line.reach_mm - there[:, 0].max())
 
 
 def quickly(target: Target, family: Family, construction: str) -> tuple[float, Array] | None:

@@ -55,8 +55,9 @@ class Line:
         x, y = begin[:, 0] * c - begin[:, 1] * s, begin[:, 0] * s + begin[:, 1] * c
         self.out = np.column_stack([y, -x])
         self.along_mm = (np.cumsum(outline.lengths) - outline.lengths)[piece] + share * outline.lengths[piece]
+        self.reach_mm = outline.bounds_mm[2]
         self.bend = 4 * np.arctan(bulge) / outline.lengths[piece]
-        self._apart_mm = apart_mm
+        self._half2 = (outline.lengths[piece] / counts[piece] / 2) ** 2
         self._tree = cKDTree(self.places)
 
     def nearest(self, points: Array) -> NDArray[np.intp]:
@@ -71,4 +72,4 @@ class Line:
         out = (away * self.out[near]).sum(axis=1)
         along2 = (away * away).sum(axis=1) - out**2
         # past a corner a place lies beyond the end of its piece: what the bend adds ends with the piece
-        return out + 0.5 * self.bend[near] * np.minimum(along2, self._apart_mm**2 / 4), self.out[near]
+        return out + 0.5 * self.bend[near] * np.minimum(along2, self._half2[near]), self.out[near]
