@@ -23,6 +23,8 @@ _SLACK_MM = 6.0
 _FLAT_WITHIN_MM, _FLAT_NOISE_MM, _TIP_WITHIN_MM = 0.03, 0.02, 0.3
 """A flat keeps to a line within the first, and its line is known to the second at its ends; it is taken where the tip
 goes up or down by less than the third for it."""
+_PLACES = 100
+"""A row of points with fewer places of 800 on it is as well looked at with what is beside it."""
 _END_SLOPE, _END_NOISE = (1.0, 0.6), (1.0, 4.0)
 """A line through a bend u^2, and a parabola through u^3, over a stretch of 1, have so much another slope at the end;
 noise turns the end of a parabola four times as much as a line (Legendre polynomials: 12 and 192 of the variance)."""
@@ -112,7 +114,7 @@ def _lean(walk: Walk, from_mm: float, tip_mm: float, origin: Array) -> tuple[flo
         return float(np.degrees(np.arctan2(flat[1][1], flat[1][0]))), within / flat[2]
     way = from_mm + np.linspace(0.02, 0.95, 800) * np.mod(tip_mm - from_mm, walk.length_mm)
     points = walk.within(way, BRIDGE)
-    d = walk.at(way[points] if points.any() else way) - origin
+    d = walk.at(way[points] if points.sum() > _PLACES else way) - origin
     lean = np.degrees(np.arctan2(d[20:, 1], d[20:, 0]))
     rests = int(np.argmin(lean))
     far = np.hypot(*d.T)

@@ -48,8 +48,8 @@ _FEEBLE_MM = 0.05
 """At first the family's usual hardly counts: as if places were known so well."""
 _MOST_BELIEF_MM = 1.5
 """And never more than this, or a part that the family does not have would pull on all others."""
-_OWN = ("blade_length", "heel_height", "tip_height", "handle_length")
-"""Every outline tells these."""
+_OWN, _HANDLE = ("blade_length", "heel_height", "tip_height"), ("handle_length",)
+"""Every outline tells the first; the second is drawn by no line where a tang is hidden in a block."""
 
 
 class _Problem:
@@ -58,6 +58,7 @@ class _Problem:
     def __init__(self, target: Target, family: Family, construction: str, *, quick: bool, spine: bool) -> None:
         self.points, self.family, self.construction = target.points, family, construction
         self.quick = quick
+        self.own = _OWN if construction == "hidden" else _OWN + _HANDLE
         offered = family.offered(construction)
         self.dimensions: tuple[Dimension, ...] = tuple(d for d in offered if spine or not d.free)
         self.usual = np.array([d.default_mm for d in self.dimensions])
@@ -115,7 +116,7 @@ class _Problem:
 
     def lay_usual(self, values: Mapping[str, float], sigma_mm: float) -> None:
         """Set what the family has by itself at a size, and how much that counts against places that are sigma off."""
-        size = {name: values[name] for name in _OWN if name in values}
+        size = {name: values[name] for name in self.own if name in values}
         try:
             usual = resolve(self.family, self.construction, size, None)
         except BlankwrightError:
@@ -123,7 +124,7 @@ class _Problem:
         self.usual = np.array([usual[d.name] for d in self.dimensions])
         believed = np.array([_PRIOR_SHARE * (d.greatest_mm - d.least_mm) for d in self.dimensions])
         self.weights = np.where(
-            [d.name in _OWN or d.free for d in self.dimensions], 0.0, sigma_mm / np.maximum(believed, 1e-3)
+            [d.name in self.own or d.free for d in self.dimensions], 0.0, sigma_mm / np.maximum(believed, 1e-3)
         )
 
     def off(self, numbers: Array) -> Array:
@@ -319,7 +320,8 @@ class _Walked:
 def _begin(problem: _Problem, target: Target) -> Array | None:
     """Return numbers to begin with: what the outline measures, brought into the family's ranges."""
     seen = measured_mm(target.outline, problem.dimensions)
-    kept = (tuple(seen), _OWN, ("blade_length", "heel_height"), ())
+    told = tuple(n for n in seen if n not in _HANDLE or n in problem.own)
+    kept = (told, problem.own, ("blade_length", "heel_height"), ())
     for names in kept:
         asked = {
             d.name: min(max(seen[d.name], d.least_mm), d.greatest_mm)

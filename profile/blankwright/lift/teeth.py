@@ -19,8 +19,8 @@ BRIDGE, OUTER = "from point to point", "to the outermost point"
 """Regions of pieces that stand for hollows; where a row begins and ends a point is half as sharp, and a blunt one."""
 _FEWEST = 4
 """So many hollows alike are a row."""
-_WIDE_MM = 25.0
-"""A scallop is no wider."""
+_LEAST_MM, _WIDE_MM = 2.0, 25.0
+"""A scallop is no narrower, and no wider."""
 _TURNS_DEG = 5.0
 """By more than this an outline turns at a point of a row, and back in a hollow."""
 _ALIKE = 0.2
@@ -78,7 +78,7 @@ def _hollows(outline: Outline) -> list[tuple[int, int]]:
     found: list[tuple[int, int]] = []
     row: list[int] = []
     for k in range(len(hollows) + 1):
-        fits = k < len(hollows) and apart[k] <= _WIDE_MM
+        fits = k < len(hollows) and _LEAST_MM <= apart[k] <= _WIDE_MM
         if fits and (not row or abs(apart[k] / np.median(apart[row]) - 1) <= _ALIKE):
             row.append(k)
             continue

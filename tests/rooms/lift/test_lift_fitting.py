@@ -69,6 +69,17 @@ def test_noisy_outlines_name_their_family_and_its_dimensions() -> None:
     assert sum(len(m) for _, m in missed) <= 0.05 * dimensions, missed
 
 
+def test_a_hidden_tang_is_found_and_its_block_is_not_guessed() -> None:
+    """The block over a hidden tang is drawn by no line: its length stays the family's, and is told as unknown."""
+    petty = load_family("petty")
+    shape = solve_shape(petty, "hidden", {"tang_length": 70, "handle_gap": 12})
+    fit = fitted(Target.of(with_noise(shape.finished, np.random.default_rng(3), 0.05)), petty, "hidden")
+    assert fit is not None
+    for name in ("blade_length", "heel_height", "handle_gap", "tang_length", "tang_front"):
+        assert fit.dimensions_mm[name] == pytest.approx(shape.values_mm[name], abs=0.2), name
+    assert fit.known_to_mm["handle_length"] > 10
+
+
 def test_a_round_tip_is_no_longer_sharp_one() -> None:
     """Beyond a round tip there are no places: a sharp one 2 mm further ahead is not what the outline tells."""
     paring = load_family("paring")
