@@ -38,7 +38,7 @@ def commands() -> str:
 
     from blankwright.commands.cli import app
 
-    found = typer.main.get_command(app).commands  # type: ignore[attr-defined]
+    found = typer.main.get_command(app()).commands  # type: ignore[attr-defined]
     return "\n\n".join(_command(name, found[name]) for name in found)
 
 

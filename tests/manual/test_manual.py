@@ -90,7 +90,7 @@ def test_it_builds_without_a_warning_and_loads_nothing_from_elsewhere(tmp_path):
         ("handles", [f"`{name}`" for name in handle_names()]),
         ("finding_codes", [f"`{code}`" for code in (*DESIGN_CODES, *CODES, *FIGURE_CODES, *BLANK_FIGURES)]),
         ("commands", [f"## {command.name or command.callback.__name__}".replace("_", "-")
-                      for command in app.registered_commands]),
+                      for command in app().registered_commands]),
     ],
 )  # fmt: skip
 def test_a_reference_names_all_there_is(reference, names):

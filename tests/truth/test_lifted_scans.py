@@ -94,7 +94,7 @@ def test_a_printed_page_by_its_own_bars(tmp_path):
 
     from blankwright.commands.cli import app
 
-    made = CliRunner().invoke(app, ["template", "chef", "--paper", "420x297mm", "--out", str(tmp_path)])
+    made = CliRunner().invoke(app(), ["template", "chef", "--paper", "420x297mm", "--out", str(tmp_path)])
     assert made.exit_code == 0, made.output
     (page,) = (tmp_path / "chef").glob("*.pdf")
     document = pypdfium2.PdfDocument(page)

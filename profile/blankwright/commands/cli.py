@@ -9,6 +9,7 @@ import re
 import signal
 import sys
 from functools import cache
+from importlib import import_module
 from typing import Annotated, Any
 
 import typer
@@ -18,7 +19,6 @@ from typer.main import get_command
 from blankwright import __version__
 from blankwright.base.errors import BlankwrightError
 from blankwright.base.plain import plain_text
-from blankwright.commands import checking, framing, lifting, listing, making, paging, printing, stocking, weighing
 
 
 class Command(TyperCommand):
@@ -32,42 +32,33 @@ class Command(TyperCommand):
                 vars(parameter)["display_type_rich"] = lambda ctx: None
 
 
-app = typer.Typer(
-    name="blankwright",
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
-)
-
-_COMMANDS = (
-    (making.families, "blankwright families"),
-    (listing.tables, "blankwright tables steels"),
-    (making.new, "blankwright new chef my_chef.toml"),
-    (making.new_family, "blankwright new-family galley"),
-    (
-        making.make,
-        "blankwright make chef --set blade.length=210mm --set blade.heel_height=48mm --process water-jet",
+_COMMANDS = {
+    "families": ("making", "families"),
+    "tables": ("listing", "tables steels"),
+    "new": ("making", "new chef my_chef.toml"),
+    "new-family": ("making", "new-family galley"),
+    "make": (
+        "making",
+        "make chef --set blade.length=210mm --set blade.heel_height=48mm --process water-jet",
     ),
-    (making.cut, "blankwright cut chef --process laser --out files"),
-    (weighing.weigh, "blankwright weigh chef --set scales.material=beech"),
-    (
-        weighing.aim,
-        "blankwright aim chef --weight 180g --balance 0mm --let heel_height --let scales.thickness",
+    "cut": ("making", "cut chef --process laser --out files"),
+    "weigh": ("weighing", "weigh chef --set scales.material=beech"),
+    "aim": ("weighing", "aim chef --weight 180g --balance 0mm --let heel_height --let scales.thickness"),
+    "template": ("making", "template chef --paper A4 --both-faces --dummy"),
+    "sheet": ("making", 'sheet chef --paper A4 --hand "men 50"'),
+    "place": ("stocking", "place chef my_bar.toml --largest blade.length"),
+    "nest": ("stocking", "nest galley_set.toml --seconds 60"),
+    "inspect": ("checking", "inspect from_the_drawing_office.dxf --expect 345x60mm --picture faults.svg"),
+    "frame": ("framing", "frame --paper A4"),
+    "lift": ("lifting", "lift old_favourite.png --dpi 300 --measured-x 344.5mm --measured-y 48.2mm"),
+    "compare": (
+        "lifting",
+        "compare my_chef.toml ground.png --dpi 300 --measured-x 344.5mm --measured-y 48.2mm",
     ),
-    (making.template, "blankwright template chef --paper A4 --both-faces --dummy"),
-    (making.sheet, 'blankwright sheet chef --paper A4 --hand "men 50"'),
-    (stocking.place, "blankwright place chef my_bar.toml --largest blade.length"),
-    (stocking.nest, "blankwright nest galley_set.toml --seconds 60"),
-    (checking.inspect, "blankwright inspect from_the_drawing_office.dxf --expect 345x60mm --picture faults.svg"),
-    (framing.frame, "blankwright frame --paper A4"),
-    (lifting.lift, "blankwright lift old_favourite.png --dpi 300 --measured-x 344.5mm --measured-y 48.2mm"),
-    (lifting.compare, "blankwright compare my_chef.toml ground.png --dpi 300 --measured-x 344.5mm --measured-y 48.2mm"),
-    (paging.page, "blankwright page my_chef.toml"),
-    (printing.printer, 'blankwright printer "workshop laser" --measured-x 99.2mm --measured-y 100.4mm'),
-)
-for _command, _example in _COMMANDS:
-    app.command(epilog=f"Example: {_example}", cls=Command)(_command)
+    "page": ("paging", "page my_chef.toml"),
+    "printer": ("printing", 'printer "workshop laser" --measured-x 99.2mm --measured-y 100.4mm'),
+}
+"""Name of a command -> the module that holds it, and an example of it."""
 
 
 def _show_version(wanted: bool) -> None:
@@ -76,7 +67,6 @@ def _show_version(wanted: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
 def _whole(
     _version: Annotated[
         bool,
@@ -108,9 +98,27 @@ def _wrong_line(error: Any) -> tuple[str, int]:
 
 
 @cache
-def _commands() -> Any:
-    """Return the commands with their options read, once for all lines run in a process."""
-    return get_command(app)
+def app(*names: str) -> typer.Typer:
+    """Return the command line with some of its commands, or all: a line runs one, and each loads what it asks for."""
+    out = typer.Typer(
+        name="blankwright",
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    )
+    out.callback()(_whole)
+    for name in names or _COMMANDS:
+        module, example = _COMMANDS[name]
+        command = getattr(import_module(f"blankwright.commands.{module}"), name.replace("-", "_"))
+        out.command(epilog=f"Example: blankwright {example}", cls=Command)(command)
+    return out
+
+
+@cache
+def _commands(*names: str) -> Any:
+    """Return commands with their options read, once for all lines run in a process."""
+    return get_command(app(*names))
 
 
 _LONG = re.compile(r"\S{240,}")
@@ -144,7 +152,8 @@ def _run(words: list[str]) -> int:
     try:
         for number, word in enumerate(words, start=1):
             plain_text(word, f"argument {number}")
-        code = _commands()(words or ["--help"], prog_name="blankwright", standalone_mode=False)
+        asked = [word for word in words[:1] if word in _COMMANDS]
+        code = _commands(*asked)(words or ["--help"], prog_name="blankwright", standalone_mode=False)
         sys.stdout.flush()
     except WRONG_LINE as error:
         said, code = _wrong_line(error)

@@ -17,7 +17,7 @@ RUN = CliRunner()
 
 
 def line(folder: Path, *words: str) -> str:
-    done = RUN.invoke(app, ["sheet", *words, "--out", str(folder)], catch_exceptions=True)
+    done = RUN.invoke(app(), ["sheet", *words, "--out", str(folder)], catch_exceptions=True)
     if done.exception is not None and not isinstance(done.exception, SystemExit):
         raise done.exception
     return done.output
