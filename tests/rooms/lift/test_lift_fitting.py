@@ -21,7 +21,7 @@ from blankwright.lift.fitting import fitted
 from blankwright.lift.offness import Line, signed_mm
 from blankwright.lift.stretches import place_words
 from rooms.lift.noisy import tried, with_noise
-from rooms.often import repeated, seldom
+from rooms.often import elsewhere, repeated, seldom
 
 SEED = 20261126
 
@@ -121,6 +121,8 @@ def test_a_nick_moves_no_dimension(chef: bw.Knife) -> None:
         assert fit.worst_off_mm < 0 and fit.at_mm[0] == pytest.approx(x, abs=2)
 
 
+@repeated
+@elsewhere
 def test_what_stands_in_the_way_is_no_wall() -> None:
     """A low blade, whose inner corner is as wide as it may be, is found from a begin where that corner does not fit."""
     utility = load_family("utility")
@@ -146,6 +148,8 @@ def test_an_own_spine_is_found() -> None:
     assert "spine_drop" not in _fit(usual.finished, "chef").driven
 
 
+@repeated
+@elsewhere
 def test_a_family_of_its_own_comes_within_what_is_asked(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A chef's knife that only the utility knife may lie on gets a family file within 0.3 mm, and a design of it."""
     pattern = {"handle.pattern": "straight"}

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from rooms.blanks import blank_file, knife_of
-from rooms.often import EVERY_CASE, repeated
+from rooms.often import EVERY_CASE, elsewhere, repeated
 from rooms.page.serving import Served, galley, serving
 
 playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
@@ -30,12 +30,6 @@ AWAY = "ERR_CONNECTION_REFUSED"
 
 LEAN = ("--renderer-process-limit=1", "--disable-features=SpareRendererForSitePerProcess")
 """One process draws all windows: a tenth of the work."""
-
-
-elsewhere = pytest.mark.skipif(
-    not EVERY_CASE, reason="the suite walks once by mouse and once by finger; the run of every case walks all ways"
-)
-"""Marks walks whose parts the suite sees by themselves: in the page's messages, on the bench."""
 
 
 @pytest.fixture(scope="module")
