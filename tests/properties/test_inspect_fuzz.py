@@ -22,10 +22,11 @@ from blankwright.shop.tables import process
 from properties.damage import WAYS
 from properties.drawings import LONG_WORK, long_work
 from rooms.counting import calls_in
+from rooms.often import often, repeated, share
 from truth import spoiled as s
 
 SEED = 20260
-FILES = 300
+FILES = often(300, 150)
 MOST_CALLS = 75_000
 """Twice what the worst of the damaged files takes, which are small."""
 WANTED = (Wanted(None, None, None), Wanted(None, process("water-jet"), 3.0), Wanted(None, process("plasma-table"), 3.0))
@@ -46,6 +47,7 @@ def real_files(tmp_path_factory: pytest.TempPathFactory) -> list[bytes]:
     return [*found, s.sound(many, blocks=block).encode(), s.sound(box=s.box_of(s.BLADE)).encode()]
 
 
+@repeated
 def test_damaged_files_get_a_verdict_with_bounded_work(real_files: list[bytes]) -> None:
     print(f"seed {SEED}")
     rng = random.Random(SEED)
@@ -89,7 +91,8 @@ SHARE = 0.2
 """Of the full size; work by the square would still take many times the calls. The bench reads them whole."""
 
 
-@pytest.mark.parametrize("kind", LONG_WORK)
+@repeated
+@pytest.mark.parametrize("kind", share(LONG_WORK, 4))
 def test_files_made_to_take_long_are_answered_with_bounded_work(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """With a tenth of the budget: what a file may take is what the budget gives, and not a step more."""
     monkeypatch.setattr(budget, "WHOLE", budget.WHOLE / 10)

@@ -12,7 +12,7 @@ from blankwright.design.tang import Hole, place_holes
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import CASES, KINDS, sizes, solved
 from rooms.every import every
-from rooms.often import repeated
+from rooms.often import repeated, share
 
 pytestmark = repeated
 
@@ -26,7 +26,7 @@ ARC_TOLERANCE_MM = 0.005
 SCALLOPED = [(n, c, label) for n, c, label in CASES if n in ("bread", "curved-bread")]
 """Knives whose edge is a row of scallops, judged by the rules of their own below; their plain line by those of all."""
 
-every_case = every(CASES)
+every_case = every(share(CASES, 80))
 
 
 @every_case
@@ -167,8 +167,8 @@ def test_handle_and_pins_keep_the_size_of_a_hand_when_the_blade_grows(name: str,
             assert grown.values_mm[key] == pytest.approx(drawn.values_mm[key], abs=PROMISE_MM), key
     assert [h.x_mm for h in tang_holes(grown)] == pytest.approx([h.x_mm for h in tang_holes(drawn)], abs=1e-6)
     front, end_x = drawn.front_x_mm, drawn.tang_end_x_mm
-    for share in (0.3, 0.5, 0.7, 0.85):
-        x = front + share * (end_x - front)
+    for part in (0.3, 0.5, 0.7, 0.85):
+        x = front + part * (end_x - front)
         assert chord_mm(grown, x) == pytest.approx(chord_mm(drawn, x), abs=0.6), f"handle height at x = {x:.0f} mm"
 
 

@@ -22,6 +22,7 @@ from blankwright.print3d.printable import solids
 from blankwright.solid.blade import face_mm
 from blankwright.solid.hollows import hollows as scallops_take
 from blankwright.solid.section import faces
+from rooms.often import EVERY_CASE, repeated
 
 PITCH_MM, DEPTH_MM = 9.0, 1.5
 TWO = {"blade.scallop_pitch": "14 mm", "blade.scallop_depth": "2.4 mm"}
@@ -110,10 +111,11 @@ def test_the_steel_they_take_is_that_of_the_segments() -> None:
     assert plain.contains(cut.buffer(-1e-3))
 
 
+@repeated
 @pytest.mark.parametrize(
     "grind",
-    [{}, {"grind.kind": "hollow", "grind.wheel": "400 mm", "grind.height": "14 mm", "grind.bevel": "single",
-          "grind.ricasso": "8 mm", "grind.plunge_radius": "6 mm"}],
+    [{"grind.kind": "hollow", "grind.wheel": "400 mm", "grind.height": "14 mm", "grind.bevel": "single",
+          "grind.ricasso": "8 mm", "grind.plunge_radius": "6 mm"}, *([{}] if EVERY_CASE else [])],
 )  # fmt: skip
 def test_the_grind_runs_to_the_line_of_the_points_and_the_scallops_are_cut_out_of_it(grind: dict[str, str]) -> None:
     """What the scallops take: thickness of the section at each place of the segments, summed over a fine grid.

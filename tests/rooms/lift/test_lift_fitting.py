@@ -21,7 +21,7 @@ from blankwright.lift.fitting import fitted
 from blankwright.lift.offness import Line, signed_mm
 from blankwright.lift.stretches import place_words
 from rooms.lift.noisy import tried, with_noise
-from rooms.often import elsewhere, repeated, seldom
+from rooms.often import elsewhere, repeated, seldom, share
 
 SEED = 20261126
 
@@ -57,9 +57,10 @@ def test_finished_layer_to_design_and_back(tmp_path: Path, chef: bw.Knife, capsy
 
 
 @repeated
+@elsewhere
 def test_noisy_outlines_name_their_family_and_its_dimensions() -> None:
     """Families named in 95 of 100, dimensions within three times the noise or what the outline tells."""
-    count = seldom(200, 4, 1)
+    count = seldom(200, 4, 4)
     cases = [tried(number * 5 if count < 200 else number, SEED) for number in range(count)]
     wrong = [(c.number, c.shape.family.name) for c in cases if not c.right]
     missed = [(c.number, c.missed) for c in cases if c.missed]
@@ -80,6 +81,8 @@ def test_a_hidden_tang_is_found_and_its_block_is_not_guessed() -> None:
     assert fit.known_to_mm["handle_length"] > 10
 
 
+@repeated
+@elsewhere
 def test_a_round_tip_is_no_longer_sharp_one() -> None:
     """Beyond a round tip there are no places: a sharp one 2 mm further ahead is not what the outline tells."""
     paring = load_family("paring")
@@ -103,11 +106,12 @@ def test_distances_by_a_row_of_places_are_those_of_the_arcs(chef: bw.Knife) -> N
         assert flat.mean() > 0.9  # beside a corner it is the distance from its sides' lines
 
 
+@repeated
 def test_a_nick_moves_no_dimension(chef: bw.Knife) -> None:
     """A nick 1 mm deep and 3 mm long, at the edge and at the spine, moves no dimension by 0.1 mm."""
     shapely = pytest.importorskip("shapely")
     whole = shapely.Polygon(chef.finished.flattened(0.002))
-    for x, y in ((60.0, 0.0), (120.0, 1.3), (80.0, 45.0)):
+    for x, y in share(((60.0, 0.0), (120.0, 1.3), (80.0, 45.0)), 1):
         top = whole.intersection(shapely.LineString([(x, -10), (x, 60)])).bounds
         at = top[1] if y < 20 else top[3]
         nicked = whole.difference(shapely.box(x - 1.5, at - 1.0, x + 1.5, at + 1.0))

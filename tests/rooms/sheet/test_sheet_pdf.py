@@ -13,7 +13,7 @@ from blankwright.base.said import COMPUTED, NUMBER_WITH_UNIT, Line
 from blankwright.sheet.files import sheet_paper
 from blankwright.sheet.model import Row, Sheet, Stage, Table
 from blankwright.sheet.pdf import sheet_pdf
-from rooms.often import often, repeated
+from rooms.often import often, repeated, share
 from rooms.sheet.sheet_cases import SOME, files, sheet
 
 
@@ -97,7 +97,8 @@ def test_pages_have_the_size_of_the_paper_and_a_running_head(paper: str, size: t
         assert sheet("chef").code in page.extract_text()
 
 
-@pytest.mark.parametrize("name", ["chef", "hidden", "file", "spreader", "forged"])
+@repeated
+@pytest.mark.parametrize("name", share(["chef", "hidden", "file", "spreader", "forged"], 2))
 def test_nothing_stands_outside_the_margins(name: str) -> None:
     import numpy as np
     import pypdfium2

@@ -26,7 +26,7 @@ SOURCE = (
 
 
 @repeated
-@every(range(seldom(300, 40, 5)))
+@every(range(seldom(300, 40, 2)))
 def test_random_jobs_are_legal(seed: int) -> None:
     job = random_job(seed)
     found = nested(job, 1.0, seed=seed, workers=1, library=None if seed % 2 else False)
