@@ -15,7 +15,7 @@ from blankwright.geometry.outline import Outline
 from blankwright.lift.run import lift, report_of, request
 from rooms.design.cases import solved
 from rooms.lift.scans import Scan, circle, drawn, saved
-from rooms.often import repeated, seldom
+from rooms.often import repeated, seldom, share
 
 SOURCE = (
     "Ellipse: area pi a b. Slot: a rectangle and two half circles. The same figures stand in a table of reference "
@@ -31,7 +31,8 @@ TABLE = Path(__file__).resolve().parents[2].parent / "shared" / "data" / "curves
 KNIVES = (("chef", "full", "default"), ("utility", "hidden", "default"), ("paring", "one-piece", "default"))
 
 
-@pytest.mark.parametrize("case", KNIVES, ids="-".join)
+@repeated
+@pytest.mark.parametrize("case", share(KNIVES, 1), ids="-".join)
 def test_a_scan_at_300_dots(case, tmp_path):
     how = Scan(scale=(1.012, 0.988), light=0.3, blur_px=1.0, noise=3.0, skew_deg=-2.0)
     one = looked_at(case, how, tmp_path)

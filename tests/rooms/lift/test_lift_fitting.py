@@ -70,6 +70,8 @@ def test_noisy_outlines_name_their_family_and_its_dimensions() -> None:
     assert sum(len(m) for _, m in missed) <= 0.05 * dimensions, missed
 
 
+@repeated
+@elsewhere
 def test_a_hidden_tang_is_found_and_its_block_is_not_guessed() -> None:
     """The block over a hidden tang is drawn by no line: its length stays the family's, and is told as unknown."""
     petty = load_family("petty")
@@ -143,6 +145,8 @@ def test_what_stands_in_the_way_is_no_wall() -> None:
     assert fit.dimensions_mm["tip_height"] == pytest.approx(shape.values_mm["tip_height"], abs=0.04)
 
 
+@repeated
+@elsewhere
 def test_an_own_spine_is_found() -> None:
     """A spine that was asked to fall otherwise than the family's is told from one that was not."""
     own = solve_shape(load_family("chef"), "full", {"blade_length": 210, "spine_drop": 7.0})

@@ -108,7 +108,7 @@ def test_an_outline_is_asked_no_smaller_than_it_is() -> None:
 @needs
 def test_the_library_and_ours_together_are_legal_and_no_worse() -> None:
     job = plates(9)
-    alone, both = nested(job, 0.5, library=False), nested(job, 2.5, workers=1)
+    alone, both = nested(job, 0.4, library=False), nested(job, 1.6, workers=1)
     assert faults_by_geos(both.layout) == []
     assert both.library
     assert both.layout.worth <= alone.layout.worth
