@@ -340,7 +340,7 @@ RELEASES = ("AC1009", "AC1006", "AC1012", "AC1014", "AC1015", "AC1021", "AC1032"
 def header_way(text: str, dice: random.Random) -> str:
     """Change a variable of the header."""
     pairs = pairs_of(text)
-    names = [k for k, (code, value) in enumerate(pairs) if code.strip() == "9" and value.startswith("$")]
+    names = [k for k, (code, value) in enumerate(pairs[:-1]) if code.strip() == "9" and value.startswith("$")]
     if not names:
         return text
     at = dice.choice(names)

@@ -138,3 +138,13 @@ def test_radius_height_and_area_of_a_bulge(bulge):
     angle = 4 * math.atan(bulge)
     m = of_chain(np.vstack([a, b]), np.vstack([b, a]), np.array([bulge, 0.0]))
     assert m.area_mm2 == pytest.approx(radius[0] ** 2 / 2 * (angle - math.sin(angle)), rel=1e-11)
+
+
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize("bulge", [0.0, 1.0])
+def test_a_piece_far_shorter_than_its_distance_from_the_middle_changes_nothing(bulge):
+    side = 6.0
+    corners = np.array([[0, 0], [1e-20, 0], [side, 0], [side, side], [0, side]])
+    m = of_chain(corners, np.roll(corners, -1, axis=0), np.array([bulge, 0, 0, 0, 0]))
+    assert m.area_mm2 == pytest.approx(side**2, rel=TOLERANCE)
+    assert m.ixx_mm4 == pytest.approx(side**4 / 12, rel=TOLERANCE)

@@ -121,7 +121,7 @@ def of_chain(starts: Array, ends: Array, bulges: Array) -> Moments:
     sxx = ((x0 * x0 + x0 * x1 + x1 * x1) * cross).sum() / 12
     sxy = ((2 * x0 * y0 + x0 * y1 + x1 * y0 + 2 * x1 * y1) * cross).sum() / 24
 
-    d = q - p
+    d = ends - starts  # not q - p, which is 0 for a piece far shorter than its distance from the origin
     chord = np.hypot(d[:, 0], d[:, 1])
     seg, first, along, across = _segments(chord / 2, 2 * np.arctan(bulges))
     ux, uy = d[:, 0] / chord, d[:, 1] / chord

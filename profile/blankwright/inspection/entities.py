@@ -11,6 +11,7 @@ import re
 from codecs import BOM_UTF8
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from graphlib import CycleError, TopologicalSorter
 
 import numpy as np
 
@@ -111,6 +112,7 @@ def read_drawing(data: bytes, name: str) -> Drawing:
     for fault in [] if told else out.structure.faults(release):
         out.fault(fault)
     items = _placed_all(out)
+    refused = [*out.structure.refused(), *([] if out.faults else _in_itself(out))]
     extents = _extents(out)
     unset = "$EXTMIN" in out.header and "$EXTMAX" in out.header and extents is None
     insunits = _header_integer(out, "$INSUNITS")
@@ -127,7 +129,7 @@ def read_drawing(data: bytes, name: str) -> Drawing:
         hidden=tuple(n.upper() for n in out.hidden),
         items=tuple(items),
         faults=tuple(out.faults),
-        refused=tuple(out.structure.refused()),
+        refused=tuple(refused),
         idle_blocks=_idle(out, items),
         design=_design(data),
         budget=out.budget,
@@ -317,6 +319,19 @@ def _place(item: Item, out: _Reading, items: list[Item], path: tuple[str, ...]) 
                 items.append(drawn)
                 continue
             _place(replace(drawn, insert=inner.insert.mapped(insert.matrix, shift)), out, items, (*path, name))
+
+
+def _in_itself(out: _Reading) -> list[str]:
+    """Return a sentence when blocks that nothing places stand in each other in a ring."""
+    inside = {name: {i.insert.name.upper() for i in b.items if i.insert is not None} for name, b in out.blocks.items()}
+    try:
+        TopologicalSorter(inside).prepare()
+    except CycleError as error:
+        name = printable(error.args[1][0])
+        return [
+            f"The block '{name}' stands in itself, though nothing places it: careful readers refuse it. Leave it out."
+        ]
+    return []
 
 
 def _idle(out: _Reading, items: list[Item]) -> tuple[str, ...]:

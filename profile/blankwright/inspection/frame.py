@@ -14,7 +14,7 @@ _SECTIONS = ("HEADER", "CLASSES", "TABLES", "BLOCKS", "ENTITIES", "OBJECTS", "TH
 """In the order that they have; the last two may change places."""
 _BARE = {"ENDSEC", "ENDTAB"}
 """What has no tags of its own."""
-_TABLES = {
+TABLES = {
     "VPORT": "AcDbViewportTableRecord",
     "LTYPE": "AcDbLinetypeTableRecord",
     "LAYER": "AcDbLayerTableRecord",
@@ -27,7 +27,7 @@ _TABLES = {
 }
 """Tables, which are called as their rows, and the marker under which a row with markers has its name, group code 2."""
 
-_NO_ENTITIES = {"TABLE", "ENDTAB", "BLOCK", "ENDBLK", "CLASS", "DICTIONARY", *_TABLES}
+_NO_ENTITIES = {"TABLE", "ENDTAB", "BLOCK", "ENDBLK", "CLASS", "DICTIONARY", *TABLES}
 """What stands in other sections only."""
 
 _PLAIN_ROWS = {"LTYPE", "VPORT", "APPID"}
@@ -100,17 +100,17 @@ class Frame:
         if kind == "TABLE":
             self._end(line)
             self._open = "table"
-            if _first_name(record) not in _TABLES:
+            if _first_name(record) not in TABLES:
                 self._fault("frame", "a table has none of the names that tables have", line)
         elif not self._open:
             self._fault("frame", "something stands between the tables", line)
         elif kind == "ENDTAB":
             self._open = ""
-        elif kind not in _TABLES:
+        elif kind not in TABLES:
             self._fault("frame", "a table holds what is no row of a table", line)
         elif record.find(2) is None:
             self._fault("frame", f"a row of the table {kind} has no name", line)
-        elif (marks := [v.strip() for code, v, _ in record.tags if code == 100]) and _TABLES[kind] not in marks:
+        elif (marks := [v.strip() for code, v, _ in record.tags if code == 100]) and TABLES[kind] not in marks:
             self._fault("marker", f"a row of the table {kind} has not its own subclass marker", line)
         elif kind in _PLAIN_ROWS and marks:
             self._fault("new row", "rows of tables have subclass markers, which their release does not know", line)

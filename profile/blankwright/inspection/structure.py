@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from blankwright.inspection.frame import Frame
+from blankwright.inspection.frame import TABLES, Frame
 from blankwright.inspection.links import Links
 from blankwright.proof.findings import OLD_RELEASE
 from blankwright.proof.tags import Record
@@ -47,9 +47,25 @@ _MARKERS = {
     "ELLIPSE": {"AcDbEllipse"},
     "INSERT": {"AcDbBlockReference", "AcDbMInsertBlock"},
     "MTEXT": {"AcDbMText"},
+    "HATCH": {"AcDbHatch"},
+    "MPOLYGON": {"AcDbMPolygon"},
+    "LEADER": {"AcDbLeader"},
+    "MESH": {"AcDbSubDMesh"},
+    "IMAGE": {"AcDbRasterImage"},
+    "WIPEOUT": {"AcDbWipeout"},
+    "HELIX": {"AcDbSpline"},
+    "REGION": {"AcDbModelerGeometry"},
+    "BODY": {"AcDbModelerGeometry"},
+    "3DSOLID": {"AcDbModelerGeometry"},
+    "SURFACE": {"AcDbModelerGeometry"},
 }
 """Entity -> the subclass markers of which it needs one, beside AcDbEntity, from release R13 on."""
-
+_OLD = {"LINE", "CIRCLE", "ARC", "POINT", "POLYLINE", "INSERT"}
+_NEWER = _MARKERS.keys() - _OLD - {"ELLIPSE"}
+"""Entities that R12 does not know: in a file of it, too, readers that know them look for their marker; ELLIPSE they
+read without."""
+_EMBEDDED = (101, "Embedded Object")
+"""Begins an object inside a text; some readers take what stands behind it for the object's, others for the entity's."""
 
 _FRAME = {"SECTION": {2, 9}, "TABLE": {2}}
 """Record -> codes of words of the file's frame in it: the section's, a header variable's, the table's name."""
@@ -97,16 +113,16 @@ class Structure:
         plain = release is None or release <= OLD_RELEASE
         out = []
         for (sort, what), lines in self._found.items():
-            if plain if sort == "marker" else sort == "new row" and not plain:
+            if sort == "newer" or (plain if sort == "marker" else sort == "new row" and not plain):
                 continue
-            more = f" and {len(lines) - 1} more" if len(lines) > 1 else ""
             end = "the file is damaged. Export it again" if sort == "frame" else "careful readers refuse the file"
-            out.append(f"line {lines[0]}{more}: {what}; {end}.")
+            out.append(f"{_at(lines)}: {what}; {end}.")
         return out
 
     def refused(self) -> list[str]:
         """Return a sentence for each sort of thing that careful readers refuse, though it hides nothing of the file."""
-        out = []
+        end = "careful readers refuse the file. Save it again with another program"
+        out = [f"{_at(lines)}: {what}: {end}." for (sort, what), lines in self._found.items() if sort == "newer"]
         if self.marked:
             out.append("The file begins with a mark of its encoding (BOM): careful readers refuse it. Save it without.")
         if self._padded:
@@ -124,6 +140,10 @@ class Structure:
         self._padded += [line for code, value, line in record.tags if code in words and value != value.strip()]
         if record.padded:
             self._padded.append(record.line)
+        if (record.kind in _ONCE or record.kind in TABLES) and any(
+            (c, v.strip()) == _EMBEDDED for c, v, _ in record.tags
+        ):
+            self._fault("order", f"{record.kind} holds an embedded object, as only texts do", record.line)
         before, group, added = 0, False, False
         for code, value, line in record.tags:
             added = added or code == _ADDED
@@ -176,10 +196,18 @@ class Structure:
                     self._fault("once", f"{record.kind} has group code {code} twice", line)
                 seen.add(code)
         if record.kind in _MARKERS and not ("AcDbEntity" in marked and marked & _MARKERS[record.kind]):
-            self._fault("marker", f"{record.kind} has no subclass marker, which its release needs", record.line)
+            if record.kind in _NEWER:
+                self._fault("newer", f"{record.kind} has no subclass marker, by which it is read", record.line)
+            else:
+                self._fault("marker", f"{record.kind} has no subclass marker, which its release needs", record.line)
 
     def _fault(self, sort: str, what: str, line: int) -> None:
         self._found.setdefault((sort, what), []).append(line)
+
+
+def _at(lines: list[int]) -> str:
+    """Return where something stands, by the first of its lines."""
+    return f"line {lines[0]} and {len(lines) - 1} more" if len(lines) > 1 else f"line {lines[0]}"
 
 
 def _typed(code: int, value: str) -> bool:

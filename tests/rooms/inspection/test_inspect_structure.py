@@ -75,6 +75,7 @@ REFUSED = {
     "hatching without its loops": spoil(
         "0\nLWPOLYLINE\n", "0\nHATCH\n100\nAcDbEntity\n8\n0\n100\nAcDbHatch\n2\nSOLID\n70\n1\n0\nLWPOLYLINE\n"
     ),
+    "a layer's name in an embedded object": spoil("0\nLAYER\n", "0\nLAYER\n101\nEmbedded Object\n"),
     "a group that does not end": spoil("100\nAcDbEntity\n", "102\n{OURS\n100\nAcDbEntity\n"),
 }
 DOUBTFUL = {
@@ -115,7 +116,16 @@ def padded(word: str) -> str:
     return spoil(f"\n{word}\n", f"\n {word}\n")
 
 
+RING = "".join(s.block(a, s.insert(b) + s.line(0, 0, 5, 5)) for a, b in ("AB", "BA"))
+HATCH = s.tags(0, "HATCH", 8, "0", 2, "SOLID", 70, 1, 71, 0, 91, 0)
 HIDES_NOTHING = {
+    "a newer polyline in an old file, without its marker": s.sound(release="AC1009"),
+    "a newer spline in a block that nothing places": s.sound(
+        outline=s.heavy(s.BLADE), release="AC1009", blocks=s.block("B", s.spline([(0, 0), (1, 2), (3, 2), (4, 0)]))
+    ),
+    "hatching without its marker": s.sound(blocks=s.block("B", HATCH)),
+    "a block that stands in itself": s.sound(blocks=s.block("A", s.insert("A"))),
+    "blocks that stand in each other": s.sound(blocks=RING),
     "a mark of its encoding": f"\ufeff{GOOD}",
     "a comment behind the mark": f"\ufeff999\na comment\n{GOOD}",
     "blanks behind every word": GOOD.replace("\n", "  \r\n"),
