@@ -66,7 +66,8 @@ def figure(name):
     return slot.flattened(0.001), 160 * 40 + np.pi * 20**2
 
 
-@pytest.mark.parametrize("name", ["ellipse_100x20", "stadium_L160_r20"])
+@repeated
+@pytest.mark.parametrize("name", share(["ellipse_100x20", "stadium_L160_r20"], 1))
 def test_curves_with_a_known_area(name, tmp_path):
     ring, area = figure(name)
     if TABLE.exists():

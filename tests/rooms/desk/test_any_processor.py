@@ -16,6 +16,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from rooms.often import elsewhere, repeated
+
 ROOT = Path(__file__).resolve().parents[3]
 
 WORK = """
@@ -68,6 +70,8 @@ def made(folder: Path, switches: dict[str, str]) -> tuple[dict[str, str], str]:
     return files, fingers
 
 
+@repeated
+@elsewhere
 def test_every_file_has_the_same_bytes(tmp_path: Path) -> None:
     here, fingers = made(tmp_path / "here", {"PYTHONHASHSEED": "1", "SOURCE_DATE_EPOCH": "soon"})
     there, other_fingers = made(

@@ -26,7 +26,7 @@ import pytest
 import blankwright as bw
 from blankwright.desk.script import CHUNK
 from rooms.design.cases import family_table
-from rooms.often import EVERY_CASE, repeated
+from rooms.often import EVERY_CASE, elsewhere, repeated
 
 SCRIPTS = Path(__file__).parent / "scripts"
 SECONDS = 120
@@ -206,6 +206,8 @@ def test_a_notebook_shows_its_pictures(tmp_path: Path) -> None:
 # Type checkers ----------------------------------------------------------------------------------------------
 
 
+@repeated
+@elsewhere
 def test_a_users_script_passes_a_strict_type_checker_and_a_slip_does_not(tmp_path: Path) -> None:
     needs("mypy")
     good = (SCRIPTS / "typed.py").read_text(encoding="utf-8")

@@ -23,7 +23,7 @@ from blankwright.lift.photomarkers import find_markers
 from blankwright.lift.photoseen import photographed
 from blankwright.lift.pictures import read_picture
 from rooms.lift.photographed import Taken, photo
-from rooms.often import repeated, seldom
+from rooms.often import elsewhere, repeated, seldom
 
 WITHIN_MM = 0.5
 
@@ -125,6 +125,8 @@ def test_a_photo_is_lifted_within_half_a_millimetre_and_its_budget_covers_it(tmp
     assert covered >= 0.95 * count
 
 
+@repeated
+@elsewhere
 def test_two_halves_lie_where_they_lie(tmp_path):
     # the right half is laid a little over the left one, and not quite level
     taken = Taken(np.zeros((3, 2)), paper="A4", sheets=2, second=(293.0, 1.5, 0.4), height=1000, tilt=6, toward=30,
@@ -169,6 +171,8 @@ def test_holes_are_found_where_they_are(tmp_path):
     assert holes[1][0] - holes[0][0] == pytest.approx(30.0, abs=0.15)
 
 
+@repeated
+@elsewhere
 def test_side_walls_that_are_seen_are_within_the_budget(tmp_path):
     taken, data = small(body=True, tilt=12.0, toward=90.0)
     seen = seen_in(taken, data, tmp_path)
@@ -287,6 +291,8 @@ def test_a_bar_of_another_length_is_refused(x, words, tmp_path):
         seen_in(*small(), tmp_path, measured_x_mm=x)
 
 
+@repeated
+@elsewhere
 def test_the_first_hundred_of_a_bar_do_too(tmp_path):
     taken, data = small()
     whole, part = (seen_in(taken, data, tmp_path, **given) for given in ({}, {"measured_x_mm": 100.0}))
