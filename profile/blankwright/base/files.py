@@ -65,9 +65,14 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
         return self
 
     def _wait(self) -> None:
-        """Enter as soon as no other run is in the folder; signals are let through between two tries."""
-        until, vanished = time.monotonic() + _PATIENCE_S, 0
-        while time.monotonic() < until:
+        """Enter as soon as no other run is in the folder; signals are let through between two tries.
+
+        Patience is counted in pauses in which the other run wrote nothing, not by the clock: on a machine with too
+        much to do, or one that stood still, both runs get on slowly, and neither is at fault.
+        """
+        seen: list[object] | None = None
+        idle = vanished = 0
+        while True:
             with deferred():
                 try:
                     if self._entered():
@@ -76,11 +81,20 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
                     vanished += 1
                     if vanished > _VANISHED:
                         raise
+            before, seen = seen, self._begun()
+            idle = idle + 1 if seen == before else 0
+            if idle * _PAUSE_S > _PATIENCE_S:
+                break
             time.sleep(_PAUSE_S)
         raise RequestError(
-            f"{self._said}: another run has been writing into this folder for {_PATIENCE_S:g} s. Wait for it to end, "
-            "or choose another folder."
+            f"{self._said}: another run is writing into this folder and has not moved on for {_PATIENCE_S:g} s. Wait "
+            "for it to end, stop it, or choose another folder."
         )
+
+    def _begun(self) -> list[object]:
+        """Return what runs in the folder have prepared so far; what vanishes meanwhile is passed over."""
+        _, names, _ = next(os.walk(self._folder), ("", [], []))
+        return [list(os.walk(self._folder / name)) for name in names if name.startswith(_PREFIX)]
 
     def _entered(self) -> bool:
         """Make and lock the folder, and begin; False while another run has it."""

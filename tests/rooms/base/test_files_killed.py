@@ -69,10 +69,48 @@ def test_a_second_maker_waits_for_the_first(tmp_path: Path, monkeypatch: pytest.
     monkeypatch.setattr("blankwright.base.files._PATIENCE_S", 0.1)
     with (
         staging(tmp_path / "set"),
-        pytest.raises(RequestError, match="another run has been writing"),
+        pytest.raises(RequestError, match="another run is writing into this folder and has not moved on for"),
         staging(tmp_path / "set"),
     ):
         pass
+
+
+def test_a_maker_waits_as_long_as_the_other_moves_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    names, pauses = list("abcd"), [0]
+    monkeypatch.setattr("blankwright.base.files._PATIENCE_S", 0.2)
+    with staging(tmp_path / "set") as slow:
+
+        def pause(_: float) -> None:
+            pauses[0] += 1
+            if pauses[0] == 3 * len(names):
+                slow.put_in_place(names)
+            elif pauses[0] % 3 == 0:
+                slow.write(names[pauses[0] // 3], "slow")
+
+        slow.write("a", "slow")
+        monkeypatch.setattr("time.sleep", pause)
+        monkeypatch.setattr("time.monotonic", lambda: 0.05 * pauses[0])
+        write_files(tmp_path / "set", {"a": "second"})
+    assert pauses == [12], "three times the patience"
+    assert (tmp_path / "set" / "a").read_text() == "second"
+    assert (tmp_path / "set" / "d").read_text() == "slow"
+
+
+def test_a_maker_that_stood_still_meanwhile_looks_again_before_it_gives_up(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    clock_s = [0.0]
+    with staging(tmp_path / "set") as first:
+
+        def stopped(_: float) -> None:
+            first.write("a", "first")
+            first.put_in_place(["a"])
+            clock_s[0] += 3600.0
+
+        monkeypatch.setattr("time.sleep", stopped)
+        monkeypatch.setattr("time.monotonic", lambda: clock_s[0])
+        write_files(tmp_path / "set", {"a": "second"})
+    assert (tmp_path / "set" / "a").read_text() == "second"
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="no forks here")
