@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
@@ -16,6 +17,10 @@ DRILL_LAYER = "DRILL"
 FLAT_MM = 1e-6
 """Heights above the sheet below this are none."""
 SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
+BARRED = frozenset('"*/:;<=>?\\`')
+"""Signs that no layer's name may have; a * at its begin marks layers of the format's own."""
+_ENCODED = re.compile(r"\\[UM]\+")
+"""Begins a sign that the file's encoding does not know."""
 PLAIN = {"LINE", "ARC", "CIRCLE", "LWPOLYLINE", "POLYLINE", "POINT", "INSERT", "SPLINE", "ELLIPSE"}
 
 
@@ -67,6 +72,10 @@ def _layers(drawing: Drawing, lines: Lines) -> list[Finding]:
     for name, item in sorted(used.items()):
         if name not in drawing.layers and name != "0":
             text = f"Layer '{item.layer}' is used but not declared; some readers drop what is on it. Declare it."
+            out.append(finding("LAYERS", text, lines.place(item), "warning"))
+        if drawing.form == "DXF" and BARRED.intersection(_ENCODED.sub("", name.removeprefix("*"))):
+            text = f"The name of layer '{item.layer}' has one of the signs {' '.join(sorted(BARRED))}, which names of "
+            text += "layers must not have: some readers refuse the file. Give it a plain name."
             out.append(finding("LAYERS", text, lines.place(item), "warning"))
     for name, items in _grouped(lines.hidden):
         level: Level = "error" if by_name(name) == "cut" else "warning"

@@ -15,6 +15,7 @@ from blankwright.inspection.roles import Choice, by_name, colour_named
 from blankwright.inspection.sizing import WantedSize
 from blankwright.inspection.verdict import Verdict, Wanted, judge
 from truth import spoiled as s
+from truth.careful import refusals
 
 PLAIN = Wanted(None, None, None)
 MARK = s.line(-60, 10, -50, 14)
@@ -154,3 +155,17 @@ def test_the_picture_shows_what_each_layer_is_for(folder: Path, command: Callabl
     (contours,) = [g for g in root.iter(f"{space}g") if g.get("class") == "contours"]
     drawn = {p.get("stroke-dasharray") for p in contours.iter(f"{space}path")}
     assert {line.get("stroke-dasharray") for line in samples} <= drawn
+
+
+BARRED_NAMES = ("a*b?<>", "CUT:1", "A/B", "A\\B")
+NAMES = ("A|B", "*ADSK", "A B", "\\U+00C4")
+
+
+@pytest.mark.parametrize("name", [*BARRED_NAMES, *NAMES])
+def test_names_that_no_layer_may_have_are_told(name: str, tmp_path: Path) -> None:
+    """What ezdxf's audit says of the name."""
+    outline, holes = s.light(s.BLADE, name), s.holes(layer=name)
+    data = s.sound(outline=outline, drilled=holes, layers=("0", name), box=s.box_of(s.BLADE))
+    (tmp_path / "x.dxf").write_text(data)
+    assert (refusals(tmp_path / "x.dxf") == []) == (name in NAMES)
+    assert verdict_on(data).level == ("ok" if name in NAMES else "warning")
