@@ -121,6 +121,7 @@ def holes(factor: float = 1.0, layer: str = "0") -> str:
 
 
 MARKERS = {
+    "HATCH": "AcDbHatch", "IMAGE": "AcDbRasterImage",
     "LINE": "AcDbLine", "CIRCLE": "AcDbCircle", "ARC": "AcDbCircle", "POINT": "AcDbPoint", "LWPOLYLINE": "AcDbPolyline",
     "POLYLINE": "AcDb2dPolyline", "SPLINE": "AcDbSpline", "ELLIPSE": "AcDbEllipse", "INSERT": "AcDbBlockReference",
 }  # fmt: skip

@@ -220,7 +220,9 @@ CASES = [
     ),
     Case("a dimension", s.sound(text("DIMENSION", 10, -10)), (("TEXT", "error", (10, -10)),)),
     Case(
-        "hatching", s.sound(s.tags(0, "HATCH", 8, "0", 10, 0, 20, 0, 2, "SOLID", 91, 0)), (("HATCH", "error", (0, 0)),)
+        "hatching",
+        s.sound(s.tags(0, "HATCH", 8, "0", 10, 0, 20, 0, 2, "SOLID", 91, 0)),
+        (("HATCH", "error", (0, 0)),),
     ),
     Case("a filled area", s.sound(s.tags(0, "SOLID", 8, "0", 10, 1, 20, 2)), (("HATCH", "error", (1, 2)),)),
     Case(
@@ -269,7 +271,9 @@ CASES = [
     ),
     Case("a frame on paper", s.sound(s.line(0, 0, 300, 0) + s.tags(67, 1)), (("LAYOUT", "warning", None),)),
     Case(
-        "a picture", s.sound(s.tags(0, "IMAGE", 8, "0", 10, 1, 20, 2, 13, 40, 23, 30)), (("CONTENT", "error", (1, 2)),)
+        "a picture",
+        s.sound(s.tags(0, "IMAGE", 8, "0", 10, 1, 20, 2, 13, 40, 23, 30)),
+        (("CONTENT", "error", (1, 2)),),
     ),
     Case(
         "an endless line",
@@ -279,7 +283,11 @@ CASES = [
     Case(
         "a kind nobody knows", s.sound(s.tags(0, "ACME_THING", 8, "0", 10, 1, 20, 2)), (("CONTENT", "error", (1, 2)),)
     ),
-    Case("a light polyline in R12", s.sound(release="AC1009"), (("CONTENT", "warning", (-110, 0)),)),
+    Case(
+        "a light polyline in R12",
+        s.sound(release="AC1009"),
+        (("CONTENT", "warning", (-110, 0)), ("FILE", "error", None)),
+    ),
     Case("a layer not declared", s.sound(outline=s.light(s.BLADE, "PROFILE")), (("LAYERS", "warning", (-110, 0)),)),
     Case(
         "a layer switched off",
