@@ -20,6 +20,7 @@ from blankwright.knife.knife import finish
 from blankwright.solid.handlebodies import flat_corners, section_share
 from rooms.design.cases import FAMILIES, family_table, write_family
 from rooms.every import every
+from rooms.often import repeated, share
 
 HANDLES = handle_names()
 LINES = 120
@@ -31,7 +32,8 @@ def test_a_file_of_a_family_or_a_handle_is_short(name: str) -> None:
     assert len((templates_dir() / name).read_text(encoding="utf-8").splitlines()) <= LINES
 
 
-@every(itertools.product(FAMILIES, HANDLES))
+@repeated
+@every(share(itertools.product(FAMILIES, HANDLES), 45))
 def test_any_blade_takes_any_handle(name: str, handle: str) -> None:
     family = load_family(name, handle=handle)
     construction = next(iter(family.curves))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
+from itertools import pairwise, product
 
 import pytest
 from shapely.geometry import LineString, Point, Polygon
@@ -12,13 +12,14 @@ from blankwright.design.family import load_family
 from blankwright.design.solve import SolvedShape
 from blankwright.design.tang import Hole, edge_distance_mm, place_holes
 from rooms.design.cases import FAMILIES, solved
+from rooms.every import every
 
 EDGE_FACTOR, PITCH_FACTOR = 1.5, 2.5
 FRONT_MM, LEAST_WALL_MM = 8.0, 2.0
 """Common practice of the trade, written down here once more."""
 
 FLAT_MM = 0.001
-every_family = pytest.mark.parametrize("name", FAMILIES)
+every_family = every(FAMILIES)
 
 
 def placed(shape: SolvedShape, **wishes: object) -> tuple[Hole, ...]:
@@ -54,9 +55,7 @@ def rechecked(shape: SolvedShape, holes: tuple[Hole, ...], thickness_mm: float =
             assert apart - (a.diameter_mm + b.diameter_mm) / 2 >= LEAST_WALL_MM - 1e-9
 
 
-@every_family
-@pytest.mark.parametrize("count", [0, 1, 2, 3, 4])
-@pytest.mark.parametrize("label", ["default", "all least", "all greatest"])
+@every(product(FAMILIES, [0, 1, 2, 3, 4], ["default", "all least", "all greatest"]))
 def test_pins_are_spread_along_the_middle_of_the_tang(name: str, count: int, label: str) -> None:
     shape = (
         solved(name, "full", label)
@@ -125,8 +124,7 @@ def test_pins_too_close_to_each_other_are_refused(name: str) -> None:
     assert placed(shape, pin_positions_mm=(x, x - PITCH_FACTOR * 3.1 - 0.05))
 
 
-@every_family
-@pytest.mark.parametrize("count", [1, 2, 3, 4, 5, 6])
+@every(product(FAMILIES, [1, 2, 3, 4, 5, 6]))
 def test_lightening_holes_and_a_lanyard_hole_find_room_between_the_pins(name: str, count: int) -> None:
     shape = solved(name, "full", "default")
     holes = placed(shape, pin_count=2, lightening_count=count, lightening_mm=3.0, lanyard_mm=3.0)
@@ -141,7 +139,7 @@ def test_lightening_holes_need_a_diameter() -> None:
         placed(solved(FAMILIES[0], "full", "default"), lightening_count=2)
 
 
-@every_family
+@pytest.mark.parametrize("name", FAMILIES)
 def test_a_one_piece_knife_has_no_pins(name: str) -> None:
     if "one-piece" not in load_family(name).curves:
         pytest.skip("not offered in one piece")
@@ -152,8 +150,7 @@ def test_a_one_piece_knife_has_no_pins(name: str) -> None:
             placed(shape, **wish)
 
 
-@every_family
-@pytest.mark.parametrize("thickness_mm", [1.0, 1.9, 2.1, 3.0])
+@every(product(FAMILIES, [1.0, 1.9, 2.1, 3.0]))
 def test_the_wall_is_the_larger_of_two_mm_and_the_stock(name: str, thickness_mm: float) -> None:
     """At its limit from both sides; a lightening hole is held by nothing but its wall, and stays where it is."""
     shape = solved(name, "full", "default")

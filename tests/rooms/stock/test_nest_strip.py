@@ -57,7 +57,7 @@ def test_a_child_that_falls_over_yields_nothing(_why: str, shape: list[tuple[flo
 @needs
 def test_parts_as_high_as_the_strip_are_laid_out() -> None:
     square = [(0.0, 0.0), (50.0, 0.0), (50.0, 100.0), (0.0, 100.0)]
-    found = [one for one in strip.strip_layouts([asked(square)], 100.0, 2.0, 2, seed=1, workers=1) if one is not None]
+    found = [one for one in strip.strip_layouts([asked(square)], 100.0, 2.0, 1, seed=1, workers=1) if one is not None]
     assert found
     assert len(found[-1].placed) == 2
 

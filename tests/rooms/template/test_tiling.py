@@ -15,6 +15,7 @@ from blankwright.knife.knife import finish
 from blankwright.template.scene import Scene, Stroke
 from blankwright.template.scenes import Wishes, best_plan, scenes
 from blankwright.template.tiling import BOTTOM_STRIP_MM, LEFT_STRIP_MM, OVERLAP_MM, TOP_STRIP_MM, plan
+from rooms.every import every
 
 MARGIN_MM = 6.0
 PAPERS = ("A4", "A3", "Letter", "Legal", "Tabloid", "250x330mm", "160x220mm")
@@ -100,8 +101,7 @@ def ends(family):
     return f"{d.least_mm:g}mm", f"{d.greatest_mm:g}mm"
 
 
-@pytest.mark.parametrize("name", PAPERS)
-@pytest.mark.parametrize(("family", "end"), CASES)
+@every([(*case, name) for case in CASES for name in PAPERS])
 def test_every_scene_of_every_family_is_covered_without_gap(family, end, name):
     work = knife(family, blade__length=ends(family)[end])
     for scene in scenes(work, both_faces=True, dummy=True):
@@ -110,8 +110,7 @@ def test_every_scene_of_every_family_is_covered_without_gap(family, end, name):
         check_joins_meet(laid)
 
 
-@pytest.mark.parametrize("name", ["A4", "Letter", "160x220mm", "200x200mm"])
-@pytest.mark.parametrize(("family", "end"), CASES)
+@every([(*case, name) for case in CASES for name in ("A4", "Letter", "160x220mm", "200x200mm")])
 def test_a_join_keeps_clear_of_holes_and_the_tip(family, end, name):
     work = knife(family, blade__length=ends(family)[end])
     blade = scenes(work, both_faces=False, dummy=False)[0]
@@ -184,8 +183,7 @@ def test_a_short_knife_fits_one_page(family, end):
     assert pages_of_blade(work, "A4") == pages_of_blade(work, "Letter") == 1
 
 
-@pytest.mark.parametrize("name", ["A4", "Letter"])
-@pytest.mark.parametrize(("family", "end"), CASES)
+@every([(*case, name) for case in CASES for name in ("A4", "Letter")])
 def test_what_fits_the_area_common_to_a4_and_letter_is_printed_inside_it(family, end, name):
     """ISO 216 and ANSI size A: 210 x 279.4 mm of both, less the margin on every side."""
     work = knife(family, blade__length=ends(family)[end])
@@ -280,8 +278,7 @@ def test_there_is_room_for_an_upright_bar_of_100_mm_or_the_paper_is_refused(name
     assert laid.upright_mm[1] + laid.upright_mm[2] <= laid.frame.y1 + EPS_MM
 
 
-@pytest.mark.parametrize("name", ["A4", "Letter", "Legal", "160x220mm", "200x200mm"])
-@pytest.mark.parametrize(("family", "end"), CASES)
+@every([(*case, name) for case in CASES for name in ("A4", "Letter", "Legal", "160x220mm", "200x200mm")])
 def test_every_sheet_of_a_knife_holds_its_half_of_the_bar_across_the_join(family, end, name):
     work = knife(family, blade__length=ends(family)[end])
     for scene in scenes(work, both_faces=True, dummy=True):
