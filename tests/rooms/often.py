@@ -26,12 +26,6 @@ repeated = pytest.mark.repeated
 """Marks the checks that have more cases than the suite runs."""
 
 
-before_a_release = pytest.mark.skipif(
-    EVERY_CASE and not LONG, reason="its share is in the suite, all of it is run with EVERY_CASE=long"
-)
-"""Marks checks that the run of every case leaves out: they take long, or have cases that are known to fail."""
-
-
 elsewhere = pytest.mark.skipif(not EVERY_CASE, reason="run with every case; the suite looks at its parts")
 """Marks checks that take many seconds and have one case only: they are left to the run of every case."""
 
