@@ -22,7 +22,7 @@ from blankwright.knife.weights import KnifePart
 from blankwright.print3d.printable import solids
 from blankwright.print3d.stl import stl_bytes
 from rooms.design.cases import family_table, write_family
-from rooms.often import EVERY_CASE, repeated, share
+from rooms.often import EVERY_CASE, elsewhere, repeated, share
 from rooms.written import in_folder
 
 SOURCE = "trimesh (reading, closedness, volume, centre of mass) and manifold3d (genus), from the package index."
@@ -203,6 +203,7 @@ def test_the_same_bytes_twice(written: Callable[[str], Made], tmp_path: Path, ca
         assert re.fullmatch(rb"(blade|handle|knife), unit mm, design [A-Z0-9]{4}-[A-Z0-9]{4} *", data[:80])
 
 
+@elsewhere
 @repeated
 @pytest.mark.parametrize("seed", range(0, 16, 1 if EVERY_CASE else 7))
 def test_random_knives_close(seed: int) -> None:

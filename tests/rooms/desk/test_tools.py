@@ -92,6 +92,7 @@ def test_rows_have_the_same_columns_whether_solved_or_not() -> None:
 # Clusters and pools -----------------------------------------------------------------------------------------
 
 
+@elsewhere
 @repeated
 def test_a_cluster_sweeps_an_endless_generator(tmp_path: Path) -> None:
     """In the suite with a worker of threads; what goes to other processes is looked at with a pool below."""

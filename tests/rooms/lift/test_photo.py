@@ -157,6 +157,8 @@ def seen_in(taken, data, tmp_path, **laid):
     return photographed(read_picture(file), Laid(**(said | laid)))
 
 
+@repeated
+@elsewhere
 def test_a_thickness_that_is_left_out_makes_the_blade_longer_as_similar_triangles_say(tmp_path):
     # a thing t nearer to the lens at height h looks h / (h - t) as large
     taken, data = small()
@@ -164,6 +166,8 @@ def test_a_thickness_that_is_left_out_makes_the_blade_longer_as_similar_triangle
     assert long / true == pytest.approx(700 / 697, abs=2e-4)
 
 
+@repeated
+@elsewhere
 def test_holes_are_found_where_they_are(tmp_path):
     taken, data = small()
     holes = sorted(seen_in(taken, data, tmp_path).holes)

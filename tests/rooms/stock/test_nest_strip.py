@@ -22,6 +22,7 @@ from blankwright.stock.blank import Blank, Job
 from blankwright.stock.nest import nested, nested_all
 from blankwright.stock.piece import Piece, box, polygon
 from rooms.every import every
+from rooms.often import elsewhere, repeated
 from rooms.stock.jobs import faults_by_geos, random_outline
 
 PACKAGE = Path(blankwright.__file__).parents[1]
@@ -170,6 +171,8 @@ def test_several_jobs_run_on_any_executor() -> None:
         assert all(faults_by_geos(one.layout) == [] for one in found)
 
 
+@repeated
+@elsewhere
 def test_several_jobs_run_on_a_cluster() -> None:
     distributed = pytest.importorskip("distributed")
     with (
