@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import re
 import unicodedata
 from collections.abc import Iterator, Mapping
@@ -81,6 +82,15 @@ def _walked(value: Any, where: str) -> Iterator[tuple[str, Any]]:
             waiting += [(place, inner) for inner in one]
         else:
             yield place, one
+
+
+def quoted(text: str) -> str:
+    """Return a plain text as TOML writes it: JSON's way is TOML's too where there are no control characters.
+
+    >>> quoted("Bûche")
+    '"Bûche"'
+    """
+    return json.dumps(text, ensure_ascii=False)
 
 
 def slug_of(name: str) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from blankwright.base.errors import unknown
+from blankwright.base.plain import quoted
 from blankwright.base.units import show_mm
 from blankwright.design.keys import SETTING_UNITS, SETTINGS
 from blankwright.design.partkeys import EXAMPLES
@@ -39,7 +40,7 @@ def design_file(family: Family, name: str, construction: str | None = None, fold
         raise unknown("construction", construction, family.curves, f"family {family.name}")
     lines = [
         "# A design file. Lengths carry their unit: 210 mm, 21 cm, 8 1/4 in. Delete a line to let it follow.",
-        f"name = {_quoted(name)}",
+        f"name = {quoted(name)}",
         *_family_lines(family, folder),
         *_to_measure(family, construction),
     ]
@@ -59,10 +60,10 @@ def design_text(design: Design, head: Sequence[str], notes: Mapping[str, str]) -
         notes: Comment behind a key, by its dotted name.
     """
     lines = [f"# {line}" for line in head]
-    lines += [f"name = {_quoted(design.name)}", *_family_lines(design.family)]
-    tables: dict[str, list[tuple[str, str]]] = {"handle": [("construction", _quoted(design.construction))]}
+    lines += [f"name = {quoted(design.name)}", *_family_lines(design.family)]
+    tables: dict[str, list[tuple[str, str]]] = {"handle": [("construction", quoted(design.construction))]}
     if design.pattern is not None:
-        tables["handle"].append(("pattern", _quoted(design.pattern)))
+        tables["handle"].append(("pattern", quoted(design.pattern)))
     for d in design.family.offered(design.construction):
         if d.name in design.dimensions_mm:
             group, key = d.key.split(".")
@@ -87,14 +88,10 @@ def written(kind: str, value: object) -> str:
     if isinstance(value, tuple):
         return "[" + ", ".join(f'"{v:.12g} mm"' for v in value) + "]"
     if isinstance(value, str):
-        return _quoted(value)
+        return quoted(value)
     if kind == "count":
         return str(value)
     return f'"{value:.12g} {SETTING_UNITS.get(kind, "mm")}"'
-
-
-def _quoted(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False)
 
 
 def _family_lines(family: Family, folder: Path | None = None) -> list[str]:
@@ -102,8 +99,8 @@ def _family_lines(family: Family, folder: Path | None = None) -> list[str]:
     own = family.path_or_name not in (family.name, LIFTED)
     name = str(Path(family.path).resolve()) if own else family.path_or_name
     return [
-        f"family = {_quoted(name)}",
-        *(f"{key} = {_quoted(_shortly(Path(path), folder))}" for key, path in family.beside.items()),
+        f"family = {quoted(name)}",
+        *(f"{key} = {quoted(_shortly(Path(path), folder))}" for key, path in family.beside.items()),
     ]
 
 
@@ -134,7 +131,7 @@ def _rows(family: Family, construction: str, table: str) -> list[str]:
         rows.append(("", f'construction = "{construction}"', f"one of {', '.join(family.curves)}"))
         if family.patterns:
             fitting = ", ".join(handle_names(construction))
-            rows.append(("", f"pattern = {_quoted(family.patterns[construction])}", f"one of {fitting}, or a file"))
+            rows.append(("", f"pattern = {quoted(family.patterns[construction])}", f"one of {fitting}, or a file"))
     for d in family.offered(construction):
         if d.key.startswith(table + ".") and not d.measured:
             span = f"{show_mm(d.least_mm, digits=0)} to {show_mm(d.greatest_mm, digits=0)}"
@@ -154,7 +151,7 @@ def _rows(family: Family, construction: str, table: str) -> list[str]:
             continue
         if setting.key in defaults:
             value = defaults[setting.key].value
-            rows.append(("", f"{key} = {json.dumps(value, ensure_ascii=False)}", setting.meaning))
+            rows.append(("", f"{key} = {quoted(value)}", setting.meaning))
         else:
             rows.append(("# ", f"{key} = {_example(setting.key, setting.kind)}", setting.meaning))
     wide = max((len(mark + text) for mark, text, _ in rows), default=0)

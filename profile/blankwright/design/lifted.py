@@ -7,7 +7,6 @@ up to the spine.
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Iterable
 from dataclasses import field
@@ -19,7 +18,7 @@ import numpy as np
 from blankwright.base.errors import GeometryError, RequestError
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.frozen import dataclass
-from blankwright.base.plain import plain_text
+from blankwright.base.plain import plain_text, quoted
 from blankwright.base.readrows import In, TableRow, need, read_row
 from blankwright.base.said import exact_mm
 from blankwright.base.units import length_mm
@@ -185,8 +184,8 @@ def lifted_text(lifted: Lifted, notes: Iterable[str] = ()) -> str:
         "# Origin at the heel, x ahead to the tip, y up from the board line.",
         *(f"# {note}" for note in notes),
         f"format = {FORMAT}",
-        f"name = {_quoted(lifted.name)}",
-        f"source = {_quoted(lifted.source)}",
+        f"name = {quoted(lifted.name)}",
+        f"source = {quoted(lifted.source)}",
         f'arcs_within = "{exact_mm(lifted.outline.max_error_mm).shown()}"  # how far it is from what was seen',
         "",
         "# x, y, bulge of the piece to the next vertex (tan of a quarter of its angle; 0 is a line), its region",
@@ -202,8 +201,8 @@ def lifted_text(lifted: Lifted, notes: Iterable[str] = ()) -> str:
         *_holes(lifted.holes),
     ]
     for row in lifted.budget:
-        head += ["", "[[budget]]", f"for = {_quoted(row.what)}", f'mm = "{row.mm:.4f} mm"']
-        head += [f"lessen = {_quoted(row.lessen)}"] if row.lessen else []
+        head += ["", "[[budget]]", f"for = {quoted(row.what)}", f'mm = "{row.mm:.4f} mm"']
+        head += [f"lessen = {quoted(row.lessen)}"] if row.lessen else []
     return "\n".join(head) + "\n"
 
 
@@ -219,7 +218,3 @@ def _number(value: float, digits: int = 6) -> str:
     text = f"{value + 0.0:.{digits}f}".rstrip("0")
     text = text + "0" if text.endswith(".") else text
     return "0.0" if float(text) == 0 else text
-
-
-def _quoted(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False)

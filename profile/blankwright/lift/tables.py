@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from typing import Any
+
+from blankwright.base.plain import quoted
 
 _ROW = 6
 """So many points stand on one line."""
@@ -42,7 +43,7 @@ def _value(value: Any) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False)
+        return quoted(value)
     if isinstance(value, Mapping):
         return "{ " + ", ".join(f"{k} = {_value(v)}" for k, v in value.items()) + " }"
     if isinstance(value, Sequence):

@@ -6,7 +6,6 @@ template, measures its 100 mm bars, and the next template is stretched by 100 / 
 
 from __future__ import annotations
 
-import json
 import math
 import os
 from pathlib import Path
@@ -15,7 +14,7 @@ from typing import Any
 from blankwright.base.errors import RequestError, told, unknown
 from blankwright.base.files import write_over
 from blankwright.base.frozen import dataclass
-from blankwright.base.plain import plain_text
+from blankwright.base.plain import plain_text, quoted
 from blankwright.base.reading import MAX_BYTES, parse_toml, read_text
 from blankwright.base.units import length_mm
 
@@ -219,6 +218,5 @@ def _text(known: dict[str, Printer]) -> str:
 
 
 def _table(printer: Printer) -> str:
-    name = json.dumps(printer.name, ensure_ascii=False)  # a JSON text without control characters is a TOML text
     x_mm, y_mm = float(printer.measured_x_mm), float(printer.measured_y_mm)
-    return f'[{name}]\nmeasured_x = "{x_mm!r} mm"\nmeasured_y = "{y_mm!r} mm"\n'
+    return f'[{quoted(printer.name)}]\nmeasured_x = "{x_mm!r} mm"\nmeasured_y = "{y_mm!r} mm"\n'
