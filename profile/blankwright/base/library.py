@@ -18,11 +18,25 @@ def templates_dir() -> Path:
     Raises:
         RequestError: The installation is incomplete.
     """
+    return shipped_dir("templates", "templates", "families")
+
+
+def shipped_dir(in_a_wheel: str, in_a_checkout: str, holds: str) -> Path:
+    """Return a shipped folder: inside the package of a wheel, beside profile/ in a checkout or an editable install.
+
+    Args:
+        in_a_wheel: Its name in the package.
+        in_a_checkout: Its name beside profile/.
+        holds: What lies in it, which tells it from another of the name.
+
+    Raises:
+        RequestError: The installation is incomplete.
+    """
     package = Path(__file__).resolve().parents[1]
-    for folder in (package / "templates", package.parent.parent / "templates"):
-        if (folder / "families").is_dir():
+    for folder in (package / in_a_wheel, package.parent.parent / in_a_checkout):
+        if (folder / holds).exists():
             return folder
-    raise RequestError("The templates folder is missing from this installation; install Blankwright again.")
+    raise RequestError(f"The {in_a_wheel} folder is missing from this installation; install Blankwright again.")
 
 
 @cache

@@ -15,7 +15,7 @@ from pathlib import Path
 from blankwright import __version__
 from blankwright.base.errors import RequestError
 from blankwright.base.files import filled_once
-from blankwright.base.library import templates_dir
+from blankwright.base.library import shipped_dir, templates_dir
 
 NEEDS = "The manual is built by two more libraries. Install them with: python -m pip install 'blankwright[page]'"
 
@@ -32,11 +32,7 @@ def manual_dir() -> Path:
     Raises:
         RequestError: The installation is incomplete.
     """
-    package = Path(__file__).resolve().parents[1]
-    for folder in (package / "manual", package.parent.parent / "docs"):
-        if (folder / "conf.py").is_file():
-            return folder
-    raise RequestError("The manual is missing from this installation; install Blankwright again.")
+    return shipped_dir("manual", "docs", "conf.py")
 
 
 def cache_dir() -> Path:
