@@ -91,7 +91,7 @@ def whole_or_absent(out: Path) -> list[Path]:
 
 
 @settings(
-    max_examples=often(500, 60),
+    max_examples=often(500, 100),  # what is drawn depends on the modules that are loaded: of 60, 9 were made
     derandomize=True,
     deadline=None,
     database=None,
@@ -137,5 +137,4 @@ def check_one(
 def test_random_requests_give_a_proven_file_or_a_clear_error() -> None:
     SAID.update(made=0, refused=0)
     check_one()
-    # which requests are drawn depends on the modules that are loaded: of 60 with every fifth made, six are sure
-    assert min(SAID.values()) >= often(100, 6), f"one outcome is hardly met: {SAID}"
+    assert min(SAID.values()) >= often(100, 12), f"one outcome is hardly met: {SAID}"
