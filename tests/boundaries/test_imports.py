@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 
 import blankwright
+from blankwright.commands.cli import _COMMANDS
 from rooms.every import every
 from rooms.source import nodes
 
@@ -115,6 +116,8 @@ def test_the_proof_trusts_nobody(module: str) -> None:
 def test_the_command_line_knows_the_foundation_and_loads_a_command_by_its_name() -> None:
     others = graph()["blankwright.commands.cli"] - {"blankwright"}
     assert {room(other) for other in others} == {"base"}
+    named = {f"blankwright.commands.{holder}" for holder, _ in _COMMANDS.values()}
+    assert named <= graph().keys()
     assert graph()["blankwright.__main__"] == {"blankwright.commands.cli"}
 
 

@@ -26,7 +26,7 @@ import pytest
 import blankwright as bw
 from blankwright.desk.script import CHUNK
 from rooms.design.cases import family_table
-from rooms.often import EVERY_CASE, elsewhere, repeated
+from rooms.often import elsewhere, repeated
 
 SCRIPTS = Path(__file__).parent / "scripts"
 SECONDS = 120
@@ -95,13 +95,11 @@ def test_rows_have_the_same_columns_whether_solved_or_not() -> None:
 @elsewhere
 @repeated
 def test_a_cluster_sweeps_an_endless_generator(tmp_path: Path) -> None:
-    """In the suite with a worker of threads; what goes to other processes is looked at with a pool below."""
     needs("distributed")
-    done = ran(tmp_path, str(SCRIPTS / "on_a_cluster.py"), *([] if EVERY_CASE else ["threads"]))
+    done = ran(tmp_path, str(SCRIPTS / "on_a_cluster.py"))
     assert done.returncode == 0, done.stderr[-2000:]
     assert done.stderr == ""
-    told = [line.split(",")[0] for line in done.stdout.splitlines()]
-    assert told == ["a process: 20 rows", "threads: 20 rows"][0 if EVERY_CASE else 1 :]
+    assert [line.split(",")[0] for line in done.stdout.splitlines()] == ["a process: 20 rows", "threads: 20 rows"]
 
 
 def test_a_cluster_tells_designs_apart() -> None:
