@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+
+import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.ink import lettering
@@ -13,12 +15,14 @@ from blankwright.template.scene import Label
 _AIR_MM = 1.0
 _RADII_MM = (3.0, 5.0, 8.0, 12.0, 16.0, 21.0, 27.0, 34.0, 42.0)
 _DIRECTIONS = 16
-_AT_HOLES = (*range(2, _DIRECTIONS), 0, 1)
-"""At a hole the level ways come last: there a leader would lie on the hole's centre line."""
 _CLOSE_MM = 6.0
 """Words further away than this get a leader."""
 _CLOSE_HOLE_MM = 3.0
 """Words at a hole, further away than this: several holes stand near each other, and each is to be told by its own."""
+INK_MM = 0.6
+"""So far apart are the points that stand for drawn lines: one or two are near a leader that crosses a line."""
+_LINE_MM, _MARK_MM = 4.0, 40.0
+"""So much longer a leader may be to cross one line less, or one hole."""
 
 
 def set_labels(marks: Marks, labels: Sequence[Label], window: Box, ink: Array, height_mm: float) -> list[Label]:
@@ -35,14 +39,31 @@ def set_labels(marks: Marks, labels: Sequence[Label], window: Box, ink: Array, h
 
 
 def _set(marks: Marks, label: Label, window: Box, ink: Array, height_mm: float) -> bool:
+    """Set one label: close to its place, else where its leader is short and crosses little."""
+    best, least = None, math.inf
+    for text, leader in _legal(marks, label, window, ink, height_mm):
+        cost = 0.0 if leader is None else _cost(leader, label, marks, ink)
+        if cost < least:
+            best, least = (text, leader), cost
+        if leader is None:
+            break
+    if best is None:
+        return False
+    marks.add(best[0])
+    if best[1] is not None:
+        marks.add(best[1])
+    return True
+
+
+def _legal(
+    marks: Marks, label: Label, window: Box, ink: Array, height_mm: float
+) -> Iterator[tuple[Text, Segment | None]]:
+    """Yield words, nearest first, that hide nothing, with the leader they need, that goes through no other words."""
     solid = marks.solid
     words = lettering.clean(label.text, 90)
     for away in _RADII_MM[1:] if label.clear_mm else _RADII_MM:
         radius = away + label.clear_mm
-        for step in _AT_HOLES if label.clear_mm else range(_DIRECTIONS):
-            # alternate up and down from the level, right side first: words read best beside their place
-            turn = (step // 2 + 1) // 2 * (1 if step // 2 % 2 else -1) * (2 * math.pi / _DIRECTIONS)
-            angle = turn if step % 2 == 0 else math.pi - turn
+        for angle in _angles(away, at_hole=label.clear_mm > 0):
             text, leader = _candidate(label, radius, angle, words, height_mm)
             box = text.box.grown(_AIR_MM)
             inside = window.x0 <= box.x0 and box.x1 <= window.x1 and window.y0 <= box.y0 and box.y1 <= window.y1
@@ -50,13 +71,29 @@ def _set(marks: Marks, label: Label, window: Box, ink: Array, height_mm: float) 
                 continue
             if any(s.share_inside(box) is not None for s in marks.segments):
                 continue
-            if leader is not None and any(leader.share_inside(t.box) is not None for t in marks.texts):
-                continue
-            marks.add(text)
-            if leader is not None:
-                marks.add(leader)
-            return True
-    return False
+            if leader is None or all(leader.share_inside(t.box) is None for t in marks.texts):
+                yield text, leader
+
+
+def _angles(away: float, *, at_hole: bool) -> Iterator[float]:
+    """Yield directions, up and down from the level in turn, right side first: words read best beside their place."""
+    count = _DIRECTIONS if away <= _CLOSE_MM else 2 * _DIRECTIONS  # far away the same angle is a long way
+    steps = range(count)
+    for step in (*steps[2:], *steps[:2]) if at_hole else steps:  # at a hole a level leader would lie on its centre line
+        turn = (step // 2 + 1) // 2 * (1 if step // 2 % 2 else -1) * (2 * math.pi / count)
+        yield turn if step % 2 == 0 else math.pi - turn
+
+
+def _cost(leader: Segment, label: Label, marks: Marks, ink: Array) -> float:
+    """Return how bad a leader is: its length and, in millimetres too, each line and each mark that it crosses [mm]."""
+    (x, y), (ax, ay), (bx, by) = label.at, leader.a, leader.b
+    long = math.hypot(bx - ax, by - ay)
+    across = np.abs((ink[:, 0] - ax) * (by - ay) - (ink[:, 1] - ay) * (bx - ax)) / long
+    along = ((ink[:, 0] - ax) * (bx - ax) + (ink[:, 1] - ay) * (by - ay)) / long
+    lines = np.count_nonzero((across < INK_MM / 2) & (along > 0) & (along < long))
+    others = [box for box in marks.solid if not (box.x0 <= x <= box.x1 and box.y0 <= y <= box.y1)]
+    crossed = sum(leader.share_inside(box) is not None for box in others)
+    return long + _LINE_MM * lines + _MARK_MM * crossed
 
 
 def _candidate(label: Label, radius: float, angle: float, words: str, height: float) -> tuple[Text, Segment | None]:

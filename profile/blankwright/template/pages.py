@@ -34,7 +34,7 @@ from blankwright.ink.marks import (
 )
 from blankwright.ink.pdf import Layer, Page
 from blankwright.template.joins import draw_joins
-from blankwright.template.labels import set_labels
+from blankwright.template.labels import INK_MM, set_labels
 from blankwright.template.scene import SOLID, DrawnHole, Label, Scene, Stroke
 from blankwright.template.tiling import LEFT_STRIP_MM, Plan, Rect, Tile
 
@@ -163,7 +163,7 @@ def _hole(marks: Marks, hole: DrawnHole, tile: Tile) -> None:
 
 
 def _ink(marks: Marks, window: Box) -> Array:
-    parts = [shape.outline.sampled(0.6)[0] for shape in marks.shapes]
+    parts = [shape.outline.sampled(INK_MM)[0] for shape in marks.shapes]
     parts += [_along(curve.chain) for curve in marks.curves]
     for ring in marks.rings:
         angle = np.linspace(0, 2 * np.pi, 24, endpoint=False)
@@ -179,9 +179,9 @@ def _ink(marks: Marks, window: Box) -> Array:
 
 
 def _along(chain: Chain) -> Array:
-    """Return points along a chain, no further apart than words are high."""
+    """Return points along a chain, close to each other."""
     points = chain.flattened(0.1)
-    count = np.maximum(1, np.ceil(np.hypot(*np.diff(points, axis=0).T) / 0.6)).astype(int)
+    count = np.maximum(1, np.ceil(np.hypot(*np.diff(points, axis=0).T) / INK_MM)).astype(int)
     rows = [np.linspace(a, b, n, endpoint=False) for a, b, n in zip(points, points[1:], count, strict=False)]
     return np.concatenate([*rows, points[-1:]])
 

@@ -15,14 +15,16 @@ from blankwright.base.library import templates_dir
 from blankwright.design.request import read_design
 from blankwright.knife.knife import finish
 from blankwright.stock.laid import Laid
-from blankwright.stock.paper import placing_pdf
+from blankwright.stock.paper import AROUND_MM, placing_pdf, placing_scene
 from blankwright.stock.picture import placing_svg
 from blankwright.stock.piece import Piece, Zone, box, round_zone
 from blankwright.stock.place import Placed, Wish, place_on
 from blankwright.stock.stockfile import read_stock
 from blankwright.stock.wanted import Wanted
-from blankwright.template.scenes import wishes
+from blankwright.template.pages import Head, template_pages
+from blankwright.template.scenes import best_plan, wishes
 from rooms.stock.test_placing import QUICK
+from rooms.template.test_template_marks import check_leaders
 
 SPRING = ("leaf_spring_chef", "leaf_spring")
 FILE = ("mill_file_paring", "mill_file")
@@ -63,6 +65,14 @@ def test_the_sheet_says_how_it_is_laid(paper: str) -> None:
     told = {float(v) for v in re.findall(r"([\d.]+) mm to the edge", words)}
     assert {round(d.mm, 1) for d in Laid(one, 45.0).distances()} <= told
     assert placing_pdf(one, wishes(paper)) == placing_pdf(one, wishes(paper)), "the same bytes"
+
+
+def test_no_leader_crosses_a_pin_hole() -> None:
+    """The narrow file has its distances all around the handle: one was led through a hole."""
+    scene = placing_scene(placed(*FILE), AROUND_MM[-1])
+    page = template_pages([(scene, best_plan(scene, wishes("A4")))], Head("file", "ABCD-EFGH", ("",), ""))[0]
+    assert page.layers[1].marks.segments
+    check_leaders(page)
 
 
 def test_the_picture_is_as_large_as_the_piece() -> None:

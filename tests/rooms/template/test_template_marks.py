@@ -122,6 +122,19 @@ def test_no_text_stands_on_a_straight_line(design, name):
                 assert not shown, (page.name, text.words, s.line.name, s.a, s.b)
 
 
+@every(CASES)
+def test_no_leader_crosses_a_hole(design, name):
+    for _, _, _, page in laid(design, name):
+        check_leaders(page)
+
+
+def check_leaders(page):
+    drawn, beside, _ = page.layers
+    for leader in beside.marks.segments:
+        for ring in drawn.marks.rings:
+            assert leader.share_inside(ring.box) is None, (page.name, leader)
+
+
 def to_scene(tile, x, y):
     a = math.radians(-tile.angle_deg)
     x, y = x - tile.dx_mm, y - tile.dy_mm
