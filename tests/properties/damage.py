@@ -25,7 +25,7 @@ def lines_of(data: bytes) -> list[bytes]:
 
 def drop_lines(data: bytes, rng: random.Random) -> bytes:
     lines = lines_of(data)
-    for _ in range(rng.randint(1, 4)):
+    for _ in range(min(rng.randint(1, 4), len(lines))):
         del lines[rng.randrange(len(lines))]
     return b"\n".join(lines)
 
@@ -40,7 +40,7 @@ def double_lines(data: bytes, rng: random.Random) -> bytes:
 
 def mangle_numbers(data: bytes, rng: random.Random) -> bytes:
     lines = lines_of(data)
-    for _ in range(rng.randint(1, 6)):
+    for _ in range(rng.randint(1, 6) if len(lines) > 1 else 0):  # what was cut short may have one line only
         a = 2 * rng.randrange(len(lines) // 2) + 1
         lines[a] = rng.choice(BAD_NUMBERS).encode() if rng.random() < 0.6 else str(rng.uniform(-1e4, 1e4)).encode()
     return b"\n".join(lines)
@@ -53,7 +53,7 @@ def cut_short(data: bytes, rng: random.Random) -> bytes:
 def shuffle_tags(data: bytes, rng: random.Random) -> bytes:
     lines = lines_of(data)
     pairs = [lines[k : k + 2] for k in range(0, len(lines) - 1, 2)]
-    for _ in range(rng.randint(1, 6)):
+    for _ in range(rng.randint(1, 6) if pairs else 0):
         a, b = rng.randrange(len(pairs)), rng.randrange(len(pairs))
         if rng.random() < 0.5:
             pairs[a], pairs[b] = pairs[b], pairs[a]
@@ -67,7 +67,7 @@ def shuffle_tags(data: bytes, rng: random.Random) -> bytes:
 
 def swap_codes(data: bytes, rng: random.Random) -> bytes:
     lines = lines_of(data)
-    for _ in range(rng.randint(1, 6)):
+    for _ in range(rng.randint(1, 6) if len(lines) > 1 else 0):
         lines[2 * rng.randrange(len(lines) // 2)] = str(
             rng.choice((0, 2, 8, 10, 20, 40, 42, 50, 66, 67, 70, 230))
         ).encode()
