@@ -191,8 +191,19 @@ def _parsed(words: str, style: ParagraphStyle) -> list[Any]:
     return frags
 
 
+class _Text(Paragraph):  # type: ignore[misc]
+    """A paragraph that is broken into lines once for a width: a table asks for it to measure and again to draw."""
+
+    _size: tuple[float, float] = (0.0, 0.0)
+
+    def wrap(self, wide: float, high: float) -> tuple[float, float]:
+        if self._size[0] != wide or not hasattr(self, "blPara"):  # its lines, which a split may take away
+            self._size = super().wrap(wide, high)
+        return self._size
+
+
 def _said(words: str, style: ParagraphStyle = _BODY) -> Any:
-    return Paragraph("", style, frags=_parsed(words, style))
+    return _Text("", style, frags=_parsed(words, style))
 
 
 def _mark(notes: Notes, standing: Standing | None, above: Standing | None = None) -> str:
