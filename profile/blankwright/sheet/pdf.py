@@ -6,6 +6,7 @@ It draws what it is given and computes nothing about the knife. The same sheet g
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache, partial
 from html import escape
@@ -184,11 +185,23 @@ def _safe(words: str) -> str:
     return escape(printable(lettering.clean(words, _MOST_WORDS)), quote=False)
 
 
+_PIECE = re.compile(r"(?:<((\w+)[^>]*)>)?([^<]+)(?:</\w+>)?")
+"""A piece of a text, in a tag of its own or in none: no tag of ours stands in another."""
+
+
+@lru_cache(maxsize=64)
+def _lettering(tag: str, name: str, style: ParagraphStyle) -> Any:
+    """Return what the library makes of a piece in a tag; all pieces in that tag differ by their words alone."""
+    return Paragraph(f"<{tag}>x</{name}>" if tag else "x", style).frags[0]
+
+
 @lru_cache(maxsize=4096)
 def _parsed(words: str, style: ParagraphStyle) -> list[Any]:
     """Return the pieces of a text with their letterings; many words stand on every sheet."""
-    frags: list[Any] = Paragraph(words, style).frags
-    return frags
+    if "&" in words:  # a sign that is written by its name: few have one
+        frags: list[Any] = Paragraph(words, style).frags
+        return frags
+    return [_lettering(tag, name, style).clone(text=text) for tag, name, text in _PIECE.findall(words)]
 
 
 class _Text(Paragraph):  # type: ignore[misc]
