@@ -185,7 +185,7 @@ def _safe(words: str) -> str:
     return escape(printable(lettering.clean(words, _MOST_WORDS)), quote=False)
 
 
-_PIECE = re.compile(r"(?:<((\w+)[^>]*)>)?([^<]+)(?:</\w+>)?")
+_PIECE = re.compile(r"(?:<((\w+)[^>]*)>)?([^<]*)(?:</\w+>)?")
 """A piece of a text, in a tag of its own or in none: no tag of ours stands in another."""
 
 
@@ -198,10 +198,11 @@ def _lettering(tag: str, name: str, style: ParagraphStyle) -> Any:
 @lru_cache(maxsize=4096)
 def _parsed(words: str, style: ParagraphStyle) -> list[Any]:
     """Return the pieces of a text with their letterings; many words stand on every sheet."""
-    if "&" in words:  # a sign that is written by its name: few have one
+    if "&" in words or "  " in words:  # a sign that is written by its name, or blanks to be joined: few have one
         frags: list[Any] = Paragraph(words, style).frags
         return frags
-    return [_lettering(tag, name, style).clone(text=text) for tag, name, text in _PIECE.findall(words)]
+    pieces = _PIECE.findall(words.strip(" "))
+    return [_lettering(tag, name, style).clone(text=text) for tag, name, text in pieces if text]
 
 
 class _Text(Paragraph):  # type: ignore[misc]
