@@ -22,6 +22,26 @@ def read_toml(path: Path) -> dict[str, Any]:
     return parse_toml(read_text(path, MAX_BYTES, "a design or family file"), str(path))
 
 
+def read_one_table(path: Path, name: str) -> dict[str, Any]:
+    """Read one table out of a long file, without the time that the others take.
+
+    It is for the files that are shipped: the text is cut at its heads, so no other line of it begins with a bracket.
+
+    Args:
+        path: The file.
+        name: The table, headed `[name]`, with what is headed `[name.more]` or `[[name.more]]`.
+
+    Returns:
+        What read_toml gives, with this table alone, or none.
+
+    Raises:
+        RequestError: As read_toml.
+    """
+    pieces = f"\n{read_text(path, MAX_BYTES, 'a table')}".split("\n[")[1:]
+    heads = tuple(f"{bracket}{key}{end}" for bracket in ("", "[") for key in (name, f'"{name}"') for end in "].")
+    return parse_toml("\n".join(f"[{piece}" for piece in pieces if piece.startswith(heads)), str(path))
+
+
 @dataclass(frozen=True)
 class Fields:
     """One table of a file, read key by key.

@@ -18,10 +18,9 @@ _MOST_PARTS = 6
 _DEEP = re.compile(rf"(?:\.[ \t]*[A-Za-z0-9_\"'-]+[ \t]*){{{_MOST_PARTS}}}")
 _QUOTED = re.compile(r"\"(?:[^\"\\]|\\.)*+(?:\"|$)|'[^']*+(?:'|$)")
 """A text on one line; one that does not end takes the rest of the line, so that this is one pass."""
-_SUSPECT = re.compile(
-    r"\\|\"\"\"|'''|0[xob]|[0-9_]{19}|[^\n -~\u00a1-\u00ac\u00ae-\u0600\u2010-\u2027\u2030-\u205f\u2070-\ud7ff]"
-)
-"""What may become something that plain_value refuses; most files hold nothing of it and are not walked through."""
+_SIGNS = ("\\", '"""', "'''", "0x", "0o", "0b")
+_LONG = re.compile(r"[0-9_]{19}")
+_UNSEEN = re.compile(r"[^\n -~\u00a1-\u00ac\u00ae-\u0600\u2010-\u2027\u2030-\u205f\u2070-\ud7ff]")
 
 
 def is_plain_file(path: Path) -> bool:
@@ -100,4 +99,9 @@ def parse_toml(text: str, where: str) -> dict[str, Any]:
         raise RequestError(f"{where}: not valid TOML: its lists or tables are nested without end.") from None
     except ValueError as error:
         raise RequestError(f"{where}: not valid TOML: {error}") from None
-    return plain_value(table, where) if _SUSPECT.search(text) else table
+    return plain_value(table, where) if _is_suspect(text) else table
+
+
+def _is_suspect(text: str) -> bool:
+    """Whether a text may become something that plain_value refuses; most hold nothing of it and are not walked."""
+    return any(sign in text for sign in _SIGNS) or bool(_LONG.search(text) or _UNSEEN.search(text))

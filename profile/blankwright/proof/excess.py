@@ -33,8 +33,8 @@ def excess(contour: Array, finished: Array, asked_mm: Array) -> tuple[Array, Arr
         finished piece.
     """
     points = _places(distance.pieces_of(contour, closed=True))
-    levels = np.unique(asked_mm)
-    reach = 2 * max(LEAST_RAMP_MM, RAMP_PER_MM * float(levels[-1] - levels[0]))
+    levels = sorted(set(asked_mm.tolist()))
+    reach = 2 * max(LEAST_RAMP_MM, RAMP_PER_MM * (levels[-1] - levels[0]))
     pieces = distance.pieces_of(finished, closed=True)
     over, nearest = np.empty(len(points)), np.empty(len(points), dtype=np.intp)
     step = max(1, _ROWS // len(pieces))

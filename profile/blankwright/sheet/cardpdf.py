@@ -94,9 +94,14 @@ def _safe(words: str) -> str:
 
 
 @lru_cache(maxsize=4096)
-def _wide(words: str, font: str, pt: float) -> float:
-    found: float = stringWidth(words, font, pt)
+def _wide_at_1(words: str, font: str) -> float:
+    found: float = stringWidth(words, font, 1)
     return found
+
+
+def _wide(words: str, font: str, pt: float) -> float:
+    """Return how wide words are at a size: a page is tried at many, and measures its words once."""
+    return _wide_at_1(words, font) * pt
 
 
 def _fitted(words: str, font: str, pt: float, wide: float) -> str:

@@ -6,6 +6,7 @@ It draws what it is given and computes nothing about the knife. The same sheet g
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache, partial
 from html import escape
@@ -184,15 +185,39 @@ def _safe(words: str) -> str:
     return escape(printable(lettering.clean(words, _MOST_WORDS)), quote=False)
 
 
+_PIECE = re.compile(r"(?:<((\w+)[^>]*)>)?([^<]*)(?:</\w+>)?")
+"""A piece of a text, in a tag of its own or in none: no tag of ours stands in another."""
+
+
+@lru_cache(maxsize=64)
+def _lettering(tag: str, name: str, style: ParagraphStyle) -> Any:
+    """Return what the library makes of a piece in a tag; all pieces in that tag differ by their words alone."""
+    return Paragraph(f"<{tag}>x</{name}>" if tag else "x", style).frags[0]
+
+
 @lru_cache(maxsize=4096)
 def _parsed(words: str, style: ParagraphStyle) -> list[Any]:
     """Return the pieces of a text with their letterings; many words stand on every sheet."""
-    frags: list[Any] = Paragraph(words, style).frags
-    return frags
+    if "&" in words or "  " in words:  # a sign that is written by its name, or blanks to be joined: few have one
+        frags: list[Any] = Paragraph(words, style).frags
+        return frags
+    pieces = _PIECE.findall(words.strip(" "))
+    return [_lettering(tag, name, style).clone(text=text) for tag, name, text in pieces if text]
+
+
+class _Text(Paragraph):  # type: ignore[misc]
+    """A paragraph that is broken into lines once for a width: a table asks for it to measure and again to draw."""
+
+    _size: tuple[float, float] = (0.0, 0.0)
+
+    def wrap(self, wide: float, high: float) -> tuple[float, float]:
+        if self._size[0] != wide or not hasattr(self, "blPara"):  # its lines, which a split may take away
+            self._size = super().wrap(wide, high)
+        return self._size
 
 
 def _said(words: str, style: ParagraphStyle = _BODY) -> Any:
-    return Paragraph("", style, frags=_parsed(words, style))
+    return _Text("", style, frags=_parsed(words, style))
 
 
 def _mark(notes: Notes, standing: Standing | None, above: Standing | None = None) -> str:

@@ -6,7 +6,7 @@ import itertools
 from functools import cache
 from typing import Annotated, Literal
 
-from blankwright.base.fields import Fields, read_toml
+from blankwright.base.fields import Fields, read_one_table, read_toml
 from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import In, TableRow, need, read_row, read_table
 from blankwright.base.said import NOT_CHECKED, Status
@@ -303,8 +303,8 @@ def _table() -> Fields:
 @cache
 def _shipped(name: str) -> Hardening | None:
     """Return one steel of the shipped table: the whole of it is long, and a knife is of one."""
-    known = name in _table().table and name != UNKNOWN
-    return read_row(Hardening, _table().sub(name), name=name) if known else None
+    table = {} if name == UNKNOWN else read_one_table(_TABLE, name)
+    return read_row(Hardening, Fields(table, _TABLE.name).sub(name), name=name) if name in table else None
 
 
 @cache

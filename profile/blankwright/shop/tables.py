@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Protocol, TypeVar
 
 from blankwright.base.errors import RequestError, told, unknown
-from blankwright.base.fields import Fields, read_toml
+from blankwright.base.fields import Fields, read_one_table, read_toml
 from blankwright.base.readrows import read_row, read_rows
 from blankwright.shop.own import is_own, own_material, own_process
 from blankwright.shop.records import Fit, Kind, Material, Process
@@ -112,7 +112,17 @@ def process(name: str, where: str = "") -> Process:
     >>> process("water-jet").kerf_mm.unit
     'mm'
     """
-    return own_process(name, where) if is_own(name) else _find("process", name, _processes(), where)
+    if is_own(name):
+        return own_process(name, where)
+    return (isinstance(name, str) and _process(_key(name))) or _find("process", name, _processes(), where)
+
+
+@cache
+def _process(name: str) -> Process | None:
+    """Return one process of the shipped table, or None: the whole of it is long, and a blank is cut in one way."""
+    path = DATA / "processes.toml"
+    table = read_one_table(path, name)
+    return read_row(Process, Fields(table, path.name).sub(name), name=name) if name in table else None
 
 
 def fit(name: str, where: str = "") -> Fit:

@@ -347,7 +347,7 @@ def _rails(outline: Outline, begin_mm: float = 0.0) -> _Rails:
 
 def _apart(cuts: Array, more: Sequence[float]) -> Array:
     """Return cuts and further ones inside them, rising, none so near the one before that nothing lies between."""
-    every = np.unique(np.concatenate([cuts, np.asarray(more, dtype=float)]))
+    every = np.sort(np.concatenate([cuts, np.asarray(more, dtype=float)]))
     every = every[(every >= cuts[0]) & (every <= cuts[-1])]
     apart: Array = every[np.append(True, np.diff(every) > _LEAST_STRIP_MM)]
     return apart

@@ -69,8 +69,8 @@ def _inside(a: Array, b: Array, g: Array, outline: Outline, begin: float, height
     found: list[tuple[Array, Array]] = []
     for i in range(n):
         cut = np.concatenate([s[first == i], t[second == i]])
-        stops = np.unique(np.concatenate([[0.0], cut[(cut > 1e-9) & (cut < 1 - 1e-9)], [1.0]]))
-        for one, two in pairwise(stops.tolist()):
+        stops = sorted({0.0, *cut[(cut > 1e-9) & (cut < 1 - 1e-9)].tolist(), 1.0})
+        for one, two in pairwise(stops):
             three = points_on(a[[i] * 3], b[[i] * 3], g[[i] * 3], np.array([one, (one + two) / 2, two]))
             x = float(three[1, 0])
             chord = chord_at(outline, x)

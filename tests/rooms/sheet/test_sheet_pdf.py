@@ -8,11 +8,13 @@ from functools import cache
 
 import pytest
 from pypdf import PdfReader
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import Paragraph
 
 from blankwright.base.said import COMPUTED, NUMBER_WITH_UNIT, Line
 from blankwright.sheet.files import sheet_paper
 from blankwright.sheet.model import Row, Sheet, Stage, Table
-from blankwright.sheet.pdf import sheet_pdf
+from blankwright.sheet.pdf import _parsed, sheet_pdf
 from rooms.often import often, repeated, share
 from rooms.sheet.sheet_cases import SOME, files, sheet
 
@@ -37,6 +39,16 @@ def _read(data: bytes) -> str:
     """Return all words without the running heads."""
     text = re.sub(r"Build sheet: .*\n?design .*page \d+ of \d+", " ", "\n".join(_text(data)))
     return re.sub(r"\s+", " ", text.replace("\u00a0", " "))
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["", "<b></b>", "<b></b> note", 'a <b>x</b>y <font size="9" color="#666666">[3]</font>', "x &amp; <b>y &lt; 2</b>",
+     "1&nbsp; title", " lead", "trail ", "<b>a</b> (x) ", "two  blanks", "5 – 6 °C, Ø 3"],
+)  # fmt: skip
+def test_a_text_is_taken_apart_as_the_pdf_library_does_it(words: str) -> None:
+    style = ParagraphStyle("body", fontName="Helvetica", fontSize=9.5)
+    assert [vars(piece) for piece in _parsed(words, style)] == [vars(p) for p in Paragraph(words, style).frags]
 
 
 @repeated

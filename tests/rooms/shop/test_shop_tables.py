@@ -6,7 +6,7 @@ from importlib.resources import files
 import pytest
 
 from blankwright.base.errors import RequestError
-from blankwright.base.fields import Fields
+from blankwright.base.fields import Fields, read_one_table
 from blankwright.base.readrows import read_row
 from blankwright.base.said import TABLED
 from blankwright.shop import tables
@@ -28,6 +28,15 @@ def figures_in(row, path=()):
     for key, value in row.items():
         if isinstance(value, dict):
             yield from figures_in(value, (*path, key))
+
+
+@pytest.mark.parametrize("name", ["processes", "hardening"])
+def test_one_table_of_a_file_is_what_it_is_in_the_whole(name):
+    whole = tomllib.loads((DATA / f"{name}.toml").read_text(encoding="utf-8"))
+    for key, table in whole.items():
+        assert read_one_table(tables.DATA / f"{name}.toml", key) == {key: table}
+    for key in ("", "none", "water", "laser.clean_up", "1.4116.temper", "temper", "laser]\n[trace"):
+        assert key not in read_one_table(tables.DATA / f"{name}.toml", key)
 
 
 @pytest.mark.parametrize("name", NAMES)
