@@ -20,6 +20,7 @@ from blankwright.design.keys import SETTINGS
 from blankwright.design.pattern import handle_names
 from blankwright.knife.rules import BLANK_FIGURES, DESIGN_CODES, FIGURE_CODES
 from blankwright.proof.findings import CODES
+from rooms.every import cases
 from rooms.often import EVERY_CASE, often, repeated
 
 DOCS = Path(__file__).resolve().parents[2] / "docs"
@@ -82,7 +83,7 @@ def test_it_builds_without_a_warning_and_loads_nothing_from_elsewhere(tmp_path):
             assert "//" not in re.sub(r'xmlns="[^"]*"', "", tag), (page.name, tag)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("reference", "names"),
     [
         ("design_keys", [f"`{s.key.split('.', 1)[1]}`" for s in SETTINGS]),

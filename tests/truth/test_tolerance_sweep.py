@@ -9,6 +9,7 @@ from blankwright.geometry.arcfit import fit_arcs
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.spline import Spline
+from rooms.every import cases
 from rooms.geometry.test_figures import chef, closed_by_support, ellipse, fitted, slot
 
 SOURCE = "Distances sampled at 20,000 places from both sides."
@@ -70,8 +71,8 @@ def test_the_fit_keeps_its_tolerance_both_ways(name, tol):
     assert max(forward, back) <= chain.max_error_mm + 1e-11, say
 
 
-@pytest.mark.parametrize("tol", FIT_TOLERANCES_MM)
-@pytest.mark.parametrize("name", CURVES)
+@cases("tol", FIT_TOLERANCES_MM)
+@cases("name", CURVES)
 def test_the_fit_is_tangent_at_every_joint(name, tol):
     spline = CURVES[name]()
     chain = fit_arcs(spline, (0.0, float(spline.spans)), tol)
@@ -86,7 +87,7 @@ def test_the_fit_is_tangent_at_every_joint(name, tol):
     assert np.arctan2(*ends[0][::-1]) == pytest.approx((heading - half)[0], abs=TOLERANCE_RAD)
 
 
-@pytest.mark.parametrize("tol", [1e-1, 1e-3, 1e-5])
+@cases("tol", [1e-1, 1e-3, 1e-5])
 def test_flattening_keeps_its_tolerance(tol):
     outline, _ = closed_by_support(np.random.default_rng(8), 1e-2)
     for o in (outline, slot()):

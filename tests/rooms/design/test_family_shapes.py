@@ -11,7 +11,7 @@ from blankwright.design.solve import SolvedShape, solve_shape
 from blankwright.design.tang import Hole, place_holes
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import CASES, KINDS, sizes, solved
-from rooms.every import every
+from rooms.every import cases, every
 from rooms.often import repeated, share
 
 pytestmark = repeated
@@ -87,7 +87,7 @@ LONG_FLATS_MM = (
 """Flats inside the families' ranges behind which a biarc began with an arc to the other side."""
 
 
-@pytest.mark.parametrize(("name", "flat_mm"), LONG_FLATS_MM)
+@cases(("name", "flat_mm"), LONG_FLATS_MM)
 def test_no_arc_of_the_edge_bends_back_behind_a_long_flat(name: str, flat_mm: float) -> None:
     shape = solve_shape(load_family(name), "full", {"flat_length": flat_mm})
     bends = shape.plain.curvatures[np.array(shape.plain.regions) == "edge"]

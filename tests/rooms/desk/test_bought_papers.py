@@ -24,6 +24,7 @@ from blankwright.knife.knobs import knob_of
 from blankwright.sheet.stages import sheet_of
 from rooms.blanks import blank_file, knife_of, row_of_holes
 from rooms.desk.test_all_papers import HARDENED, judged, papers, sentences, sheet_faults
+from rooms.every import cases
 
 Command = Callable[..., Any]
 
@@ -107,8 +108,8 @@ def test_no_paper_of_a_blank_speaks_against_its_start_or_its_bevel(
     assert not wrong, "\n".join(wrong)
 
 
-@pytest.mark.parametrize("start", ["blank", "hardened-blank"])
-@pytest.mark.parametrize("bevel", BEVELS)
+@cases("start", ["blank", "hardened-blank"])
+@cases("bevel", BEVELS)
 def test_the_stages_are_those_that_are_left(start: str, bevel: str, chef: Knife, tmp_path: Path) -> None:
     changes = STEEL | BEVELS[bevel] | {"start.from": start}
     knife = finish(read_design(blank_file(tmp_path, chef), changes))

@@ -33,6 +33,7 @@ from blankwright.knife.knife import Knife, finish
 from blankwright.shop.holes import HoleCut
 from blankwright.shop.services import service, service_from
 from rooms.design.cases import toml_text
+from rooms.every import cases
 from truth.services_by_hand import changed, plain_table
 
 WISHES = ("--set", "tang.lightening_count=1", "--set", "tang.lightening_diameter=8mm")
@@ -299,7 +300,7 @@ def test_several_parts_are_refused_for_an_error_of_one_design(tmp_path: Path, mo
     assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.parametrize("name", ["jet", "laser", "plasma", "own-table"])
+@cases("name", ["jet", "laser", "plasma", "own-table"])
 def test_what_is_expected_is_the_finished_knife_whoever_cuts(name: str) -> None:
     design = read_design("chef", {"tang.lightening_count": "1", "tang.lightening_diameter": "8 mm"})
     knife = finish(design, service=service(name))
