@@ -60,12 +60,16 @@ def test_every_line_of_the_manual_runs(tmp_path, monkeypatch, command):
             assert (ran.code != 0) == fails, (page, name, ran.err)
 
 
-def test_every_script_of_the_manual_runs(tmp_path):
+@repeated
+def test_every_script_of_the_manual_runs(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
     shown = blocks("script")
     assert len(shown) >= 3
-    whole = "\n".join(text for *_, text in shown)
-    done = subprocess.run([sys.executable, "-W", "error", "-c", whole], cwd=tmp_path, capture_output=True, text=True)
-    assert done.returncode == 0, done.stderr
+    for page, name, _, text in shown:
+        if name == "place" and not EVERY_CASE:  # three placings, two refused: as long as all others ten times
+            continue
+        exec(compile(text, f"{page}.md, {name}", "exec"), {"__name__": "__main__"})  # what a maker types
+        assert capsys.readouterr().out, (page, name)
 
 
 @repeated
