@@ -126,14 +126,14 @@ def test_the_grind_runs_to_the_line_of_the_points_and_the_scallops_are_cut_out_o
     ground, plain, cut = core.ground, core.edge_line, core.finished
     step = 0.04
     rings = [Polygon(o.flattened(1e-4)) for o in (plain, cut)]
-    for ring in rings:
-        prepare(ring)
-    x0, y0, x1, y1 = rings[0].difference(rings[1]).bounds
+    between = rings[0].difference(rings[1])
+    prepare(between)
+    x0, y0, x1, y1 = between.bounds
     columns = np.arange(x0, x1, step) + step / 2
     chords = np.array([chord_at(plain, float(place)) for place in columns])
     x, y = (a.ravel() for a in np.meshgrid(columns, np.arange(y0, y1, step) + step / 2))
     low, high = (np.broadcast_to(c, (len(x) // len(columns), len(columns))).ravel() for c in chords.T)
-    gone = contains_xy(rings[0], x, y) & ~contains_xy(rings[1], x, y)
+    gone = contains_xy(between, x, y)
     x, y, low, high = x[gone], y[gone], low[gone], high[gone]
     out = ground.plunge.out_mm(x, face_mm(ground.plunge, ground.taper, ground.bevels)) if ground.plunge else None
     right, left = faces(y - low, high - low, ground.taper.at(x), ground.bevels, out)

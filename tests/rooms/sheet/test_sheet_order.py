@@ -15,7 +15,14 @@ from blankwright.shop.rough import pieces
 from rooms.every import cases
 from rooms.sheet.sheet_cases import CASES, codes, page, sheet, stage, words, work
 
-HEATED = [n for n in CASES if "harden" in codes(n)]
+COLD = ("spreader", "wooden-chef", "wooden-scales", "hardened", "hardened-hidden")
+"""Boards of wood, and blanks that are hard already."""
+HEATED = [n for n in CASES if n not in COLD]
+
+
+@cases("name", CASES)
+def test_what_is_hardened_is_hardened_on_its_sheet(name: str) -> None:
+    assert ("harden" in codes(name)) == (name in HEATED)
 
 
 def test_the_whole_order_of_a_knife_cut_from_sheet() -> None:
