@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from blankwright.geometry.arcfit import fit_arcs
-from blankwright.geometry.distance import points_to_pieces
+from blankwright.geometry.distance import points_to_pieces, ways_to_pieces
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.spline import Spline
 from rooms.every import cases
@@ -36,11 +36,10 @@ def both_ways(spline, chain, places=PLACES):
     # only the pieces whose parameters surround a place can be its nearest: two to each side
     at = np.clip(np.searchsorted(chain.params, t) - 1, 0, len(starts) - 1)
     forward = np.full(places, np.inf)
-    for piece in np.unique(at):
-        mine = at == piece
-        near = slice(max(0, piece - 2), piece + 3)
-        d = points_to_pieces(curve[mine], starts[near], ends[near], chain.bulges[near])
-        forward[mine] = d.min(axis=1)
+    for step in range(-2, 3):
+        near = np.clip(at + step, 0, len(starts) - 1)
+        d = ways_to_pieces(curve[:, None], starts[near], ends[near], chain.bulges[near])
+        forward = np.minimum(forward, d[:, 0])
     outline = Outline(np.column_stack([chain.points, np.append(chain.bulges, 0.0)]))
     on, piece = outline.sampled(outline.perimeter_mm / places)
     on = on[piece < len(starts)]

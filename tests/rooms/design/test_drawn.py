@@ -101,7 +101,7 @@ def test_the_commands_refuse_it_and_leave_no_file(tmp_path: Path, command: Any, 
 
 
 @repeated
-@pytest.mark.parametrize("name", share(sorted({n for n, _ in KINDS}), 4))
+@pytest.mark.parametrize("name", share(sorted({n for n, _ in KINDS}), 2))
 def test_the_shipped_families_hold(command: Any, name: str) -> None:
     ran = command("families", name)  # says so when the judge has found nothing
     assert (ran.code, ran.err) == (0, "")

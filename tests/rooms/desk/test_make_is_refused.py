@@ -9,6 +9,7 @@ import json
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +35,7 @@ from blankwright.shop.holes import HoleCut
 from blankwright.shop.services import service, service_from
 from rooms.design.cases import toml_text
 from rooms.every import cases
+from rooms.often import repeated, share
 from truth.services_by_hand import changed, plain_table
 
 WISHES = ("--set", "tang.lightening_count=1", "--set", "tang.lightening_diameter=8mm")
@@ -150,8 +152,8 @@ def test_what_is_not_broken_is_made(tmp_path: Path, command: Any, style: str) ->
     assert len(list((tmp_path / "out").rglob("*.dxf"))) == 1
 
 
-@pytest.mark.parametrize("style", STYLES)
-@pytest.mark.parametrize("fault", FAULTS)
+@repeated
+@pytest.mark.parametrize(("fault", "style"), share(product(FAULTS, STYLES), 21))
 def test_a_fault_of_the_writer_is_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: Any, fault: str, style: str
 ) -> None:
@@ -195,8 +197,12 @@ TOLD: dict[str, tuple[Callable[[float, float, float | None], tuple[float, float,
 }
 
 
-@pytest.mark.parametrize("style", [style for style in STYLES if style != "own table"])  # whose holes are cuts of a path
-@pytest.mark.parametrize("fault", TOLD)
+CIRCLES = [style for style in STYLES if style != "own table"]
+"""The holes of the other are cuts of a path."""
+
+
+@repeated
+@pytest.mark.parametrize(("fault", "style"), share(product(TOLD, CIRCLES), 10))
 def test_holes_that_are_delivered_wrong_are_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: Any, fault: str, style: str
 ) -> None:

@@ -262,7 +262,7 @@ def spoiled(picture, dice):
 def test_a_spoiled_photo_is_lifted_or_refused_in_words(tmp_path):
     taken, data = small()
     whole = np.asarray(Image.open(io.BytesIO(data)).convert("RGB"))
-    for seed in range(seldom(200, 30, 4)):
+    for seed in range(seldom(200, 30, 2)):
         dice = np.random.default_rng(seed)
         stream = io.BytesIO()
         Image.fromarray(spoiled(whole.copy(), dice)).save(stream, "PNG")
