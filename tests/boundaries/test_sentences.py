@@ -8,9 +8,8 @@ from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
 
-import pytest
-
 import blankwright
+from rooms.every import cases
 
 PACKAGE = Path(blankwright.__file__).parent
 SENTENCES = [
@@ -40,9 +39,7 @@ def baked_in(tree: ast.AST) -> Iterator[int]:
         yield from baked_in(node)
 
 
-@pytest.mark.parametrize(
-    "path", sorted(p for p in SENTENCES if p.name not in NO_SENTENCES), ids=lambda p: f"{p.parent.name}/{p.stem}"
-)
+@cases("path", sorted(p for p in SENTENCES if p.name not in NO_SENTENCES), ids=lambda p: f"{p.parent.name}/{p.stem}")
 def test_no_length_is_baked_into_a_sentence(path: Path) -> None:
     assert list(baked_in(ast.parse(path.read_text(encoding="utf-8")))) == []
 

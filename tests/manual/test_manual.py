@@ -20,6 +20,7 @@ from blankwright.design.keys import SETTINGS
 from blankwright.design.pattern import handle_names
 from blankwright.knife.rules import BLANK_FIGURES, DESIGN_CODES, FIGURE_CODES
 from blankwright.proof.findings import CODES
+from rooms.every import cases
 from rooms.often import EVERY_CASE, often, repeated
 
 DOCS = Path(__file__).resolve().parents[2] / "docs"
@@ -59,12 +60,16 @@ def test_every_line_of_the_manual_runs(tmp_path, monkeypatch, command):
             assert (ran.code != 0) == fails, (page, name, ran.err)
 
 
-def test_every_script_of_the_manual_runs(tmp_path):
+@repeated
+def test_every_script_of_the_manual_runs(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
     shown = blocks("script")
     assert len(shown) >= 3
-    whole = "\n".join(text for *_, text in shown)
-    done = subprocess.run([sys.executable, "-W", "error", "-c", whole], cwd=tmp_path, capture_output=True, text=True)
-    assert done.returncode == 0, done.stderr
+    for page, name, _, text in shown:
+        if name == "place" and not EVERY_CASE:  # three placings, two refused: as long as all others ten times
+            continue
+        exec(compile(text, f"{page}.md, {name}", "exec"), {"__name__": "__main__"})  # what a maker types
+        assert capsys.readouterr().out, (page, name)
 
 
 @repeated
@@ -82,7 +87,7 @@ def test_it_builds_without_a_warning_and_loads_nothing_from_elsewhere(tmp_path):
             assert "//" not in re.sub(r'xmlns="[^"]*"', "", tag), (page.name, tag)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("reference", "names"),
     [
         ("design_keys", [f"`{s.key.split('.', 1)[1]}`" for s in SETTINGS]),

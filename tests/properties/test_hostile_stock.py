@@ -9,9 +9,11 @@ from typing import Any
 import pytest
 
 from properties.hostile import STOCK_KINDS, Maker, laid, wrong
-from rooms.often import often
+from rooms.often import EVERY_CASE
 
-SEED, COUNT = 5, 6
+SEED = 5
+NUMBERS = [51, 142, *(range(200) if EVERY_CASE else (0, 38, 54))]
+"""The first two once showed faults; the suite takes one of each outcome."""
 
 
 @pytest.mark.repeated
@@ -20,7 +22,7 @@ def test_hostile_stock_files_get_an_answer_in_words(
 ) -> None:
     made, faults, codes = Maker(SEED, STOCK_KINDS), [], set()
     monkeypatch.setenv("XDG_CONFIG_HOME", "config")
-    for number in [51, 142, *range(often(200, COUNT))]:  # the first two once showed faults
+    for number in NUMBERS:
         hostile = made.file(number)
         folder = tmp_path / f"{number} {len(codes)}"
         folder.mkdir(exist_ok=True)

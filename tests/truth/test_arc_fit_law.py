@@ -10,6 +10,7 @@ from scipy.integrate import quad
 
 from blankwright.geometry.arcfit import BIARC_LAW, biarcs, fit_arcs
 from blankwright.geometry.distance import points_to_pieces
+from rooms.every import cases
 from rooms.geometry.test_figures import chef, ellipse, fitted, slot
 
 SOURCE = (
@@ -46,7 +47,7 @@ def clothoid(curvature, slope, s):
     return np.array([x, y]), np.array([np.cos(heading(s)), np.sin(heading(s))])
 
 
-@pytest.mark.parametrize(
+@cases(
     ("curvature", "slope", "h"),
     [(0.0, 1e-4, 10.0), (0.01, 5e-5, 12.0), (-0.004, 2e-4, 6.0), (0.02, -1e-4, 8.0)],
 )
@@ -90,7 +91,7 @@ def allowed(spline, t0, t1, tol):
     return POOR * 2 * law_count(spline, t0, t1, tol) + 2 * stretches(spline, t0, t1)
 
 
-@pytest.mark.parametrize("tol", [1e-1, 1e-2, 1e-3, 1e-4, 1e-5])
+@cases("tol", [1e-1, 1e-2, 1e-3, 1e-4, 1e-5])
 def test_the_clothoid_takes_no_more_arcs_than_the_law(tol):
     s = clothoid_spline()
     chain = fit_arcs(s, (0.0, float(s.spans)), tol)
@@ -102,8 +103,8 @@ def test_the_clothoid_takes_no_more_arcs_than_the_law(tol):
     assert len(chain.bulges) >= 2 * by_hand * 0.9
 
 
-@pytest.mark.parametrize("tol", [1e-1, 1e-2, 5e-3, 1e-3, 1e-4])
-@pytest.mark.parametrize("number", [0, 1])
+@cases("tol", [1e-1, 1e-2, 5e-3, 1e-3, 1e-4])
+@cases("number", [0, 1])
 def test_the_chefs_splines_take_no_more_arcs_than_the_law(number, tol):
     splines = chef().splines
     assert [len(s.points) > 2 for s in splines] == [True, True, False]  # edge, all behind it, and the straight heel

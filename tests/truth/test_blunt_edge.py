@@ -8,13 +8,14 @@ import numpy as np
 import pytest
 
 from blankwright.solid.section import BLUNT_DEG, Bevels, faces, integrals
+from rooms.every import cases
 
 SOURCE = "handbook table of plane areas: half circle, area pi r^2 / 2, centroid 4 r / (3 pi) from its diameter"
 TOLERANCE = 1e-12
 REASON = "Closed forms on both sides."
 
 
-@pytest.mark.parametrize("thick", [0.5, 1.0, 1.5])
+@cases("thick", [0.5, 1.0, 1.5])
 def test_a_strip_with_a_rounded_edge_has_a_half_circle_below(thick: float) -> None:
     high, r = 20.0, thick / 2
     blunt = Bevels("flat", None, thick, BLUNT_DEG, None, blunt=True)

@@ -15,6 +15,7 @@ from blankwright.geometry.arcfit import fit_arcs
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.spline import Spline
+from rooms.every import cases
 from rooms.geometry.test_figures import closed_by_arcs, ellipse, fitted, slot
 
 SOURCE = (
@@ -98,7 +99,7 @@ def test_beyond_its_least_radius_the_ellipses_parallel_has_a_corner(ellipse_outl
     assert np.abs(result.starts[ends][:, 0]) == pytest.approx([x, x], abs=1e-4)
 
 
-@pytest.mark.parametrize("d", SLOT_DISTANCES)
+@cases("d", SLOT_DISTANCES)
 def test_parallels_of_the_slot(d):
     area, length = steiner(SLOT_AREA, SLOT_PERIMETER, d)
     result = parallel(slot(), d).outline
@@ -112,7 +113,7 @@ def test_the_slot_itself():
     assert slot().perimeter_mm == pytest.approx(SLOT_PERIMETER, abs=1e-9)
 
 
-@pytest.mark.parametrize("d", [-20.0, -20.0001, -35.0])
+@cases("d", [-20.0, -20.0001, -35.0])
 def test_nothing_is_left_of_the_slot_beyond_half_its_width(d):
     with pytest.raises(GeometryError, match="nothing is left"):
         parallel(slot(), d)
@@ -141,7 +142,7 @@ def _table():
     return json.loads(TABLE.read_text(encoding="utf-8"))
 
 
-@pytest.mark.parametrize("d", ELLIPSE_DISTANCES)
+@cases("d", ELLIPSE_DISTANCES)
 def test_the_table_says_the_same_of_the_ellipse(ellipse_outline, d):
     row = _table()["ellipse_100x20"]["offset"][f"{d:g}"]
     result = parallel(ellipse_outline, d).outline
@@ -149,7 +150,7 @@ def test_the_table_says_the_same_of_the_ellipse(ellipse_outline, d):
     assert result.perimeter_mm == pytest.approx(row["length"], abs=2 * TOLERANCE_MM)
 
 
-@pytest.mark.parametrize("d", (0.5, 1.5, 3.0, -1.5))
+@cases("d", (0.5, 1.5, 3.0, -1.5))
 def test_the_table_says_the_same_of_the_slot(d):
     row = _table()["stadium_L160_r20"]["offset"][f"{d:g}"]
     result = parallel(slot(), d).outline

@@ -3,6 +3,7 @@
 import pytest
 
 from blankwright.shop.drills import SERIES, drills
+from rooms.every import cases
 
 SOURCE = (
     "ANSI B94.11M series as printed in two public drill charts; BS 328 for the metric steps; the inch by definition; "
@@ -38,18 +39,18 @@ def drill(name):
     return next(d for series in SERIES for d in drills(series) if d.name == name)
 
 
-@pytest.mark.parametrize(("name", "mm"), READ_MM.items())
+@cases(("name", "mm"), READ_MM.items())
 def test_a_size_read_in_the_chart(name, mm):
     assert drill(name).diameter_mm == pytest.approx(mm, abs=TOLERANCE_MM)
     assert drill(name).status == "published"
 
 
-@pytest.mark.parametrize(("name", "mm"), {**FINE_MM, **FROM_MEMORY_MM}.items())
+@cases(("name", "mm"), {**FINE_MM, **FROM_MEMORY_MM}.items())
 def test_a_size_printed_to_a_micrometre(name, mm):
     assert drill(name).diameter_mm == pytest.approx(mm, abs=10 * TOLERANCE_MM + 5e-5)
 
 
-@pytest.mark.parametrize(("name", "mm"), FRACTIONS_MM.items())
+@cases(("name", "mm"), FRACTIONS_MM.items())
 def test_a_fraction_is_exact(name, mm):
     assert drill(f"{name} in").diameter_mm == pytest.approx(mm, abs=1e-9)
 

@@ -15,6 +15,7 @@ from blankwright.knife.forging import Forging, bar_of, heights, lump, scale_shar
 from blankwright.knife.knife import Knife, finish
 from blankwright.shop.rough import ForgingLoss, forging_loss
 from blankwright.solid.blade import Taper
+from rooms.often import repeated, share
 
 SOURCE = (
     "Shop Practice, a home-study textbook (about 1909), vol. 1 'Bolts' and vol. 2 'Weight of Forging'; two smiths; the "
@@ -122,13 +123,18 @@ def knife(family: str, **settings: str) -> Knife:
     return finish(read_design(family, changes))
 
 
-@pytest.mark.parametrize("share", ["0 %", "60 %", "100 %"])
-@pytest.mark.parametrize(("family", "height"), [("chef", "full"), ("chef", "20 mm"), ("paring", "full")])
-def test_the_volume_of_a_forging_is_that_of_its_mesh(family: str, height: str, share: str) -> None:
+FORGED = [("chef", "full"), ("chef", "20 mm"), ("paring", "full")]
+
+
+@repeated
+@pytest.mark.parametrize(
+    ("family", "height", "bevels"), share([(*one, part) for one in FORGED for part in ("0 %", "60 %", "100 %")], 3)
+)
+def test_the_volume_of_a_forging_is_that_of_its_mesh(family: str, height: str, bevels: str) -> None:
     """Within 1 % of a closed mesh of the whole forging, built from cells of its outline and not by the product."""
-    one = knife(family, start__forged_bevels=share, grind__height=height)
+    one = knife(family, start__forged_bevels=bevels, grind__height=height)
     assert one.forging is not None
-    mesh, tang = forged_mesh(one, float(share.split(maxsplit=1)[0]) / 100)
+    mesh, tang = forged_mesh(one, float(bevels.split(maxsplit=1)[0]) / 100)
     assert mesh == pytest.approx(one.forging.net_mm3, rel=TOLERANCE_OF_A_MESH)
     assert tang == pytest.approx(one.forging.tang_mm3, rel=0.03)
     bar = one.forging.bars[0]

@@ -3,6 +3,7 @@
 import pytest
 
 from blankwright.shop.grit import grit
+from rooms.every import cases
 
 SOURCE = "FEPA P and CAMI grades as printed in two public charts; P240 and P1200 from memory of the FEPA list"
 TOLERANCE_UM = 1e-9
@@ -13,12 +14,12 @@ P_FINE = {320: 46, 400: 35, 600: 26, 800: 22, 1000: 18, 1500: 13, 2000: 10, 2500
 CAMI = {36: 535, 40: 428, 50: 351, 60: 268, 80: 192, 100: 141, 120: 116, 150: 93, 220: 68, 240: 52, 400: 22, 600: 15}
 
 
-@pytest.mark.parametrize(("number", "um"), {**P, **P_FINE}.items())
+@cases(("number", "um"), {**P, **P_FINE}.items())
 def test_fepa(number, um):
     assert grit("P", number).size_um == pytest.approx(um, abs=TOLERANCE_UM)
 
 
-@pytest.mark.parametrize(("number", "um"), CAMI.items())
+@cases(("number", "um"), CAMI.items())
 def test_cami(number, um):
     assert grit("CAMI", number).size_um == pytest.approx(um, abs=TOLERANCE_UM)
 

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from blankwright.shop.hand import percentile_hand
+from rooms.every import cases
 
 SOURCE = "ANSUR II, US Army survey of 2012, public release, its rows; an older table of British hands, rounded to 5 mm"
 TOLERANCE_MM = 0.006
@@ -34,7 +35,7 @@ def test_every_percentile_follows_from_the_rows(sex: str, measure: str) -> None:
         )
 
 
-@pytest.mark.parametrize(
+@cases(
     ("name", "printed"),
     [("men 5", 81), ("men 50", 88), ("men 95", 96), ("women 5", 72), ("women 50", 78), ("women 95", 85)],
 )
@@ -42,7 +43,7 @@ def test_hand_breadth_is_the_surveys(name: str, printed: float) -> None:
     assert percentile_hand(name).breadth_mm == printed
 
 
-@pytest.mark.parametrize(
+@cases(
     ("name", "british"),
     [("men 5", 80), ("men 50", 85), ("men 95", 95), ("women 5", 70), ("women 50", 75), ("women 95", 85)],
 )

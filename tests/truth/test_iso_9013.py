@@ -5,6 +5,7 @@ import pytest
 from blankwright.base.errors import RequestError
 from blankwright.shop.allowance import allowance
 from blankwright.shop.iso9013 import limit_deviation_mm, squareness_mm
+from rooms.every import cases
 
 SOURCE = (
     "Chart of the perpendicularity tolerance u in inches, in a copy of DIN EN ISO 9013 (ranges 1 to 5); "
@@ -24,8 +25,8 @@ INCH_CHART = {  # thickness mm: u in inches for ranges 1 to 5
 }
 
 
-@pytest.mark.parametrize("thickness_mm", INCH_CHART)
-@pytest.mark.parametrize("squareness_range", [1, 2, 3, 4, 5])
+@cases("thickness_mm", INCH_CHART)
+@cases("squareness_range", [1, 2, 3, 4, 5])
 def test_squareness_agrees_with_the_inch_chart(thickness_mm, squareness_range):
     printed_in = INCH_CHART[thickness_mm][squareness_range - 1]
     u_in = squareness_mm(squareness_range, thickness_mm) / 25.4
@@ -36,7 +37,7 @@ def test_squareness_agrees_with_the_guides_worked_example():
     assert squareness_mm(1, 10.0) == pytest.approx(0.08, abs=TOLERANCE_MM)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("tolerance_class", "nominal_mm", "printed_mm"),
     [(1, 124.9, 0.25), (1, 999.0, 0.35), (2, 100.0, 0.7), (2, 200.0, 0.8), (2, 400.0, 0.9)],
 )
@@ -45,7 +46,7 @@ def test_limit_deviations_of_3_mm_plate_agree_with_a_second_summary(tolerance_cl
     assert found_mm == pytest.approx(printed_mm, abs=TOLERANCE_MM)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("tolerance_class", "thickness_mm", "nominal_mm", "printed_mm"),
     [
         (1, 1.0, 2.0, 0.075),
@@ -94,7 +95,7 @@ def test_every_cell_of_the_deviation_tables_at_all_its_corners(tolerance_class):
                     assert found_mm == pytest.approx(float(printed), abs=TOLERANCE_MM)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("thickness_mm", "u_mm"),
     [
         (3.0, (0.059, 0.171, 0.43, 0.86, 1.305)),

@@ -10,6 +10,7 @@ import pytest
 from blankwright.base.errors import RequestError
 from blankwright.lift.run import lift, request
 from rooms.design.cases import solved
+from rooms.every import cases
 
 SOURCE = "ezdxf writes DXF of five releases, svgwrite and plain text SVG; GDAL (pyogrio) and svgpathtools read them."
 TOLERANCE = 1e-4
@@ -37,8 +38,8 @@ def rows_of(outline):
     return [(float(x), float(y), 0.0, 0.0, float(b)) for x, y, b in outline.vertices]
 
 
-@pytest.mark.parametrize("release", ["R12", "R2000", "R2004", "R2010", "R2018"])
-@pytest.mark.parametrize("unit", [4, 1])
+@cases("release", ["R12", "R2000", "R2004", "R2010", "R2018"])
+@cases("unit", [4, 1])
 def test_dxf_of_a_library(tmp_path, release, unit):
     import ezdxf
 

@@ -25,6 +25,7 @@ from blankwright.design.request import read_design
 from blankwright.desk.make import Made, make, make_template
 from blankwright.shop.services import service
 from blankwright.template.scenes import wishes
+from rooms.every import cases
 
 SOURCE = (
     "DXF: dxf2vrml (dime), OpenSCAD, LibreCAD. SVG: librsvg, svgpathtools, svgelements, CairoSVG. PDF: Poppler, MuPDF, "
@@ -225,7 +226,7 @@ def test_ghostscript_draws_inside_the_paper(name: str, chef: Path, run: Callable
         assert 5 < y0 < y1 < 205
 
 
-@pytest.mark.parametrize("name", [*PDFS, "chef_card_a4.pdf"])
+@cases("name", [*PDFS, "chef_card_a4.pdf"])
 def test_qpdf_finds_nothing_to_mend(name: str, chef: Path) -> None:
     with module("pikepdf").open(chef / name) as pdf:
         assert not pdf.check_pdf_syntax() if hasattr(pdf, "check_pdf_syntax") else not pdf.check()

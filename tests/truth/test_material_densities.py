@@ -7,6 +7,7 @@ from importlib.resources import files
 import pytest
 
 from blankwright.shop.tables import material, materials
+from rooms.every import cases
 
 SOURCE = (
     "Wood Handbook (FPL-GTR-190 ch. 4; FPL-GTR-282 tables 5-3b and 5-5b); weight tables of flat, square and "
@@ -67,7 +68,7 @@ def test_flat_and_square_bar_per_metre(width_mm, height_mm, printed_kg_m):
     assert steel() * width_mm * height_mm * 1e-6 == pytest.approx(printed_kg_m, rel=TOLERANCE)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("diameter_mm", "printed_kg_m"),
     [(6, 0.222), (8, 0.395), (10, 0.616), (12, 0.888), (16, 1.579), (20, 2.466), (100, 61.65)],
 )
@@ -75,7 +76,7 @@ def test_round_bar_per_metre(diameter_mm, printed_kg_m):
     assert steel() * math.pi / 4 * diameter_mm**2 * 1e-6 == pytest.approx(printed_kg_m, rel=TOLERANCE)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("volume_in3", "printed_lb"),
     [
         (0.5 * 2 * 120, 33.99),  # flat bar 1/2 x 2 x 120 in
@@ -88,7 +89,7 @@ def test_inch_bar_and_plate(volume_in3, printed_lb):
     assert steel() / LB_IN3_KG_M3 * volume_in3 == pytest.approx(printed_lb, rel=TOLERANCE)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("name", "printed_lb_in3"),
     [("brass", 0.308), ("A2", 0.284), ("D2", 0.278), ("440C", 0.275), ("unknown", 0.2836), ("O1", 0.282)],
 )

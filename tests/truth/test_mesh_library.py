@@ -8,6 +8,7 @@ import shapely
 import trimesh
 
 from blankwright.geometry.offset import parallel
+from rooms.every import cases
 from rooms.geometry.test_figures import chef, drawn, slot, star
 
 SOURCE = "trimesh (volume, centre of mass and inertia of a triangulated solid), from the package index."
@@ -29,7 +30,7 @@ FIGURES = {
 }
 
 
-@pytest.mark.parametrize("name", FIGURES)
+@cases("name", FIGURES)
 def test_the_extruded_outline(name):
     outline = FIGURES[name]()
     m, mesh = outline.moments, solid(outline)

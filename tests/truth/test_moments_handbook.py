@@ -9,6 +9,7 @@ import pytest
 
 from blankwright.geometry.moments import of_chain
 from blankwright.geometry.outline import Outline, circles, points_on
+from rooms.every import cases
 from rooms.geometry.test_figures import box
 
 SOURCE = (
@@ -35,7 +36,7 @@ def segment(chord, height):
     return Outline(np.array([[-chord / 2, 0, 0], [chord / 2, 0, 2 * height / chord]]))
 
 
-@pytest.mark.parametrize("r", [0.5, 10.0, 1e4])
+@cases("r", [0.5, 10.0, 1e4])
 def test_semicircle(r):
     m = Outline(np.array([[-r, 0, 0], [r, 0, 1]])).moments
     assert m.area_mm2 == pytest.approx(math.pi * r * r / 2, rel=TOLERANCE)
@@ -55,7 +56,7 @@ def test_quarter_circle():
     assert m.ixy_mm4 == pytest.approx((1 / 8 - 4 / (9 * math.pi)) * r**4, rel=1e-11)
 
 
-@pytest.mark.parametrize("half", [1e-4, 0.1, 0.24, 0.26, 1.0, 1.5])
+@cases("half", [1e-4, 0.1, 0.24, 0.26, 1.0, 1.5])
 def test_sector(half):
     r = 12.0
     m = sector(r, half).moments
@@ -63,7 +64,7 @@ def test_sector(half):
     assert m.centroid_mm == pytest.approx((2 * r * math.sin(half) / (3 * half), 0), rel=1e-11, abs=1e-12)
 
 
-@pytest.mark.parametrize("half", [0.2, 0.49, 0.51, 1.2, 2.0, 3.0])
+@cases("half", [0.2, 0.49, 0.51, 1.2, 2.0, 3.0])
 def test_segment_by_half_angle(half):
     r = 9.0
     m = segment(2 * r * math.sin(half), r * (1 - math.cos(half))).moments
@@ -125,7 +126,7 @@ def test_bulges_of_the_formats_reference():
     assert math.tan(math.radians(22.5)) == pytest.approx(0.41421356, abs=5e-9)  # 90 degrees
 
 
-@pytest.mark.parametrize("bulge", [-2.0, -1.0, -0.41, 0.3, 0.99, 1.0, 5.0])
+@cases("bulge", [-2.0, -1.0, -0.41, 0.3, 0.99, 1.0, 5.0])
 def test_radius_height_and_area_of_a_bulge(bulge):
     a, b, g = np.array([[1.0, 2.0]]), np.array([[4.0, 6.0]]), np.array([bulge])
     chord = 5.0

@@ -8,6 +8,7 @@ import pytest
 
 from blankwright.geometry import moments
 from blankwright.geometry.outline import Outline
+from rooms.every import cases
 from rooms.geometry.test_figures import chef, drawn, slot, star
 
 SOURCE = "Green's theorem, integrated numerically along every piece with mpmath at 25 to 50 digits."
@@ -50,7 +51,7 @@ def integrals(t):
     )
 
 
-@pytest.mark.parametrize("t", ["0.3", "0.7", "1.2"])
+@cases("t", ["0.3", "0.7", "1.2"])
 def test_the_closed_forms_are_the_integrals(t):
     with mp.workdps(30):
         for closed, whole in zip(closed_forms(mp.mpf(t)), integrals(mp.mpf(t)), strict=True):
@@ -73,7 +74,7 @@ def test_the_series_coefficients(which, table, first_power):
             assert abs(written - exact) <= TOLERANCE_COEFFICIENT * max(abs(exact), mp.mpf(10) ** -25), power
 
 
-@pytest.mark.parametrize("alpha", [1e-9, 1e-4, 0.1, 0.3, 0.499999, 0.500001, 0.8, 1.5, 1.5707, 2.5, 3.0, -0.4, -2.0])
+@cases("alpha", [1e-9, 1e-4, 0.1, 0.3, 0.499999, 0.500001, 0.8, 1.5, 1.5707, 2.5, 3.0, -0.4, -2.0])
 def test_segments_on_both_sides_of_the_series(alpha):
     ours = moments._segments(np.array([1.0]), np.array([alpha]))
     with mp.workdps(50):
@@ -140,8 +141,8 @@ def test_chains_at_high_precision(outline):
     assert (m.ixx_mm4, m.iyy_mm4, m.ixy_mm4) == pytest.approx((ixx, iyy, ixy), abs=10 * TOLERANCE * size * reach**2)
 
 
-@pytest.mark.parametrize(("dx", "dy"), [(1e3, 0.0), (1e6, 1e6)])
-@pytest.mark.parametrize("name", ["chef", "slot"])
+@cases(("dx", "dy"), [(1e3, 0.0), (1e6, 1e6)])
+@cases("name", ["chef", "slot"])
 def test_a_part_far_from_the_origin_keeps_its_digits(name, dx, dy):
     outline = chef().finished if name == "chef" else slot()
     here, there = outline.moments, outline.moved(dx, dy).moments

@@ -25,7 +25,7 @@ from blankwright.design.request import read_design
 from blankwright.desk.make import make
 from blankwright.knife.knife import finish
 from blankwright.shop.services import Service, service, service_from
-from rooms.every import every
+from rooms.every import cases, every
 from rooms.often import repeated, share
 from truth.services_by_hand import changed, demo_design
 from truth.test_service_files import areas
@@ -266,7 +266,7 @@ def test_a_hand_does_not_pierce(tmp_path: Path) -> None:
     assert (made.report["shop"]["pierces"], made.report["shop"]["pierces_all"]) == (None, None)
 
 
-@pytest.mark.parametrize(("own", "level"), [("0.25 mm", None), ("0.5 mm", "warning"), ("1.5 mm", "error")])
+@cases(("own", "level"), [("0.25 mm", None), ("0.5 mm", "warning"), ("1.5 mm", "error")])
 def test_a_shop_that_holds_less_than_the_allowance_counts_with(own: str, level: str | None) -> None:
     """0.65 mm at the spine less 0.375 mm of loss leaves 0.275 mm; half of 0.5 - 0.25 is 0.125, of 1.5 - 0.25 0.625."""
     table = changed("jet", {})

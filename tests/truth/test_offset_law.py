@@ -9,6 +9,7 @@ import pytest
 
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
+from rooms.every import cases
 from rooms.geometry.test_figures import box, chef, closed_by_support, slot
 
 SOURCE = (
@@ -21,7 +22,7 @@ REASON = "Relative. Both sides are exact in arcs, so only rounding is allowed; t
 SEEDS = range(40)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@cases("seed", SEEDS)
 def test_smooth_convex_outlines_keep_the_law(seed):
     rng = np.random.default_rng(seed)
     outline, _ = closed_by_support(rng, 1e-2)
@@ -37,7 +38,7 @@ def test_smooth_convex_outlines_keep_the_law(seed):
         assert not result.others
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@cases("seed", SEEDS)
 def test_out_and_back_again_is_where_it_began(seed):
     rng = np.random.default_rng(seed)
     outline, _ = closed_by_support(rng, 1e-2)
@@ -47,7 +48,7 @@ def test_out_and_back_again_is_where_it_began(seed):
     assert back.centroid_mm == pytest.approx(outline.centroid_mm, abs=1e-6), f"seed {seed}, d {d}"
 
 
-@pytest.mark.parametrize("radius", [0.5, 3.0, 40.0])
+@cases("radius", [0.5, 3.0, 40.0])
 def test_slots_keep_the_law(radius):
     outline = slot(70.0, radius)
     for d in (0.05, 1.0, 25.0, -0.4 * radius, -0.999 * radius):
@@ -72,7 +73,7 @@ def test_the_chefs_outline_keeps_the_law_below_its_least_hollow_radius():
         assert parallel(outline, d).outline.area_mm2 == pytest.approx(area, rel=TOLERANCE)
 
 
-@pytest.mark.parametrize("d", [0.3, 1.0, 2.5])
+@cases("d", [0.3, 1.0, 2.5])
 def test_an_inner_right_angle_loses_its_square(d):
     # an L of six sides, five right angles out and one in: the strips beside the inner corner share
     # a square d x d,

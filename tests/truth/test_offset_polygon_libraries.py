@@ -12,6 +12,7 @@ import pytest
 import shapely
 
 from blankwright.geometry.offset import parallel
+from rooms.every import cases
 from rooms.geometry.test_figures import comb, drawn, notched, pocketed, star
 from rooms.near import clear_of
 from rooms.often import often, repeated
@@ -153,15 +154,15 @@ def test_results_do_not_cross_themselves(make):
                 assert ring.is_valid, f"{make.__name__} seed {seed}, d {d:.6f}: {shapely.is_valid_reason(ring)}"
 
 
-@pytest.mark.parametrize("d", [0.5, 1.4, 1.6, 2.0, 5.0, 6.5])
+@cases("d", [0.5, 1.4, 1.6, 2.0, 5.0, 6.5])
 def test_a_pocket_with_a_narrow_mouth(d):
     loops = ours(pocketed(), d)
     theirs = clipper_areas(pocketed(), d)
     assert areas(loops) == pytest.approx(theirs, abs=TOLERANCE_MM * length(pocketed(), loops))
 
 
-@pytest.mark.parametrize("bulge", [0.0, -1.0])
-@pytest.mark.parametrize("width", [1.0, 3.9999, 4.0, 4.0001, 6.0])
+@cases("bulge", [0.0, -1.0])
+@cases("width", [1.0, 3.9999, 4.0, 4.0001, 6.0])
 def test_notches_about_as_wide_as_two_distances(width, bulge):
     outline = notched(width, 10, bulge)
     loops = ours(outline, 2.0)

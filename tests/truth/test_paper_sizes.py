@@ -5,6 +5,7 @@ import math
 import pytest
 
 from blankwright.ink.papers import paper, papers
+from rooms.every import cases
 
 SOURCE = (
     "ISO 216: A0 has an area of 1 m2 and sides as 1 to the square root of 2; each next size is halved across, rounded "
@@ -39,7 +40,7 @@ def test_iso_sizes(name):
     assert found.height_mm / found.width_mm == pytest.approx(math.sqrt(2), abs=1 / found.width_mm)
 
 
-@pytest.mark.parametrize("name", sorted(ANSI_IN))
+@cases("name", sorted(ANSI_IN))
 def test_inch_sizes(name):
     found = paper(name)
     asked = tuple(25.4 * side for side in ANSI_IN[name])

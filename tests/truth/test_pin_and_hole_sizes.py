@@ -4,6 +4,7 @@ import pytest
 
 from blankwright.base.units import length_mm
 from blankwright.shop.holes import decide, finished_hole_mm
+from rooms.every import cases
 
 SOURCE = (
     "Number and letter drill sizes (ANSI B94.11M series); makers' advice on glued and peened pins; "
@@ -28,14 +29,14 @@ def test_a_glued_3_16_pin_hole_is_below_the_number_10_drill():
     assert length_mm("3/16 in") < hole_mm < 0.1935 * 25.4
 
 
-@pytest.mark.parametrize("pin_mm", [2.0, 3.175, 5.0, 8.0])
+@cases("pin_mm", [2.0, 3.175, 5.0, 8.0])
 def test_glued_clearance_is_within_what_makers_name(pin_mm):
     # Common practice: 0.05 to 0.18 mm on diameter.
     hole_mm, _ = finished_hole_mm(pin_mm, "glued")
     assert 0.05 <= hole_mm - pin_mm <= 0.18
 
 
-@pytest.mark.parametrize("pin_mm", [3.0, 4.7625, 6.0])
+@cases("pin_mm", [3.0, 4.7625, 6.0])
 def test_a_peened_pins_tang_hole_is_a_quarter_to_a_half_larger(pin_mm):
     hole_mm, _ = finished_hole_mm(pin_mm, "peened")
     assert 1.25 <= hole_mm / pin_mm <= 1.5

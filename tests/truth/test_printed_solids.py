@@ -22,6 +22,7 @@ from blankwright.knife.weights import KnifePart
 from blankwright.print3d.printable import solids
 from blankwright.print3d.stl import stl_bytes
 from rooms.design.cases import family_table, write_family
+from rooms.every import cases
 from rooms.often import EVERY_CASE, elsewhere, repeated, share
 from rooms.written import in_folder
 
@@ -178,7 +179,7 @@ def test_holes_go_through(read: Any, case: str) -> None:
 
 
 @repeated
-@pytest.mark.parametrize("case", CASES)
+@cases("case", CASES)
 def test_bounds_are_the_outlines(read: Any, case: str) -> None:
     one, found = knife(case), read(case)
     low, high = found["blade"].bounds

@@ -9,6 +9,7 @@ from blankwright.desk.script import solve
 from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Taper, ground_blade
 from blankwright.solid.section import Bevels
+from rooms.every import cases
 
 SOURCE = (
     "Common practice, no single source: usual weights with handle, where a chef's knife balances, how much of its "
@@ -43,7 +44,7 @@ def test_a_published_chefs_knife_from_its_numbers() -> None:
     assert finished == pytest.approx(PUBLISHED_G, rel=TOLERANCE)
 
 
-@pytest.mark.parametrize(("name", "length", "heel", "stock", "least", "most"), [
+@cases(("name", "length", "heel", "stock", "least", "most"), [
     ("paring", 80, 22, "2 mm", 40, 80), ("paring", 90, 24, "2 mm", 40, 80), ("utility", 150, 30, "2.5 mm", 70, 130),
     ("utility", 150, 28, "2 mm", 70, 130), ("chef", 200, 45, "3 mm", 150, 260), ("chef", 210, 48, "3 mm", 150, 260),
     ("chef", 240, 50, "3 mm", 150, 260),
@@ -57,7 +58,7 @@ def test_weights_with_handle(name: str, length: float, heel: float, stock: str, 
     assert least <= finished <= most
 
 
-@pytest.mark.parametrize("length", [200, 210, 240, 270])
+@cases("length", [200, 210, 240, 270])
 def test_a_chefs_knife_balances_near_its_heel(length: float) -> None:
     """Common practice: a pinch grip wants the balance between 15 mm behind the heel and 30 mm ahead of it."""
     balance = solve("chef", blade_length_mm=length).balance_mm

@@ -26,7 +26,7 @@ from blankwright.knife.knife import Knife, finish
 from blankwright.shop.dialects import dialect_names
 from blankwright.shop.services import service_from
 from rooms.design.cases import SOME_KINDS
-from rooms.every import every
+from rooms.every import cases, every
 from rooms.near import apart, clear_of, within
 from rooms.often import repeated, share
 from truth.rs274 import Move, Played, RefusedError, play
@@ -221,8 +221,8 @@ DIALECTS: dict[str, dict[str, Any]] = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("unit", ["mm", "in"])
-@pytest.mark.parametrize("dialect", DIALECTS)
+@cases("unit", ["mm", "in"])
+@cases("dialect", DIALECTS)
 def test_every_dialect_and_unit_runs_the_same_way(dialect: str, unit: str) -> None:
     changes = {"table.dialect": dialect, "file.unit": unit, "table.tabs": 2, "process": "water-jet"}
     one = made("chef", "full", changes | SLOTS["water-jet"])
@@ -369,7 +369,7 @@ def test_the_comments_name_the_knife_and_the_design(one: Run) -> None:
     assert one.played.comments[0].startswith(f"{one.work.design.name}, design {one.work.code}")
 
 
-@pytest.mark.parametrize(
+@cases(
     ("spoil", "why"),
     [
         (lambda t: t.replace("M3\n", "", 1), "cutter off"),

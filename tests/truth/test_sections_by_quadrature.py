@@ -9,6 +9,7 @@ import pytest
 from scipy.integrate import quad
 
 from blankwright.solid.section import Bevels, cuts_through, faces, integrals
+from rooms.every import cases
 from truth.ground_by_hand import Half, halves
 
 SOURCE = "scipy quad (adaptive quadrature, a library of its own) over faces written anew in ground_by_hand.py."
@@ -85,7 +86,7 @@ def sums(height: float, spine: float, bevels: Bevels, out: float) -> tuple[float
     return area, about, across
 
 
-@pytest.mark.parametrize("seed", ROUNDS)
+@cases("seed", ROUNDS)
 def test_integrals_are_those_of_faces_drawn_by_hand(seed: int) -> None:
     worst = 0.0
     for height, spine, bevels, out in drawn(seed):
@@ -98,7 +99,7 @@ def test_integrals_are_those_of_faces_drawn_by_hand(seed: int) -> None:
     print(f"seed {seed}: worst {worst:.1e} of the rectangle")
 
 
-@pytest.mark.parametrize("seed", ROUNDS)
+@cases("seed", ROUNDS)
 def test_faces_are_those_drawn_by_hand(seed: int) -> None:
     rng = np.random.default_rng(1000 + seed)
     for height, spine, bevels, out in drawn(seed):
@@ -111,7 +112,7 @@ def test_faces_are_those_drawn_by_hand(seed: int) -> None:
         assert left == pytest.approx([plane - other.out_at(v, out) for v in u], abs=1e-9), (seed, bevels, out)
 
 
-@pytest.mark.parametrize("seed", ROUNDS)
+@cases("seed", ROUNDS)
 def test_faces_have_no_step_and_stay_in_the_stock(seed: int) -> None:
     """A face never moves across faster than its steepest bevel: half steps halve the largest jump."""
     for height, spine, bevels, out in drawn(seed):

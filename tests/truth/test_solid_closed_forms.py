@@ -13,6 +13,7 @@ from scipy.integrate import quad
 from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Taper, ground_blade
 from blankwright.solid.section import Bevels, integrals
+from rooms.every import cases
 
 SOURCE = (
     "Machinery's Handbook, 31st ed., p. 79 (circular segments: chord 16, height 6, radius 8 1/3; radius 60, height 8, "
@@ -45,7 +46,7 @@ def trapezoid(a: float, b: float, length: float) -> tuple[float, float]:
 # ---------------------------------------------------------------- sections
 
 
-@pytest.mark.parametrize(("spine", "behind", "height"), [(2.5, 0.0, 45.0), (3.0, 0.3, 48.0), (1.2, 1.2, 20.0)])
+@cases(("spine", "behind", "height"), [(2.5, 0.0, 45.0), (3.0, 0.3, 48.0), (1.2, 1.2, 20.0)])
 def test_full_flat_is_a_trapezoid_on_a_triangle(spine: float, behind: float, height: float) -> None:
     """t 2.5, e 0, h 45: 56.25 mm2, 30 mm above the edge."""
     angle = 20.0
@@ -60,7 +61,7 @@ def test_full_flat_is_a_trapezoid_on_a_triangle(spine: float, behind: float, hei
         assert (expected, centre) == pytest.approx((56.25, 30.0))
 
 
-@pytest.mark.parametrize(("chord", "height", "radius", "area"), [
+@cases(("chord", "height", "radius", "area"), [
     (16.0, 4.0, 10.0, 44.729522), (21.0, 6.0, 12.1875, 89.254148), (16.0, 6.0, 25 / 3, None),
     (59.8665, 8.0, 60.0, None),
 ])  # fmt: skip
@@ -223,7 +224,7 @@ def area_of(height: float, spine: float, bevels: Bevels) -> float:
     )
 
 
-@pytest.mark.parametrize("name", CASES)
+@cases("name", CASES)
 def test_a_blade_with_a_round_tip(name: str) -> None:
     """A rectangle 100 long and a half disc of radius 15 at its end; quad over both, split where the grind runs out."""
     bevels = CASES[name]

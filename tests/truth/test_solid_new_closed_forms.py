@@ -15,6 +15,7 @@ from blankwright.solid.blade import Plunge, Taper, ground_blade
 from blankwright.solid.handlebodies import Swell, block, scales
 from blankwright.solid.section import Bevels, integrals
 from blankwright.solid.steel import steel, tang_behind
+from rooms.every import cases
 from truth.ground_by_hand import halves, step_out
 
 SOURCE = (
@@ -42,7 +43,7 @@ def level(thick: float) -> Taper:
 # ---------------------------------------------------------------- sections that are not alike on both sides
 
 
-@pytest.mark.parametrize("share", [0.0, 0.3, 0.5, 0.7, 1.0])
+@cases("share", [0.0, 0.3, 0.5, 0.7, 1.0])
 def test_an_uneven_wedge(share: float) -> None:
     """A triangle: base t at the spine, point at the edge, which lies t (1/2 - share) from the middle of the stock.
 
@@ -96,8 +97,8 @@ def squares(f: float, r: float) -> float:
     return c**2 * s + c * (s * root + r**2 * math.asin(s / r)) + r**2 * s - s**3 / 3
 
 
-@pytest.mark.parametrize("share", [0.5, 1.0])
-@pytest.mark.parametrize(("at", "radius"), [(0.0, 0.4), (5.0, 1.0), (5.0, 20.0), (0.0, 60.0), (12.0, 3.0)])
+@cases("share", [0.5, 1.0])
+@cases(("at", "radius"), [(0.0, 0.4), (5.0, 1.0), (5.0, 20.0), (0.0, 60.0), (12.0, 3.0)])
 def test_a_plunge_into_a_sharp_wedge(at: float, radius: float, share: float) -> None:
     """A bar L x h x t. Where the ground lies o out, each side lacks h (f - o)^2 / 2 f of its face's rectangle."""
     length, h, t = 100.0, 40.0, 3.0
@@ -149,7 +150,7 @@ def by_mpmath(taper: tuple[float, float], length: float, h: float, plunge: Plung
     return float(whole), float(first / whole)
 
 
-@pytest.mark.parametrize(("at", "radius"), [(5.0, 1.0), (8.0, 20.0), (3.0, 50.0)])
+@cases(("at", "radius"), [(5.0, 1.0), (8.0, 20.0), (3.0, 50.0)])
 def test_a_plunge_into_a_tapering_wedge(at: float, radius: float) -> None:
     volume, x = by_mpmath((3.0, 1.0), 120.0, 40.0, Plunge(at, radius))
     solid = ground_blade(bar(120.0, 40.0), Taper((0.0, 120.0), (3.0, 1.0)), SHARP, Plunge(at, radius))
@@ -209,12 +210,12 @@ def by_quad(h: float, t: float, length: float, bevels: Bevels, plunge: Plunge) -
     return volume, moment / volume
 
 
-@pytest.mark.parametrize("bevels", [
+@cases("bevels", [
     Bevels("flat", None, 0.3, 15.0, None), Bevels("flat", 14.0, 0.25, 12.0, None, 0.7),
     Bevels("convex", None, 0.4, 20.0, None), Bevels("convex", 20.0, 0.3, 18.0, None, 1.0),
     Bevels("hollow", 12.0, 0.3, 15.0, 300.0), Bevels("hollow", 12.0, 0.3, 15.0, 400.0, 0.6, 20.0),
 ])  # fmt: skip
-@pytest.mark.parametrize("radius", [0.8, 8.0])
+@cases("radius", [0.8, 8.0])
 def test_a_plunge_into_every_grind(bevels: Bevels, radius: float) -> None:
     volume, x = by_quad(35.0, 2.6, 90.0, bevels, Plunge(4.0, radius))
     solid = ground_blade(bar(90.0, 35.0), level(2.6), bevels, Plunge(4.0, radius))

@@ -14,6 +14,7 @@ from blankwright.inspection.entities import read_drawing
 from blankwright.inspection.sizing import WantedSize
 from blankwright.inspection.verdict import Verdict, Wanted, judge
 from blankwright.shop.tables import process
+from rooms.every import cases
 from truth import spoiled as s
 
 SOURCE = (
@@ -417,7 +418,7 @@ def test_there_are_enough_spoiled_files_and_every_code_is_among_them() -> None:
     }
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda c: c.name)
+@cases("case", CASES, ids=lambda c: c.name)
 def test_every_fault_is_named_in_its_place_and_no_other(case: Case) -> None:
     verdict = verdict_on(case.data, case.wanted)
     found = [f for f in verdict.findings if f.level != "ok"]
@@ -435,7 +436,7 @@ def test_a_gap_is_told_with_its_size() -> None:
     assert "0.0500 mm" in fault.message
 
 
-@pytest.mark.parametrize(("factor", "word"), [(1 / 25.4, "inches"), (0.1, "centimetres"), (0.001, "metres")])
+@cases(("factor", "word"), [(1 / 25.4, "inches"), (0.1, "centimetres"), (0.001, "metres")])
 def test_the_likely_slip_of_the_unit_is_named(factor: float, word: str) -> None:
     (fault,) = [f for f in verdict_on(s.document(s.light(s.scaled(s.BLADE, factor)))).findings if f.code == "UNIT"]
     assert word in fault.message
@@ -492,7 +493,7 @@ ENCODED: dict[str, bytes] = {
 }
 
 
-@pytest.mark.parametrize("name", [*CLEAN, *ENCODED])
+@cases("name", [*CLEAN, *ENCODED])
 def test_a_clean_file_gets_a_clean_verdict(name: str) -> None:
     verdict = verdict_on(CLEAN.get(name) or ENCODED[name])
     assert told(verdict) == []

@@ -5,6 +5,7 @@ import math
 import pytest
 
 from blankwright.shop import heating
+from rooms.every import cases
 
 SOURCE = (
     "EN 1993-1-2, 3.4.1.2 and 3.4.1.3: specific heat and conductivity of steel. Heat Transfer Handbook, equation "
@@ -15,7 +16,7 @@ TOLERANCE_S = 0.5
 REASON = "The standard's formulae are exact, their values printed to four or five digits; examples to whole seconds."
 
 
-@pytest.mark.parametrize(
+@cases(
     ("temperature_c", "printed"),
     [(20, 439.8), (200, 529.8), (400, 605.9), (600, 760.2), (700, 1008.2), (735, 5000), (800, 803.3), (850, 694.8)],
 )
@@ -23,7 +24,7 @@ def test_specific_heat(temperature_c, printed):
     assert heating.specific_heat_j_kgk(temperature_c) == pytest.approx(printed, rel=2 * TOLERANCE)
 
 
-@pytest.mark.parametrize(("temperature_c", "printed"), [(20, 53.3), (600, 34.0), (800, 27.3)])
+@cases(("temperature_c", "printed"), [(20, 53.3), (600, 34.0), (800, 27.3)])
 def test_conductivity(temperature_c, printed):
     assert heating.conductivity_w_mk(temperature_c) == pytest.approx(printed, abs=0.05)
 

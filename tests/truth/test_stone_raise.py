@@ -9,6 +9,7 @@ import pytest
 
 from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
+from rooms.every import cases
 
 SOURCE = "plane geometry: the corners of a flat-ground section, turned until an edge bevel lies on the stone"
 TOLERANCE_MM = 0.05
@@ -58,7 +59,7 @@ def tilt_deg(points: Sequence[Point], raise_mm: float) -> float:
     return low
 
 
-@pytest.mark.parametrize("name", CASES)
+@cases("name", CASES)
 def test_raise_and_gap_are_those_of_the_section_on_the_stone(name: str) -> None:
     changes, share, angles = CASES[name]
     stations = knife_of(changes).stations

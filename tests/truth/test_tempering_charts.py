@@ -3,6 +3,7 @@
 import pytest
 
 from blankwright.shop.hardening import TemperPoint, hardening
+from rooms.every import cases
 
 SOURCE = (
     "1095: a maker's page that restates a steel maker's sheet. O1: a stockholder's sheet and a metalworkers' page. "
@@ -18,7 +19,7 @@ def c(fahrenheit: float) -> float:
     return (fahrenheit - 32) / 1.8
 
 
-@pytest.mark.parametrize(
+@cases(
     ("steel", "fahrenheit", "low", "high"),
     [
         ("1095", 300, 65, 65),
@@ -127,7 +128,7 @@ def test_a_printed_fahrenheit_is_echoed_as_printed():
     assert "1950 °F" in hardening("AEB-L").harden_others[2].words()
 
 
-@pytest.mark.parametrize(
+@cases(
     ("steel", "low_f", "high_f"),
     [("1095", 1475, 1475), ("O1", 1450, 1500), ("A2", 1750, 1800), ("D2", 1850, 1875), ("440C", 1850, 1900)],
 )

@@ -166,7 +166,7 @@ def check_bar(ticks, room_mm, words):
 
 
 @repeated
-@pytest.mark.parametrize("name", share(PAPERS, 3))
+@pytest.mark.parametrize("name", share(PAPERS, 2))
 def test_both_bars_are_true_on_every_page_of_every_paper(book, name):
     wanted = wish(name, more=True)
     pdf = book(template_pdf(work("chef"), wanted))

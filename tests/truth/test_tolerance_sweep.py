@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from blankwright.geometry.arcfit import fit_arcs
-from blankwright.geometry.distance import points_to_pieces
+from blankwright.geometry.distance import points_to_pieces, ways_to_pieces
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.spline import Spline
+from rooms.every import cases
 from rooms.geometry.test_figures import chef, closed_by_support, ellipse, fitted, slot
 
 SOURCE = "Distances sampled at 20,000 places from both sides."
@@ -35,11 +36,10 @@ def both_ways(spline, chain, places=PLACES):
     # only the pieces whose parameters surround a place can be its nearest: two to each side
     at = np.clip(np.searchsorted(chain.params, t) - 1, 0, len(starts) - 1)
     forward = np.full(places, np.inf)
-    for piece in np.unique(at):
-        mine = at == piece
-        near = slice(max(0, piece - 2), piece + 3)
-        d = points_to_pieces(curve[mine], starts[near], ends[near], chain.bulges[near])
-        forward[mine] = d.min(axis=1)
+    for step in range(-2, 3):
+        near = np.clip(at + step, 0, len(starts) - 1)
+        d = ways_to_pieces(curve[:, None], starts[near], ends[near], chain.bulges[near])
+        forward = np.minimum(forward, d[:, 0])
     outline = Outline(np.column_stack([chain.points, np.append(chain.bulges, 0.0)]))
     on, piece = outline.sampled(outline.perimeter_mm / places)
     on = on[piece < len(starts)]
@@ -70,8 +70,8 @@ def test_the_fit_keeps_its_tolerance_both_ways(name, tol):
     assert max(forward, back) <= chain.max_error_mm + 1e-11, say
 
 
-@pytest.mark.parametrize("tol", FIT_TOLERANCES_MM)
-@pytest.mark.parametrize("name", CURVES)
+@cases("tol", FIT_TOLERANCES_MM)
+@cases("name", CURVES)
 def test_the_fit_is_tangent_at_every_joint(name, tol):
     spline = CURVES[name]()
     chain = fit_arcs(spline, (0.0, float(spline.spans)), tol)
@@ -86,7 +86,7 @@ def test_the_fit_is_tangent_at_every_joint(name, tol):
     assert np.arctan2(*ends[0][::-1]) == pytest.approx((heading - half)[0], abs=TOLERANCE_RAD)
 
 
-@pytest.mark.parametrize("tol", [1e-1, 1e-3, 1e-5])
+@cases("tol", [1e-1, 1e-3, 1e-5])
 def test_flattening_keeps_its_tolerance(tol):
     outline, _ = closed_by_support(np.random.default_rng(8), 1e-2)
     for o in (outline, slot()):

@@ -14,6 +14,7 @@ from blankwright.drawing.content import part_drawing
 from blankwright.drawing.svg import drawing_svg
 from blankwright.knife.knife import Knife, finish
 from blankwright.template.scenes import scenes
+from rooms.every import cases
 
 SOURCE = "GEOS (shapely) for distances and for a nozzle rolled along the guide; Clipper2 (pyclipr) for the area."
 TOLERANCE = 2e-3
@@ -38,7 +39,7 @@ def torched(number: int) -> tuple[Knife, float]:
     return finish(read_design(family, changes)), away
 
 
-@pytest.mark.parametrize("number", range(len(CASES)), ids=NAMES)
+@cases("number", range(len(CASES)), ids=NAMES)
 def test_it_lies_everywhere_as_far_outside_the_cut(number: int) -> None:
     knife, away = torched(number)
     assert knife.guide is not None
@@ -56,7 +57,7 @@ def test_it_lies_everywhere_as_far_outside_the_cut(number: int) -> None:
     assert knife.guide.outline.area_mm2 == pytest.approx(area, abs=TOLERANCE * knife.guide.outline.perimeter_mm)
 
 
-@pytest.mark.parametrize("number", range(len(CASES)), ids=NAMES)
+@cases("number", range(len(CASES)), ids=NAMES)
 def test_a_nozzle_that_rolls_along_it_takes_nothing_of_the_part(number: int) -> None:
     """The nozzle's middle keeps its radius from the guide; the kerf about that way touches the cut and stays out."""
     knife, away = torched(number)

@@ -11,6 +11,7 @@ import pytest
 from blankwright.desk.script import solve
 from blankwright.shop.hand import grip_over_breadth, percentile_hand
 from rooms.design.cases import FAMILIES, KINDS
+from rooms.every import cases
 
 SOURCE = (
     "Common practice of the trade for lengths and heel heights (no source); encyclopedia articles on the "
@@ -38,7 +39,7 @@ HAND_BREADTH_MM = {  # ANSUR II (2012), public release: 5th, 50th and 95th perce
 HAND_COUNT = {"male": 4082, "female": 1986}
 TABLE = Path(__file__).resolve().parents[3] / "shared" / "data" / "hands" / "ansur2_hands_only_mm.csv"
 
-trade = pytest.mark.parametrize("name", [n for n in FAMILIES if n in COMMON_PRACTICE_LENGTH_MM])
+trade = cases("name", [n for n in FAMILIES if n in COMMON_PRACTICE_LENGTH_MM])
 
 
 @trade
@@ -79,13 +80,13 @@ def test_knuckles_clear_the_board_under_a_chefs_handle() -> None:
     assert 18.0 <= under <= 30.0
 
 
-@pytest.mark.parametrize(("name", "construction"), [(n, c) for n, c in KINDS if n == "chef"])
+@cases(("name", "construction"), [(n, c) for n, c in KINDS if n == "chef"])
 def test_a_chefs_handle_is_longer_than_a_broad_hand_is_broad(name: str, construction: str) -> None:
     length = solve(name, construction=construction).dimensions_mm["handle_length"]
     assert length >= HAND_BREADTH_MM["male"][2] + grip_over_breadth().low
 
 
-@pytest.mark.parametrize("name", FAMILIES)
+@cases("name", FAMILIES)
 def test_every_handle_is_longer_than_most_hands_are_broad(name: str) -> None:
     assert solve(name).dimensions_mm["handle_length"] > HAND_BREADTH_MM["male"][2]
 

@@ -13,6 +13,7 @@ from blankwright.design.nearest import solve_sound
 from blankwright.design.solve import solve_shape
 from blankwright.design.sound import check_sound
 from rooms.every import every
+from rooms.often import often, repeated
 
 SOURCE = "encyclopedia articles on kitchen knives and a buyers' guide (pages read in November 2026), named in each row"
 
@@ -68,11 +69,12 @@ def test_published_lengths_are_offered(name: str) -> None:
     assert d.greatest_mm >= greatest
 
 
+@repeated
 @every(TRADE_MM)
 def test_plausible_sizes_are_solved_and_a_refusal_names_one_that_works(name: str) -> None:
     """Nine of ten drawn at random over what the trade makes are solved; a refused one comes with a way out."""
-    family, rng, solved = load_family(name), random.Random(f"sizes of {name}"), 0
-    for _ in range(20):
+    family, rng, solved, count = load_family(name), random.Random(f"sizes of {name}"), 0, often(20, 10)
+    for _ in range(count):
         (l0, l1), (h0, h1) = TRADE_MM[name]
         asked = {"blade_length": rng.uniform(l0, l1), "heel_height": rng.uniform(h0, h1)}
         try:
@@ -81,7 +83,7 @@ def test_plausible_sizes_are_solved_and_a_refusal_names_one_that_works(name: str
         except DesignError:
             with pytest.raises(DesignError, match="instead of"):
                 solve_sound(family, "full", asked)
-    assert solved >= 18, solved
+    assert solved >= 0.9 * count, solved
 
 
 @every(PUBLISHED_WEIGHTS_G)

@@ -11,6 +11,7 @@ from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Taper, ground_blade
 from blankwright.solid.handlebodies import section_share
 from blankwright.solid.section import Bevels, integrals, thickness
+from rooms.every import cases
 
 SOURCE = (
     "Trapezoid and wedge (any handbook of mechanics: area h (t + e) / 2, centroid h (2 t + e) / 3 (t + e) from the "
@@ -61,11 +62,11 @@ def test_a_convex_bevel_is_a_box_less_parabolic_spandrels() -> None:
     assert area == pytest.approx(30.0 * 3.0 - 2 * 30.0 * 1.5 / 3, rel=TOLERANCE)
 
 
-@pytest.mark.parametrize("bevels", [
+@cases("bevels", [
     Bevels("flat", None, 0.25, 15.0, None), Bevels("flat", 18.0, 0.25, 15.0, None),
     Bevels("convex", None, 0.4, 20.0, None), Bevels("hollow", 25.0, 0.3, 17.0, 200.0),
 ])  # fmt: skip
-@pytest.mark.parametrize(("height", "spine"), [(45.0, 2.5), (12.0, 1.5), (0.3, 1.0)])
+@cases(("height", "spine"), [(45.0, 2.5), (12.0, 1.5), (0.3, 1.0)])
 def test_integrals_are_those_of_the_thickness(bevels: Bevels, height: float, spine: float) -> None:
     u = (np.arange(200_000) + 0.5) / 200_000 * height
     t = thickness(u, np.full_like(u, height), np.full_like(u, spine), bevels)

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from blankwright.geometry.moments import boundary, weighted
+from rooms.every import cases
 from rooms.often import often, repeated, share
 
 SOURCE = (
@@ -110,7 +111,7 @@ def test_random_chains(seed: int) -> None:
     assert miss < TOLERANCE
 
 
-@pytest.mark.parametrize("far", [0.0, 100.0, -1e3, 1e5])
+@cases("far", [0.0, 100.0, -1e3, 1e5])
 def test_a_disc_far_from_the_origin(far: float) -> None:
     """Two half circles of radius r about (a, b): integral of x is A a, of x^2 is A (a^2 + r^2 / 4), of x^3 A (a^3 +
     3 a r^2 / 4)."""

@@ -13,6 +13,7 @@ from blankwright.knife.weights import Weights
 from blankwright.shop.holes import scale_hole_mm
 from blankwright.shop.tables import material
 from blankwright.solid.blade import Plunge, Taper, ground_blade
+from rooms.every import cases
 from rooms.often import EVERY_CASE, often, repeated
 from truth.knives_by_hand import (
     Case,
@@ -153,16 +154,16 @@ def agree(seed: int, mass: float, centre: tuple[float, float, float], judge: Sum
     assert off < TOLERANCE_MM, (knife(seed).asked, centre, judge)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
-@pytest.mark.parametrize("state", ["before", "finished"])
+@cases("seed", SEEDS)
+@cases("state", ["before", "finished"])
 def test_the_steel_of_a_random_knife(seed: int, state: str) -> None:
     body = weights(seed).ground_blade if state == "finished" else weights(seed).before_hardening
     assert body is not None, weights(seed).why_not
     agree(seed, body.mass_g, body.centre_mm, steel_of(seed, state))
 
 
-@pytest.mark.parametrize("seed", SEEDS)
-@pytest.mark.parametrize("state", ["before", "finished"])
+@cases("seed", SEEDS)
+@cases("state", ["before", "finished"])
 def test_the_blade_of_a_random_knife(seed: int, state: str) -> None:
     """Ahead of the heel alone, with the thickness that the judge worked out."""
     one = knife(seed)
@@ -180,7 +181,7 @@ def test_the_handle_of_a_random_knife(seed: int) -> None:
     agree(seed, handle.mass_g, handle.centre_mm, handle_of(seed))
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@cases("seed", SEEDS)
 def test_a_whole_random_knife(seed: int) -> None:
     whole = weights(seed).finished_knife
     assert whole is not None
@@ -200,9 +201,14 @@ def test_the_knives_have_every_feature() -> None:
         assert sum(key in a for a in asked) >= (4 if EVERY_CASE else 1), key
 
 
-@pytest.mark.parametrize("plunged", [False, True])
-@pytest.mark.parametrize(("kind", "seed"), [("flat", 100), ("hollow", 101), ("convex", 102), ("flat", 105),
-                                            ("hollow", 104), ("convex", 107)][: often(6, 3)])  # fmt: skip
+FINER = [
+    ("flat", 100, False), ("hollow", 101, True), ("convex", 102, False), ("flat", 100, True), ("hollow", 101, False),
+    ("convex", 102, True), ("flat", 105, False), ("hollow", 104, False), ("convex", 107, False), ("flat", 105, True),
+    ("hollow", 104, True), ("convex", 107, True),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("kind", "seed", "plunged"), FINER[: often(12, 3)])
 def test_finer_meshes_come_nearer_by_the_square(kind: str, seed: int, plunged: bool) -> None:
     """Twice as fine in both directions, about a quarter of the miss: over four such steps at least 60 times less."""
     one = drawn(seed, kind)

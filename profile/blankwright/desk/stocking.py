@@ -117,8 +117,6 @@ def place(
     >>> found = place("paring", "mill_file")
     >>> found.fits, found.data["piece"]
     (True, 'Mill file')
-    >>> place("chef", "mill_file").fits
-    False
     """
     wish = Wish(None if grain_deg is None else a_number(grain_deg, "grain_deg", 0, 90), None if flip else False)
     key = None if largest is None else one_of(largest, str, "largest")

@@ -16,6 +16,7 @@ from blankwright.base.deferred import deferred
 from blankwright.base.errors import RequestError
 from blankwright.base.files import staging, write_chosen, write_files, write_new
 from blankwright.base.written import RECORD
+from rooms.every import cases
 
 PACKAGE = Path(blankwright.__file__).parent
 KILLS = Path(__file__).parents[2] / "bench" / "kills.py"
@@ -154,7 +155,7 @@ def test_an_edited_file_is_kept_each_state_once(tmp_path: Path) -> None:
     assert (tmp_path / "a.kept").read_text() == "by hand", "a kept file is never written over"
 
 
-@pytest.mark.parametrize("record", ["", "[1]", '{"a": 7, "../b": "x"}', "{" * 5000])
+@cases("record", ["", "[1]", '{"a": 7, "../b": "x"}', "{" * 5000])
 def test_a_record_that_is_none_keeps_what_is_there(tmp_path: Path, record: str) -> None:
     write_files(tmp_path, {"a": "one"})
     (tmp_path / RECORD).write_text(record)

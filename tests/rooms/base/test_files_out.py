@@ -80,7 +80,8 @@ def test_what_is_no_plain_file_is_neither_kept_nor_written_over(at: str, tmp_pat
 
 def test_nothing_else_in_the_product_writes_a_file() -> None:
     for path in PACKAGE.rglob("*.py"):
-        if path == PACKAGE / "base" / "files.py":
+        text = path.read_text(encoding="utf-8")
+        if path == PACKAGE / "base" / "files.py" or not any(word in text for word in WRITES):
             continue
         called = {
             node.func.attr

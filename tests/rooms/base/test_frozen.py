@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 
 from blankwright.base import frozen
+from rooms.every import cases
 
 Decorator = Callable[..., Any]
 FROM_LIBRARY = re.compile(r"^from dataclasses import .*\bdataclass\b", re.MULTILINE)
@@ -113,7 +114,7 @@ GIVEN: tuple[tuple[tuple[Any, ...], dict[str, Any]], ...] = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("number", range(7))
+@cases("number", range(7))
 def test_a_class_is_as_the_standard_library_makes_it(number: int) -> None:
     for values, named in GIVEN:
         ours, theirs = (seen(classes(made)[number], *values, **named) for made in (frozen.dataclass, dataclass))

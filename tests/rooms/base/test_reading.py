@@ -13,6 +13,7 @@ from blankwright.base.fields import read_toml
 from blankwright.base.plain import plain_text
 from blankwright.base.reading import parse_toml, read_limited
 from blankwright.base.units import apart, decimals_apart
+from rooms.every import cases
 
 UNFIT = {
     "a control": ("\x1b[31mred", "U+001B"),
@@ -27,7 +28,7 @@ UNFIT = {
 }
 
 
-@pytest.mark.parametrize("what", UNFIT)
+@cases("what", UNFIT)
 def test_a_text_that_cannot_be_shown_is_refused(what: str) -> None:
     text, words = UNFIT[what]
     with pytest.raises(RequestError) as error:
@@ -36,9 +37,7 @@ def test_a_text_that_cannot_be_shown_is_refused(what: str) -> None:
     assert str(error.value).isprintable()
 
 
-@pytest.mark.parametrize(
-    "text", ["Ägäis", "刃", "Нож", "سكين", "נתז", "می\u200cخواهم", "👩\u200d🍳", "e\u0301", "1/2 \"x\" 'y'"]
-)
+@cases("text", ["Ägäis", "刃", "Нож", "سكين", "נתז", "می\u200cخواهم", "👩\u200d🍳", "e\u0301", "1/2 \"x\" 'y'"])
 def test_letters_of_any_script_are_taken(text: str) -> None:
     assert plain_text(text, "name") == text
 
@@ -61,7 +60,7 @@ FILES = {
 }
 
 
-@pytest.mark.parametrize("what", FILES)
+@cases("what", FILES)
 def test_a_text_file_that_cannot_be_is_refused_quickly(what: str) -> None:
     text, words = FILES[what]
     tracemalloc.start()

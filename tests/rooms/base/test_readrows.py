@@ -15,6 +15,7 @@ from blankwright.base.frozen import dataclass
 from blankwright.base.readrows import In, TableRow, need, read_row, read_rows
 from blankwright.base.said import Status
 from blankwright.base.units import length_mm
+from rooms.every import cases
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,7 @@ def test_lists_may_stand_for_tables() -> None:
     assert read(parts=[[3.5, "t", "computed"]]).parts == (Part(3.5, "t", "computed"),)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("change", "said"),
     [
         ({"long": ...}, "x.toml [a]: the key 'long' is missing."),

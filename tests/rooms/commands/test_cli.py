@@ -16,6 +16,7 @@ import pytest
 from blankwright.base.errors import BlankwrightError
 from blankwright.design.family import load_family
 from rooms.design.cases import FAMILIES, family_table, write_family
+from rooms.every import cases
 from rooms.written import in_folder
 
 Command = Callable[..., "object"]
@@ -130,7 +131,7 @@ def test_families_lists_every_file(command: Command) -> None:
     assert " in " in text
 
 
-@pytest.mark.parametrize("page", [[], ["families"], ["new"], ["make"], ["cut"]])
+@cases("page", [[], ["families"], ["new"], ["make"], ["cut"]])
 def test_every_command_explains_itself_with_an_example(command: Command, page: list[str]) -> None:
     ran = command(*page, "--help")
     assert ran.code == 0

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from blankwright.base.library import templates_dir
+from rooms.every import cases
 from truth.services_by_hand import changed
 
 LINE = [sys.executable, "-m", "blankwright"]
@@ -91,7 +92,7 @@ def test_a_hair_beyond_is_shown_beyond(command: Callable[..., Any]) -> None:
     assert "360.00001 mm is out of range" in command("weigh", "chef", "--set", "blade.length=360.00001mm").err
 
 
-@pytest.mark.parametrize(
+@cases(
     "rule",
     [".{unit}", "-{unit}", "CON.{unit}", "com{quantity}.{unit}", "aux.{slug}.{unit}", "{slug:>99999999}{unit}",
      "{slug!r}_{unit}", "../{slug}_{unit}", "{slug}\u202e{unit}"],
@@ -117,7 +118,7 @@ def test_two_files_of_a_set_never_have_one_name(tmp_path: Path, command: Callabl
     assert not (tmp_path / "out").exists()
 
 
-@pytest.mark.parametrize("stem", ["x" * 150, "y " * 60, " "])
+@cases("stem", ["x" * 150, "y " * 60, " "])
 def test_a_new_design_of_any_file_name_can_be_made(stem: str, tmp_path: Path, command: Callable[..., Any]) -> None:
     file = tmp_path / f"{stem}.toml"
     assert command("new", "chef", file).code == 0

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from blankwright.base.library import templates_dir
+from rooms.often import repeated, share
 from rooms.written import in_folder
 
 EDITED = "999\nmoved by hand\n"
@@ -25,7 +26,8 @@ LINES = {
 }
 
 
-@pytest.mark.parametrize("what", LINES)
+@repeated
+@pytest.mark.parametrize("what", share(LINES, 3))
 def test_an_edited_file_is_kept_and_told(what: str, tmp_path: Path, command: Callable[..., Any]) -> None:
     line, name = LINES[what]
     for length in ("200 mm", "210 mm"):  # written twice by us: nothing to keep

@@ -5,7 +5,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-import pytest
+from rooms.every import cases
 
 ROOT = Path(__file__).resolve().parents[3]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -47,6 +47,6 @@ def test_there_are_exactly_two_lines_with_their_own_set_up():
     assert sum("pytest" in line for line in lines) == 1
 
 
-@pytest.mark.parametrize("name", ["DEVELOPERS.md", "CHANGELOG.md", "LICENSE"])
+@cases("name", ["DEVELOPERS.md", "CHANGELOG.md", "LICENSE"])
 def test_linked_files_exist(name):
     assert (ROOT / name).is_file()

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from blankwright import __version__
+from rooms.every import cases
 
 COMMANDS = (
     "families",
@@ -50,7 +51,7 @@ def test_every_summary_is_whole_and_short(command: Command) -> None:
         assert len(summary) < 70
 
 
-@pytest.mark.parametrize("name", COMMANDS)
+@cases("name", COMMANDS)
 def test_help_names_what_to_write_and_no_type(command: Command, name: str) -> None:
     page = command(name, "--help").out
     assert not re.search(r"<\w+(\[\w+\])?>", page.replace("DIR/<name>/", ""))
@@ -65,7 +66,7 @@ def test_the_version_and_a_bare_line(command: Command) -> None:
     assert command().out == command("--help").out
 
 
-@pytest.mark.parametrize(
+@cases(
     ("line", "said"),
     [
         (("make",), "blankwright: missing argument 'DESIGN'. See: blankwright make --help\n"),
@@ -132,7 +133,7 @@ def test_aiming_makes_its_folder_like_make(command: Command, tmp_path: Path) -> 
     assert [p.name for p in (tmp_path / "new" / "folder").iterdir()] == ["chef-aimed.toml"]
 
 
-@pytest.mark.parametrize(
+@cases(
     "line",
     [("--measured-x", "99mm", "--measured-y", "100mm"), ("--forget",), ("office", "--forget", "--measured-x", "99mm")],
 )
@@ -142,7 +143,7 @@ def test_a_printer_is_named_and_asked_for_one_thing(command: Command, line: tupl
     assert ran.err.startswith("blankwright: printer: ")
 
 
-@pytest.mark.parametrize(
+@cases(
     ("x", "y", "told"),
     [
         ("99", "99.2", True),

@@ -15,6 +15,7 @@ from blankwright.cutting.order import LayerUse, SentFile
 from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
 from blankwright.shop.services import Policy, Service, service, service_from
+from rooms.every import cases
 from rooms.written import in_folder
 from truth.services_by_hand import changed
 
@@ -38,7 +39,7 @@ def jet(changes: dict[str, Any] | None = None, **limits: str):  # type: ignore[n
     return service_from(table, "x.toml")
 
 
-@pytest.mark.parametrize("policy", get_args(Policy))
+@cases("policy", get_args(Policy))
 def test_what_happens_to_a_hole_by_policy(policy: str) -> None:
     sent = at(work(), jet({"holes.policy": policy}))
     cut = [h.made.cut_diameter_mm for h in sent.knife.holes]
@@ -87,13 +88,13 @@ def test_stock_that_is_thicker_than_every_row_is_refused() -> None:
         )
 
 
-@pytest.mark.parametrize("quantity", [0, -1, 1000])
+@cases("quantity", [0, -1, 1000])
 def test_a_quantity_that_cannot_be_is_refused(quantity: int) -> None:
     with pytest.raises(RequestError, match=f"--quantity: {quantity} is out of range. Allowed: 1 to 999"):
         at(work(), None, quantity)
 
 
-@pytest.mark.parametrize("name", [None, "jet", "laser", "plasma", "own-table"])
+@cases("name", [None, "jet", "laser", "plasma", "own-table"])
 def test_the_note_says_all_that_a_shop_asks_back_for(name: str | None) -> None:
     shop = service(name) if name else None
     one = work(cutting__process=shop.process if shop else "water-jet")
@@ -128,7 +129,7 @@ def test_a_note_is_ascii_and_narrow_whatever_the_maker_called_the_knife() -> Non
     assert max(map(len, text.splitlines())) <= 80
 
 
-@pytest.mark.parametrize(
+@cases(
     ("words", "said"),
     [
         (("cut", "chef", "--service", "plazma"), "Did you mean 'plasma'?"),

@@ -14,6 +14,7 @@ from blankwright.cutting.style import PLAIN
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import FAMILIES, solved
+from rooms.every import cases
 
 SLOT = Outline(np.array([[0.0, 0, 0], [50, 0, 1], [50, 20, 0], [0, 20, 1]]))
 INNER = Outline(np.array([[0.0, 5, 0], [50, 5, 1], [50, 15, 0], [0, 15, 1]]))
@@ -139,7 +140,7 @@ def test_a_hollow_arc_runs_counter_clockwise_too_when_it_stands_alone() -> None:
     assert (arc.end_point.x, arc.end_point.y) == pytest.approx((50, 20))
 
 
-@pytest.mark.parametrize(("release", "version"), [("R12", "AC1009"), ("R2000", "AC1015"), ("R2010", "AC1024")])
+@cases(("release", "version"), [("R12", "AC1009"), ("R2000", "AC1015"), ("R2010", "AC1024")])
 def test_releases_and_what_a_contour_is_in_each(release: str, version: str) -> None:
     doc = read(dxf_text(content(style=replace(PLAIN, release=release))))
     assert doc.dxfversion == version
@@ -179,7 +180,7 @@ def test_further_parts_stand_beside_and_count_in_the_extents() -> None:
     assert doc.header["$EXTMIN"][1] == pytest.approx(-60, abs=1e-6)
 
 
-@pytest.mark.parametrize("release", ["R12", "R2000", "R2010"])
+@cases("release", ["R12", "R2000", "R2010"])
 def test_no_program_is_named_in_the_file(release: str) -> None:
     text = dxf_text(content(style=replace(PLAIN, release=release), finished=(INNER,), notes=("a", "b")))
     for name in ("EZDXF", "LASTSAVEDBY", "DEFPOINTS"):
@@ -190,7 +191,7 @@ def test_no_program_is_named_in_the_file(release: str) -> None:
     assert sorted(layers) == ["0", "CUT", "DRILL", "FINISHED", "NOTES"]
 
 
-@pytest.mark.parametrize("release", ["R12", "R2000", "R2010"])
+@cases("release", ["R12", "R2000", "R2010"])
 def test_the_table_of_applications_counts_what_it_holds(release: str) -> None:
     tags = tags_of(dxf_text(content(style=replace(PLAIN, release=release))))
     first = tags.index((2, "APPID"))

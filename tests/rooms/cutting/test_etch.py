@@ -24,7 +24,7 @@ from blankwright.geometry.chain import Chain, straight
 from blankwright.knife.knife import Knife, finish
 from blankwright.shop.services import Service, service, service_from, service_names
 from blankwright.shop.tables import processes
-from rooms.every import every
+from rooms.every import cases, every
 from truth.services_by_hand import changed
 
 Command = Callable[..., "object"]
@@ -99,7 +99,7 @@ def test_a_mark_by_hand_stands_where_it_is_asked_and_reads_across_when_asked() -
     assert wide == pytest.approx(high, abs=0.01)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("more", "words"),
     [
         ({"mark__height": "12 mm"}, "has no room on the flat"),

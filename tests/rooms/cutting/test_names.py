@@ -14,6 +14,7 @@ from blankwright.cutting.names import file_name, name_by_rule
 from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
 from blankwright.shop.services import Service, service, service_from
+from rooms.every import cases
 from truth.services_by_hand import changed
 
 GALLEY = ("galley_chef", "galley_paring", "galley_utility")
@@ -46,7 +47,7 @@ def test_only_the_slug_gets_shorter_where_the_code_stands_in_the_rule() -> None:
     assert name.full == f"{one.code}-chef_3x2-5_water-jet_mm.dxf"
 
 
-@pytest.mark.parametrize(
+@cases(
     ("longest", "slug"),
     [
         (60, "captains-long-galley-chef-knife"),

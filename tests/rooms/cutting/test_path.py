@@ -13,6 +13,7 @@ from blankwright.cutting.path import cutter_path
 from blankwright.cutting.stretch import lengths_mm, place, stretch, turned_round
 from blankwright.geometry.outline import Outline
 from blankwright.shop.services import Table, service
+from rooms.every import cases
 
 CIRCLE = Outline(np.array([[10.0, 0, 1], [-10, 0, 1]]), ("spine", "butt"))
 RECTANGLE = Outline(np.array([[0.0, 0, 0], [200, 0, 0], [200, 40, 0], [0, 40, 0]]), ("edge", "spine", "tang", "butt"))
@@ -29,7 +30,7 @@ def test_lengths_of_a_circle_and_a_rectangle() -> None:
     assert lengths_mm(RECTANGLE) == pytest.approx([0, 200, 240, 440, 480], abs=1e-12)
 
 
-@pytest.mark.parametrize("turns", [-1, 0, 2])
+@cases("turns", [-1, 0, 2])
 def test_a_place_on_a_circle(turns: int) -> None:
     at = 10 * math.radians(60) + turns * 20 * math.pi
     point, ahead, region = place(CIRCLE, at)
@@ -46,7 +47,7 @@ def test_turned_round_is_the_same_outline_the_other_way() -> None:
     assert place(turned_round(RECTANGLE), 20.0)[2] == "butt"
 
 
-@pytest.mark.parametrize(("begin", "end"), [(3.0, 50.0), (55.0, 70.0), (0.0, 20 * math.pi), (60.0, 60 + 20 * math.pi)])
+@cases(("begin", "end"), [(3.0, 50.0), (55.0, 70.0), (0.0, 20 * math.pi), (60.0, 60 + 20 * math.pi)])
 def test_a_stretch_of_a_circle_keeps_its_radius_and_length(begin: float, end: float) -> None:
     rows = stretch(CIRCLE, begin, end)
     assert np.hypot(*rows[:, :2].T) == pytest.approx([10.0] * len(rows))
@@ -60,8 +61,8 @@ def test_a_stretch_of_a_rectangle_begins_and_ends_inside_its_sides() -> None:
     assert rows == pytest.approx(np.array([[190, 0, 0], [200, 0, 0], [200, 40, 0], [190, 40, 0]]), abs=1e-9)
 
 
-@pytest.mark.parametrize("outside", ["clockwise", "counter-clockwise"])
-@pytest.mark.parametrize("enter", ["butt", "spine"])
+@cases("outside", ["clockwise", "counter-clockwise"])
+@cases("enter", ["butt", "spine"])
 def test_the_path_round_a_circle_is_a_circle_with_two_quarter_arcs(outside: str, enter: str) -> None:
     path = cutter_path(CIRCLE, [], table(kerf_mm=1.0, lead_mm=4.0, enter=enter, outside=outside))
     (one,) = path.passes

@@ -13,9 +13,10 @@ from blankwright.design.block import block_outline, wood_around_mm
 from blankwright.design.solve import SolvedShape
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import FAMILIES, solved
+from rooms.every import cases
 
 
-@pytest.mark.parametrize("name", FAMILIES)
+@cases("name", FAMILIES)
 def test_the_block_is_a_trapezoid_about_the_tangs_middle(name: str) -> None:
     shape = solved(name, "hidden", "default")
     block = block_outline(shape, 26.0, 30.0)

@@ -19,7 +19,7 @@ from blankwright.design.settings import Value
 from blankwright.knife.code import design_code
 from blankwright.knife.knife import Knife, finish
 from rooms.blanks import WITHIN_MM, blank_file, knife_of, row_of_holes
-from rooms.every import every
+from rooms.every import cases, every
 
 STEEL_MM = {"material.thickness": "3 mm", "material.grade": "80CrV2"}
 FAMILIES = ("chef", "paring", "santoku", "spreader", "boning")
@@ -66,8 +66,8 @@ def test_what_is_measured_is_what_the_knife_was_made_to(chef: Knife, chefs_blank
     assert all(s.asked_mm is None for s in found.solved if s.dimension.measured)
 
 
-@pytest.mark.parametrize("bevel", [{}, {"grind__bevel": "single", "grind__right_share": "100 %"}])
-@pytest.mark.parametrize("construction", ["full", "hidden"])
+@cases("bevel", [{}, {"grind__bevel": "single", "grind__right_share": "100 %"}])
+@cases("construction", ["full", "hidden"])
 def test_weights_and_sections_are_those_of_the_knife_it_was_cut_as(
     construction: str, bevel: dict[str, str], tmp_path: Path
 ) -> None:
@@ -116,7 +116,7 @@ def test_the_construction_is_seen_and_the_front_is_found(family: str, constructi
     assert all(-made.hole.x_mm >= found.shape.values_mm["handle_gap"] + 8 - 1e-6 for made in found.pins)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("key", "value", "said"),
     [
         ("blade.length", "200 mm", "the blank is as it is: 210.00 mm is measured on its outline"),
@@ -145,7 +145,7 @@ def test_the_thickness_is_never_guessed(chefs_blank: Path) -> None:
         read_design(chefs_blank)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("text", "said"),
     [
         ('family = "lifted"', 'needs the outline that was lifted. Write outline = "S_lifted.toml"'),

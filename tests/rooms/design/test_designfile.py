@@ -16,6 +16,7 @@ from blankwright.design.request import read_design
 from blankwright.desk.script import Knife, solve
 from blankwright.knife.code import design_table
 from rooms.design.cases import FAMILIES, KINDS, family_table, toml_text, write_family
+from rooms.every import cases
 from rooms.often import repeated, share
 
 Command = Callable[..., "object"]
@@ -35,7 +36,7 @@ def test_a_new_file_makes_the_familys_own_knife(tmp_path: Path, command: Command
     assert vertices == solve(name).finished.vertices.tolist()
 
 
-@pytest.mark.parametrize("name", FAMILIES)
+@cases("name", FAMILIES)
 def test_every_dimension_and_setting_is_in_the_file_with_its_comment(name: str) -> None:
     family = load_family(name)
     text = design_file(family, "x")
@@ -48,7 +49,7 @@ def test_every_dimension_and_setting_is_in_the_file_with_its_comment(name: str) 
         assert setting.meaning in text
 
 
-@pytest.mark.parametrize("name", FAMILIES)
+@cases("name", FAMILIES)
 def test_every_line_that_is_commented_out_can_be_taken_in(name: str) -> None:
     lines = design_file(load_family(name), "x").splitlines()
     commented = [line for line in lines if line.startswith("#") and " = " in line]
@@ -87,7 +88,7 @@ def test_a_design_from_a_family_file_still_finds_it(
     assert command("make", tmp_path / "knife.toml").code == 0
 
 
-@pytest.mark.parametrize(("name", "construction"), KINDS)
+@cases(("name", "construction"), KINDS)
 def test_the_design_in_the_report_can_be_read_back(tmp_path: Path, name: str, construction: str) -> None:
     asked = {"handle.construction": construction, "allowance.spine": "1.25 mm", "name": 'The "one"'}
     d = load_family(name).dimension("blade_length", construction)

@@ -24,6 +24,7 @@ from blankwright.design.sound import check_sound
 from blankwright.knife.knife import finish
 from blankwright.knife.rules import design_findings
 from rooms.design.cases import KINDS, curve, family_table, solved, write_family
+from rooms.every import cases
 from rooms.often import repeated, share
 
 Table = dict[str, Any]
@@ -100,14 +101,14 @@ def test_the_commands_refuse_it_and_leave_no_file(tmp_path: Path, command: Any, 
 
 
 @repeated
-@pytest.mark.parametrize("name", share(sorted({n for n, _ in KINDS}), 4))
+@pytest.mark.parametrize("name", share(sorted({n for n, _ in KINDS}), 2))
 def test_the_shipped_families_hold(command: Any, name: str) -> None:
     ran = command("families", name)  # says so when the judge has found nothing
     assert (ran.code, ran.err) == (0, "")
     assert f"{name}: holds" in ran.out
 
 
-@pytest.mark.parametrize(("name", "construction"), KINDS)
+@cases(("name", "construction"), KINDS)
 def test_the_shipped_points_measure_their_defaults(name: str, construction: str) -> None:
     """Closer than is granted: three decimals are written, and the arcs follow within 0.005 mm."""
     for one in measured(drawn_shape(load_family(name), construction)):
@@ -115,8 +116,8 @@ def test_the_shipped_points_measure_their_defaults(name: str, construction: str)
             assert one.found_mm == pytest.approx(one.stated_mm, abs=0.02)
 
 
-@pytest.mark.parametrize(("off_mm", "faults"), [(DRAWN_MM - 0.02, 0), (DRAWN_MM + 0.02, 1)])
-@pytest.mark.parametrize("sign", [-1, 1])
+@cases(("off_mm", "faults"), [(DRAWN_MM - 0.02, 0), (DRAWN_MM + 0.02, 1)])
+@cases("sign", [-1, 1])
 def test_how_far_a_drawing_may_be_off(off_mm: float, faults: int, sign: int) -> None:
     table = family_table("chef")
     (flat,) = [d for d in table["dimension"] if d["name"] == "flat_length"]
@@ -151,8 +152,8 @@ DRAWN = {"tip_height": 0.02, "flat_length": 0.02, "heel_height": 0.02, "spine_dr
          "tang_middle": 0.03, "tang_butt": 0.04, "handle_length": 0.02, "blade_length": 0.02}  # fmt: skip
 
 
-@pytest.mark.parametrize("name", DRAWN)
-@pytest.mark.parametrize("sign", [-1, 1])
+@cases("name", DRAWN)
+@cases("sign", [-1, 1])
 def test_a_dimension_reported_wrong_is_an_error_that_names_it_and_both_figures(name: str, sign: int) -> None:
     shape = told_otherwise(solved("chef", "full", "default"), name, sign * DRAWN[name])
     key = shape.family.dimension(name, "full").key

@@ -17,6 +17,7 @@ from blankwright.design.parts import NEEDED_DIMENSIONS
 from blankwright.design.request import build_design, read_design
 from blankwright.desk.script import Knife, solve
 from rooms.design.cases import FAMILIES, all_curves, curve, family_table, write_family
+from rooms.every import cases
 
 NAME = "chef"
 
@@ -32,9 +33,7 @@ def refused(path: Path) -> str:
     return text
 
 
-@pytest.mark.parametrize(
-    "key", ["format", "name", "title", "use", "points", "defaults", "dimension", "curve", "construction"]
-)
+@cases("key", ["format", "name", "title", "use", "points", "defaults", "dimension", "curve", "construction"])
 def test_a_missing_key_of_the_file_is_named(tmp_path: Path, key: str) -> None:
     table = family_table(NAME)
     del table[key]
@@ -44,7 +43,7 @@ def test_a_missing_key_of_the_file_is_named(tmp_path: Path, key: str) -> None:
         assert f"'{key}'" in text
 
 
-@pytest.mark.parametrize("key", ["name", "region", "frame", "joint", "points"])
+@cases("key", ["name", "region", "frame", "joint", "points"])
 def test_a_missing_key_of_a_curve_is_named(tmp_path: Path, key: str) -> None:
     table = family_table(NAME)
     del curve(table, "spine")[key]
@@ -54,7 +53,7 @@ def test_a_missing_key_of_a_curve_is_named(tmp_path: Path, key: str) -> None:
     assert key in text
 
 
-@pytest.mark.parametrize("key", ["key", "name", "default", "least", "greatest", "meaning", "source", "measure"])
+@cases("key", ["key", "name", "default", "least", "greatest", "meaning", "source", "measure"])
 def test_a_missing_key_of_a_dimension_is_named(tmp_path: Path, key: str) -> None:
     table = family_table(NAME)
     del table["dimension"][1][key]
@@ -64,7 +63,7 @@ def test_a_missing_key_of_a_dimension_is_named(tmp_path: Path, key: str) -> None
     assert f"'{key}'" in text
 
 
-@pytest.mark.parametrize("name", NEEDED_DIMENSIONS)
+@cases("name", NEEDED_DIMENSIONS)
 def test_a_missing_dimension_is_named(tmp_path: Path, name: str) -> None:
     table = family_table(NAME)
     table["dimension"] = [d for d in table["dimension"] if d["name"] != name]
@@ -88,7 +87,7 @@ MISSPELT: dict[str, tuple[Spoil, str, str]] = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("what", MISSPELT)
+@cases("what", MISSPELT)
 def test_a_misspelt_word_is_answered_with_the_nearest(tmp_path: Path, what: str) -> None:
     spoil, wrong, right = MISSPELT[what]
     table = family_table(NAME)
@@ -130,7 +129,7 @@ BAD: dict[str, tuple[Spoil, list[str]]] = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("what", BAD)
+@cases("what", BAD)
 def test_a_bad_value_is_refused_with_its_place(tmp_path: Path, what: str) -> None:
     spoil, words = BAD[what]
     table = family_table(NAME)
@@ -179,7 +178,7 @@ def test_a_file_that_is_not_there_is_named(tmp_path: Path) -> None:
         load_family(str(tmp_path / "absent.toml"))
 
 
-@pytest.mark.parametrize("name", FAMILIES)
+@cases("name", FAMILIES)
 def test_a_copy_with_a_moved_point_works_by_path(tmp_path: Path, name: str) -> None:
     table = family_table(name)
     table["name"] = "mine"

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from shapely.geometry import LineString, MultiPoint, Point, Polygon
+from shapely import distance
+from shapely import points as as_points
+from shapely.geometry import LineString, MultiPoint, Polygon
 
 from blankwright.design.family import load_family
 from blankwright.design.solve import SolvedShape, solve_shape
 from blankwright.design.tang import Hole, place_holes
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import CASES, KINDS, sizes, solved
-from rooms.every import every
+from rooms.every import cases, every
 from rooms.often import repeated, share
 
 pytestmark = repeated
@@ -26,7 +28,8 @@ ARC_TOLERANCE_MM = 0.005
 SCALLOPED = [(n, c, label) for n, c, label in CASES if n in ("bread", "curved-bread")]
 """Knives whose edge is a row of scallops, judged by the rules of their own below; their plain line by those of all."""
 
-every_case = every(share(CASES, 80))
+LOOKED_AT = share(CASES, 80)
+every_case = every(LOOKED_AT)
 
 
 @every_case
@@ -87,7 +90,7 @@ LONG_FLATS_MM = (
 """Flats inside the families' ranges behind which a biarc began with an arc to the other side."""
 
 
-@pytest.mark.parametrize(("name", "flat_mm"), LONG_FLATS_MM)
+@cases(("name", "flat_mm"), LONG_FLATS_MM)
 def test_no_arc_of_the_edge_bends_back_behind_a_long_flat(name: str, flat_mm: float) -> None:
     shape = solve_shape(load_family(name), "full", {"flat_length": flat_mm})
     bends = shape.plain.curvatures[np.array(shape.plain.regions) == "edge"]
@@ -121,14 +124,16 @@ def test_scallops_are_alike_and_their_points_stand_on_a_fair_edge(name: str, con
     assert chords / 2 * np.abs(outline.bulges[rows]) == pytest.approx(depth, abs=1e-6)
     assert -1 / outline.curvatures[rows] == pytest.approx(pitch**2 / (8 * depth) + depth / 2, rel=1e-6)
     line = Polygon(shape.plain.flattened(0.001)).exterior
-    assert max(line.distance(Point(p)) for p in cusps(shape)) <= 0.002
+    assert distance(line, as_points(cusps(shape))).max() <= 0.002
     ahead_of_row, behind_row = outline.ends[rows[-1]], outline.starts[rows[0]]
     assert 2.0 <= behind_row[0] <= pitch + 6.0, "plain edge at the heel, less than a scallop more than it needs"
     left = values["blade_length"] - ahead_of_row[0]
     assert 2.0 <= left <= pitch + 6.0, "plain edge at the tip, less than a scallop more than it needs"
 
 
-POINTED = [case for case in CASES if load_family(case[0]).dimension("blade_length", case[1]).measure.kind == "ahead"]
+POINTED = [
+    case for case in LOOKED_AT if load_family(case[0]).dimension("blade_length", case[1]).measure.kind == "ahead"
+]
 """Knives that end in a point; a round-nosed spreader is broadest ahead of the heel."""
 
 
@@ -140,7 +145,7 @@ def test_the_spine_falls_in_one_sweep_ahead_of_the_heel(name: str, construction:
     points = spline.at(np.linspace(t0, t1, 400))
     points = points[points[:, 0] > 0]
     hull = MultiPoint(points).convex_hull.exterior
-    hollow_mm = max(hull.distance(Point(p)) for p in points)
+    hollow_mm = distance(hull, as_points(points)).max()
     assert hollow_mm <= 0.02, "light would show under a straight edge laid on the spine"
     highest = int(np.argmax(points[:, 1]))
     assert (np.diff(points[: highest + 1, 1]) >= -1e-9).all(), "the spine rises and falls more than once"

@@ -5,6 +5,7 @@ import pytest
 from blankwright.base.errors import RequestError
 from blankwright.design.lifted import BudgetRow, Lifted, LiftedHole, lifted_text, read_lifted
 from rooms.design.cases import solved
+from rooms.every import cases
 
 HOLES = (LiftedHole(-40, 20, 5), LiftedHole(-100, 18.25, 6.35))
 BUDGET = (BudgetRow("scale", 0.03, 'Measure a length: "--measured-x".'), BudgetRow("contour", 0.04))
@@ -42,7 +43,7 @@ def test_clockwise_is_turned_round(lifted, tmp_path):
     assert read_lifted(file).outline.area_mm2 > 0
 
 
-@pytest.mark.parametrize(
+@cases(
     ("old", "new", "told"),
     [
         ('"spine"]', '"spin"]', "Did you mean 'spine'"),

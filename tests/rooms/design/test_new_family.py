@@ -18,6 +18,7 @@ from blankwright.design.family import load_family
 from blankwright.design.judge import judge
 from blankwright.design.through import DEGREE, through
 from blankwright.report.silhouettes import bend_words
+from rooms.every import cases
 
 EDGE = [(0, 0), (42, 0), (83.3, 0.76), (112.8, 3.55), (138.8, 8.47), (160, 14.5)]
 SPINE = [(150, 20.4), (132, 27.7), (106, 34), (74, 37.6), (38, 38.6), (0, 38.5)]
@@ -123,7 +124,7 @@ BAD: dict[str, tuple[dict[str, Any], str]] = {
 }
 
 
-@pytest.mark.parametrize("what", BAD)
+@cases("what", BAD)
 def test_what_makes_no_blade_is_refused_with_its_place(what: str) -> None:
     more, word = BAD[what]
     table = {"edge": EDGE, "spine": SPINE} | more

@@ -12,7 +12,7 @@ from blankwright.design.family import load_family
 from blankwright.design.solve import SolvedShape
 from blankwright.design.tang import Hole, edge_distance_mm, place_holes
 from rooms.design.cases import FAMILIES, solved
-from rooms.every import every
+from rooms.every import cases, every
 
 EDGE_FACTOR, PITCH_FACTOR = 1.5, 2.5
 FRONT_MM, LEAST_WALL_MM = 8.0, 2.0
@@ -139,10 +139,8 @@ def test_lightening_holes_need_a_diameter() -> None:
         placed(solved(FAMILIES[0], "full", "default"), lightening_count=2)
 
 
-@pytest.mark.parametrize("name", FAMILIES)
+@cases("name", [name for name in FAMILIES if "one-piece" in load_family(name).curves])
 def test_a_one_piece_knife_has_no_pins(name: str) -> None:
-    if "one-piece" not in load_family(name).curves:
-        pytest.skip("not offered in one piece")
     shape = solved(name, "one-piece", "default")
     assert placed(shape) == ()
     for wish in ({"pin_count": 1}, {"pin_positions_mm": (-40.0,)}):

@@ -16,6 +16,7 @@ from blankwright.design.sizes import resolve
 from blankwright.design.solve import solve_shape
 from blankwright.design.sound import check_sound
 from rooms.design.cases import FAMILIES, SOME_KINDS
+from rooms.every import cases
 from rooms.often import LONG, repeated, share
 
 pytestmark = repeated
@@ -23,8 +24,8 @@ pytestmark = repeated
 PROMISE_MM = 1e-6
 PAIRS = 60
 """So many pairs of ends of a family are looked at for those that do not go together; all of them before a release."""
-every_kind = pytest.mark.parametrize(("name", "construction"), SOME_KINDS)
-every_family = pytest.mark.parametrize("name", FAMILIES)
+every_kind = cases(("name", "construction"), SOME_KINDS)
+every_family = cases("name", FAMILIES)
 
 
 @every_kind
@@ -160,7 +161,7 @@ def test_an_unknown_dimension_or_construction_names_the_nearest() -> None:
         solve_sound(family, "onepiece", {})
 
 
-@pytest.mark.parametrize(
+@cases(
     ("changes", "words"),
     [
         ({"blade.lenght": "210 mm"}, ["lenght", "length", "[blade]"]),

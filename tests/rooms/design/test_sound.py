@@ -15,6 +15,7 @@ from blankwright.design.sound import check_sound
 from blankwright.geometry.distance import crossing_place
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import KINDS, curve, family_table, solved
+from rooms.every import cases
 
 
 def drawn(spoil: Any) -> DesignError:
@@ -26,7 +27,7 @@ def drawn(spoil: Any) -> DesignError:
     return caught.value
 
 
-@pytest.mark.parametrize(("name", "construction"), KINDS)
+@cases(("name", "construction"), KINDS)
 def test_the_shipped_drawings_are_sound(name: str, construction: str) -> None:
     check_sound(solve_shape(load_family(name), construction, {}))
     assert solved(name, construction, "default").edge_health.hollows_mm == ()
@@ -72,7 +73,7 @@ def test_crossings_are_found_where_a_polygon_library_finds_them() -> None:
     assert min(seen.values()) > 50
 
 
-@pytest.mark.parametrize("radius", ["9 mm", "20 mm", "60 mm", "100 mm"])
+@cases("radius", ["9 mm", "20 mm", "60 mm", "100 mm"])
 def test_a_corner_without_room_for_its_radius_is_refused(radius: str) -> None:
     table = family_table("chef")
     for one in table["construction"]["hidden"]["curve"]:
@@ -82,7 +83,7 @@ def test_a_corner_without_room_for_its_radius_is_refused(radius: str) -> None:
         check_sound(solve_shape(family_from_table(table, "drawn.toml"), "hidden", {}))
 
 
-@pytest.mark.parametrize(("dip_mm", "sound"), [(0.0099, True), (0.0101, False), (0.1, False)])
+@cases(("dip_mm", "sound"), [(0.0099, True), (0.0101, False), (0.1, False)])
 def test_an_edge_may_dip_below_the_board_by_twice_what_its_arcs_may_err(dip_mm: float, sound: bool) -> None:
     """0.01 mm, from both sides; the arcs are within 0.005 mm."""
     shape = solve_shape(load_family("chef"), "full", {})

@@ -17,7 +17,7 @@ from blankwright.design.tip import foremost
 from blankwright.drawing.content import part_drawing
 from blankwright.geometry.outline import Outline
 from rooms.design.cases import blade_table
-from rooms.every import every
+from rooms.every import cases, every
 
 TIPS = [
     (n, share) for n in ("chef", "paring", "petty", "santoku", "slicer", "boning", "utility") for share in (0.3, 1.0)
@@ -60,7 +60,7 @@ def test_a_sharp_tip_is_what_is_drawn() -> None:
     assert (plain == solve_shape(family, "full", {"tip_radius": 0.0}).finished.vertices).all()
 
 
-@pytest.mark.parametrize(("name", "lean_mm"), [("chef", 0.4), ("chef", 2.2), ("petty", 3.0), ("nakiri", 1.5)])
+@cases(("name", "lean_mm"), [("chef", 0.4), ("chef", 2.2), ("petty", 3.0), ("nakiri", 1.5)])
 def test_the_line_of_the_heel_leans_as_asked(name: str, lean_mm: float) -> None:
     for construction in ("full", "hidden"):
         shape = solve_shape(load_family(name), construction, {"heel_lean": lean_mm})

@@ -24,6 +24,8 @@ from blankwright.knife.knobs import knob_of
 from blankwright.sheet.stages import sheet_of
 from rooms.blanks import blank_file, knife_of, row_of_holes
 from rooms.desk.test_all_papers import HARDENED, judged, papers, sentences, sheet_faults
+from rooms.every import cases
+from rooms.often import repeated, share
 
 Command = Callable[..., Any]
 
@@ -87,17 +89,19 @@ def test_from_a_drawing_to_all_papers(chef: Knife, tmp_path: Path, command: Comm
     assert found.weights.finished_knife.mass_g == pytest.approx(same.mass_g, abs=0.05)
 
 
+@repeated
 @pytest.mark.parametrize("start", ["blank", "hardened-blank"])
 def test_no_paper_of_a_blank_speaks_against_its_start_or_its_bevel(
     start: str, tmp_path: Path, command: Command
 ) -> None:
     wrong = []
-    for number, (construction, bevel) in enumerate(itertools.product(("full", "hidden"), BEVELS)):
+    kinds = share(enumerate(itertools.product(("full", "hidden"), BEVELS)), 2, start == "blank")
+    for number, (construction, bevel) in kinds:
         made = knife_of("utility", {"handle.construction": construction})
         (folder := tmp_path / str(number)).mkdir()
         path = blank_file(folder, made, row_of_holes(made, *((4.1, 4.1, 6.0) if construction == "full" else (3.1,))))
         changes = STEEL | BEVELS[bevel] | {"start.from": start}
-        words = papers(command, folder / "out", str(path), changes, printed=number == 0)
+        words = papers(command, folder / "out", str(path), changes, printed=number == kinds[0][0])
         knife = finish(read_design(path, changes))
         assert knife.construction == construction
         wrong += [f"{construction}, {bevel}: {fault}" for fault in (*judged(knife, words), *sheet_faults(knife))]
@@ -107,8 +111,8 @@ def test_no_paper_of_a_blank_speaks_against_its_start_or_its_bevel(
     assert not wrong, "\n".join(wrong)
 
 
-@pytest.mark.parametrize("start", ["blank", "hardened-blank"])
-@pytest.mark.parametrize("bevel", BEVELS)
+@cases("start", ["blank", "hardened-blank"])
+@cases("bevel", BEVELS)
 def test_the_stages_are_those_that_are_left(start: str, bevel: str, chef: Knife, tmp_path: Path) -> None:
     changes = STEEL | BEVELS[bevel] | {"start.from": start}
     knife = finish(read_design(blank_file(tmp_path, chef), changes))

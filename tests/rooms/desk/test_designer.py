@@ -17,6 +17,7 @@ from blankwright.design.request import Design
 from blankwright.desk import script
 from blankwright.desk.script import CHUNK
 from rooms.design.cases import FAMILIES, KINDS
+from rooms.every import cases
 
 KNIFE = bw.solve("chef")
 MOST_LISTS = 64
@@ -47,7 +48,7 @@ def test_an_outline_is_a_polygon_elsewhere() -> None:
     assert outline.__geo_interface__["type"] == "Polygon"
 
 
-@pytest.mark.parametrize("bad", [0, -1, math.nan, math.inf, -math.inf, 1e-16])
+@cases("bad", [0, -1, math.nan, math.inf, -math.inf, 1e-16])
 def test_a_tolerance_is_a_length(bad: float) -> None:
     """A tolerance of nothing asked for 41 GB."""
     for work in (KNIFE.finished.flattened, KNIFE.finished.to_shapely, KNIFE.finished.sampled):
@@ -65,7 +66,7 @@ def test_families_have_names() -> None:
     assert bw.family_names() == sorted(FAMILIES)
 
 
-@pytest.mark.parametrize(
+@cases(
     "settings",
     [
         {"material.thickness": 2.5, "grind.edge_angle": 14, "pins.count": 3},
@@ -81,7 +82,7 @@ def test_numbers_are_settings_in_the_unit_of_their_key(settings: dict[str, objec
         assert design.pins.count == 3
 
 
-@pytest.mark.parametrize(
+@cases(
     ("settings", "said"),
     [
         ({"material.thickness_deg": 2.5}, "material.thickness is in mm"),
@@ -97,7 +98,7 @@ def test_a_setting_that_cannot_be_is_refused(settings: dict[str, object], said: 
             make()
 
 
-@pytest.mark.parametrize(("name", "construction"), KINDS)
+@cases(("name", "construction"), KINDS)
 def test_a_design_keeps_what_was_asked(name: str, construction: str) -> None:
     first = bw.request(
         name, construction=construction, blade_length_mm=_length(name), settings={"grind.kind": "convex"}
@@ -186,7 +187,7 @@ def test_a_sweep_keeps_its_order_with_any_executor() -> None:
         assert list(bw.sweep(designs, pool, weights=False)) == here
 
 
-@pytest.mark.parametrize("one", [KNIFE, KNIFE.finished, bw.load_family("chef")], ids=["knife", "outline", "family"])
+@cases("one", [KNIFE, KNIFE.finished, bw.load_family("chef")], ids=["knife", "outline", "family"])
 def test_a_notebook_gets_a_picture(one: Any) -> None:
     root = ElementTree.fromstring(one._repr_svg_())
     assert root.tag.endswith("svg")

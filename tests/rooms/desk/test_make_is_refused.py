@@ -9,6 +9,7 @@ import json
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -33,6 +34,8 @@ from blankwright.knife.knife import Knife, finish
 from blankwright.shop.holes import HoleCut
 from blankwright.shop.services import service, service_from
 from rooms.design.cases import toml_text
+from rooms.every import cases
+from rooms.often import repeated, share
 from truth.services_by_hand import changed, plain_table
 
 WISHES = ("--set", "tang.lightening_count=1", "--set", "tang.lightening_diameter=8mm")
@@ -149,8 +152,8 @@ def test_what_is_not_broken_is_made(tmp_path: Path, command: Any, style: str) ->
     assert len(list((tmp_path / "out").rglob("*.dxf"))) == 1
 
 
-@pytest.mark.parametrize("style", STYLES)
-@pytest.mark.parametrize("fault", FAULTS)
+@repeated
+@pytest.mark.parametrize(("fault", "style"), share(product(FAULTS, STYLES), 21))
 def test_a_fault_of_the_writer_is_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: Any, fault: str, style: str
 ) -> None:
@@ -194,8 +197,12 @@ TOLD: dict[str, tuple[Callable[[float, float, float | None], tuple[float, float,
 }
 
 
-@pytest.mark.parametrize("style", [style for style in STYLES if style != "own table"])  # whose holes are cuts of a path
-@pytest.mark.parametrize("fault", TOLD)
+CIRCLES = [style for style in STYLES if style != "own table"]
+"""The holes of the other are cuts of a path."""
+
+
+@repeated
+@pytest.mark.parametrize(("fault", "style"), share(product(TOLD, CIRCLES), 10))
 def test_holes_that_are_delivered_wrong_are_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: Any, fault: str, style: str
 ) -> None:
@@ -299,7 +306,7 @@ def test_several_parts_are_refused_for_an_error_of_one_design(tmp_path: Path, mo
     assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.parametrize("name", ["jet", "laser", "plasma", "own-table"])
+@cases("name", ["jet", "laser", "plasma", "own-table"])
 def test_what_is_expected_is_the_finished_knife_whoever_cuts(name: str) -> None:
     design = read_design("chef", {"tang.lightening_count": "1", "tang.lightening_diameter": "8 mm"})
     knife = finish(design, service=service(name))

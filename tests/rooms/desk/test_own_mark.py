@@ -11,6 +11,7 @@ import shapely
 
 from blankwright.base.errors import RequestError
 from blankwright.desk.ownmark import FOLLOW_MM, mark_from
+from rooms.every import cases
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 100">'
 
@@ -78,7 +79,7 @@ def test_open_strokes_stay_open(tmp_path: Path) -> None:
     assert all(np.hypot(*(line[0] - line[-1])) > 1 for line in lines)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("inside", "words"),
     [
         ("<text>MILL</text>", "text has no line"),

@@ -17,9 +17,10 @@ from blankwright.base.errors import BlankwrightError
 from blankwright.design.family import family_from_table, load_family
 from blankwright.desk.script import request, solve, sweep
 from rooms.design.cases import FAMILIES, KINDS, family_table
+from rooms.every import cases
 
 
-@pytest.mark.parametrize(("name", "construction"), KINDS)
+@cases(("name", "construction"), KINDS)
 def test_a_solved_knife_says_what_it_is(name: str, construction: str) -> None:
     knife = solve(name, construction=construction)
     v = knife.dimensions_mm
@@ -39,7 +40,7 @@ def test_the_readme_lines() -> None:
     assert len(knife.cut("water-jet").vertices) > 10
 
 
-@pytest.mark.parametrize("process", ["water-jet", "plasma-table", "laser", "trace", "saw"])
+@cases("process", ["water-jet", "plasma-table", "laser", "trace", "saw"])
 def test_another_process_gives_another_cut_outline(process: str) -> None:
     knife = solve("chef")
     assert knife.cut(process).area_mm2 == pytest.approx(
@@ -56,7 +57,7 @@ def test_an_overall_length_is_a_dimension_too() -> None:
     assert solve("chef", overall_length_mm=350).dimensions_mm["overall_length"] == pytest.approx(350, abs=1e-6)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("wrong", "word"),
     [
         ({"blade_lenght_mm": 210}, "blade_length_mm"),
@@ -117,7 +118,7 @@ def test_a_report_without_a_file_has_no_clearance() -> None:
     assert report["files"] == []
 
 
-@pytest.mark.parametrize("name", FAMILIES)
+@cases("name", FAMILIES)
 def test_the_picture_is_well_formed_and_true_to_size(name: str) -> None:
     knife = solve(name)
     root = ElementTree.fromstring(knife._repr_svg_())

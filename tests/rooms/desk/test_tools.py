@@ -26,6 +26,7 @@ import pytest
 import blankwright as bw
 from blankwright.desk.script import CHUNK
 from rooms.design.cases import family_table
+from rooms.every import cases
 from rooms.often import elsewhere, repeated
 
 SCRIPTS = Path(__file__).parent / "scripts"
@@ -243,7 +244,7 @@ def test_a_dimension_of_ones_own_goes_in_by_key_or_by_name() -> None:
 # What a script does with anything ---------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("kind", ["knife", "outline", "design", "family", "aimed"])
+@cases("kind", ["knife", "outline", "design", "family", "aimed"])
 def test_copies_and_pickles_are_the_same(kind: str) -> None:
     knife = bw.solve("chef", blade_length_mm=205, settings={"grind.kind": "convex"})
     knife.mass()
@@ -287,7 +288,7 @@ def test_answers_cannot_be_changed_in_place() -> None:
         assert json.loads(json.dumps(table)) == table
 
 
-@pytest.mark.parametrize("two_and_a_half", ["float64", "float32", "array", "decimal", "fraction"])
+@cases("two_and_a_half", ["float64", "float32", "array", "decimal", "fraction"])
 def test_numbers_of_other_libraries_are_settings(two_and_a_half: str) -> None:
     from decimal import Decimal
     from fractions import Fraction

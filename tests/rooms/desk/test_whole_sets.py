@@ -11,6 +11,7 @@ from blankwright.design.request import build_design, read_design
 from blankwright.desk.make import make
 from blankwright.desk.script import solve
 from rooms.desk.test_make import contents
+from rooms.every import cases
 
 
 def test_a_set_that_cannot_be_completed_leaves_the_folder_as_it_was(tmp_path: Path) -> None:
@@ -37,14 +38,14 @@ def test_files_of_another_state_are_named(tmp_path: Path) -> None:
     }  # fmt: skip
 
 
-@pytest.mark.parametrize(("one", "two"), [("厚刃", "薄刃"), ("Нож", "Меч"), ("刃 1", "刀 1")])
+@cases(("one", "two"), [("厚刃", "薄刃"), ("Нож", "Меч"), ("刃 1", "刀 1")])
 def test_names_that_lose_their_letters_stay_apart(one: str, two: str) -> None:
     slugs = [build_design({"name": name, "family": "chef"}, {}, "x", None).slug for name in (one, two)]
     assert slugs[0] != slugs[1]
     assert all(s.isascii() and s for s in slugs)
 
 
-@pytest.mark.parametrize(("name", "slug"), [("Ägäis Küche", "agais-kuche"), ("CON", "con-knife"), ("!!!", "knife")])
+@cases(("name", "slug"), [("Ägäis Küche", "agais-kuche"), ("CON", "con-knife"), ("!!!", "knife")])
 def test_names_become_plain(name: str, slug: str) -> None:
     assert build_design({"name": name, "family": "chef"}, {}, "x", None).slug == slug
 
@@ -77,7 +78,7 @@ def test_a_hidden_tang_stays_in_its_handle() -> None:
         solve("chef", construction="hidden", tang_length_mm=110, handle_length_mm=105)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("key", "value", "words"),
     [
         ("pins.material", "cheese", "unknown material"),

@@ -21,6 +21,7 @@ from blankwright.knife.knife import finish
 from blankwright.solid.handlebodies import SECTIONS
 from blankwright.solid.section import thickness
 from rooms.drawing.svg_reading import SVG, path_area, path_points, read
+from rooms.every import cases
 from rooms.written import in_folder
 
 RICASSO = {"grind.ricasso": "3 mm", "grind.plunge_radius": "5 mm"}
@@ -191,7 +192,7 @@ def test_the_edge_detail_shows_scribe_distances_and_the_edge_left_on():
     assert "left-on" not in drawing_of("spreader").paths or not drawing_of("spreader").paths["left-on"]
 
 
-@pytest.mark.parametrize("family", ["chef", "utility", "paring", "spreader"])
+@cases("family", ["chef", "utility", "paring", "spreader"])
 def test_without_the_word_no_section_is_drawn(family):
     work = finish(read_design(family))
     plain = drawing_svg(part_drawing(work))

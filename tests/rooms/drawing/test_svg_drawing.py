@@ -19,6 +19,7 @@ from blankwright.drawing.svg import DimensionLine, HoleMark, drawing_svg, outlin
 from blankwright.ink.marks import NARROW, Box, Segment
 from rooms.drawing import svg_plates
 from rooms.drawing.svg_reading import SVG, path_area, path_points, read
+from rooms.every import cases
 
 
 def crowded_plate():
@@ -237,7 +238,7 @@ def test_small_picture_has_outlines_holes_and_no_words():
     assert drawing.root.get("width") == f"{drawing.width:g}mm"
 
 
-@pytest.mark.parametrize(
+@cases(
     ("build", "says"),
     [
         (lambda: DimensionLine("a", (0, 0), (1, 0), "z", 1), "unknown axis 'z'"),

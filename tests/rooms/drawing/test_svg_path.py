@@ -11,6 +11,7 @@ from blankwright.geometry.outline import Outline
 from blankwright.ink.svg import number, path_data
 from rooms.drawing import svg_plates
 from rooms.drawing.svg_reading import path_area, path_points, pieces
+from rooms.every import cases
 
 TOLERANCE = 1e-4  # mm and mm^2; the last digit written is 1e-6 mm, and a 340 mm outline is 800 mm round
 
@@ -26,7 +27,7 @@ SHAPES = {
 }
 
 
-@pytest.mark.parametrize("name", SHAPES)
+@cases("name", SHAPES)
 def test_area_and_bounds_are_those_of_the_outline(name):
     outline = SHAPES[name]
     d = path_data(outline, (200.0, 100.0))

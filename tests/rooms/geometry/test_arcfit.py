@@ -12,6 +12,7 @@ from blankwright.geometry.arcfit import ArcChain, biarcs, fit_arcs, split_at
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.outline import points_on
 from blankwright.geometry.spline import Spline
+from rooms.every import cases
 
 S_BEND = Spline(np.array([[0, 0], [20, 0], [40, 15], [60, -25], [90, 5], [120, 5.0]]), 3)
 
@@ -36,7 +37,7 @@ def test_a_straight_line_is_straight():
     assert (first[0], second[0]) == pytest.approx((0, 0), abs=1e-15)
 
 
-@pytest.mark.parametrize(("start", "end"), [(20, -10), (0, 35), (-40, -40), (30, 80), (1e-5, -2e-5)])
+@cases(("start", "end"), [(20, -10), (0, 35), (-40, -40), (30, 80), (1e-5, -2e-5)])
 def test_a_biarc_has_its_end_tangents_and_a_tangent_joint(start, end):
     joint, first, second = one((0, 0), direction(start), (10, 2), direction(end))
     c1, c2 = joint[0], np.array([10, 2]) - joint[0]

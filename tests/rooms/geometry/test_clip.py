@@ -9,6 +9,7 @@ from blankwright.design.request import read_design
 from blankwright.geometry.clip import behind
 from blankwright.geometry.outline import Outline
 from blankwright.knife.knife import finish
+from rooms.every import cases
 
 FLAT_MM = 1e-4  # the polygons given to shapely leave their arcs by this
 
@@ -28,7 +29,7 @@ def by_shapely(outline, x):
 ONE_ARC = [-49.9, -45.0]  # one arc crosses the line twice
 
 
-@pytest.mark.parametrize("x", [*ONE_ARC, -37.9, -10.0, 0.0, 37.9, 45.0, 49.9])
+@cases("x", [*ONE_ARC, -37.9, -10.0, 0.0, 37.9, 45.0, 49.9])
 def test_area_and_bounds_are_those_of_a_cut_polygon(x):
     part, judge = behind(slot(), x, "cut"), by_shapely(slot(), x)
     assert part.area_mm2 == pytest.approx(judge.area, rel=1e-4, abs=0.02)
@@ -52,7 +53,7 @@ def test_the_new_side_is_straight_upright_and_named_and_the_others_keep_their_na
     assert part.area_mm2 > 0  # still counter-clockwise
 
 
-@pytest.mark.parametrize("family", ["chef", "utility", "paring", "spreader"])
+@cases("family", ["chef", "utility", "paring", "spreader"])
 def test_the_handle_of_every_family(family):
     work = finish(read_design(family, {}))
     front = work.shape.front_x_mm

@@ -9,6 +9,7 @@ import pytest
 
 from blankwright.geometry.fairness import fairness
 from blankwright.geometry.spline import Spline
+from rooms.every import cases
 
 SPANS, LONG_MM = 9, 120.0
 COUNT = SPANS + 3
@@ -63,7 +64,7 @@ def test_a_straight_line_is_flat_from_end_to_end_and_has_no_bend() -> None:
     assert health.bumps_mm == health.hollows_mm == ()
 
 
-@pytest.mark.parametrize("at", [4, 6, 7])
+@cases("at", [4, 6, 7])
 def test_a_point_pushed_out_of_a_fair_curve_is_a_bump_near_it(at: int) -> None:
     y = PARABOLA.copy()
     y[at] -= 0.35  # outward: the curve bends more here and less on both sides

@@ -10,6 +10,7 @@ import pytest
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.fillet import round_corner
 from blankwright.geometry.outline import Outline, circles
+from rooms.every import cases
 from rooms.geometry.test_figures import box, notched, slot
 
 
@@ -22,8 +23,8 @@ def the_round(outline, radius, sign=1.0):
     return centre[0], outline.starts[i], outline.ends[i]
 
 
-@pytest.mark.parametrize("radius", [0.1, 3.0, 9.999])
-@pytest.mark.parametrize(("corner", "centre"), [(0, (1, 1)), (1, (-1, 1)), (2, (-1, -1)), (3, (1, -1))])
+@cases("radius", [0.1, 3.0, 9.999])
+@cases(("corner", "centre"), [(0, (1, 1)), (1, (-1, 1)), (2, (-1, -1)), (3, (1, -1))])
 def test_a_right_angle(radius, corner, centre):
     o = box(40, 10)
     result = round_corner(o, corner, radius)
@@ -35,7 +36,7 @@ def test_a_right_angle(radius, corner, centre):
     assert result.perimeter_mm == pytest.approx(100 - (2 - math.pi / 2) * radius)
 
 
-@pytest.mark.parametrize("corner_deg", [20.0, 60.0, 90.0, 140.0, 179.0])
+@cases("corner_deg", [20.0, 60.0, 90.0, 140.0, 179.0])
 def test_any_angle_between_lines(corner_deg):
     # tangent length r / tan(w/2) with w the angle inside
     w, r, side = math.radians(corner_deg), 2.0, 60.0
@@ -56,7 +57,7 @@ def test_an_inner_right_angle_is_filled():
     assert result.area_mm2 - o.area_mm2 == pytest.approx((1 - math.pi / 4) * 16)
 
 
-@pytest.mark.parametrize("radius", [0.5, 2.0, 4.0])
+@cases("radius", [0.5, 2.0, 4.0])
 def test_between_a_line_and_an_arc(radius):
     # half a disc of radius R: a round of radius r in its corner touches the flat at x = sqrt((R - r)^2 - r^2)
     big = 12.0
@@ -102,7 +103,7 @@ def test_every_joint_of_the_round_is_tangent():
     assert sharp.sum() in {2, 3}
 
 
-@pytest.mark.parametrize("radius", [10.5, 20.0, 1e4])
+@cases("radius", [10.5, 20.0, 1e4])
 def test_a_radius_that_does_not_fit_names_the_place(radius):
     with pytest.raises(GeometryError, match=r"does not fit at the corner \(40.00, 10.00\)"):
         round_corner(box(40, 10), 2, radius)

@@ -11,6 +11,7 @@ from blankwright.base.errors import GeometryError
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
+from rooms.every import cases
 from rooms.geometry.test_figures import box, chef, closed_by_support, notched, pocketed, slot
 
 DUMB_BELL = Outline(
@@ -101,7 +102,7 @@ def test_a_neck_exactly_twice_the_distance_wide_comes_apart():
     assert result.outline.area_mm2 == pytest.approx(result.others[0].area_mm2)
 
 
-@pytest.mark.parametrize(("d", "parts"), [(-1.0, 1), (-1.999, 1), (-2.001, 2), (-3.0, 2), (-9.0, 2)])
+@cases(("d", "parts"), [(-1.0, 1), (-1.999, 1), (-2.001, 2), (-3.0, 2), (-9.0, 2)])
 def test_a_neck_that_is_too_narrow_comes_apart(d, parts):
     result = parallel(DUMB_BELL, d)
     loops = [result.outline, *result.others]
@@ -116,7 +117,7 @@ def test_a_pocket_with_an_open_mouth_stays_part_of_the_outline(d):
     assert not parallel(pocketed(), d).others
 
 
-@pytest.mark.parametrize("d", [1.6, 2.0, 3.0, 5.0])
+@cases("d", [1.6, 2.0, 3.0, 5.0])
 def test_a_pocket_with_a_closed_mouth_is_another_loop(d):
     result = parallel(pocketed(), d)
     assert len(result.others) == 1
@@ -134,7 +135,7 @@ def test_a_pocket_is_used_up_at_its_own_radius(d):
     assert 3 in result.collapsed
 
 
-@pytest.mark.parametrize(
+@cases(
     ("outline", "d"),
     [(slot(), -20.0), (box(40, 10), -5.0), (box(10, 10), -5.0), (Outline([[-5, 0, 1], [5, 0, 1]]), -5.0)],
     ids=["slot", "box", "square", "circle"],
@@ -146,7 +147,7 @@ def test_nothing_is_left_at_exactly_half_the_width(outline, d):
     assert 0 < thin.area_mm2 < 1
 
 
-@pytest.mark.parametrize("d", [0.3, 1.0, 2.5, 6.0, 12.0, -0.3, -1.0, -4.0])
+@cases("d", [0.3, 1.0, 2.5, 6.0, 12.0, -0.3, -1.0, -4.0])
 def test_the_chefs_blank_is_everywhere_at_its_distance(d):
     o = chef().smooth
     result = parallel(o, d)
@@ -180,7 +181,7 @@ def test_smooth_outlines_stay_tangent():
             assert np.abs(np.radians(parallel(o, d).outline.corner_angles_deg)).max() < 1e-5, seed
 
 
-@pytest.mark.parametrize("bulge", [3e-9, 1e-8, 5e-7, 1e-5])
+@cases("bulge", [3e-9, 1e-8, 5e-7, 1e-5])
 def test_an_almost_straight_arc_is_no_trouble(bulge):
     # radius 1e6 to 1e9 mm beside an arc of 10 mm: the crossing at the inner corner must keep its digits
     v = np.array([[0, 8, 0], [-16, 0, bulge], [0, -8, 0.5], [18, 0, 0]])

@@ -9,12 +9,13 @@ import pytest
 
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.outline import Outline, piece_bounds, points_on
+from rooms.every import cases
 from rooms.geometry.test_figures import box, chef, drawn, notched, slot, star
 
 STARS = [outline for _, outline in drawn(star, 300, 12)]
 
 
-@pytest.mark.parametrize(
+@cases(
     ("vertices", "match"),
     [
         ([[0, 0, 0]], "at least two vertices"),
@@ -54,7 +55,7 @@ def test_corner_angles_are_positive_outward():
     assert notched(4, 10).corner_angles_deg.tolist() == pytest.approx([90, 90, 90, 90, -90, -90, 90, 90])
 
 
-@pytest.mark.parametrize("o", STARS)
+@cases("o", STARS)
 def test_bounds_are_those_of_dense_samples(o):
     p, _ = o.sampled(0.01)
     x0, y0, x1, y1 = o.bounds_mm
@@ -63,7 +64,7 @@ def test_bounds_are_those_of_dense_samples(o):
     assert (((x1, y1) - high >= -1e-9) & ((x1, y1) - high < 1e-4)).all()
 
 
-@pytest.mark.parametrize("bulge", [-3.0, -1.0, 1.0, 3.0])
+@cases("bulge", [-3.0, -1.0, 1.0, 3.0])
 def test_bounds_of_great_arcs(bulge):
     a, b, g = np.array([[0.0, 0.0]]), np.array([[3.0, 1.0]]), np.array([bulge])
     low, high = piece_bounds(a, b, g)
@@ -73,7 +74,7 @@ def test_bounds_of_great_arcs(bulge):
     assert high[0] == pytest.approx(p.max(axis=0), abs=1e-6)
 
 
-@pytest.mark.parametrize("o", STARS)
+@cases("o", STARS)
 def test_the_turns_and_corners_add_up_to_one_round(o):
     turned = np.degrees(4 * np.arctan(o.bulges)).sum() + o.corner_angles_deg.sum()
     assert turned == pytest.approx(360)
@@ -141,7 +142,7 @@ def test_pieces_below_the_grid_are_left_out():
     assert not (o.on_grid().vertices[:, 0] < 0).any()
 
 
-@pytest.mark.parametrize("end", [(0.0, 14.0), (9.0, 0.0), (-3.0, 5.0)])
+@cases("end", [(0.0, 14.0), (9.0, 0.0), (-3.0, 5.0)])
 def test_the_box_of_a_piece_is_as_large_as_the_piece_however_flat_it_is(end: tuple[float, float]) -> None:
     for bulge in (s * 10.0**-k for s in (1, -1) for k in range(12)):
         piece = np.array([[-4.0, 7.0]]), np.array([[-4.0, 7.0]]) + end, np.array([bulge])

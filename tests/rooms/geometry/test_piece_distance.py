@@ -9,6 +9,7 @@ import pytest
 
 from blankwright.geometry.distance import crossings, overlapping_boxes, points_to_pieces, shares
 from blankwright.geometry.outline import points_on
+from rooms.every import cases
 from rooms.geometry.test_figures import drawn, star
 
 ROOT = math.sqrt(0.5)
@@ -19,7 +20,7 @@ def far(point, a, b, bulge):
     return points_to_pieces(np.array([point]), np.array([a]), np.array([b]), np.array([bulge]))[0, 0]
 
 
-@pytest.mark.parametrize(
+@cases(
     ("point", "expected"),
     [((5, 3), 3), ((-3, 4), 5), ((13, -4), 5), ((0, 0), 0), ((10, 0), 0), ((4, 0), 0)],
 )
@@ -27,7 +28,7 @@ def test_to_a_line(point, expected):
     assert far(np.array(point, dtype=float), (0.0, 0.0), (10.0, 0.0), 0.0) == pytest.approx(expected)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("point", "expected"),
     [
         ((0, 0), 10),  # the centre
@@ -44,7 +45,7 @@ def test_to_a_quarter_circle(point, expected):
     assert far(p, (0.0, 10.0), (10.0, 0.0), -QUARTER) == pytest.approx(expected)
 
 
-@pytest.mark.parametrize("bulge", [-4.0, -1.0, -0.999999, -0.2, 0.2, 0.999999, 1.0, 1.000001, 4.0])
+@cases("bulge", [-4.0, -1.0, -0.999999, -0.2, 0.2, 0.999999, 1.0, 1.000001, 4.0])
 def test_to_arcs_of_all_sizes_by_brute_force(bulge):
     rng = np.random.default_rng(11)
     a, b = np.array([[-3.0, 1.0]]), np.array([[5.0, 4.0]])
@@ -63,7 +64,7 @@ def crossing_of(p, q):
     return rows, crossings(rows[:, :2], rows[:, 2:4], rows[:, 4], i, j)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("p", "q", "places"),
     [
         ((0, 0, 10, 0, 0), (4, -5, 4, 5, 0), [(4, 0)]),
@@ -102,7 +103,7 @@ def test_crossings_of_random_outlines_are_on_both_pieces():
         assert len(first) % 2 == 0, f"seed {seed}"
 
 
-@pytest.mark.parametrize("bulge", [-2.0, -1.0, -0.3, 0.0, 0.3, 1.0, 2.0])
+@cases("bulge", [-2.0, -1.0, -0.3, 0.0, 0.3, 1.0, 2.0])
 def test_shares_undo_points_on(bulge):
     t = np.linspace(0, 1, 11)
     a, b = np.tile([1.0, 2.0], (11, 1)), np.tile([9.0, -3.0], (11, 1))

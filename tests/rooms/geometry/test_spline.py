@@ -8,6 +8,7 @@ from scipy.interpolate import BSpline
 
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.spline import Spline, greville, span_matrices
+from rooms.every import cases
 
 
 def random_spline(degree, seed=5, count=9):
@@ -21,8 +22,8 @@ def by_scipy(spline):
     return BSpline(knots, spline.points, spline.degree)
 
 
-@pytest.mark.parametrize("degree", [2, 3, 4, 5])
-@pytest.mark.parametrize("order", [0, 1, 2, 3])
+@cases("degree", [2, 3, 4, 5])
+@cases("order", [0, 1, 2, 3])
 def test_points_and_derivatives_are_scipys(degree, order):
     s = random_spline(degree)
     t = np.linspace(0.001, s.spans - 0.001, 97)  # between knots, where no derivative jumps
@@ -30,7 +31,7 @@ def test_points_and_derivatives_are_scipys(degree, order):
     assert s.at(t, order) == pytest.approx(by_scipy(s)(t, nu=order), abs=1e-10)
 
 
-@pytest.mark.parametrize("degree", [2, 3, 4, 5])
+@cases("degree", [2, 3, 4, 5])
 def test_the_ends_are_clamped(degree):
     s = random_spline(degree)
     ends = np.array([0.0, float(s.spans)])

@@ -5,6 +5,7 @@ import pytest
 
 from blankwright.base.errors import GeometryError
 from blankwright.geometry.steady import cube_roots, inverse, product, solution
+from rooms.every import cases
 
 SEED = 7
 
@@ -25,7 +26,7 @@ def test_a_zero_on_the_diagonal_is_exchanged():
     assert solution(np.array([[0.0, 2.0], [4.0, 0.0]]), np.array([[6.0], [8.0]])).tolist() == [[2.0], [3.0]]
 
 
-@pytest.mark.parametrize("matrix", [np.zeros((2, 2)), np.ones((3, 3)), np.array([[1.0, 2.0], [2.0, 4.0]])])
+@cases("matrix", [np.zeros((2, 2)), np.ones((3, 3)), np.array([[1.0, 2.0], [2.0, 4.0]])])
 def test_a_system_without_a_single_solution_is_refused(matrix):
     with pytest.raises(GeometryError, match="no single solution"):
         solution(matrix, np.ones((len(matrix), 1)))

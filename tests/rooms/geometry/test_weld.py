@@ -11,6 +11,7 @@ from shapely.geometry import Polygon
 from blankwright.geometry import weld
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.weld import without_short_pieces
+from rooms.every import cases
 
 LEAST_MM = 0.012
 R = 10.0
@@ -42,7 +43,7 @@ def test_a_line_cut_near_its_end_becomes_one_line() -> None:
     assert welded.regions == ("a", "c", "d", "e", "f")
 
 
-@pytest.mark.parametrize("seed", range(60))
+@cases("seed", range(60))
 def test_random_sawn_outlines_keep_their_area_and_place(seed: int) -> None:
     rng = np.random.default_rng(seed)
     cuts = rng.uniform(0, 1, 9)

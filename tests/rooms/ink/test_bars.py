@@ -4,6 +4,7 @@ import pytest
 
 from blankwright.ink.bars import MAIN_MM, level_bar, upright_bar
 from blankwright.ink.marks import Marks
+from rooms.every import cases
 
 INCH_MM = 25.4  # exactly, by the international definition of 1959
 
@@ -25,7 +26,7 @@ def drawn(bar, room):
 CASES = [(bar, room) for bar in ("level", "upright") for room in (100.0, 101.0, 119.9, 120.0, 157.0, 253.4)]
 
 
-@pytest.mark.parametrize(("bar", "room"), CASES)
+@cases(("bar", "room"), CASES)
 def test_the_bar_is_as_long_as_the_room_allows_in_tens(bar, room):
     _, beam, _ = drawn(bar, room)
     flat = 0 if bar == "level" else 1
@@ -34,7 +35,7 @@ def test_the_bar_is_as_long_as_the_room_allows_in_tens(bar, room):
     assert room - 10 < length <= room
 
 
-@pytest.mark.parametrize(("bar", "room"), CASES)
+@cases(("bar", "room"), CASES)
 def test_the_longest_ticks_are_zero_100_mm_and_the_end(bar, room):
     _, beam, ticks = drawn(bar, room)
     flat = 0 if bar == "level" else 1
@@ -47,7 +48,7 @@ def test_the_longest_ticks_are_zero_100_mm_and_the_end(bar, room):
     assert all(-1e-9 <= at <= length + 1e-9 for at, _ in ticks)
 
 
-@pytest.mark.parametrize(("bar", "room"), CASES)
+@cases(("bar", "room"), CASES)
 def test_ticks_of_mm_on_one_side_and_inches_on_the_other(bar, room):
     _, beam, ticks = drawn(bar, room)
     flat = 0 if bar == "level" else 1
@@ -60,7 +61,7 @@ def test_ticks_of_mm_on_one_side_and_inches_on_the_other(bar, room):
     assert tens == pytest.approx([10.0 * i for i in range(int(length / 10) + 1)])
 
 
-@pytest.mark.parametrize(("bar", "room"), CASES)
+@cases(("bar", "room"), CASES)
 def test_the_numbers_stand_apart_and_say_what_is_measured(bar, room):
     marks, _, _ = drawn(bar, room)
     assert any(t.words.startswith("100") for t in marks.texts)

@@ -9,6 +9,7 @@ from blankwright.base.fields import Fields
 from blankwright.base.readrows import read_row
 from blankwright.base.said import TABLED
 from blankwright.ink.papers import Paper, common_area_mm, paper, papers
+from rooms.every import cases
 
 
 def test_the_table_holds_five_upright_sheets_with_sources():
@@ -19,12 +20,12 @@ def test_the_table_holds_five_upright_sheets_with_sources():
         assert sheet.status in TABLED
 
 
-@pytest.mark.parametrize("text", ["A4", "a4", " a4 ", "letter", "LETTER", "LeGaL", "tabloid", "A3"])
+@cases("text", ["A4", "a4", " a4 ", "letter", "LETTER", "LeGaL", "tabloid", "A3"])
 def test_a_name_in_any_case(text):
     assert paper(text).name.lower() == text.strip().lower()
 
 
-@pytest.mark.parametrize(
+@cases(
     ("text", "size"),
     [
         ("300x420mm", (300, 420)),
@@ -52,9 +53,7 @@ def test_a_size_gets_a_name_fit_for_a_file():
     assert paper("300 x 420 mm").name == "300x420mm"
 
 
-@pytest.mark.parametrize(
-    "text", ["", "A5x", "paper", "x", "A4 x A3", "x300mm", "a" * 10_000, "9" * 10_000 + "x1mm", "../a4"]
-)
+@cases("text", ["", "A5x", "paper", "x", "A4 x A3", "x300mm", "a" * 10_000, "9" * 10_000 + "x1mm", "../a4"])
 def test_what_is_neither_a_name_nor_a_size(text):
     with pytest.raises(
         RequestError, match=r"--paper: unknown paper .*Allowed: A3, A4, Legal, Letter, Tabloid.*300x420mm"
@@ -67,7 +66,7 @@ def test_a_near_name_is_suggested():
         paper("Leter")
 
 
-@pytest.mark.parametrize(
+@cases(
     ("text", "message"),
     [
         ("300x420", "has no unit"),
@@ -88,7 +87,7 @@ def test_a_size_that_cannot_be_is_refused_with_its_place(text, message):
     assert str(refused.value).startswith("job.toml [print] paper: ")
 
 
-@pytest.mark.parametrize("value", [None, 4, 3.5, True, ["A4"], b"A4"])
+@cases("value", [None, 4, 3.5, True, ["A4"], b"A4"])
 def test_no_text_is_refused(value):
     with pytest.raises(RequestError, match="--paper: a paper is a name"):
         paper(value)
@@ -107,7 +106,7 @@ def test_no_paper_is_half_built():
 GOOD = {"width": "210 mm", "height": "297 mm", "source": "s", "status": "published"}
 
 
-@pytest.mark.parametrize(
+@cases(
     ("change", "message"),
     [
         ({"width": 210}, r"papers.toml \[A4\] width: expected a text"),
@@ -140,7 +139,7 @@ def test_the_other_paper_is_turned_to_lie_like_the_first():
     assert common_area_mm(paper("200x200mm"), wide, 0) == (200, 200)
 
 
-@pytest.mark.parametrize("margin", [-1, 105, 200, math.nan, math.inf])
+@cases("margin", [-1, 105, 200, math.nan, math.inf])
 def test_a_margin_that_leaves_nothing_is_refused(margin):
     with pytest.raises(RequestError, match="less than 105 mm"):
         common_area_mm(paper("A4"), paper("A3"), margin)

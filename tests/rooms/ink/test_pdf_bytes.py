@@ -28,6 +28,7 @@ from blankwright.ink.marks import (
 )
 from blankwright.ink.pdf import Layer, Page, bezier_pieces, numbers, pdf_bytes, printable
 from rooms.counting import calls_in
+from rooms.every import cases
 
 POINT_MM = 25.4 / 72
 
@@ -49,8 +50,8 @@ def written(*pages, title="Chef", subject="trace template", stretch=(1.0, 1.0)):
 LINE = Segment((10.0, 20.0), (110.0, 20.0), NARROW)
 
 
-@pytest.mark.parametrize("size", [(210.0, 297.0), (215.9, 279.4), (297.0, 420.0), (419.99, 60.001), (2000.0, 1999.5)])
-@pytest.mark.parametrize("stretch", [(1.0, 1.0), (1.012, 0.992)])
+@cases("size", [(210.0, 297.0), (215.9, 279.4), (297.0, 420.0), (419.99, 60.001), (2000.0, 1999.5)])
+@cases("stretch", [(1.0, 1.0), (1.012, 0.992)])
 def test_the_page_boxes_are_the_paper(size, stretch):
     sheet = written(page(LINE, width_mm=size[0], height_mm=size[1]), stretch=stretch).pages[0]
     for box in (sheet["/MediaBox"], sheet["/CropBox"]):
@@ -107,7 +108,7 @@ HOSTILE = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("words", HOSTILE, ids=range(len(HOSTILE)))
+@cases("words", HOSTILE, ids=range(len(HOSTILE)))
 def test_any_words_leave_a_whole_page(words):
     after = Text(20, 40, "THE END", 2.5, "start")
     for anchor in ("start", "middle", "end"):
@@ -169,7 +170,7 @@ def test_a_dash_is_centred_on_the_line():
     assert f"[8.503937 2.125984] {round(phase_mm / POINT_MM, 4)} d" in stream
 
 
-@pytest.mark.parametrize("length", [100.0, 3.0, 3.0 + 1e-9, 3.0 - 1e-9, 0.0])
+@cases("length", [100.0, 3.0, 3.0 + 1e-9, 3.0 - 1e-9, 0.0])
 def test_no_number_is_written_with_an_exponent(length):
     stream = written(page(Segment((10, 20), (10 + length, 20), CUT))).pages[0]["/Contents"].get_data().decode()
     assert "e-" not in stream
@@ -185,8 +186,8 @@ def on_curve(curve, t):
     return a * s**3 + 3 * b * s * s * u + 3 * c * s * u * u + d * u**3
 
 
-@pytest.mark.parametrize("radius", [0.05, 2.5, 60.0, 1000.0, 50_000.0])
-@pytest.mark.parametrize("bulge", [1.0, -1.0, 0.4, -0.01, 3.0])
+@cases("radius", [0.05, 2.5, 60.0, 1000.0, 50_000.0])
+@cases("bulge", [1.0, -1.0, 0.4, -0.01, 3.0])
 def test_every_curve_stays_within_a_micrometre_of_its_arc(radius, bulge):
     chord = 2 * radius * math.sin(2 * math.atan(abs(bulge)))
     outline = Outline(np.array([(3.0, 4.0, bulge), (3.0 + chord * 0.6, 4.0 + chord * 0.8, 0.0)]))
@@ -204,7 +205,7 @@ def test_every_curve_stays_within_a_micrometre_of_its_arc(radius, bulge):
     assert (np.diff(turn) * bulge >= -1e-12).all()
 
 
-@pytest.mark.parametrize("degrees", [10, 30, 60, 90])
+@cases("degrees", [10, 30, 60, 90])
 def test_the_formula_behind_the_pieces_is_the_error_that_sampling_finds(degrees):
     angle = math.radians(degrees)
     k = 4 / 3 * math.tan(angle / 4)

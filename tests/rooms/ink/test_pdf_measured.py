@@ -13,6 +13,7 @@ import pytest
 from blankwright.geometry.outline import Outline
 from blankwright.ink.marks import CUT, FINISHED, NARROW, Arrow, Box, ClosedLine, Marks, Ring, Segment, Text
 from blankwright.ink.pdf import Layer, Page, pdf_bytes
+from rooms.every import cases
 
 DPI = 600
 TOLERANCE_MM = 0.03
@@ -80,16 +81,16 @@ def test_a_100_mm_bar_is_100_mm_in_both_axes(stretch):
         assert found.line_y(40, y - 1, 110, y + 1) == pytest.approx(y, abs=TOLERANCE_MM)
 
 
-@pytest.mark.parametrize("width_mm", [0.25, 0.5])
-@pytest.mark.parametrize("stretch", STRETCHES)
+@cases("width_mm", [0.25, 0.5])
+@cases("stretch", STRETCHES)
 def test_a_line_is_as_wide_as_asked_even_when_stretched(width_mm, stretch):
     line = NARROW if width_mm == 0.25 else FINISHED
     found = Print(layer(Segment((75, 10), (75, 110), line)), stretch=stretch)
     assert found.ink(73, 40, 77, 80) / 40 == pytest.approx(width_mm, abs=TOLERANCE_MM)
 
 
-@pytest.mark.parametrize("stretch", STRETCHES)
-@pytest.mark.parametrize("diameter", [5.0, 60.0])
+@cases("stretch", STRETCHES)
+@cases("diameter", [5.0, 60.0])
 def test_a_circle_has_its_size_and_place(stretch, diameter):
     found = Print(layer(Ring(60, 50, diameter, NARROW)), stretch=stretch)
     sx, sy = stretch
@@ -155,8 +156,8 @@ def test_a_layers_window_ends_with_the_layer():
     assert found.ink(100, 18, 125, 22) == pytest.approx(12.5, rel=0.02)
 
 
-@pytest.mark.parametrize("height", [2.5, 5.0])
-@pytest.mark.parametrize("bold", [False, True])
+@cases("height", [2.5, 5.0])
+@cases("bold", [False, True])
 def test_capitals_are_as_high_as_asked(height, bold):
     found = Print(layer(Text(20, 60, "HEIT", height, "start", bold)), stretch=(1.012, 0.992))
     dark = found.part(0, 50, 150, 80)[0]

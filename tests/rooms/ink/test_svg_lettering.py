@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import dataclasses
 
-import pytest
-
 from blankwright.drawing.svg import DimensionLine, HoleMark, drawing_svg
 from blankwright.ink import lettering
 from rooms.drawing import svg_plates
 from rooms.drawing.svg_reading import SVG, read
+from rooms.every import cases
 
 HOSTILE = [
     "<script>alert('x')</script>",
@@ -24,7 +23,7 @@ HOSTILE = [
 ]
 
 
-@pytest.mark.parametrize("words", HOSTILE)
+@cases("words", HOSTILE)
 def test_hostile_words_are_harmless_everywhere(words):
     plate = dataclasses.replace(
         svg_plates.paring_plate(),
@@ -56,7 +55,7 @@ def test_clean_cuts_with_an_ellipsis():
     assert lettering.clean("abcdefgh", 5) == "abcd…"
 
 
-@pytest.mark.parametrize("words", [w for w in HOSTILE if w.strip()])
+@cases("words", [w for w in HOSTILE if w.strip()])
 def test_wrapped_lines_are_never_wider_than_asked(words):
     lines = lettering.wrapped(lettering.clean(words, 300), 2.5, 60.0, 3)
     assert len(lines) <= 3

@@ -18,6 +18,7 @@ from blankwright.inspection.verdict import Wanted, judge
 from blankwright.proof.findings import CODES
 from blankwright.shop.tables import process, processes
 from rooms.design.cases import SOME_KINDS
+from rooms.every import cases
 from rooms.often import repeated, share
 from truth import spoiled as s
 from truth.test_spoiled_files import gap
@@ -149,7 +150,7 @@ def test_a_wrong_request_says_what_would_do(folder: Path, command: Callable, lin
     assert ran.err.count("\n") == 1
 
 
-@pytest.mark.parametrize(
+@cases(
     ("text", "long", "high", "within"),
     [
         ("345x60mm", 345, 60, 0.55), ("345.4 x 49.5 mm", 345.4, 49.5, 0.1), ("34.5cm x 60mm", 345, 60, 0.55),

@@ -14,6 +14,7 @@ from blankwright.inspection.entities import read_drawing
 from blankwright.inspection.roles import Choice, by_name, colour_named
 from blankwright.inspection.sizing import WantedSize
 from blankwright.inspection.verdict import Verdict, Wanted, judge
+from rooms.every import cases
 from truth import spoiled as s
 from truth.careful import refusals
 
@@ -35,7 +36,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-@pytest.mark.parametrize("name", ["ETCH", "Engraving", "score_lines", "BEND", "IV_BEND_DOWN", "laser-mark", "fold"])
+@cases("name", ["ETCH", "Engraving", "score_lines", "BEND", "IV_BEND_DOWN", "laser-mark", "fold"])
 def test_a_layer_named_for_marks_is_no_open_contour(name: str) -> None:
     """Etching, engraving, scoring and bending are what sheet shops do beside cutting (common practice)."""
     assert by_name(name) == "mark"
@@ -45,7 +46,7 @@ def test_a_layer_named_for_marks_is_no_open_contour(name: str) -> None:
     assert "marks, by its name" in warning.message
 
 
-@pytest.mark.parametrize("name", ["CUT", "0", "PROFILE", "KETCHUP", "BENDIX1", "OUTSIDE", "REMARKABLE", "FOLDER"])
+@cases("name", ["CUT", "0", "PROFILE", "KETCHUP", "BENDIX1", "OUTSIDE", "REMARKABLE", "FOLDER"])
 def test_a_name_that_only_holds_such_a_word_says_nothing(name: str) -> None:
     assert by_name(name) == "cut"
 
@@ -84,7 +85,7 @@ def test_a_name_that_is_not_in_the_file_is_a_wrong_request(choice: Choice) -> No
         verdict_on(s.sound(), Wanted(None, None, None, choice=choice))
 
 
-@pytest.mark.parametrize("text", ["0", "256", "red", "#ff", "", "-1", "1.0"])
+@cases("text", ["0", "256", "red", "#ff", "", "-1", "1.0"])
 def test_what_is_no_colour_is_refused(text: str) -> None:
     with pytest.raises(RequestError, match="--cut-colour"):
         colour_named(text, "--cut-colour")
@@ -161,7 +162,7 @@ BARRED_NAMES = ("a*b?<>", "CUT:1", "A/B", "A\\B")
 NAMES = ("A|B", "*ADSK", "A B", "\\U+00C4")
 
 
-@pytest.mark.parametrize("name", [*BARRED_NAMES, *NAMES])
+@cases("name", [*BARRED_NAMES, *NAMES])
 def test_names_that_no_layer_may_have_are_told(name: str, tmp_path: Path) -> None:
     """What ezdxf's audit says of the name."""
     outline, holes = s.light(s.BLADE, name), s.holes(layer=name)

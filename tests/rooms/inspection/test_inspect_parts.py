@@ -22,6 +22,7 @@ from blankwright.inspection.verdict import Wanted, judge
 from blankwright.inspection.walls import wall_findings
 from blankwright.proof import chains, contacts, distance
 from blankwright.shop.tables import process
+from rooms.every import cases
 from truth import spoiled as s
 
 SOURCE = "scipy's BSpline (de Boor) for splines; GEOS by shapely for distances and containment"
@@ -77,7 +78,7 @@ def test_a_rational_spline_is_a_circle() -> None:
     assert len(rows) <= 4, "one circle stays a few arcs"
 
 
-@pytest.mark.parametrize(
+@cases(
     ("knots", "degree"), [([0, 0, 1, 1], 1), ([0, 0, 0, 2, 1, 1, 1], 3), ([0] * 8, 3), ([0, 1, 2, 3, 4, 5, 6, 7], 0)]
 )
 def test_numbers_that_make_no_spline_are_refused(knots: list[float], degree: int) -> None:
@@ -95,7 +96,7 @@ def test_an_arc_stretched_unevenly_is_the_ellipse() -> None:
     assert shapely.distance(shapely.points(p), ring).max() <= deviation + 1e-5
 
 
-@pytest.mark.parametrize("seed", range(5))
+@cases("seed", range(5))
 def test_pieces_in_any_order_and_direction_make_the_outline(seed: int) -> None:
     print("seed", seed)
     rng = np.random.default_rng(seed)
@@ -124,7 +125,7 @@ def test_gaps_are_matched_nearest_first() -> None:
     assert closed[0].vertices[1, :2] == pytest.approx((10.025, 0))
 
 
-@pytest.mark.parametrize(
+@cases(
     ("one", "two", "left"),
     [
         ([(0, 0, 0), (10, 0, 0)], [(10, 0, 0), (0, 0, 0)], 1),
@@ -208,9 +209,7 @@ def test_inches_under_the_name_of_metres_are_told_apart_from_a_plain_slip(tmp_pa
     assert "345.4 mm long" in unit["message"]
 
 
-@pytest.mark.parametrize(
-    ("name", "mm", "said"), [("x_cut_in.dxf", 25.4, "inches"), ("x_cut_mm.dxf", 1.0, "mm"), ("x.dxf", None, None)]
-)
+@cases(("name", "mm", "said"), [("x_cut_in.dxf", 25.4, "inches"), ("x_cut_mm.dxf", 1.0, "mm"), ("x.dxf", None, None)])
 def test_a_release_without_units_is_read_in_the_unit_of_its_name(name: str, mm: float | None, said: str | None) -> None:
     factor = 1 / (mm or 1)
     outline = s.heavy(s.scaled(s.BLADE, factor))
@@ -240,7 +239,7 @@ def test_walls_that_no_row_knows_are_said_not_skipped() -> None:
     assert wall_findings([hole], process("saw"), 3.0) == []  # type: ignore[list-item]
 
 
-@pytest.mark.parametrize(
+@cases(
     ("name", "thickness_mm", "wall_mm"),
     [("plasma-table", 3.0, 4.5), ("laser", 3.0, 3.0), ("water-jet", 3.0, 1.5), ("water-jet", 10.0, 1.5)],
 )

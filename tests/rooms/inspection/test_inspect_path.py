@@ -16,6 +16,7 @@ from blankwright.inspection.entities import read_drawing
 from blankwright.inspection.mend import hindrances
 from blankwright.inspection.verdict import Verdict, Wanted, judge
 from blankwright.shop.services import service_from
+from rooms.every import cases
 from truth.services_by_hand import changed
 
 
@@ -62,7 +63,7 @@ def test_a_path_of_another_is_one_too(tmp_path: Path) -> None:
     assert verdict_on(lines(tmp_path, way)).path is not None
 
 
-@pytest.mark.parametrize(
+@cases(
     "chain",
     [
         [*SQUARE, (0.0, 0.5)],  # a contour that is nearly closed

@@ -18,6 +18,7 @@ from blankwright.inspection.run import look, request
 from blankwright.inspection.verdict import Verdict, Wanted, judge
 from blankwright.shop.tables import process
 from rooms.counting import calls_in
+from rooms.every import cases
 from truth import spoiled as s
 from truth.careful import refusals
 
@@ -99,14 +100,14 @@ def verdict_on(data: str) -> Verdict:
     return judge(read_drawing(data.encode(), "x.dxf"), Wanted(None, process("water-jet"), 3.0))
 
 
-@pytest.mark.parametrize("name", REFUSED)
+@cases("name", REFUSED)
 def test_what_a_careful_library_refuses_is_a_fault(name: str) -> None:
     with pytest.raises((ezdxf.DXFError, ValueError, IndexError, TypeError)):
         ezdxf.read(io.StringIO(REFUSED[name]))
     assert "FILE" in {f.code for f in verdict_on(REFUSED[name]).of("error")}
 
 
-@pytest.mark.parametrize("name", DOUBTFUL)
+@cases("name", DOUBTFUL)
 def test_what_readers_take_differently_is_a_fault(name: str) -> None:
     data, word = DOUBTFUL[name]
     assert any(word in f.message for f in verdict_on(data).of("error"))
@@ -135,7 +136,7 @@ HIDES_NOTHING = {
 }
 
 
-@pytest.mark.parametrize("name", HIDES_NOTHING)
+@cases("name", HIDES_NOTHING)
 def test_what_careful_readers_refuse_though_it_hides_nothing_is_a_fault_and_mended(name: str, tmp_path: Path) -> None:
     path, copy = tmp_path / "x.dxf", tmp_path / "m.dxf"
     path.write_bytes(HIDES_NOTHING[name].encode())
@@ -164,7 +165,7 @@ def test_codes_in_the_groups_that_programs_add_may_repeat() -> None:
     assert verdict_on(spoil("40\n2.5\n", "40\n2.5\n1001\nOURS\n1070\n1\n1070\n2\n")).level == "ok"
 
 
-@pytest.mark.parametrize("release", ["R12", "R2000", "R2004", "R2007", "R2010", "R2013", "R2018"])
+@cases("release", ["R12", "R2000", "R2004", "R2007", "R2010", "R2013", "R2018"])
 def test_every_release_of_a_careful_writer_is_fit_to_cut(release: str) -> None:
     doc = ezdxf.new(release)
     doc.units = ezdxf.units.MM
@@ -187,7 +188,7 @@ def test_a_wide_polyline_is_told() -> None:
     assert [(f.code, f.level) for f in verdict.findings if f.level != "ok"] == [("CONTENT", "warning")]
 
 
-@pytest.mark.parametrize("wide_mm", [40_000.0, 9e8, 2e9])
+@cases("wide_mm", [40_000.0, 9e8, 2e9])
 def test_what_no_table_takes_is_no_part(wide_mm: float) -> None:
     assert verdict_on(s.document(s.light(s.scaled(s.BLADE, wide_mm / 260)))).level == "error"
 

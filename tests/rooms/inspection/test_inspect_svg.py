@@ -18,6 +18,7 @@ from blankwright.inspection.sizing import WantedSize
 from blankwright.inspection.verdict import Verdict, Wanted, judge
 from properties.damage import cut_short, flip_bytes
 from rooms.counting import calls_in
+from rooms.every import cases
 
 SOURCE = (
     "SVG 1.1 (W3C): chapters 7 coordinate systems, 8 paths, 9 basic shapes, appendix F.6 arcs; CSS Values and Units: "
@@ -50,7 +51,7 @@ def areas(data: str) -> list[float]:
 PLATE = "M10 10H210V60H10z"
 
 
-@pytest.mark.parametrize(
+@cases(
     ("size", "wide_mm", "sure"),
     [
         ('width="300mm" height="100mm" viewBox="0 0 300 100"', 200.0, True),
@@ -73,7 +74,7 @@ def test_the_unit_comes_from_size_and_view_and_pixels_are_unsure(size: str, wide
     assert told(verdict_on(svg(path(PLATE), size=size), Wanted(known, None, None))) == set()
 
 
-@pytest.mark.parametrize(
+@cases(
     ("shape", "area"),
     [
         ('<rect x="5" y="5" width="40" height="20" fill="none" stroke="red"/>', 800.0),
@@ -103,7 +104,7 @@ def test_a_shape_that_is_too_far_away_is_left_out_in_words() -> None:
     assert any("further away than" in f.message for f in verdict.findings if f.code == "FILE")
 
 
-@pytest.mark.parametrize("seed", range(4))
+@cases("seed", range(4))
 def test_cubic_curves_have_the_area_of_their_polynomials(seed: int) -> None:
     print("seed", seed)
     rng = np.random.default_rng(seed)
@@ -124,7 +125,7 @@ def test_cubic_curves_have_the_area_of_their_polynomials(seed: int) -> None:
     assert found == pytest.approx(abs(whole), rel=1e-5)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("transform", "factor"),
     [("translate(3 4)", 1), ("rotate(30)", 1), ("rotate(30 50 50)", 1), ("scale(2)", 4), ("scale(2,-1)", 2),
      ("matrix(1 2 0 1 5 5)", 1), ("skewX(20)", 1), ("scale(2) rotate(10) translate(-5)", 4)],
@@ -151,7 +152,7 @@ def test_copies_and_views_are_placed() -> None:
     assert ("CONTENT", "warning") in told(verdict)
 
 
-@pytest.mark.parametrize(
+@cases(
     "hidden",
     ['display="none"', 'style="display:none"', 'visibility="hidden"', 'class="gone"', 'opacity="0"', 'stroke="none"',
      'id="gone"'],
@@ -226,7 +227,7 @@ HARMFUL = {
 }
 
 
-@pytest.mark.parametrize("name", HARMFUL)
+@cases("name", HARMFUL)
 def test_what_means_harm_or_is_broken_is_a_fault(name: str) -> None:
     verdict = verdict_on(HARMFUL[name])
     assert ("FILE", "error") in told(verdict), told(verdict)

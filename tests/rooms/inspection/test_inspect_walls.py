@@ -12,6 +12,7 @@ from blankwright.inspection import walls
 from blankwright.inspection.entities import read_drawing
 from blankwright.inspection.verdict import Verdict, Wanted, judge
 from blankwright.shop.tables import process
+from rooms.every import cases
 from truth import spoiled as s
 
 SOURCE = "GEOS by shapely for distances; washers by hand: (outer - inner) / 2"
@@ -42,7 +43,7 @@ def test_the_thin_wall_of_the_last_of_many_holes_is_found() -> None:
     assert told.startswith("Only 0.50 mm of steel between the hole at x 300.00 mm, y 97.00 mm and the edge")
 
 
-@pytest.mark.parametrize(("outer", "inner", "off"), [(120.0, 10.0, 0.0), (25.0, 23.0, 0.0), (60.0, 40.0, 9.5)])
+@cases(("outer", "inner", "off"), [(120.0, 10.0, 0.0), (25.0, 23.0, 0.0), (60.0, 40.0, 9.5)])
 def test_a_washer_is_as_wide_as_its_ring(outer: float, inner: float, off: float) -> None:
     verdict = verdict_on(s.document(s.circle(0, 0, outer) + s.circle(off, 0, inner)))
     (told,) = [f for f in verdict.findings if f.code == "WALL"]

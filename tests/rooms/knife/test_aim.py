@@ -14,6 +14,7 @@ from blankwright.knife.aim import aim
 from blankwright.knife.knife import finish
 from blankwright.knife.knobs import knob_of
 from blankwright.knife.moves import what_moves_it
+from rooms.every import cases
 
 
 def run(arguments: list[str], monkeypatch: pytest.MonkeyPatch, folder: Path) -> int:
@@ -114,7 +115,7 @@ def test_words_of_the_trade_and_script_names_are_understood() -> None:
     assert (narrow.least, narrow.greatest) == (5.0, 6.35)
 
 
-@pytest.mark.parametrize(("words", "says"), [
+@cases(("words", "says"), [
     ("scales.thicknes", "Did you mean 'scales.thickness'"),
     ("scales.material", "length, angle, share or count"),
     ("grind.wheel", "no value to start from"),

@@ -13,6 +13,7 @@ from blankwright.knife.knife import Knife, finish
 from blankwright.shop.allowance import allowance
 from blankwright.shop.services import service, service_names
 from blankwright.shop.tables import process
+from rooms.every import cases
 
 THICK_MM = 3.0
 
@@ -27,8 +28,8 @@ def loss_mm(name: str, size_mm: float) -> float:
     return found.loss_mm["edge"]
 
 
-@pytest.mark.parametrize("asked", ["water-jet", "plasma-table", "laser"])
-@pytest.mark.parametrize("shop", service_names())
+@cases("asked", ["water-jet", "plasma-table", "laser"])
+@cases("shop", service_names())
 def test_every_figure_is_that_of_the_cutter(shop: str, asked: str) -> None:
     one, cuts_by = knife(shop, cutting__process=asked), service(shop).process
     assert one.oversize.process == one.design.cutting.process == cuts_by
@@ -49,7 +50,7 @@ def test_the_source_of_the_process_is_said() -> None:
     assert not knife("plasma").design.by_family("cutting.process")
 
 
-@pytest.mark.parametrize("asked", ["trace", "saw", "plasma-hand", "oxy-fuel"])
+@cases("asked", ["trace", "saw", "plasma-hand", "oxy-fuel"])
 def test_work_by_hand_is_not_sent_to_a_machine(asked: str) -> None:
     if process(asked).machine_cut:
         assert knife("jet", cutting__process=asked).oversize.process == "water-jet"

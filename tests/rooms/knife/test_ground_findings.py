@@ -11,6 +11,7 @@ from blankwright.design.tang import chord_at
 from blankwright.knife.knife import finish
 from blankwright.knife.rules import DESIGN_CODES, FIGURE_CODES
 from rooms.design.cases import family_table, write_family
+from rooms.every import cases
 
 HIDDEN = {"handle.construction": "hidden"}
 
@@ -48,9 +49,7 @@ def test_a_hollow_that_cuts_through_is_found_with_its_place():
     assert [f.level for f in large] == ["ok"]
 
 
-@pytest.mark.parametrize(
-    ("left", "says"), [("0.39 mm", "thin"), ("0.4 mm", ""), ("0.8 mm", ""), ("1.2 mm", ""), ("1.21 mm", "thick")]
-)
+@cases(("left", "says"), [("0.39 mm", "thin"), ("0.4 mm", ""), ("0.8 mm", ""), ("1.2 mm", ""), ("1.21 mm", "thick")])
 def test_the_edge_left_before_hardening(left, says):
     """Common practice: 0.5 to 0.8 mm; below 0.4 and above 1.2 mm is worth a look."""
     out = found("chef", "GRIND", grind__edge_before_hardening=left, grind__tip_thickness="1.5 mm")
@@ -112,7 +111,7 @@ def test_a_family_without_a_block_says_what_it_does_not_know(tmp_path):
     assert "not drawn" in figure(work, "KNUCKLES")
 
 
-@pytest.mark.parametrize(("family", "hand"), [("chef", False), ("paring", True), ("spreader", True)])
+@cases(("family", "hand"), [("chef", False), ("paring", True), ("spreader", True)])
 def test_less_room_than_knuckles_need_is_a_knife_for_the_hand(family, hand):
     """Knuckles need 20 to 25 mm above the board (rule of thumb of the trade, no source)."""
     text = figure(finish(read_design(family, {})), "KNUCKLES")

@@ -9,6 +9,7 @@ import pytest
 
 import blankwright as bw
 from blankwright.knife.scallops import SQUARE_DEG, Scallops
+from rooms.every import cases
 
 
 def distances(pitch: float, depth: float, angle_deg: float, radius: float) -> np.ndarray:
@@ -23,8 +24,8 @@ def distances(pitch: float, depth: float, angle_deg: float, radius: float) -> np
     return np.linalg.norm(off - np.outer(off @ along, along), axis=1) - radius
 
 
-@pytest.mark.parametrize(("pitch", "depth"), [(8.0, 1.2), (5.0, 0.5), (14.0, 2.4), (9.0, 1.5)])
-@pytest.mark.parametrize("angle", [12.0, 16.0, 25.0, SQUARE_DEG])
+@cases(("pitch", "depth"), [(8.0, 1.2), (5.0, 0.5), (14.0, 2.4), (9.0, 1.5)])
+@cases("angle", [12.0, 16.0, 25.0, SQUARE_DEG])
 def test_the_tool_meets_points_and_bottom_and_a_thicker_one_the_points_alone(
     pitch: float, depth: float, angle: float
 ) -> None:

@@ -9,9 +9,10 @@ from blankwright.design.keys import SETTINGS
 from blankwright.design.request import read_design
 from blankwright.knife.knife import finish
 from blankwright.shop.records import KINDS
+from rooms.every import cases
 
 
-@pytest.mark.parametrize(
+@cases(
     ("key", "name", "said"),
     [
         (

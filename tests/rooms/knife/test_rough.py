@@ -18,6 +18,7 @@ from blankwright.sheet.files import SheetWishes, sheet_data, sheet_paper
 from blankwright.sheet.model import Stage
 from blankwright.sheet.shopping import items
 from blankwright.shop.rough import forging_loss, piece, pieces
+from rooms.every import cases
 
 FOUND = {"material.grade": "unknown", "material.thickness": "4 mm"}
 
@@ -34,8 +35,8 @@ def test_the_words_of_the_design_are_rows_of_the_table() -> None:
     assert tuple(pieces()) == PIECES
 
 
-@pytest.mark.parametrize("name", PIECES)
-@pytest.mark.parametrize(("over", "level"), [(0.01, None), (-0.01, "error")])
+@cases("name", PIECES)
+@cases(("over", "level"), [(0.01, None), (-0.01, "error")])
 def test_a_found_piece_is_judged_by_what_is_left_of_it(name: str, over: float, level: str | None) -> None:
     thick = 4.0 + 2 * piece(name).loss_mm.value + over
     one = knife("chef", **FOUND, start__piece=name, start__thickness=f"{thick} mm")
@@ -96,7 +97,7 @@ def test_a_forging_is_checked_and_not_the_bar() -> None:
     assert all(titles.index(a) < titles.index(b) for a, b in pairwise(("stock", "forge", "cut", "harden")))
 
 
-@pytest.mark.parametrize(
+@cases(
     ("bar", "level", "says"),
     [
         ("30 mm, 3 mm", "error", "not made thicker"),
@@ -112,8 +113,8 @@ def test_ones_own_bar(bar: str, level: str | None, says: str) -> None:
     assert all(says in f.message for f in found)
 
 
-@pytest.mark.parametrize("family", ["chef", "paring", "utility"])
-@pytest.mark.parametrize("construction", ["full", "hidden"])
+@cases("family", ["chef", "paring", "utility"])
+@cases("construction", ["full", "hidden"])
 def test_the_first_bar_that_is_offered_has_steel_to_spare(family: str, construction: str) -> None:
     """Common practice: a bar nearly as long as its forging has nothing for an end that is lost."""
     one = knife(family, start__from="forged", material__grade="1095", handle__construction=construction)

@@ -14,6 +14,7 @@ from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
 from blankwright.knife.knobs import knob_of
 from blankwright.knife.moves import what_moves_it
+from rooms.every import cases
 from rooms.written import in_folder
 
 Command = Callable[..., Any]
@@ -35,7 +36,7 @@ def test_a_bought_blank_has_no_oversize_and_its_holes(start: str) -> None:
         _ = knife.oversize
 
 
-@pytest.mark.parametrize("start", ["bar", "found", "forged"])
+@cases("start", ["bar", "found", "forged"])
 def test_every_other_start_is_cut_with_oversize(start: str) -> None:
     knife = started(start)
     assert knife.allowance is not None
@@ -57,7 +58,7 @@ def test_what_moves_a_bought_blank_is_its_grind_and_its_handle(start: str) -> No
     assert all(change.startswith(("tip", "scales")) for change in changes)
 
 
-@pytest.mark.parametrize("key", ["blade.length", "pins.diameter", "tang.butt_thickness", "material.thickness"])
+@cases("key", ["blade.length", "pins.diameter", "tang.butt_thickness", "material.thickness"])
 def test_aiming_leaves_a_bought_blank_s_outline_holes_and_stock(key: str) -> None:
     with pytest.raises(RequestError, match=r"the blank is bought.*\[grind\] or \[scales\] or \[block\]"):
         knob_of(started("blank"), key)
@@ -84,7 +85,7 @@ def test_make_writes_what_is_laid_on_a_bought_blank(start: str, tmp_path: Path, 
     assert not any(report["allowance"]["regions_mm"].values())
 
 
-@pytest.mark.parametrize("words", [["cut"], ["make", "--service", "jet"], ["make", "--with", "finished"]])
+@cases("words", [["cut"], ["make", "--service", "jet"], ["make", "--with", "finished"]])
 def test_a_cutting_file_of_a_bought_blank_is_refused(words: list[str], tmp_path: Path, command: Command) -> None:
     ran = command(words[0], "utility", "--set", "start.from=blank", *words[1:], "--out", tmp_path)
     assert ran.code == 2

@@ -10,12 +10,13 @@ import pytest
 
 from blankwright.desk.script import solve
 from rooms.design.cases import FAMILIES, family_table, write_family
+from rooms.every import cases
 
 PUBLISHED_G = 225.0
 """Common practice (one maker's own figure): chef's knife of 240 mm edge, with its handle."""
 
 
-@pytest.mark.parametrize(("name", "least", "most"), [("chef", 150, 260), ("utility", 70, 130), ("paring", 40, 80)])
+@cases(("name", "least", "most"), [("chef", 150, 260), ("utility", 70, 130), ("paring", 40, 80)])
 def test_the_defaults_weigh_what_such_knives_weigh(name: str, least: float, most: float) -> None:
     """Common practice: the usual mass of each kind, with handle."""
     finished = solve(name).mass()["finished_knife"]
@@ -44,7 +45,7 @@ def test_a_chef_balances_near_the_heel() -> None:
     assert -15 <= balance <= 30
 
 
-@pytest.mark.parametrize("name", FAMILIES)
+@cases("name", FAMILIES)
 def test_every_stage_is_lighter_than_the_one_before(name: str) -> None:
     mass = solve(name).mass()
     assert mass["cut_blank"] > mass["finished_blank"] > mass["ground_blade"]

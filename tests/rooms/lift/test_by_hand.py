@@ -7,6 +7,7 @@ from blankwright.base.errors import RequestError
 from blankwright.lift.byhand import measured_by_hand
 from blankwright.lift.run import lift, request
 from rooms.design.cases import solved
+from rooms.every import cases
 
 
 def table(outline, step=8.0, head="x mm, y mm", row="{x:.1f},{y:.1f}{c}"):
@@ -58,7 +59,7 @@ def test_points_may_go_round_the_other_way(tmp_path):
     assert measured_by_hand(file, 0.5).outline.area_mm2 == pytest.approx(truth.area_mm2, rel=5e-3)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("text", "told"),
     [
         ("0,0\n1,1\n", "line 1 x: '0' has no unit"),

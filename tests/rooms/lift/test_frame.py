@@ -13,6 +13,7 @@ from blankwright.ink.papers import paper, papers
 from blankwright.lift.frame import MARKER_MM, SIDES, WHITE_MM, Laid, frame, laid, side_of
 from blankwright.lift.framepage import printed_frame
 from blankwright.lift.markers import CELLS, COUNT, drawn, is_white
+from rooms.every import cases
 
 DPI = 254  # ten pixels to the mm
 NAMES = [p.name for p in papers()]
@@ -32,7 +33,7 @@ def test_there_are_no_other_markers(number):
         is_white(number)
 
 
-@pytest.mark.parametrize("number", range(0, 100, 7))
+@cases("number", range(0, 100, 7))
 def test_a_marker_is_drawn_cell_by_cell(number):
     patch = drawn(number, (10.0, 20.0), 18.0)
     rings = [np.array(ring, dtype=np.float32) for ring in patch.rings]
@@ -69,8 +70,8 @@ def test_every_marker_is_read_where_the_layout_says(name, sheets):
             assert corners == pytest.approx(np.array(sheet.corners_mm(number)), abs=0.15)  # a pixel and a half
 
 
-@pytest.mark.parametrize("name", NAMES)
-@pytest.mark.parametrize("sheets", [1, 2])
+@cases("name", NAMES)
+@cases("sheets", [1, 2])
 def test_the_middle_is_empty_and_every_marker_has_white_round_it(name, sheets):
     numbers = []
     for sheet in frame(paper(name), sheets):

@@ -6,6 +6,7 @@ import pytest
 
 from blankwright.base.errors import GeometryError
 from blankwright.lift.photocamera import Camera, from_homography, rotation
+from rooms.every import cases
 
 
 def camera(seed, k1=-0.05, k2=0.01):
@@ -17,7 +18,7 @@ def camera(seed, k1=-0.05, k2=0.01):
     return Camera(3000.0, np.array([2000.0, 1500.0]) + dice.normal(0, 20, 2), k1, k2, turn, place)
 
 
-@pytest.mark.parametrize("seed", range(6))
+@cases("seed", range(6))
 def test_a_place_is_seen_where_the_library_sees_it(seed):
     ours = camera(seed)
     dice = np.random.default_rng(seed + 100)
@@ -30,7 +31,7 @@ def test_a_place_is_seen_where_the_library_sees_it(seed):
     assert ours.seen_px(places, z) == pytest.approx(theirs.reshape(-1, 2), abs=1e-6)
 
 
-@pytest.mark.parametrize("seed", range(6))
+@cases("seed", range(6))
 def test_a_pixel_looks_at_the_place_that_is_seen_there(seed):
     ours = camera(seed)
     places = np.random.default_rng(seed).uniform((0, 0), (400, 300), (50, 2))

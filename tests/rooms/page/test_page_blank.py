@@ -12,6 +12,7 @@ from blankwright.page.folder import Folder
 from blankwright.page.grips import arrows_of, grips_of
 from blankwright.page.steer import solved
 from rooms.blanks import blank_file, knife_of
+from rooms.every import cases
 
 
 def test_only_the_front_of_the_handle_moves(tmp_path: Path) -> None:
@@ -25,7 +26,7 @@ def test_only_the_front_of_the_handle_moves(tmp_path: Path) -> None:
     assert moved.shape.front_x_mm == grip.at[0] + grip.x.slope * (20.0 - knife.shape.values_mm["handle_gap"])
 
 
-@pytest.mark.parametrize("outline", ["/etc/hostname", "../other_lifted.toml", "/etc/x.toml"])
+@cases("outline", ["/etc/hostname", "../other_lifted.toml", "/etc/x.toml"])
 def test_an_outline_outside_of_the_folder_is_not_read(tmp_path: Path, outline: str) -> None:
     with pytest.raises(RequestError, match="outline"):
         Folder(tmp_path).check_design({"family": "lifted", "outline": outline}, Path())

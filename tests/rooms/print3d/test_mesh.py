@@ -18,6 +18,7 @@ from blankwright.print3d.unions import behind_heel, bore, scale_solids, solid, t
 from blankwright.solid.blade import Taper, face_mm, ground_blade
 from blankwright.solid.handlebodies import SECTIONS, Swell, scales, section_share
 from blankwright.solid.section import chains, faces
+from rooms.every import cases
 from rooms.often import repeated, share
 
 SQUARE = np.array([[0.0, 0], [10, 0], [10, 10], [0, 10]])
@@ -89,7 +90,7 @@ def test_an_open_mesh_is_no_solid() -> None:
 
 
 @repeated
-@pytest.mark.parametrize(("grind", "name"), share(product(GRINDS, ["chef", "utility", "paring", "spreader"]), 14))
+@cases(("grind", "name"), share(product(GRINDS, ["chef", "utility", "paring", "spreader"]), 14))
 def test_a_blade_is_closed_and_as_large_as_its_closed_form(grind: str, name: str) -> None:
     knife = solve(name, settings=GRINDS[grind])
     ground = knife.core.ground
@@ -101,7 +102,7 @@ def test_a_blade_is_closed_and_as_large_as_its_closed_form(grind: str, name: str
     assert len(mesh.faces) < 25_000
 
 
-@pytest.mark.parametrize("grind", ["flat", "uneven convex", "single hollow", "convex to a height"])
+@cases("grind", ["flat", "uneven convex", "single hollow", "convex to a height"])
 def test_the_middles_of_triangles_lie_on_the_faces(grind: str) -> None:
     """Middles of all triangles ahead of the plunge line, held against the faces in closed form."""
     knife = solve("chef", settings=GRINDS[grind])
@@ -153,7 +154,7 @@ def test_chains_end_where_the_section_ends() -> None:
         assert (z[3] == 0).all()  # no height left: a point
 
 
-@pytest.mark.parametrize("section", SECTIONS)
+@cases("section", SECTIONS)
 def test_a_section_has_its_exact_area(section: str) -> None:
     y, z = superellipse(section).T
     assert (np.diff(-y) * (z[1:] + z[:-1]) / 2).sum() == pytest.approx(2 * section_share(section), rel=1e-9)
@@ -164,9 +165,9 @@ def test_a_section_has_its_exact_area(section: str) -> None:
         assert np.abs(np.abs(y) ** n + np.abs(z) ** n - 1).max() < 0.01
 
 
-@pytest.mark.parametrize("section", ["rounded", "oval", "slab"])
-@pytest.mark.parametrize("outline", [BOX, ROUND])
-@pytest.mark.parametrize("more", [0.0, 3.0])
+@cases("section", ["rounded", "oval", "slab"])
+@cases("outline", [BOX, ROUND])
+@cases("more", [0.0, 3.0])
 def test_scales_are_as_large_as_their_closed_form(section: str, outline: Outline, more: float) -> None:
     swell = Swell(8.0, more, 0.0, -100.0)
     one, both = scale_solids(outline, section, swell, EVEN)

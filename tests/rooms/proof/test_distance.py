@@ -13,7 +13,7 @@ from blankwright.geometry.outline import Outline
 from blankwright.proof import distance, selfcontact
 from blankwright.proof.selfcontact import self_contacts
 from rooms.counting import calls_in
-from rooms.every import every
+from rooms.every import cases, every
 
 DENSE_MM = 1e-4
 TOLERANCE_MM = 3 * DENSE_MM  # both polylines may be off by DENSE_MM from their arcs, and a place by one more
@@ -69,7 +69,7 @@ def rounded(x: float, y: float, w: float, h: float, r: float) -> np.ndarray:
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("gap", [1e-7, 0.001, 0.25, 1.0, 7.5])
+@cases("gap", [1e-7, 0.001, 0.25, 1.0, 7.5])
 def test_concentric_outlines_keep_their_distance_everywhere(gap: float) -> None:
     inner = rounded(0, 0, 80, 20, 4)
     outer = rounded(-gap, -gap, 80 + 2 * gap, 20 + 2 * gap, 4 + gap)
@@ -100,7 +100,7 @@ def test_crossing_and_touching_are_exactly_zero() -> None:
         assert distance.clearance(Outline(box), turned)[0].min() == 0.0
 
 
-@pytest.mark.parametrize("radius", [1e3, 1e6, 1e9, 1e12])
+@cases("radius", [1e3, 1e6, 1e9, 1e12])
 def test_an_arc_that_is_nearly_a_line_keeps_its_digits(radius: float) -> None:
     """Sagitta of a 100 mm chord: r - sqrt(r^2 - 50^2) = 2500 / (r + sqrt(r^2 - 2500)), no cancellation."""
     sagitta = 2500 / (radius + math.sqrt(radius**2 - 2500))
@@ -125,7 +125,7 @@ def test_sound_contours_have_no_contacts() -> None:
     assert self_contacts(np.array([[0.0, 0, 0], [9, 0, 0], [0, 9, 0]])) == ()
 
 
-@pytest.mark.parametrize(
+@cases(
     "vertices",
     [
         [[0, 0, 0], [10, 10, 0], [10, 0, 0], [0, 10, 0]],  # a bow tie

@@ -10,9 +10,10 @@ from blankwright.base.errors import GeometryError
 from blankwright.base.finding import Figure, Finding, finding
 from blankwright.base.said import Line, mm, said
 from blankwright.proof.findings import CODES
+from rooms.every import cases
 
 
-@pytest.mark.parametrize("code", ["unit", "UNIT-", "", "UN IT", "1A"])
+@cases("code", ["unit", "UNIT-", "", "UN IT", "1A"])
 def test_malformed_code_is_refused(code: str) -> None:
     with pytest.raises(GeometryError, match="code"):
         Finding(code, "ok", Line("text"), None)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import pytest
 
 from blankwright.proof.findings import CODES
 from blankwright.proof.holes import ExpectedHole, hole_findings
+from rooms.every import cases
 
 SAME_MM = 0.001
 """A tenth of the finest cutting tolerance in the trade (common practice)."""
@@ -35,16 +35,16 @@ def codes(
     return [f.code for f in found if f.level == "error"]
 
 
-@pytest.mark.parametrize("kerf_mm", [0.0, 0.2, 1.5])
-@pytest.mark.parametrize("off_mm", [0.0, 0.9 * SAME_MM, -0.9 * SAME_MM, 1.1 * SAME_MM, -1.1 * SAME_MM, 0.25, -0.25])
+@cases("kerf_mm", [0.0, 0.2, 1.5])
+@cases("off_mm", [0.0, 0.9 * SAME_MM, -0.9 * SAME_MM, 1.1 * SAME_MM, -1.1 * SAME_MM, 0.25, -0.25])
 def test_a_hole_that_is_cut_has_its_finished_size(off_mm: float, kerf_mm: float) -> None:
     right = abs(off_mm) < SAME_MM
     found = codes((-40.0, 12.0, 8.0 - kerf_mm + off_mm), wanted=(CUT,), kerf_mm=kerf_mm)
     assert found == ([] if right else ["HOLE-DIAMETER"])
 
 
-@pytest.mark.parametrize("kerf_mm", [0.0, 0.2, 1.5])
-@pytest.mark.parametrize(
+@cases("kerf_mm", [0.0, 0.2, 1.5])
+@cases(
     ("under_mm", "right"),
     [(0.25, True), (REAM_MM[0], True), (REAM_MM[0] - 0.002, False), (REAM_MM[1], True), (REAM_MM[1] + 0.002, False),
      (0.0, False), (-0.25, False), (3.0, False)],
@@ -64,11 +64,9 @@ def test_a_hole_that_is_drilled_is_marked_or_is_not_there() -> None:
     assert codes((*at, 4.85), spots=(at,), wanted=(DRILL,)) == ["HOLE-EXTRA"]
 
 
-@pytest.mark.parametrize("way", [0.0, 45.0, 90.0, 200.0])
-@pytest.mark.parametrize(
-    ("off_mm", "right"), [(0.9 * SAME_MM, True), (1.1 * SAME_MM, False), (0.2, False), (3.0, False)]
-)
-@pytest.mark.parametrize("hole", [CUT, REAM, DRILL], ids=lambda hole: hole.made_by)
+@cases("way", [0.0, 45.0, 90.0, 200.0])
+@cases(("off_mm", "right"), [(0.9 * SAME_MM, True), (1.1 * SAME_MM, False), (0.2, False), (3.0, False)])
+@cases("hole", [CUT, REAM, DRILL], ids=lambda hole: hole.made_by)
 def test_a_hole_is_concentric(hole: ExpectedHole, off_mm: float, right: bool, way: float) -> None:
     x = hole.x_mm + off_mm * math.cos(math.radians(way))
     y = hole.y_mm + off_mm * math.sin(math.radians(way))

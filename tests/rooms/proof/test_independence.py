@@ -7,14 +7,13 @@ import subprocess
 import sys
 from pathlib import Path
 
-import pytest
-
 from blankwright.proof import proof
+from rooms.every import cases
 
 ROOM = sorted(Path(str(proof.__file__)).parent.glob("*.py"))
 
 
-@pytest.mark.parametrize("path", ROOM, ids=lambda path: path.stem)
+@cases("path", ROOM, ids=lambda path: path.stem)
 def test_imports_of_the_whole_room(path: Path) -> None:
     names: set[str] = set()
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):

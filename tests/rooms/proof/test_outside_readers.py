@@ -14,6 +14,7 @@ import pytest
 from blankwright.geometry.outline import Outline
 from blankwright.proof.proof import prove
 from blankwright.proof.reader import parse_dxf, read_dxf
+from rooms.every import cases
 from rooms.proof import plain_dxf as plain
 
 SOURCE = "ezdxf (writer) and GDAL's DXF driver by pyogrio (reader): reference libraries for the open format"
@@ -47,7 +48,7 @@ def written_by_ezdxf(release: str = "R2000") -> str:
     return stream.getvalue()
 
 
-@pytest.mark.parametrize("release", ["R12", "R2000", "R2004", "R2007", "R2010", "R2018"])
+@cases("release", ["R12", "R2000", "R2004", "R2007", "R2010", "R2018"])
 def test_files_of_ezdxf_are_read_and_proven(release: str) -> None:
     drawing = parse_dxf(written_by_ezdxf(release), "outside.dxf")
     assert drawing.release == {"R12": "AC1009", "R2000": "AC1015", "R2004": "AC1018", "R2007": "AC1021",

@@ -16,6 +16,7 @@ from blankwright.proof.holes import ExpectedHole
 from blankwright.proof.proof import Expected, Proof, prove
 from blankwright.proof.reader import parse_dxf
 from rooms.counting import calls_in
+from rooms.every import cases
 from rooms.often import often, repeated
 from rooms.proof.plain_dxf import (
     circle,
@@ -179,7 +180,7 @@ SPOILED: dict[str, tuple[str, str]] = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", SPOILED)
+@cases("name", SPOILED)
 def test_a_spoiled_file_gives_its_code(name: str) -> None:
     text, code = SPOILED[name]
     proof = proven(text)
@@ -221,14 +222,14 @@ def test_messages_say_how_much_is_left_and_where() -> None:
     assert all(f.at_mm is not None for f in found)
 
 
-@pytest.mark.parametrize("tenth", range(10))
+@cases("tenth", range(10))
 def test_a_file_cut_short(tenth: int) -> None:
     text = good()
     with pytest.raises(ProofError):
         proven(text[: len(text) * tenth // 10])
 
 
-@pytest.mark.parametrize("seed", range(30))
+@cases("seed", range(30))
 def test_random_bytes(seed: int) -> None:
     print("seed", seed)
     data = np.random.default_rng(seed).integers(0, 256, 2000, dtype=np.uint8).tobytes()
@@ -236,8 +237,8 @@ def test_random_bytes(seed: int) -> None:
         proven(data.decode("latin-1"))
 
 
-@pytest.mark.parametrize("huge", [1e9, -1e9, 1e-300, 5e8])
-@pytest.mark.parametrize("column", [0, 1, 2])
+@cases("huge", [1e9, -1e9, 1e-300, 5e8])
+@cases("column", [0, 1, 2])
 def test_extreme_numbers_in_a_contour(huge: float, column: int) -> None:
     vertices = V.copy()
     vertices[3, column] = huge
@@ -282,7 +283,7 @@ def test_a_cut_on_the_line_itself_is_allowed_when_nothing_is_asked() -> None:
     assert proof.least_mm == 0.0
 
 
-@pytest.mark.parametrize(("inward_mm", "inside"), [(0.0009, True), (0.0011, False), (0.05, False)])
+@cases(("inward_mm", "inside"), [(0.0009, True), (0.0011, False), (0.05, False)])
 def test_the_outline_may_reach_out_by_what_two_polylines_err(inward_mm: float, inside: bool) -> None:
     """0.001 mm, from both sides: the butt of a contour on the line itself is moved inward, straight along x."""
     base = expected()
@@ -294,7 +295,7 @@ def test_the_outline_may_reach_out_by_what_two_polylines_err(inward_mm: float, i
     assert ("INSIDE" not in errors(proof)) == inside
 
 
-@pytest.mark.parametrize(("out_mm", "code"), [(0.0, None), (0.0044, None), (0.0046, "OVERSIZE"), (0.05, "OVERSIZE")])
+@cases(("out_mm", "code"), [(0.0, None), (0.0044, None), (0.0046, "OVERSIZE"), (0.05, "OVERSIZE")])
 def test_how_much_further_out_than_asked_the_contour_may_run(out_mm: float, code: str | None) -> None:
     """It is drawn 0.004 mm further out than asked; 0.0045 mm is the limit, from both sides."""
     vertices = cut_vertices(1 + out_mm)

@@ -11,7 +11,7 @@ import pytest
 from blankwright.base.errors import BlankwrightError, ProofError, RequestError
 from blankwright.proof import reader, tags
 from rooms.counting import calls_in
-from rooms.every import every
+from rooms.every import cases, every
 from rooms.proof import plain_dxf as plain
 
 
@@ -69,7 +69,7 @@ def test_negative_extrusion_turns_x_round() -> None:
     assert [kind for kind, _ in drawing.mirrored] == ["LWPOLYLINE", "CIRCLE", "ARC"]
 
 
-@pytest.mark.parametrize(
+@cases(
     ("text", "name"),
     [
         (plain.tags(0, "SPLINE", 8, "CUT", 70, 8, 10, 0, 20, 0), "SPLINE"),
@@ -95,7 +95,7 @@ def test_blocks_are_listed_not_drawn() -> None:
     assert not drawing.circles
 
 
-@pytest.mark.parametrize(
+@cases(
     ("insunits", "mm"),
     [
         (1, 25.4),
@@ -121,13 +121,13 @@ def test_unset_extents_and_hidden_layers() -> None:
     assert read("", layer_flags=1).hidden_layers == ("0", "CUT", "DRILL")
 
 
-@pytest.mark.parametrize("eol", ["\n", "\r\n", "\r"])
+@cases("eol", ["\n", "\r\n", "\r"])
 def test_line_ends_and_padding(eol: str) -> None:
     text = plain.good().replace("10\n", "  10\n").replace("\n", eol)
     assert len(reader.parse_dxf("\ufeff" + text + eol + "\x1a", "x.dxf").contours) == 1
 
 
-@pytest.mark.parametrize(
+@cases(
     ("old", "new", "said"),
     [
         ("70\n4\n", "70\nfour\n", "whole number"),
@@ -182,7 +182,7 @@ def test_files_that_cannot_be_opened(tmp_path: Path) -> None:
         reader.read_dxf(tmp_path)
 
 
-@pytest.mark.parametrize(
+@cases(
     "data",
     [
         b"",

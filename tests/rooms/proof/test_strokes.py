@@ -15,6 +15,7 @@ from blankwright.proof.played import Controller, play
 from blankwright.proof.proof import Expected, Proof, prove
 from blankwright.proof.reader import parse_dxf
 from blankwright.proof.strokes import Slot
+from rooms.every import cases
 from rooms.proof.plain_dxf import CLEARANCE_MM, HOLES, cut_mm, cut_vertices, document, expected, lwpolyline, point
 
 KERF_MM, BRIDGE_MM, LEAD_MM = 1.5, 3.0, 6.0
@@ -146,7 +147,7 @@ FAULTS: dict[str, tuple[Callable[[Strokes], Strokes], set[str]]] = {
 }
 
 
-@pytest.mark.parametrize("fault", FAULTS)
+@cases("fault", FAULTS)
 def test_a_fault_of_a_path_is_an_error(fault: str) -> None:
     spoil, codes = FAULTS[fault]
     proof = proven(spoil(path()))
@@ -183,7 +184,7 @@ def words_of(strokes: Strokes, from_zero: bool = False, unit: str = "G21") -> st
 PLAIN = Controller(from_zero=False, on="M3", off="M5", unit="mm")
 
 
-@pytest.mark.parametrize(("from_zero", "unit"), [(False, "mm"), (True, "mm"), (False, "in")])
+@cases(("from_zero", "unit"), [(False, "mm"), (True, "mm"), (False, "in")])
 def test_a_program_is_proven_like_the_drawing(from_zero: bool, unit: str) -> None:
     strokes = path(by_mm=CLEARANCE_MM + KERF_MM / 2 + 1e-4)  # words in inches are rounded to 0.00003 mm
     text = words_of(strokes, from_zero, "G21" if unit == "mm" else "G20")
@@ -195,7 +196,7 @@ def test_a_program_is_proven_like_the_drawing(from_zero: bool, unit: str) -> Non
     assert errors(prove(shifted, asked, of_file=False)) >= {"CLEARANCE", "HOLE-PLACE"}
 
 
-@pytest.mark.parametrize(
+@cases(
     ("change", "why"),
     [
         (lambda t: t.replace("M3\n", "", 1), "cut with it off"),

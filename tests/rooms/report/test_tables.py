@@ -5,11 +5,10 @@ from __future__ import annotations
 import json
 from typing import Any
 
-import pytest
-
 from blankwright.base.said import TABLED
 from blankwright.report.tables import table_data, table_text, tables_data
 from blankwright.shop.tables import materials
+from rooms.every import cases
 
 NAMES = [each["name"] for each in tables_data()["tables"]]
 
@@ -23,7 +22,7 @@ def test_the_list_names_every_table(command: Any) -> None:
     assert next(row["rows"] for row in listed if row["name"] == "steels") == 17
 
 
-@pytest.mark.parametrize("name", NAMES)
+@cases("name", NAMES)
 def test_every_figure_of_every_row_has_source_and_standing(name: str) -> None:
     rows = table_data(name)["rows"]
     text = table_text(name)

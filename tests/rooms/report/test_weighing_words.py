@@ -11,13 +11,14 @@ from blankwright.knife.handle import density_of
 from blankwright.knife.weights import N_PER_KG, PINCH_AHEAD_MM, Weights
 from blankwright.shop.tables import material
 from blankwright.solid.ground import bevels_of
+from rooms.every import cases
 
 
 def design(construction: str = "full", **settings: str) -> Design:
     return request("chef", construction=construction, settings={k.replace("__", "."): v for k, v in settings.items()})
 
 
-@pytest.mark.parametrize(("settings", "share"), [
+@cases(("settings", "share"), [
     ({}, 0.5), ({"grind__right_share": "50 %"}, 0.5), ({"grind__bevel": "single"}, 1.0),
     ({"grind__bevel": "single", "grind__right_share": "0 %"}, 0.0),
     ({"grind__bevel": "uneven", "grind__right_share": "72.5 %"}, 0.725),
@@ -26,7 +27,7 @@ def test_shares(settings: dict[str, str], share: float) -> None:
     assert bevels_of(design(**settings)).right_share == share
 
 
-@pytest.mark.parametrize(("settings", "words"), [
+@cases(("settings", "words"), [
     ({"grind__bevel": "uneven"}, "such as 70 %"),
     ({"grind__bevel": "uneven", "grind__right_share": "0.5 %"}, "0.5 % does not go with an uneven bevel. Allowed: 1 %"),
     ({"grind__bevel": "single", "grind__right_share": "70 %"}, "a single bevel. Allowed: 0 % or 100 %"),
@@ -58,7 +59,7 @@ def test_the_density_of_a_weighed_piece() -> None:
     assert own.parts[1].volume_mm3 * 96 / 156 * 1e-3 == pytest.approx(own.handle.mass_g)
 
 
-@pytest.mark.parametrize(("settings", "words"), [
+@cases(("settings", "words"), [
     ({"scales__weighed": "96 g"}, "give both weighed and weighed_size"),
     ({"scales__weighed_size": "130 mm, 40 mm, 30 mm"}, "give both weighed and weighed_size"),
     ({"scales__weighed": "9 g", "scales__weighed_size": "130 mm, 40 mm, 30 mm"}, "58 kg/m3, which no handle"),
@@ -69,7 +70,7 @@ def test_a_piece_that_cannot_be(settings: dict[str, str], words: str) -> None:
         density(settings)
 
 
-@pytest.mark.parametrize(("settings", "words"), [
+@cases(("settings", "words"), [
     ({"scales__weighed_size": "130 mm, 40 mm"}, "expected 3 lengths, got 2"),
     ({"scales__weighed_size": "130 mm"}, "expected 3 lengths, got 1"),
     ({"scales__weighed_size": "130, 40, 30"}, "no unit"),

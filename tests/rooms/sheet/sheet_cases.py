@@ -7,8 +7,11 @@ from pathlib import Path
 
 from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
-from blankwright.sheet.files import SheetWishes, card_file, sheet_data, sheet_files, sheet_paper
+from blankwright.sheet.brief import told_once
+from blankwright.sheet.files import SheetWishes, card_file, pictures_of, sheet_data, sheet_page, sheet_paper
 from blankwright.sheet.model import Sheet, Stage
+from blankwright.sheet.pdf import sheet_pdf
+from blankwright.sheet.picture import Picture
 from rooms.often import share
 
 DESIGNS = Path(__file__).parents[3] / "templates" / "designs"
@@ -42,7 +45,7 @@ CASES: dict[str, tuple[str, dict[str, object]]] = {
     "plasma": ("chef", {"cutting.process": "plasma-table", "start.from": "bar"}),
 }
 
-SOME = share(CASES, 9)
+SOME = share(CASES, 6)
 """Those whose whole page and print the suite reads."""
 
 MORE: dict[str, tuple[str, dict[str, object]]] = {
@@ -65,30 +68,40 @@ def work(name: str) -> Knife:
     return finish(read_design(source, changes))
 
 
+def wished(units: str = "mm", paper: str = "A4") -> SheetWishes:
+    return SheetWishes(sheet_paper(paper), units, "men 50")
+
+
 @cache
 def sheet(name: str) -> Sheet:
-    return sheet_data(work(name), SheetWishes(sheet_paper("A4"), hand="men 50"))
+    return sheet_data(work(name), wished())
 
 
 @cache
-def files(name: str, units: str = "mm", paper: str = "A4") -> dict[str, str | bytes]:
-    """Return the sheet's files by their ending, and its bench card."""
-    made = sheet_files(work(name), SheetWishes(sheet_paper(paper), units, "men 50"))
-    return {"card" if "_card_" in key else key.rsplit(".", 1)[1]: content for key, content in made.items()}
+def pictures(name: str, units: str) -> tuple[Picture, ...]:
+    return pictures_of(work(name), units)
+
+
+@cache
+def pdf(name: str, units: str = "mm", paper: str = "A4") -> bytes:
+    """Return the sheet's print alone, as `sheet_files` makes it."""
+    return sheet_pdf(told_once(sheet(name)), pictures(name, units), units=units, paper=wished(units, paper).paper)
 
 
 @cache
 def card(name: str, units: str = "mm", paper: str = "A4") -> bytes:
     """Return the bench card alone, from the sheet that is at hand."""
-    ((_, made),) = card_file(work(name), SheetWishes(sheet_paper(paper), units, "men 50"), sheet(name)).items()
+    ((_, made),) = card_file(work(name), wished(units, paper), sheet(name)).items()
     assert isinstance(made, bytes)
     return made
 
 
+@cache
 def page(name: str, units: str = "mm", paper: str = "A4") -> str:
-    found = files(name, units, paper)["html"]
-    assert isinstance(found, str)
-    return found
+    """Return the sheet's page alone."""
+    ((_, made),) = sheet_page(work(name), wished(units, paper), sheet(name), pictures(name, units)).items()
+    assert isinstance(made, str)
+    return made
 
 
 def codes(name: str) -> list[str]:

@@ -18,6 +18,7 @@ from blankwright.sheet.model import Stage
 from blankwright.shop.stagecautions import cutting_cautions, stages
 from blankwright.shop.tables import processes
 from rooms.commands.test_inches import left_in_mm
+from rooms.every import cases
 from rooms.often import repeated, share
 from rooms.sheet.sheet_cases import CASES, sheet
 from rooms.sheet.sheet_cases import card as drawn
@@ -46,7 +47,7 @@ def words(name: str, units: str = "mm", paper: str = "A4") -> str:
 
 
 @repeated
-@pytest.mark.parametrize(("name", "paper"), share(itertools.product(CASES, PAPERS), 19))
+@cases(("name", "paper"), share(itertools.product(CASES, PAPERS), 19))
 def test_one_page_of_the_paper_that_can_be_read(name: str, paper: str) -> None:
     reader, said = read(name, "mm", paper)
     assert len(reader.pages) == 1
@@ -60,7 +61,7 @@ def test_one_page_of_the_paper_that_can_be_read(name: str, paper: str) -> None:
 
 
 @repeated
-@pytest.mark.parametrize(("name", "units"), share(itertools.product(CASES, ("mm", "in")), 19))
+@cases(("name", "units"), share(itertools.product(CASES, ("mm", "in")), 19))
 def test_it_says_what_the_sheet_says(name: str, units: str) -> None:
     text, at = re.sub(r"\s+", " ", words(name, units)), -1
     for number, stage in enumerate(sheet(name).stages[1:], start=1):
@@ -73,7 +74,7 @@ def test_it_says_what_the_sheet_says(name: str, units: str) -> None:
     assert sheet(name).code in text
 
 
-@pytest.mark.parametrize("name", CASES)
+@cases("name", CASES)
 def test_at_most_three_cautions_stand_at_a_stage_and_each_is_the_sheets(name: str) -> None:
     card = card_of(sheet(name))
     for told, stage in zip(card.stages, sheet(name).stages[1:], strict=True):
@@ -100,7 +101,7 @@ def test_the_weightiest_come_first() -> None:
     assert sentence(briefs(stage.cautions)).startswith("Never reach into the tank; edges")
 
 
-@pytest.mark.parametrize("name", ["chef", "spreader", "utility", "hidden"])
+@cases("name", ["chef", "spreader", "utility", "hidden"])
 def test_an_inch_card_has_no_length_in_mm(name: str) -> None:
     text = "\n".join(line for line, _ in read(name, "in", "Letter")[1] if " mm (" not in line)
     assert left_in_mm(text) == []
@@ -108,7 +109,7 @@ def test_an_inch_card_has_no_length_in_mm(name: str) -> None:
     assert not re.search(r"\b(8|80|210|102|104|120)\.0\b", text), "a size of the picture is left in mm"
 
 
-@pytest.mark.parametrize(("name", "paper"), [("chef", "Letter"), ("forged", "A4"), ("spreader", "A4")])
+@cases(("name", "paper"), [("chef", "Letter"), ("forged", "A4"), ("spreader", "A4")])
 def test_nothing_stands_outside_the_margins(name: str, paper: str) -> None:
     import numpy as np
     import pypdfium2

@@ -11,6 +11,7 @@ from typer.testing import CliRunner
 
 from blankwright.base.errors import RequestError
 from blankwright.commands.cli import app
+from rooms.every import cases
 from rooms.written import under
 
 RUN = CliRunner()
@@ -73,7 +74,7 @@ def test_the_same_bytes_twice(tmp_path: Path) -> None:
         assert one.read_bytes() == (tmp_path / "b" / one.relative_to(tmp_path / "a")).read_bytes()
 
 
-@pytest.mark.parametrize(
+@cases(
     ("words", "says"),
     [
         (["--paper", "A3"], "Allowed: A4, Letter"),

@@ -23,12 +23,13 @@ from blankwright.sheet.prices import read_prices
 from blankwright.sheet.shopping import items, shopping
 from blankwright.shop.holes import finished_hole_mm, scale_hole_mm, widest_hole_mm
 from blankwright.template.handlescenes import scales_scene
+from rooms.every import cases
 from rooms.sheet.sheet_cases import CASES, sheet, stage, work
 
 PRACTICE = Standing("rule of the trade", "common practice")
 
 
-@pytest.mark.parametrize("name", CASES)
+@cases("name", CASES)
 def test_no_number_with_a_unit_stands_without_its_standing(name: str) -> None:
     seen = 0
     for one in sheet(name).stages:
@@ -111,7 +112,7 @@ def test_every_bit_lies_within_its_fit() -> None:
 INCH_MM = 25.4
 
 
-@pytest.mark.parametrize(
+@cases(
     ("pin_mm", "has", "has_not"),
     [
         # SOURCE: number drills of ANSI B94.11M by any drill chart: #20 is 0.1610 in, #19 0.1660 in, 11/64 in 0.1719 in.
@@ -173,12 +174,12 @@ def test_bolts_are_told_apart_from_pins() -> None:
     assert any("Counterbore" in line.text() for line in stage("utility", "handle").steps)
 
 
-@pytest.mark.parametrize(("words", "breadth"), [("men 50", 88), ("women 5", 72), ("88 mm", 88), ("3.5 in", 88.9)])
+@cases(("words", "breadth"), [("men 50", 88), ("women 5", 72), ("88 mm", 88), ("3.5 in", 88.9)])
 def test_hands(words: str, breadth: float) -> None:
     assert hand_breadth(words)[0] == pytest.approx(breadth)
 
 
-@pytest.mark.parametrize("words", ["men", "men 51", "giant", "", "300 mm", "88", "-5 mm"])
+@cases("words", ["men", "men 51", "giant", "", "300 mm", "88", "-5 mm"])
 def test_hands_that_are_none(words: str) -> None:
     with pytest.raises(RequestError, match="hand"):
         hand_breadth(words)
@@ -204,7 +205,7 @@ def test_prices_times_the_list(tmp_path: Path) -> None:
     assert len(shopping(knife, None).tables) == 1
 
 
-@pytest.mark.parametrize(
+@cases(
     ("text", "says"),
     [
         ('stock = "10 per kg"', "currency"),

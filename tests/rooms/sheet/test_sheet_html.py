@@ -17,6 +17,7 @@ from blankwright.base.said import NUMBER_WITH_UNIT, STATUSES
 from blankwright.sheet.files import phone_pictures, pictures_of
 from blankwright.sheet.html import sheet_html
 from rooms.commands.test_inches import left_in_mm
+from rooms.every import cases
 from rooms.often import repeated, share
 from rooms.sheet.sheet_cases import SOME, page, sheet, work
 
@@ -121,7 +122,7 @@ def test_the_walk_sees_what_is_not_marked() -> None:
     assert Walk(whole.replace(mark[0], "", 1)).unmarked
 
 
-@pytest.mark.parametrize("name", ["chef", "spreader", "file", "hidden"])
+@cases("name", ["chef", "spreader", "file", "hidden"])
 def test_nothing_comes_from_outside_and_nothing_runs(name: str) -> None:
     walk = Walk(page(name))
     assert walk.outside == []

@@ -12,9 +12,17 @@ from blankwright.knife.knife import finish
 from blankwright.sheet.model import Stage
 from blankwright.sheet.stages import check_order, in_order
 from blankwright.shop.rough import pieces
+from rooms.every import cases
 from rooms.sheet.sheet_cases import CASES, codes, page, sheet, stage, words, work
 
-HEATED = [n for n in CASES if "harden" in codes(n)]
+COLD = ("spreader", "wooden-chef", "wooden-scales", "hardened", "hardened-hidden")
+"""Boards of wood, and blanks that are hard already."""
+HEATED = [n for n in CASES if n not in COLD]
+
+
+@cases("name", CASES)
+def test_what_is_hardened_is_hardened_on_its_sheet(name: str) -> None:
+    assert ("harden" in codes(name)) == (name in HEATED)
 
 
 def test_the_whole_order_of_a_knife_cut_from_sheet() -> None:
@@ -25,7 +33,7 @@ def test_the_whole_order_of_a_knife_cut_from_sheet() -> None:
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("name", HEATED)
+@cases("name", HEATED)
 def test_nothing_is_hardened_before_it_is_drilled(name: str) -> None:
     found = codes(name)
     assert found.index("harden") < found.index("temper") < found.index("thin")
@@ -43,7 +51,7 @@ def test_an_order_that_hardens_first_is_refused() -> None:
     check_order((Stage("drill", "Drill"), Stage("harden", "Harden")))
 
 
-@pytest.mark.parametrize(
+@cases(
     ("name", "start"),
     [("chef", "sheet"), ("file", "found"), ("spring", "found"), ("plasma", "bar"), ("spreader", "board"),
      ("hardened", "hardened-blank"), ("forged", "forged"), ("soft-blank", "blank")],
@@ -52,7 +60,7 @@ def test_how_the_work_starts(name: str, start: str) -> None:
     assert work(name).start.name == start
 
 
-@pytest.mark.parametrize("name", ["spreader", "wooden-scales", "wooden-chef"])
+@cases("name", ["spreader", "wooden-scales", "wooden-chef"])
 def test_a_wooden_sheet_has_no_steel_in_it(name: str) -> None:
     assert not {"coupon", "harden", "temper", "forge", "grind"} & set(codes(name))
     if name != "wooden-scales":
@@ -78,7 +86,7 @@ def test_the_notes_and_the_page_keep_to_it_too() -> None:
     assert "after hardening" in page("chef")
 
 
-@pytest.mark.parametrize("name", ["file", "spring", "found-named"])
+@cases("name", ["file", "spring", "found-named"])
 def test_found_steel_gets_a_coupon_and_no_figure_of_heat(name: str) -> None:
     found = codes(name)
     assert found.index("stock") < found.index("coupon") < found.index("cut") < found.index("harden")
@@ -91,14 +99,14 @@ def test_found_steel_gets_a_coupon_and_no_figure_of_heat(name: str) -> None:
     assert "snap it" in words(stage(name, "coupon"))
 
 
-@pytest.mark.parametrize("name", ["file", "spring", "found-named"])
+@cases("name", ["file", "spring", "found-named"])
 def test_plating_is_asked_about_before_any_heat(name: str) -> None:
     first = stage(name, "stock").steps[0].text()
     assert first.startswith("First ask: is it plated")
     assert codes(name).index("stock") < min(codes(name).index(c) for c in ("coupon", "cut", "harden"))
 
 
-@pytest.mark.parametrize("name", [n for n in HEATED if n not in ("file", "spring", "found-named")])
+@cases("name", [n for n in HEATED if n not in ("file", "spring", "found-named")])
 def test_known_steel_has_an_oven_and_a_temper_and_promises_nothing(name: str) -> None:
     oven, wrap = stage(name, "harden").tables[0], work(name).heat.entry.protect.by
     assert oven.title.startswith("Oven")

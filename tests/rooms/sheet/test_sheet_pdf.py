@@ -12,17 +12,21 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Paragraph
 
 from blankwright.base.said import COMPUTED, NUMBER_WITH_UNIT, Line
-from blankwright.sheet.files import sheet_paper
+from blankwright.sheet.files import sheet_files, sheet_paper
 from blankwright.sheet.model import Row, Sheet, Stage, Table
 from blankwright.sheet.pdf import _parsed, sheet_pdf
 from rooms.often import often, repeated, share
-from rooms.sheet.sheet_cases import SOME, files, sheet
+from rooms.sheet import sheet_cases
+from rooms.sheet.sheet_cases import SOME, card, pdf, pictures, sheet, wished, work
 
 
 def _bytes(name: str, paper: str = "A4") -> bytes:
-    found = files(name, "mm", paper)["pdf"]
-    assert isinstance(found, bytes)
-    return found
+    return pdf(name, "mm", paper)
+
+
+def test_page_print_and_card_together_are_what_each_is_alone() -> None:
+    made = sheet_files(work("chef"), wished())
+    assert [*made.values()] == [sheet_cases.page("chef"), pdf("chef"), card("chef")]
 
 
 @cache
@@ -135,7 +139,8 @@ def test_no_broken_sign() -> None:
 
 def test_the_same_bytes_twice() -> None:
     first = _bytes("chef")
-    files.cache_clear()
+    for one in (pdf, pictures, sheet):
+        one.cache_clear()
     assert _bytes("chef") == first
 
 

@@ -16,6 +16,7 @@ from blankwright.report.tables import table_data, table_text
 from blankwright.sheet.stages import sheet_of
 from blankwright.shop.allowance import allowance
 from blankwright.shop.hardening import hardening
+from rooms.every import cases
 
 TABLES = templates_dir() / "tables"
 KEYS = {"steel": "material.grade", "wood": "scales.material", "process": "cutting.process"}
@@ -76,7 +77,7 @@ def test_a_file_that_was_changed_is_read_anew(tmp_path: Path) -> None:
     assert changed.harden.low == 850
 
 
-@pytest.mark.parametrize(
+@cases(
     ("name", "old", "new", "says"),
     [
         ("steel", "value = 7850", "value = 78500", r"my_steel\.toml: density 78500 kg/m3 is outside 100 to 20000"),
@@ -107,7 +108,7 @@ def test_what_is_wrong_is_told_with_file_key_and_range(
         sheet_of(finish(read_design("chef", {KEYS[name]: path})))
 
 
-@pytest.mark.parametrize(
+@cases(
     ("key", "name", "says"),
     [
         ("material.grade", "process", "this is a way of cutting. It goes where"),
@@ -126,7 +127,7 @@ def test_a_table_in_a_place_that_is_not_its_own(key: str, name: str, says: str) 
         finish(read_design("chef", {key: str(TABLES / f"{name}.toml")}))
 
 
-@pytest.mark.parametrize("name", KEYS)
+@cases("name", KEYS)
 def test_it_is_read_like_a_shipped_table(name: str, command: Callable) -> None:  # type: ignore[type-arg]
     path = str(TABLES / f"{name}.toml")
     rows = table_data(path)["rows"]

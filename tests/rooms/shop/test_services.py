@@ -12,6 +12,7 @@ import pytest
 from blankwright.base.errors import RequestError
 from blankwright.base.library import templates_dir
 from blankwright.shop.services import service, service_from, service_names
+from rooms.every import cases
 from rooms.often import often, repeated
 from truth.services_by_hand import changed, plain_table
 
@@ -89,13 +90,13 @@ WRONG: list[tuple[str, dict[str, Any], str]] = [
 ]
 
 
-@pytest.mark.parametrize(("base", "change", "said"), WRONG, ids=lambda v: str(v)[:60])
+@cases(("base", "change", "said"), WRONG, ids=lambda v: str(v)[:60])
 def test_what_is_wrong_is_named(base: str, change: dict[str, Any], said: str) -> None:
     with pytest.raises(RequestError, match=re.escape(said)):
         service_from(changed(base, change), "x.toml")
 
 
-@pytest.mark.parametrize(
+@cases(
     ("key", "value", "said"),
     [
         ("up_to", "0 mm", "x.toml [[limits]] number 1 up_to: 0 mm is out of range"),
@@ -114,9 +115,7 @@ def test_a_wrong_limit_is_named_with_its_row(key: str, value: object, said: str)
         service_from(table, "x.toml")
 
 
-@pytest.mark.parametrize(
-    ("thickness", "hole"), [(0.5, 1.8), (3.5, 1.8), (3.5000001, 3.0), (10.0, 3.0), (10.1, None), (200.0, None)]
-)
+@cases(("thickness", "hole"), [(0.5, 1.8), (3.5, 1.8), (3.5000001, 3.0), (10.0, 3.0), (10.1, None), (200.0, None)])
 def test_the_first_row_that_is_thick_enough_counts(thickness: float, hole: float | None) -> None:
     row = service("jet").limit_for(thickness)
     assert (row.smallest_hole_mm if row else None) == hole

@@ -10,6 +10,7 @@ from blankwright.base.errors import RequestError
 from blankwright.base.said import STATUSES
 from blankwright.shop.allowance import GIVEN, REGIONS, STEP_MM, Allowance, Part, allowance
 from blankwright.shop.tables import process, processes
+from rooms.every import cases
 
 STEEL = [entry.name for entry in processes() if "steel" in entry.materials]
 
@@ -18,7 +19,7 @@ def at_3_mm(name, **overrides):
     return allowance(name, thickness_mm=3, size_mm=330, material_kind="steel", overrides=overrides)
 
 
-@pytest.mark.parametrize(
+@cases(
     ("name", "low_mm", "high_mm"),
     [
         ("water-jet", 0.5, 0.7),
@@ -95,7 +96,7 @@ def test_the_edge_keeps_its_own_figure_when_the_design_gives_one():
     assert at_3_mm("water-jet", spine=2.0, edge=0.5).regions_mm["edge"] == 0.5
 
 
-@pytest.mark.parametrize("bad", [-0.01, math.nan, math.inf, 25.01, "1 mm", None, True])
+@cases("bad", [-0.01, math.nan, math.inf, 25.01, "1 mm", None, True])
 def test_a_bad_override_is_refused(bad):
     with pytest.raises(RequestError, match=r"\[allowance\] edge: must be 0 to 25 mm per side"):
         at_3_mm("trace", edge=bad)
@@ -122,7 +123,7 @@ def test_the_wrong_thickness_is_refused_and_others_are_named():
         allowance("laser", thickness_mm=12, size_mm=250, material_kind="steel", overrides={})
 
 
-@pytest.mark.parametrize("bad", [0, -1, math.nan, math.inf])
+@cases("bad", [0, -1, math.nan, math.inf])
 def test_lengths_that_cannot_be_are_refused(bad):
     with pytest.raises(RequestError, match="above 0 mm"):
         allowance("trace", thickness_mm=bad, size_mm=250, material_kind="steel", overrides={})

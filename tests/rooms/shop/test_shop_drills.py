@@ -9,11 +9,12 @@ from blankwright.desk.script import solve
 from blankwright.shop import tables
 from blankwright.shop.drills import SERIES, Drill, drills
 from blankwright.shop.holes import finished_hole_mm, scale_hole_mm
+from rooms.every import cases
 
 COUNTS = {"metric": 91 + 6, "fractional": 32, "number": 80, "letter": 26}
 
 
-@pytest.mark.parametrize("series", SERIES)
+@cases("series", SERIES)
 def test_a_series_is_whole_and_rises(series):
     found = drills(series)
     assert len(found) == COUNTS[series]

@@ -7,6 +7,7 @@ import pytest
 from blankwright.base.errors import RequestError
 from blankwright.shop.edges import TYPES, edge_angle, edge_remark
 from blankwright.shop.grit import SCALES, Grit, Sequence, grit, grits, sequence, sequences
+from rooms.every import cases
 
 
 @pytest.mark.parametrize("scale", SCALES)
@@ -50,7 +51,7 @@ def test_every_type_has_a_range():
         edge_angle("sword")
 
 
-@pytest.mark.parametrize(
+@cases(
     ("knife_type", "angle_deg", "words"),
     [
         ("chef", 15, "is usual for a chef's knife: 12 to 18"),

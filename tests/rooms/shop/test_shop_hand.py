@@ -8,6 +8,7 @@ from blankwright.base.errors import RequestError
 from blankwright.desk.script import solve
 from blankwright.sheet.handfit import hand_rows
 from blankwright.shop.hand import Hand, finger_room, grip_over_breadth, hands, percentile_hand
+from rooms.every import cases
 
 MEASURES = ("breadth_mm", "length_mm", "palm_mm", "circumference_mm")
 
@@ -22,7 +23,7 @@ def test_rule_and_sheet_say_the_same_of_a_handle():
     assert hand_rows(work, None)[0].values[0].value == pytest.approx(palm)
 
 
-@pytest.mark.parametrize("measure", MEASURES)
+@cases("measure", MEASURES)
 def test_percentiles_rise_and_men_are_larger(measure):
     women, men = ([getattr(h, measure) for n, h in hands().items() if n.startswith(s)] for s in ("women", "men"))
     for row in (women, men):
@@ -30,7 +31,7 @@ def test_percentiles_rise_and_men_are_larger(measure):
     assert all(w < m for w, m in zip(women, men, strict=True))
 
 
-@pytest.mark.parametrize("name", ["men 51", "men", "children 50", "men 95 50"])
+@cases("name", ["men 51", "men", "children 50", "men 95 50"])
 def test_a_hand_that_is_not_in_the_table_is_refused(name):
     with pytest.raises(RequestError, match="unknown hand"):
         percentile_hand(name)

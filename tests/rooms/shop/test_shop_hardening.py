@@ -13,6 +13,7 @@ from blankwright.shop.hardening import Hardening, found_steel, hardening, harden
 from blankwright.shop.quenches import media
 from blankwright.shop.stagecautions import stage
 from blankwright.shop.tables import materials
+from rooms.every import cases
 
 TEXT = (files("blankwright.shop") / "data" / "hardening.toml").read_text(encoding="utf-8")
 
@@ -61,7 +62,7 @@ def test_found_steel_has_steps_and_no_figure_of_a_furnace():
     assert not any("°" in step.text or "HRC" in step.text for step in found.steps)
 
 
-@pytest.mark.parametrize("entry", hardenings().values(), ids=lambda entry: entry.name)
+@cases("entry", hardenings().values(), ids=lambda entry: entry.name)
 def test_the_shipped_figures_are_sane(entry):
     hardest = (
         1100 if entry.name in ("13C26", "AEB-L", "14C28N", "440C", "1.4116") else 1030 if entry.name == "D2" else 990
@@ -76,7 +77,7 @@ def test_the_shipped_figures_are_sane(entry):
         assert band.high < entry.harden.low
 
 
-@pytest.mark.parametrize("entry", hardenings().values(), ids=lambda entry: entry.name)
+@cases("entry", hardenings().values(), ids=lambda entry: entry.name)
 def test_every_disagreement_is_named(entry):
     if entry.harden_others or len(entry.temper) > 1:
         assert entry.choices
@@ -165,7 +166,7 @@ def test_a_table_more_is_a_steel_more(tmp_path):
     assert [(point.hrc_low + point.hrc_high) / 2 for point in entry.chosen_temper.points] == [64.5, 61.5]
 
 
-@pytest.mark.parametrize(
+@cases(
     ("old", "new", "words"),
     [
         ("low = 802", "low = 1475", r"own.toml \[my-steel\] \[harden\] low: expected a number 100 to 1300, got 1475"),

@@ -11,6 +11,7 @@ from blankwright.shop import heating
 from blankwright.shop.bands import Band
 from blankwright.shop.hardening import Protection, hardening, hardenings
 from blankwright.shop.ovenplan import SHORT_C, OvenPlan, oven_plan
+from rooms.every import cases
 
 BLADE = {"thickness_mm": 2.5, "emissivity": 0.8, "oven_c": 850.0, "start_c": 20.0, "density_kg_m3": 7850.0}
 PLAN = {"thickness_mm": 2.5, "emissivity": heating.surface("oxidised"), "start_c": 20.0, "density_kg_m3": 7850.0}
@@ -41,7 +42,7 @@ def test_the_time_is_in_proportion_to_thickness_and_against_emissivity():
     assert heating.heat_time_s(**BLADE, to_c=20) == 0
 
 
-@pytest.mark.parametrize(
+@cases(
     ("change", "words"),
     [
         ({"oven_c": 820.0}, "hotter than the blade"),
@@ -63,7 +64,7 @@ def test_an_unknown_surface_is_refused():
         heating.surface("matt")
 
 
-@pytest.mark.parametrize("entry", hardenings().values(), ids=lambda entry: entry.name)
+@cases("entry", hardenings().values(), ids=lambda entry: entry.name)
 def test_every_steel_has_a_plan(entry):
     plan = oven_plan(entry, **PLAN)
     assert plan.at_heat_c == plan.set_c - SHORT_C

@@ -8,6 +8,7 @@ from blankwright.base.errors import RequestError
 from blankwright.base.said import said
 from blankwright.shop.holes import HoleCut, decide, finished_hole_mm, scale_hole_mm
 from blankwright.shop.tables import processes
+from rooms.every import cases
 
 
 def test_glued_adds_a_tenth():
@@ -22,7 +23,7 @@ def test_peened_widens_the_tang_but_not_the_scale():
     assert scale_hole_mm(5.0, "glued")[0] == finished_hole_mm(5.0, "glued")[0]
 
 
-@pytest.mark.parametrize("bad", [0, -1, math.nan, math.inf, 20.1])
+@cases("bad", [0, -1, math.nan, math.inf, 20.1])
 def test_a_pin_that_cannot_be_is_refused(bad):
     for function in (finished_hole_mm, scale_hole_mm):
         with pytest.raises(RequestError, match=r"\[pins\] diameter"):
@@ -34,7 +35,7 @@ def test_an_unknown_fit_is_refused():
         finished_hole_mm(5.0, "glue")
 
 
-@pytest.mark.parametrize(
+@cases(
     ("name", "made_by", "cut_mm"),
     [
         ("water-jet", "ream", 4.85),
@@ -80,7 +81,7 @@ def test_every_reason_is_one_sentence():
                 assert ". " not in reason
 
 
-@pytest.mark.parametrize("bad", [0, -1, math.nan, math.inf])
+@cases("bad", [0, -1, math.nan, math.inf])
 def test_lengths_that_cannot_be_are_refused(bad):
     with pytest.raises(RequestError, match="a hole must be above 0"):
         decide("laser", thickness_mm=3, diameter_mm=bad, purpose="pin")

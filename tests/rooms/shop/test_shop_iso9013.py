@@ -6,6 +6,7 @@ import pytest
 
 from blankwright.base.errors import RequestError
 from blankwright.shop.iso9013 import limit_deviation_mm, squareness_mm
+from rooms.every import cases
 
 THICKNESSES_MM = (0.5, 1.0, 2.0, 3.15, 4.0, 6.3, 10.0)
 SIZES_MM = (3.0, 10.0, 35.0, 125.0, 315.0, 1000.0, 1999.0)
@@ -35,7 +36,7 @@ def test_each_range_is_wider_than_the_one_before():
     assert len(set(values)) == 5
 
 
-@pytest.mark.parametrize("bad", [0, 6, -1])
+@cases("bad", [0, 6, -1])
 def test_unknown_range_is_refused(bad):
     with pytest.raises(RequestError, match="ranges 1 to 5"):
         squareness_mm(bad, 3.0)
@@ -47,7 +48,7 @@ def test_unknown_class_is_refused(bad):
         limit_deviation_mm(bad, thickness_mm=3, nominal_mm=200)
 
 
-@pytest.mark.parametrize("bad", [0.0, -3.0, math.nan, math.inf])
+@cases("bad", [0.0, -3.0, math.nan, math.inf])
 def test_lengths_that_cannot_be_are_refused(bad):
     with pytest.raises(RequestError, match="thickness must be"):
         squareness_mm(1, bad)

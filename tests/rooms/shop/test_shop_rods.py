@@ -6,6 +6,7 @@ import pytest
 
 from blankwright.base.errors import RequestError
 from blankwright.shop.rods import goes_through, largest_rod, rods
+from rooms.every import cases
 
 PARALLEL_PINS_MM = (2, 2.5, 3, 4, 5, 6, 8, 10)
 """Nominal diameters of parallel pins from 2 to 10 mm (ISO 2338; the values are from memory)."""
@@ -21,7 +22,7 @@ def test_the_rods_are_the_usual_sizes() -> None:
     assert list(found.values()) == sorted(found.values())
 
 
-@pytest.mark.parametrize(
+@cases(
     ("hole_mm", "fit", "name"),
     [
         (5.1, "glued", "5 mm"), (5.02, "glued", "5 mm"), (5.01, "glued", "3/16 in"), (6.5, "glued", "1/4 in"),

@@ -11,6 +11,7 @@ from blankwright.base.readrows import read_row
 from blankwright.base.said import TABLED
 from blankwright.shop import tables
 from blankwright.shop.records import REGIONS, Figure, Fit, Material, Process
+from rooms.every import cases
 
 DATA = files("blankwright.shop") / "data"
 NAMES = ("steels", "woods", "laminates", "metals", "bones", "processes", "fits")
@@ -30,7 +31,7 @@ def figures_in(row, path=()):
             yield from figures_in(value, (*path, key))
 
 
-@pytest.mark.parametrize("name", ["processes", "hardening"])
+@cases("name", ["processes", "hardening"])
 def test_one_table_of_a_file_is_what_it_is_in_the_whole(name):
     whole = tomllib.loads((DATA / f"{name}.toml").read_text(encoding="utf-8"))
     for key, table in whole.items():
@@ -39,7 +40,7 @@ def test_one_table_of_a_file_is_what_it_is_in_the_whole(name):
         assert key not in read_one_table(tables.DATA / f"{name}.toml", key)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@cases("name", NAMES)
 def test_every_figure_has_value_unit_source_and_status(name):
     found = list(figures_in(tomllib.loads((DATA / f"{name}.toml").read_text(encoding="utf-8"))))
     assert found
@@ -49,7 +50,7 @@ def test_every_figure_has_value_unit_source_and_status(name):
         assert len(row["source"]) >= 10, path
 
 
-@pytest.mark.parametrize("name", NAMES)
+@cases("name", NAMES)
 def test_the_tables_name_no_address(name):
     text = (DATA / f"{name}.toml").read_text(encoding="utf-8")
     for forbidden in ("http", "www.", ".com", ".org", "TODO"):
@@ -105,7 +106,7 @@ def test_a_flame_or_an_arc_never_cuts_wood():
     assert [p.name for p in tables.processes() if "wood" in p.materials] == ["water-jet", "saw", "trace"]
 
 
-@pytest.mark.parametrize(
+@cases(
     ("asked", "name"),
     [("80crv2", "80CrV2"), (" o1 ", "O1"), ("AEBL", "AEB-L"), ("Sugar Maple", "sugar-maple"),
      ("black_walnut", "black-walnut"), ("walnut", "black-walnut"), ("G10", "glass-epoxy"),
@@ -127,7 +128,7 @@ def test_an_unknown_process_names_the_nearest():
         tables.fit("pressed")
 
 
-@pytest.mark.parametrize("bad", [None, 1084, 1.4116, ["O1"]])
+@cases("bad", [None, 1084, 1.4116, ["O1"]])
 def test_a_name_that_is_no_text_is_refused(bad):
     with pytest.raises(RequestError, match="must be a name in quotes"):
         tables.material(bad, "my.toml [material] grade")
@@ -147,7 +148,7 @@ def changed(row, **changes):
     return {key: value for key, value in (row | changes).items() if value is not ...}
 
 
-@pytest.mark.parametrize(
+@cases(
     ("change", "message"),
     [
         ({"value": -1}, "value: expected a number of 0 or more, got -1"),
@@ -169,7 +170,7 @@ def test_a_bad_figure_is_refused_with_its_place(change, message):
     assert str(caught.value).startswith("x.toml [a] [kerf]")
 
 
-@pytest.mark.parametrize(
+@cases(
     ("change", "message"),
     [
         ({"title": ...}, "title"),
@@ -202,7 +203,7 @@ def good_process():
     return tomllib.loads((DATA / "processes.toml").read_text(encoding="utf-8"))["water-jet"]
 
 
-@pytest.mark.parametrize(
+@cases(
     ("change", "message"),
     [
         ({"kerfs": FIGURE}, "unknown key 'kerfs'.*'kerf'"),
@@ -238,7 +239,7 @@ def test_a_bad_process_is_refused(change, message):
     assert str(caught.value).startswith("processes.toml [water-jet]")
 
 
-@pytest.mark.parametrize(
+@cases(
     ("change", "message"),
     [
         ({"tang": ...}, "the key 'tang' is missing"),

@@ -13,6 +13,7 @@ from blankwright.solid import blade
 from blankwright.solid.blade import Taper, ground_blade, strips
 from blankwright.solid.section import Bevels
 from rooms.design.cases import KINDS, solved
+from rooms.every import cases
 
 FLAT = Bevels("flat", None, 0.25, 15.0, None)
 PLATE = Bevels("flat", 1e-9, 0.0, 15.0, None)
@@ -22,7 +23,7 @@ def moved(outline: Outline, dx: float, dy: float) -> Outline:
     return Outline(outline.vertices + np.array([dx, dy, 0.0]))
 
 
-@pytest.mark.parametrize(("x", "t"), [
+@cases(("x", "t"), [
     ((0.0,), (2.0,)), ((0.0, 10.0), (2.0,)), ((10.0, 0.0), (2.0, 1.0)), ((0.0, 0.0), (2.0, 1.0)),
     ((0.0, 10.0), (2.0, 0.0)), ((0.0, 10.0), (-1.0, 2.0)),
 ])  # fmt: skip
@@ -31,7 +32,7 @@ def test_a_taper_that_cannot_be(x: tuple[float, ...], t: tuple[float, ...]) -> N
         Taper(x, t)
 
 
-@pytest.mark.parametrize(("name", "construction"), KINDS)
+@cases(("name", "construction"), KINDS)
 def test_strips_add_up_to_the_outline_ahead_of_the_heel(name: str, construction: str) -> None:
     """Against the area of the outline's own polygon, cut at the heel by another library."""
     import shapely

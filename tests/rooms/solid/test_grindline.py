@@ -24,6 +24,7 @@ from blankwright.solid.blade import face_mm
 from blankwright.solid.grindline import grind_lines, plunge_line
 from blankwright.solid.section import faces
 from blankwright.template.scenes import scenes
+from rooms.every import cases
 
 HEIGHT = {"grind.height": "20 mm"}
 PLUNGE = {"grind.ricasso": "3 mm", "grind.plunge_radius": "5 mm"}
@@ -52,7 +53,7 @@ def low_at(work, x):
     return chord_at(work.finished, float(x))
 
 
-@pytest.mark.parametrize("name", CASES)
+@cases("name", CASES)
 def test_the_grind_line_lies_its_height_above_the_edge(name):
     work, ground = knife(name)
     height = ground.bevels.height_mm
@@ -114,7 +115,7 @@ def dxf_rows(text):
     return [e for e in doc.modelspace() if e.dxf.layer == "GRIND"]
 
 
-@pytest.mark.parametrize("name", CASES)
+@cases("name", CASES)
 def test_the_layer_grind_read_back_is_edge_plus_height(name, tmp_path):
     work, ground = knife(name)
     found = dxf_rows(dxf_text(cut_file(column([deliver(work)], 1), ("finished", "grind", "notes"))))

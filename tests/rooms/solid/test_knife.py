@@ -17,6 +17,7 @@ from blankwright.solid.mass import flat_blank
 from blankwright.solid.section import Bevels
 from blankwright.solid.steel import steel
 from rooms.design.cases import KINDS, solved
+from rooms.every import cases
 
 EVEN = Swell(8.0, 0.0, 0.0, -100.0)
 BOX = Outline(np.array([[-100.0, 0, 0], [0.0, 0, 0], [0.0, 20, 0], [-100.0, 20, 0]]))
@@ -39,7 +40,7 @@ def test_the_order_of_bodies_does_not_matter() -> None:
         assert other.centre_mm == pytest.approx(a.centre_mm)
 
 
-@pytest.mark.parametrize("section", SECTIONS)
+@cases("section", SECTIONS)
 def test_the_share_of_a_section(section: str) -> None:
     """Quarter of a superellipse, integrated as it is written."""
     n = SECTIONS[section]
@@ -85,14 +86,14 @@ def test_a_brass_rod() -> None:
     assert rod.centre_mm == (-30.0, 20.0, 0.0)
 
 
-@pytest.mark.parametrize(("diameter", "kg_m"), [(6, 0.222), (8, 0.395), (10, 0.616), (12, 0.888), (16, 1.579)])
+@cases(("diameter", "kg_m"), [(6, 0.222), (8, 0.395), (10, 0.616), (12, 0.888), (16, 1.579)])
 def test_round_bars_of_steel(diameter: float, kg_m: float) -> None:
     """Published table of round bars, d^2 x 0.006165 kg/m, printed to three places."""
     rod = pin(0.0, 0.0, diameter_mm=diameter, length_mm=1000.0, density_kg_m3=7850.0)
     assert rod.mass_g / 1000 == pytest.approx(kg_m, abs=0.001)
 
 
-@pytest.mark.parametrize(("name", "construction"), KINDS)
+@cases(("name", "construction"), KINDS)
 def test_nothing_ground_is_the_plate(name: str, construction: str) -> None:
     """In the limit: no primary bevel, no taper, no edge bevel; blade and tang weigh what the flat blank weighs."""
     outline = solved(name, construction, "default").finished

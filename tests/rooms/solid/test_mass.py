@@ -11,6 +11,7 @@ from shapely.geometry import Point, Polygon
 from blankwright.geometry.outline import Outline
 from blankwright.solid.mass import flat_blank
 from rooms.design.cases import KINDS, solved
+from rooms.every import cases
 
 RECTANGLE = Outline(np.array([[0.0, 0, 0], [100, 0, 0], [100, 20, 0], [0, 20, 0]]))
 
@@ -41,7 +42,7 @@ def test_two_equal_holes_about_the_middle_leave_the_centre() -> None:
     assert bored.centre_mm == pytest.approx((50.0, 10.0))
 
 
-@pytest.mark.parametrize(("name", "construction"), KINDS)
+@cases(("name", "construction"), KINDS)
 def test_a_knife_weighs_what_its_polygon_weighs(name: str, construction: str) -> None:
     outline = solved(name, construction, "default").finished
     x, y = -20.0, float(np.mean(outline.bounds_mm[1::2]))

@@ -8,6 +8,7 @@ from scipy.integrate import quad
 
 from blankwright.base.errors import RequestError
 from blankwright.solid.section import Bevels, cuts_through, integrals, thickness
+from rooms.every import cases
 
 GRINDS = {
     "flat": Bevels("flat", None, 0.25, 15.0, None),
@@ -24,8 +25,8 @@ def thick(u: float, height: float, spine: float, bevels: Bevels) -> float:
     return float(thickness(np.array([u]), np.array([height]), np.array([spine]), bevels)[0])
 
 
-@pytest.mark.parametrize("name", GRINDS)
-@pytest.mark.parametrize(("height", "spine"), [(45.0, 2.5), (20.0, 1.2), (6.0, 1.0), (0.4, 0.8)])
+@cases("name", GRINDS)
+@cases(("height", "spine"), [(45.0, 2.5), (20.0, 1.2), (6.0, 1.0), (0.4, 0.8)])
 def test_integrals_are_those_of_the_thickness(name: str, height: float, spine: float) -> None:
     bevels = GRINDS[name]
     line = bevels.height_mm if bevels.height_mm is not None else height
@@ -39,7 +40,7 @@ def test_integrals_are_those_of_the_thickness(name: str, height: float, spine: f
     assert float(got[1][0]) == pytest.approx(moment, rel=1e-8)
 
 
-@pytest.mark.parametrize("name", GRINDS)
+@cases("name", GRINDS)
 def test_the_thickness_has_no_step(name: str) -> None:
     bevels = GRINDS[name]
     for at in (bevels.edge_bevel_mm, bevels.height_mm or 40.0):
@@ -91,7 +92,7 @@ def test_a_wheel_smaller_than_its_bevel_cuts_through() -> None:
     assert cuts_through(np.array([60.0]), np.array([9.0]), Bevels("hollow", None, 3.0, 15.0, 40.0)).all()
 
 
-@pytest.mark.parametrize(("arguments", "names"), [
+@cases(("arguments", "names"), [
     (("round", None, 0.2, 15.0, None), "Allowed: flat, hollow, convex"),
     (("flat", None, -0.1, 15.0, None), "behind the edge"),
     (("flat", None, 0.2, 0.5, None), "1 to 60"),

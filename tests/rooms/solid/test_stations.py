@@ -13,6 +13,7 @@ from blankwright.geometry.outline import Outline
 from blankwright.solid.blade import Taper
 from blankwright.solid.section import Bevels
 from blankwright.solid.stations import BenchStation, places, station, stations
+from rooms.every import cases
 
 
 def one(height: float, spine: float, bevels: Bevels, before: Bevels | None = None, stock: float = 3.0) -> BenchStation:
@@ -32,7 +33,7 @@ def test_bevel_angle_of_a_full_flat_grind() -> None:
     assert (got.low_mm, got.height_mm, got.spine_mm, got.grind_height_mm) == pytest.approx((1.0, 44.0, 2.5, 44.0))
 
 
-@pytest.mark.parametrize(("width", "angle", "lift"), [
+@cases(("width", "angle", "lift"), [
     (45, 15, 11.65), (45, 12, 9.36), (45, 20, 15.39), (28, 15, 7.25), (20, 15, 5.18),
 ])  # fmt: skip
 def test_raise_on_a_whetstone(width: float, angle: float, lift: float) -> None:

@@ -9,6 +9,7 @@ from blankwright.base.errors import RequestError
 from blankwright.desk.script import request
 from blankwright.solid.blade import Taper
 from blankwright.solid.taper import share_thinned, taper_of
+from rooms.every import cases
 
 
 def taper(construction: str = "full", front: float = -20.0, end: float = 200.0, **settings: str) -> Taper:
@@ -68,7 +69,7 @@ def test_a_tip_is_never_thicker_than_its_heel() -> None:
     assert at(taper(grind__spine_heel="1.5 mm", grind__tip_thickness="2 mm"), 0, 200) == [1.5, 1.5]
 
 
-@pytest.mark.parametrize(("settings", "words"), [
+@cases(("settings", "words"), [
     ({"grind__taper": "late", "grind__spine_middle": "2 mm"}, "either a named taper or spine_middle, not both"),
     ({"grind__taper": "early", "grind__spine_middle": "2 mm", "grind__spine_near_tip": "2 mm"},
      "spine_middle and spine_near_tip"),
@@ -83,7 +84,7 @@ def test_what_contradicts_is_named(settings: dict[str, str], words: str) -> None
         taper(**settings)
 
 
-@pytest.mark.parametrize("end", [100.2, 40.0, 50.3])
+@cases("end", [100.2, 40.0, 50.3])
 def test_two_numbers_at_one_place_are_refused(end: float) -> None:
     """50 mm before the tip may be the middle, the heel, or behind it."""
     with pytest.raises(RequestError, match="give only one of them"):

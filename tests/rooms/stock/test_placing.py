@@ -28,7 +28,7 @@ from blankwright.stock.search import Effort
 from blankwright.stock.stockfile import read_stock
 from blankwright.stock.stocktext import stock_text
 from blankwright.stock.wanted import Wanted
-from rooms.every import every
+from rooms.every import cases, every
 from rooms.often import EVERY_CASE, repeated, share
 from truth.placed_by_hand import clear_by_clipper, mapped, room_by_geos
 
@@ -229,7 +229,7 @@ def test_the_commands_report(command: Callable[..., Any], tmp_path: Path) -> Non
     assert " mm" not in said.out.replace("_mm", "")
 
 
-@pytest.mark.parametrize(
+@cases(
     ("words", "said"),
     [
         (("chef", "no.toml"), "there is no such stock file"),

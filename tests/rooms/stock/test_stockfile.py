@@ -17,6 +17,7 @@ from blankwright.geometry.outline import Outline
 from blankwright.stock.piece import Piece, Zone, box, round_zone
 from blankwright.stock.stockfile import read_stock, stock_from_table
 from blankwright.stock.stocktext import stock_text
+from rooms.every import cases
 
 BAR = {"name": "bar", "kind": "bar", "length": "24 in", "width": "2 in", "thickness": "3 mm"}
 FOUND = {"name": "file", "kind": "found", "length": "250 mm", "width": "28 mm", "thickness": "5 mm"}
@@ -95,7 +96,7 @@ def test_the_file_that_lift_writes_is_an_outline(tmp_path: Path) -> None:
     assert piece.zones[0].circle == pytest.approx((10.0, 15.0, 6.0))
 
 
-@pytest.mark.parametrize(
+@cases(
     ("keys", "said"),
     [
         ({"length": "250"}, "has no unit"),

@@ -3,13 +3,13 @@
 import math
 
 import numpy as np
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from blankwright.ink.marks import NARROW, Box, Marks, Segment, Text
 from blankwright.template.labels import set_labels
 from blankwright.template.scene import Label
+from rooms.every import cases
 
 WINDOW = Box(0, 0, 200, 150)
 NONE = np.zeros((0, 2))
@@ -81,7 +81,7 @@ def test_words_keep_off_texts_and_lines_that_are_there():
     assert marks.segments[0].share_inside(new.box) is None
 
 
-@pytest.mark.parametrize("angle", [0, 90, 180, 270])
+@cases("angle", [0, 90, 180, 270])
 def test_in_a_corner_the_words_go_inward(angle):
     at = {0: (198, 75), 90: (100, 148), 180: (2, 75), 270: (100, 2)}[angle]
     marks = Marks()

@@ -10,6 +10,7 @@ import pytest
 from blankwright.base.errors import RequestError
 from blankwright.template import printers
 from blankwright.template.printers import Printer, all_printers, forget, recall, remember
+from rooms.every import cases
 
 FILE = "printers.toml"
 
@@ -78,7 +79,7 @@ NAMES = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("name", NAMES, ids=range(len(NAMES)))
+@cases("name", NAMES, ids=range(len(NAMES)))
 def test_any_name_survives_the_file(tmp_path, name):
     remember(Printer("other", 100, 100), tmp_path)
     remember(Printer(name, 99.2, 100.4), tmp_path)
@@ -91,7 +92,7 @@ def test_any_name_survives_the_file(tmp_path, name):
 UNFIT = ["", "  \n", "x" * 41, None, 7, "\ud800", "two\nlines", "a\x1b[1m", "a\u2028b", "a\u202eb"]
 
 
-@pytest.mark.parametrize("name", UNFIT, ids=range(len(UNFIT)))
+@cases("name", UNFIT, ids=range(len(UNFIT)))
 def test_a_name_that_cannot_be_kept_is_refused(tmp_path, name):
     with pytest.raises(RequestError, match="a printer's name"):
         Printer(name, 100, 100)
@@ -100,9 +101,7 @@ def test_a_name_that_cannot_be_kept_is_refused(tmp_path, name):
             function(name, tmp_path)
 
 
-@pytest.mark.parametrize(
-    ("x_mm", "y_mm"), [(96.999, 100), (100, 103.001), (97.0, 94.0), (0, 0), (-100, 100), (1e9, 100)]
-)
+@cases(("x_mm", "y_mm"), [(96.999, 100), (100, 103.001), (97.0, 94.0), (0, 0), (-100, 100), (1e9, 100)])
 def test_more_than_three_per_cent_is_not_the_printer(x_mm, y_mm):
     with pytest.raises(
         RequestError, match="Your viewer scaled the page; print at actual size and measure again"
@@ -111,14 +110,14 @@ def test_more_than_three_per_cent_is_not_the_printer(x_mm, y_mm):
     assert f"{x_mm:g} mm in x and {y_mm:g} mm in y" in str(told.value)
 
 
-@pytest.mark.parametrize(("x_mm", "y_mm"), [(97, 97), (98, 98), (97.1, 97.3), (97.6, 97.9), (102, 102.3)])
+@cases(("x_mm", "y_mm"), [(97, 97), (98, 98), (97.1, 97.3), (97.6, 97.9), (102, 102.3)])
 def test_two_per_cent_the_same_both_ways_is_the_viewer(x_mm, y_mm):
     """A page fitted to margins of 3 mm comes out at 204 / 210 of its size on A4, 97.1 % both ways."""
     with pytest.raises(RequestError, match=r"the same both ways, is not the printer\. Your viewer scaled the page"):
         Printer("office", x_mm, y_mm)
 
 
-@pytest.mark.parametrize(("x_mm", "y_mm"), [(98.01, 98.01), (97.5, 97.81), (97, 98), (102.5, 98)])
+@cases(("x_mm", "y_mm"), [(98.01, 98.01), (97.5, 97.81), (97, 98), (102.5, 98)])
 def test_uneven_bars_or_small_errors_are_the_printers(x_mm, y_mm):
     assert Printer("office", x_mm, y_mm).stretch == (100 / x_mm, 100 / y_mm)
 
@@ -127,7 +126,7 @@ def test_three_per_cent_is_taken():
     assert Printer("office", 97, 103).stretch == (100 / 97, 100 / 103)
 
 
-@pytest.mark.parametrize("value", [math.nan, math.inf, "99 mm", None, True])
+@cases("value", [math.nan, math.inf, "99 mm", None, True])
 def test_a_bar_that_is_no_length_is_refused(value):
     with pytest.raises(RequestError, match=r"'office': the bar in [xy] must be a length in mm"):
         Printer("office", value, 100)
@@ -154,7 +153,7 @@ BROKEN = {
 }
 
 
-@pytest.mark.parametrize("case", sorted(BROKEN))
+@cases("case", sorted(BROKEN))
 def test_a_broken_file_is_named_and_left_alone(tmp_path, case):
     kept(tmp_path, BROKEN[case])
     before = (tmp_path / FILE).read_bytes()

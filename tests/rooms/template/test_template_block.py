@@ -12,6 +12,7 @@ from blankwright.knife.knife import finish
 from blankwright.template.handlescenes import SCALE_OVERSIZE_MM
 from blankwright.template.scenes import scenes, template_pdf, wishes
 from rooms.design.cases import family_table, write_family
+from rooms.every import cases
 
 FAMILIES = ("chef", "utility", "paring", "spreader")
 HIDDEN = {"handle.construction": "hidden"}
@@ -27,7 +28,7 @@ def block(work):
     return block_outline(work.shape, wish.front_height_mm, wish.butt_height_mm)
 
 
-@pytest.mark.parametrize("family", FAMILIES)
+@cases("family", FAMILIES)
 def test_the_blade_shows_the_block(family):
     work, found = shown(family)
     scene = found["blade"]
@@ -37,7 +38,7 @@ def test_the_blade_shows_the_block(family):
         assert tuple(np.round(corner, 6)) in ends
 
 
-@pytest.mark.parametrize("family", FAMILIES)
+@cases("family", FAMILIES)
 def test_the_block_s_own_scene(family):
     work, found = shown(family)
     scene = found["handle-block"]

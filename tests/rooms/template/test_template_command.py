@@ -9,6 +9,7 @@ import pytest
 
 import blankwright.desk.make as making
 from blankwright.base.errors import RequestError
+from rooms.every import cases
 from rooms.written import under
 
 
@@ -34,7 +35,7 @@ def test_the_template_is_a_pdf_and_an_svg(command, tmp_path):
     assert (tmp_path / "o/chef/chef_template_a4.pdf").read_bytes().startswith(b"%PDF-1.6")
 
 
-@pytest.mark.parametrize(("paper", "name"), [("letter", "letter"), ("A3", "a3"), ("300x420mm", "300x420mm")])
+@cases(("paper", "name"), [("letter", "letter"), ("A3", "a3"), ("300x420mm", "300x420mm")])
 def test_the_paper_is_in_the_files_name(command, tmp_path, paper, name):
     assert command("template", "paring", "--paper", paper, "--out", tmp_path / "o").code == 0
     assert f"paring/paring_template_{name}.pdf" in files(tmp_path / "o")
@@ -47,7 +48,7 @@ def test_as_json(command, tmp_path):
     assert [row["name"] for row in json.loads(two.out)] == ["chef", "paring"]
 
 
-@pytest.mark.parametrize(
+@cases(
     "args",
     [
         ("--paper", "A9"), ("--paper", "300x420"), ("--paper", "10x10mm"), ("--paper", "100x140mm"),
@@ -55,7 +56,7 @@ def test_as_json(command, tmp_path):
         ("--printer", "nobody"), ("--set", "blade.length=10mm"), ("--set", "blade.len=210mm"),
     ],
 )  # fmt: skip
-@pytest.mark.parametrize("which", ["template", "make"])
+@cases("which", ["template", "make"])
 def test_a_wrong_request_is_exit_2_says_where_and_leaves_nothing(command, tmp_path, which, args):
     ran = command(which, "chef", *args, "--out", tmp_path / "o")
     assert ran.code == 2

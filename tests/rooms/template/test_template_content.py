@@ -16,6 +16,7 @@ from blankwright.knife.knife import finish
 from blankwright.template.handlescenes import scale_outlines
 from blankwright.template.scenes import scenes, template_pdf, template_svg, wishes
 from rooms.drawing.svg_reading import SVG, path_area, path_points, read
+from rooms.every import cases
 
 FAMILIES = ("chef", "utility", "paring", "spreader")
 LIGHT = {"tang.lightening_count": "2", "tang.lightening_diameter": "7 mm"}
@@ -38,7 +39,7 @@ def full(family):
     return knife(family, ("handle.construction", "full"))
 
 
-@pytest.mark.parametrize("family", FAMILIES)
+@cases("family", FAMILIES)
 def test_the_scales_are_a_mirrored_pair(family):
     """Turned over about an upright line, and moved straight down, one is the other, to 1e-9 mm."""
     scene = shown(full(family))["scales"]
@@ -62,7 +63,7 @@ def test_the_scales_are_a_mirrored_pair(family):
         assert (a.diameter_mm, a.kind) == (b.diameter_mm, b.kind)
 
 
-@pytest.mark.parametrize("family", FAMILIES)
+@cases("family", FAMILIES)
 def test_a_scale_is_the_handle_and_oversize_everywhere_but_at_the_front(family):
     work = full(family)
     finished, rough = scale_outlines(work)
@@ -85,7 +86,7 @@ def test_a_scale_is_the_handle_and_oversize_everywhere_but_at_the_front(family):
     assert max(distances) < 3.5
 
 
-@pytest.mark.parametrize("family", FAMILIES)
+@cases("family", FAMILIES)
 def test_pin_holes_are_ringed_and_lightening_holes_crossed_out(family):
     work = full(family)
     assert {h.kind for h in shown(work)["scales"].holes} == {"pin"}
@@ -111,13 +112,13 @@ def test_the_scales_say_left_and_right_grain_and_the_face_to_finish_first():
     assert sum("finish this face" in label.text for label in scene.labels) == 2
 
 
-@pytest.mark.parametrize("family", FAMILIES)
-@pytest.mark.parametrize("construction", ["hidden", "one-piece"])
+@cases("family", FAMILIES)
+@cases("construction", ["hidden", "one-piece"])
 def test_no_scales_for_a_hidden_tang_or_one_board(family, construction):
     assert "scales" not in shown(knife(family, ("handle.construction", construction)))
 
 
-@pytest.mark.parametrize("family", FAMILIES)
+@cases("family", FAMILIES)
 def test_the_other_face_is_the_exact_mirror_image(family):
     work = full(family)
     scene = shown(work)["other-face"]
@@ -139,7 +140,7 @@ def test_what_was_not_asked_for_is_not_there():
     assert "dummy" in shown(work, both_faces=False)
 
 
-@pytest.mark.parametrize("family", FAMILIES)
+@cases("family", FAMILIES)
 def test_the_dummy_is_the_finished_knife_and_pieces_for_its_handle(family):
     work = full(family)
     scenes_of = shown(work)
@@ -161,7 +162,7 @@ def test_the_dummy_of_a_hidden_tang_is_the_knife_alone():
 # ---- the board ----
 
 
-@pytest.mark.parametrize("family", FAMILIES)
+@cases("family", FAMILIES)
 def test_the_svg_is_the_finished_outline_at_true_size(family):
     work = knife(family)
     drawing = read(template_svg(work))
@@ -210,7 +211,7 @@ def test_the_svg_holds_no_background():
     assert "rect" not in kinds_of(full("chef"))
 
 
-@pytest.mark.parametrize("family", FAMILIES)
+@cases("family", FAMILIES)
 def test_the_name_stands_inside_the_board(family):
     drawing = read(template_svg(knife(family)))
     (path,) = drawing.root.iter(f"{SVG}path")
@@ -248,7 +249,7 @@ CHANGES = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("key", CHANGES)
+@cases("key", CHANGES)
 def test_any_other_input_gives_another_code(key):
     assert design_code(read_design("chef", {key: CHANGES[key]})) != design_code(read_design("chef", {}))
 

@@ -12,7 +12,7 @@ from blankwright.ink.papers import paper
 from blankwright.knife.knife import finish
 from blankwright.template.pages import Head, template_pages
 from blankwright.template.scenes import Wishes, best_plan, scenes
-from rooms.every import every
+from rooms.every import cases, every
 
 MARGIN_MM = 6.0
 HALF_LINE_MM = 0.13
@@ -76,7 +76,7 @@ def test_no_two_texts_overlap(design, name):
     check_texts(laid(design, name))
 
 
-@pytest.mark.parametrize("name", PAPERS)
+@cases("name", PAPERS)
 def test_a_long_name_runs_into_nothing(name):
     head = Head("A knife with a name of some length, chef's knife", HEAD.code, HEAD.facts, HEAD.caution)
     check_texts(laid(DESIGNS[0], name, head))

@@ -15,7 +15,7 @@ from blankwright.knife.knife import finish
 from blankwright.template.scene import Scene, Stroke
 from blankwright.template.scenes import Wishes, best_plan, scenes
 from blankwright.template.tiling import BOTTOM_STRIP_MM, LEFT_STRIP_MM, OVERLAP_MM, TOP_STRIP_MM, plan
-from rooms.every import every
+from rooms.every import cases, every
 
 MARGIN_MM = 6.0
 PAPERS = ("A4", "A3", "Letter", "Legal", "Tabloid", "250x330mm", "160x220mm")
@@ -123,8 +123,8 @@ def test_a_join_keeps_clear_of_holes_and_the_tip(family, end, name):
         assert min(abs(at), abs(at - work.finished.bounds_mm[0])) > 1  # nor at the heel's corner or the butt
 
 
-@pytest.mark.parametrize("count", [2, 3, 4])
-@pytest.mark.parametrize("blade", ["180mm", "210mm", "240mm", "300mm"])
+@cases("count", [2, 3, 4])
+@cases("blade", ["180mm", "210mm", "240mm", "300mm"])
 def test_a_join_keeps_clear_of_any_number_of_pins(blade, count):
     work = knife("chef", blade__length=blade, pins__count=str(count))
     blade_scene = scenes(work, both_faces=True, dummy=False)
@@ -134,7 +134,7 @@ def test_a_join_keeps_clear_of_any_number_of_pins(blade, count):
                 assert abs(at - sign * h.hole.x_mm) >= h.hole.diameter_mm / 2 + 3
 
 
-@pytest.mark.parametrize("blade", ["150mm", "180mm", "210mm", "240mm", "300mm"])
+@cases("blade", ["150mm", "180mm", "210mm", "240mm", "300mm"])
 def test_a_join_is_in_the_belly_only_when_no_other_place_will_do(blade):
     work = knife("chef", blade__length=blade)
     scene = scenes(work, both_faces=False, dummy=False)[0]
@@ -176,8 +176,8 @@ def test_a_utility_knife_of_150_mm_fits_one_a4_at_an_angle():
     assert pages_of_blade(work, "A4") == 1
 
 
-@pytest.mark.parametrize("family", ["paring", "spreader"])
-@pytest.mark.parametrize("end", [0, 1])
+@cases("family", ["paring", "spreader"])
+@cases("end", [0, 1])
 def test_a_short_knife_fits_one_page(family, end):
     work = knife(family, blade__length=ends(family)[end])
     assert pages_of_blade(work, "A4") == pages_of_blade(work, "Letter") == 1
@@ -221,13 +221,13 @@ def test_a_larger_margin_and_a_correction_make_the_frame_smaller():
             assert MARGIN_MM - EPS_MM <= y <= laid.height_mm - MARGIN_MM + EPS_MM
 
 
-@pytest.mark.parametrize("name", ["60x60mm", "100x140mm", "120x120mm", "60x2000mm"])
+@cases("name", ["60x60mm", "100x140mm", "120x120mm", "60x2000mm"])
 def test_a_paper_without_room_for_the_bars_is_refused(name):
     with pytest.raises(RequestError, match="too small"):
         best_plan(box_scene(50, 20), wish(name))
 
 
-@pytest.mark.parametrize(("size", "name"), [((356, 297), "A4"), ((208, 174), "160x220mm"), ((340, 260), "200x200mm")])
+@cases(("size", "name"), [((356, 297), "A4"), ((208, 174), "160x220mm"), ((340, 260), "200x200mm")])
 def test_a_huge_scene_is_laid_in_rows_and_columns(size, name):
     scene = box_scene(*size)
     laid = best_plan(scene, wish(name))
@@ -245,7 +245,7 @@ def test_more_than_eight_sheets_are_refused_with_the_way_out():
 SIZES = list(itertools.product((60, 190, 282, 380, 500), (10, 120, 200, 300)))
 
 
-@pytest.mark.parametrize("name", ["A4", "A3", "Letter", "Tabloid", "200x200mm", "160x220mm"])
+@cases("name", ["A4", "A3", "Letter", "Tabloid", "200x200mm", "160x220mm"])
 def test_the_fewest_pages_by_counting(name):
     """Sheets needed in each direction: the first and last show one overlap's half less, those between a whole one."""
     sheet = paper(name)
@@ -268,7 +268,7 @@ def sheets_in_row(length, room):
 NARROW_PAPERS = ["150x400mm", "300x150mm", "140x300mm"]
 
 
-@pytest.mark.parametrize("name", [*PAPERS, *NARROW_PAPERS])
+@cases("name", [*PAPERS, *NARROW_PAPERS])
 def test_there_is_room_for_an_upright_bar_of_100_mm_or_the_paper_is_refused(name):
     try:
         laid = best_plan(box_scene(150, 40), wish(name))
