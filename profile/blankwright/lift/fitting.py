@@ -154,7 +154,8 @@ class _Problem:
     def slopes(self, numbers: Array) -> Array:
         """Return what each number moves: the dimensions by differences, the lie by the directions out of the line."""
         values, lie = numbers[:-3], numbers[-3:]
-        if self._read is None or np.abs(values - self._read[0]).max() > _STALE_MM * (8 if self.quick else 1):
+        stale = _STALE_MM * (8 if self.quick else 1)
+        if self._read is None or (self._moves(values) * np.abs(values - self._read[0])).max() > stale:
             self._read = values.copy(), self._by_dimensions(values, lie)
         there = Laid.of_numbers(lie).of(self.points)
         line = self.line(values)
@@ -169,6 +170,14 @@ class _Problem:
         usual[:, : len(values)] = np.diag(self.weights)
         return np.vstack([out[np.append(self.used, True)], usual])
 
+    def _moves(self, values: Array) -> Array:
+        """Return by how much more than it changes each dimension moves a place: each scallop moves all that follow."""
+        out = np.ones(len(values))
+        if "scallop_pitch" in self.names:
+            pitch = self.names.index("scallop_pitch")
+            out[pitch] = max(values[self.names.index("blade_length")] / values[pitch], 1.0)
+        return out
+
     def _by_dimensions(self, values: Array, lie: Array) -> Array:
         points = Laid.of_numbers(lie).of(self.points)
         out = np.zeros((len(points) + 1, len(values)))
@@ -176,9 +185,9 @@ class _Problem:
         if line is None:
             return out
         base = self._near = self._found(values)
-        here = _with_reach(line, points)
+        here, moves = _with_reach(line, points), self._moves(values).tolist()
         for i, d in enumerate(self.dimensions):
-            step = min(_QUICK_STEP_MM if self.quick else _STEP_MM, 0.2 * (d.greatest_mm - d.least_mm))
+            step = min(_QUICK_STEP_MM if self.quick else _STEP_MM, 0.2 * (d.greatest_mm - d.least_mm)) / moves[i]
             # toward the middle of its range first: there it is in nobody's way
             first = -step if values[i] > (d.least_mm + d.greatest_mm) / 2 or values[i] + step > d.greatest_mm else step
             for by in (first, -first):

@@ -22,7 +22,7 @@ from blankwright.lift.fits import Fit, Target
 from blankwright.lift.fitting import fitted
 from blankwright.lift.offness import Line, signed_mm
 from blankwright.lift.stretches import place_words
-from rooms.lift.noisy import tried, with_noise
+from rooms.lift.noisy import shape_of, tried, with_noise
 from rooms.often import elsewhere, repeated, seldom, share
 
 SEED = 20261126
@@ -70,6 +70,19 @@ def test_noisy_outlines_name_their_family_and_its_dimensions() -> None:
     print(f"seed {SEED}: wrong {wrong}, missed {missed} of {dimensions}")
     assert len(wrong) <= 0.05 * count, wrong
     assert sum(len(m) for _, m in missed) <= 0.05 * dimensions, missed
+
+
+@repeated
+@elsewhere
+def test_scallops_are_counted_and_the_length_beside_them_is_told() -> None:
+    """A change of the pitch moves the last of thirty scallops thirty times as far: none is off by more than told."""
+    for number in (4, 19, 34):
+        shape = shape_of(number, SEED)
+        fit = _fit(with_noise(shape.finished, np.random.default_rng([SEED, number, 1])), "curved-bread")
+        known, found = fit.known_to_mm, fit.dimensions_mm
+        off = {name: (found[name] - value, known[name]) for name, value in shape.values_mm.items() if name in known}
+        assert all(abs(by) <= told for by, told in off.values()), (number, off)
+        assert abs(off["scallop_pitch"][0]) < 0.02, (number, off)  # thirty of them within half a millimetre
 
 
 @repeated
