@@ -47,7 +47,9 @@ def test_finished_layer_to_design_and_back(tmp_path: Path, chef: bw.Knife, capsy
     capsys.readouterr()
     words = ["lift", str(file), "--layer", "FINISHED", "--fit", "chef", "--name", "back", "--out", str(tmp_path)]
     assert _run([*words, "--json"]) == 0
-    fit = json.loads(capsys.readouterr().out)["fit"]
+    told = capsys.readouterr()
+    assert told.err == "  trying family chef, first steps\n  trying family chef, to the end\n"
+    fit = json.loads(told.out)["fit"]
     assert fit["family"] == "chef" and fit["worst_mm"] < 0.02 and len(fit["at_mm"]) == 2
     for name, value in chef.core.shape.values_mm.items():
         assert fit["dimensions_mm"][name] == pytest.approx(value, abs=0.02), name
