@@ -147,10 +147,16 @@ def _fitting(fit: str | None, within: str | None) -> Any:
     families_of(fit)
 
     def of(outline: Any, name: str, slug: str) -> Any:
-        done = fit_outline(outline, name, fit, within_mm)
+        done = fit_outline(outline, name, fit, within_mm, _tell)
         return report_of(done), files_of(done, slug), fit_lines(done)
 
     return of
+
+
+def _tell(what: str) -> None:
+    """Say on the side what is tried: a fit takes seconds for each."""
+    sys.stderr.write(f"  trying {what}\n")
+    sys.stderr.flush()
 
 
 @grouped

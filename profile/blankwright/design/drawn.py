@@ -13,6 +13,7 @@ from pathlib import Path
 
 from blankwright.base.errors import DesignError, FamilyError, GeometryError, ToleranceNotMetError
 from blankwright.base.units import show_mm
+from blankwright.design.assembled import Arcs
 from blankwright.design.check import Measured, measured
 from blankwright.design.parts import Dimension, Family
 from blankwright.design.shape import Shape, Solved
@@ -35,11 +36,11 @@ _PLACE_MM = 0.2
 
 def drawn_shape(family: Family, construction: str) -> SolvedShape:
     """Return the shape of the points as they are drawn, before any solving, with the defaults as what is stated."""
-    splines = tuple(
-        Spline(p.points.copy(), min(family.degree, len(p.points) - 1)) for p in fair_plan(family, construction)
-    )
+    plans = fair_plan(family, construction)
+    splines = tuple(Spline(p.points.copy(), min(family.degree, len(p.points) - 1)) for p in plans)
     stated = tuple(Solved(d, d.default_mm, None) for d in family.offered(construction))
-    return SolvedShape(family, construction, stated, None, FINISHED_TOLERANCE_MM, splines)
+    arcs = Arcs(splines, plans, FINISHED_TOLERANCE_MM)
+    return SolvedShape(family, construction, stated, None, FINISHED_TOLERANCE_MM, arcs)
 
 
 @lru_cache(maxsize=64)

@@ -16,14 +16,13 @@ import numpy as np
 from blankwright.base.arrays import Array, pairs
 from blankwright.base.errors import DesignError, GeometryError, ToleranceNotMetError
 from blankwright.base.frozen import dataclass
+from blankwright.design.assembled import Arcs
 from blankwright.design.layout import Frame, Sink, SplinePlan, plan
 from blankwright.design.measure import PLACED, Reader, Reading
 from blankwright.design.parts import Dimension, Family
 from blankwright.design.shape import FINE, Shape, Solved
 from blankwright.design.sizes import resolve
-from blankwright.geometry.arcfit import fit_arcs, split_at
 from blankwright.geometry.fairness import Fairness, fairness
-from blankwright.geometry.fillet import round_corner
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.spline import Spline
 from blankwright.geometry.steady import product, solution
@@ -33,9 +32,6 @@ HOLDS_MM = 1e-9
 
 FINISHED_TOLERANCE_MM = 0.005
 """Arcs follow the finished curve this closely: a twentieth of what a careful hand can file."""
-
-_ROUNDING_MM = 2e-6
-"""Kept of the tolerance for rounding to the grid."""
 
 _AT_REST_MM = 2e-10
 """The points are where they belong when the next step will move none of them further. Steps shrink by a like share."""
@@ -57,8 +53,42 @@ _TIP = ("blade_length", "tip_height")
 
 _TIP_STEPS, _TIP_MM = 25, 1e-8
 """The corner is moved until the round is this near; the promise is 1e-6 mm, and the file's grid too."""
-_SAME_PLACE_MM = 1e-6
-"""Two vertices nearer than this are one: ten thousand times the rounding of coordinates."""
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """Where a solve ended.
+
+    Args:
+        placed: Control points of each stretch as their frames placed them [mm].
+        points: Where they came to [mm].
+        corner_mm: How far the corner of a rounded tip stands from the foremost place of its round, by the dimension
+            that says where that is [mm]; nothing where none is rounded.
+        answer: (2, 2) how that corner is moved for what its round misses [unitless].
+    """
+
+    placed: list[Array]
+    points: list[Array]
+    corner_mm: dict[str, float]
+    answer: Array
+
+    def from_placed(self, placed: list[Array]) -> list[Array]:
+        """Return where the steps of a solve nearby begin: as far from where its points are placed as these ended."""
+        return [p + (a - b) for p, a, b in zip(placed, self.points, self.placed, strict=True)]
+
+    def changed_as(self, before: Found, after: Found) -> Found:
+        """Return it changed by as much as another one was."""
+        return Found(
+            self.placed,
+            [
+                p + (b - a)
+                for p, a, b in zip(
+                    self.points, before.from_placed(self.placed), after.from_placed(self.placed), strict=True
+                )
+            ],
+            {n: mm + after.corner_mm.get(n, mm) - before.corner_mm.get(n, mm) for n, mm in self.corner_mm.items()},
+            self.answer,
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,10 +96,17 @@ class SolvedShape(Shape):
     """A solved outline: splines that hold every dimension, and their arcs.
 
     Args:
-        splines: The smooth stretches, from the heel corner counter-clockwise.
+        arcs: The smooth stretches, from the heel corner counter-clockwise, and their arcs.
+        found: Where the steps ended, for a solve nearby to begin with; None of a drawing that was not solved.
     """
 
-    splines: tuple[Spline, ...]
+    arcs: Arcs
+    found: Found | None = None
+
+    @property
+    def splines(self) -> tuple[Spline, ...]:
+        """The smooth stretches."""
+        return self.arcs.splines
 
     @cached_property
     def plans(self) -> tuple[SplinePlan, ...]:
@@ -90,9 +127,7 @@ class SolvedShape(Shape):
     @cached_property
     def plain(self) -> Outline:
         """The outline without scallops; errors are those of finished."""
-        # a tolerance finer than the grid is not lost in it; max_error_mm says what came out
-        least = self.tolerance_mm / 2
-        return _assembled(self.splines, self.plans, max(self.tolerance_mm - _ROUNDING_MM, least))
+        return self.arcs.outline([p.joint for p in self.plans])
 
     @property
     def edge_health(self) -> Fairness:
@@ -124,6 +159,7 @@ def solve_shape(
     asked_mm: Mapping[str, float],
     overall_mm: float | None = None,
     tolerance_mm: float = FINISHED_TOLERANCE_MM,
+    near: Found | None = None,
 ) -> SolvedShape:
     """Solve a family for the asked dimensions.
 
@@ -133,44 +169,50 @@ def solve_shape(
         asked_mm: Dimensions by script name [mm]; the others follow.
         overall_mm: Overall length, butt to tip, when asked [mm].
         tolerance_mm: Largest distance between the curves and their arcs [mm].
+        near: Where the solve of a shape that differs little ended: what the steps begin with. The end does
+            not depend on it by more than they stop at, but its last digits do, so what is made begins with none.
 
     Raises:
         RequestError: Unknown dimension or construction, or a value out of the family's range.
         DesignError: The dimensions cannot all hold.
     """
     values = resolve(family, construction, asked_mm, overall_mm)
-    free = {d.name for d in family.offered(construction) if d.free and d.name not in asked_mm}
-    plans, corner = fair_plan(family, construction), values
-    off, answer, step = None, np.eye(2), np.zeros((2, 1))  # what the tip misses, and how its corner is moved for that
-    for _ in range(_TIP_STEPS):
-        splines, readings = _solved_splines(family, construction, corner, plans, free, values, asked_mm.keys())
-        found = {d.name: r.value_mm for d, r in zip(family.offered(construction), readings, strict=True)}
-        shape = _shape(family, construction, splines, found, asked_mm, overall_mm, tolerance_mm)
-        if not values.get("tip_radius"):
+    offered, plans = family.offered(construction), fair_plan(family, construction)
+    free = {d.name for d in offered if d.free and d.name not in asked_mm}
+    rounded, begin = bool(values.get("tip_radius")), near
+    # the corner that is rounded, what the tip misses, and how the corner is moved for that
+    corner, off, answer, step = values, None, np.eye(2), np.zeros((2, 1))
+    if rounded and begin is not None:
+        corner, answer = corner | {name: corner[name] + mm for name, mm in begin.corner_mm.items()}, begin.answer
+    for _ in range(_TIP_STEPS if rounded else 1):
+        splines, readings, placed = _solved_splines(
+            family, construction, corner, plans, free, values, asked_mm.keys(), begin
+        )
+        solved = tuple(Solved(d, r.value_mm, asked_mm.get(d.name)) for d, r in zip(offered, readings, strict=True))
+        stands = {name: corner[name] - values[name] for name in _TIP} if rounded else {}
+        found = Found(placed, [s.points for s in splines], stands, answer)
+        arcs = Arcs(splines, plans, tolerance_mm)
+        shape = SolvedShape(family, construction, solved, overall_mm, tolerance_mm, arcs, found)
+        if not rounded:
             return shape
         try:
-            from blankwright.design.tip import foremost, learned  # noqa: PLC0415 - few tips are rounded
+            from blankwright.design.tip import foremost, learned, round_tip  # noqa: PLC0415 - few tips are rounded
 
-            tip = foremost(shape.smooth)
+            scalloped = "scallop_pitch" in values
+            place = foremost(shape.smooth) if scalloped else round_tip(arcs, values["tip_radius"])
+            tip = dict(zip(_TIP, place, strict=True))
         except (GeometryError, ToleranceNotMetError):
             return shape  # what does not fit is told by check_sound
-        before, off = off, np.array([[values[name] - mm] for name, mm in zip(_TIP, tip, strict=True)])
-        if np.abs(off).max() <= _TIP_MM:
-            found |= zip(_TIP, tip, strict=True)
-            return _shape(family, construction, splines, found, asked_mm, overall_mm, tolerance_mm)
+        before, off = off, np.array([[values[name] - mm] for name, mm in tip.items()])
         if before is not None:
             answer = learned(answer, step, before - off)
+        if np.abs(off).max() <= _TIP_MM:
+            reached = tuple(replace(s, value_mm=tip.get(s.dimension.name, s.value_mm)) for s in solved)
+            return replace(shape, solved=reached, found=replace(found, answer=answer))
         step = product(answer, off)
         corner = corner | {name: corner[name] + mm for name, mm in zip(_TIP, step[:, 0].tolist(), strict=True)}
+        begin = None if near is None else found
     raise DesignError(f"A tip of radius {values['tip_radius']:g} mm does not settle.")
-
-
-def _shape(
-    family: Family, construction: str, splines: tuple[Spline, ...], found: Mapping[str, float],
-    asked_mm: Mapping[str, float], overall_mm: float | None, tolerance_mm: float,
-) -> SolvedShape:  # fmt: skip
-    solved = tuple(Solved(d, found[d.name], asked_mm.get(d.name)) for d in family.offered(construction))
-    return SolvedShape(family, construction, solved, overall_mm, tolerance_mm, splines)
 
 
 @lru_cache(maxsize=64)
@@ -187,7 +229,7 @@ def fair_plan(family: Family, construction: str) -> tuple[SplinePlan, ...]:
     if not family.patterns:
         return plans
     stated = {d.name: d.default_mm for d in family.offered(construction)}
-    splines, _ = _solved_splines(family, construction, stated, plans)
+    splines, _, _ = _solved_splines(family, construction, stated, plans)
     return tuple(replace(p, points=s.points) for p, s in zip(plans, splines, strict=True))
 
 
@@ -199,10 +241,15 @@ def _solved_splines(
     free: Set[str] = frozenset(),
     seen: dict[str, float] | None = None,
     asked: Set[str] = frozenset(),
-) -> tuple[tuple[Spline, ...], list[Reading]]:
+    begin: Found | None = None,
+) -> tuple[tuple[Spline, ...], list[Reading], list[Array]]:
+    """Return the splines, their readings, and where their control points were placed."""
     frame = Frame(family, construction, values)
     placed = [frame.place(p.points, p.frames, p.notch_weights) for p in plans]
-    return nearest_splines(family, construction, values, placed, placed, free, seen, frame.sinks(plans, placed, asked))
+    points = placed if begin is None else begin.from_placed(placed)
+    sinks = frame.sinks(plans, placed, asked)
+    splines, readings = nearest_splines(family, construction, values, placed, points, free, seen, sinks)
+    return splines, readings, placed
 
 
 def nearest_splines(
@@ -358,53 +405,3 @@ def _held(
                 sunk[number] = sunk.get(number, 0.0) + pull[row] * pairs(np.zeros(len(rise)), rise)
         pull[row] = 0.0
     return pull, sunk
-
-
-def _assembled(splines: tuple[Spline, ...], plans: tuple[SplinePlan, ...], tolerance_mm: float) -> Outline:
-    rows, regions, corners = [], [], []
-    error = 0.0
-    for spline, stretch in zip(splines, plans, strict=True):
-        if len(spline.points) == 2:  # a line is one piece
-            rows.append(np.array([[*spline.points[0], 0.0]]))
-            regions.append(stretch.curves[-1].region)
-            corners.append(len(regions))
-            continue
-        chain = fit_arcs(spline, (0.0, float(spline.spans)), tolerance_mm)
-        error = max(error, chain.max_error_mm)
-        limits = [r[1] for r in stretch.ranges[:-1]]
-        changes = [t for j, t in enumerate(limits) if stretch.curves[j].region != stretch.curves[j + 1].region]
-        chain = split_at(chain, changes)
-        rows.append(np.concatenate([chain.points[:-1], chain.bulges[:, None]], axis=1))
-        part = np.searchsorted(limits, (chain.params[1:] + chain.params[:-1]) / 2)
-        regions += [stretch.curves[j].region for j in part]
-        corners.append(len(regions))
-    outline = Outline(np.concatenate(rows), tuple(regions), error)
-    return _rounded(outline, corners, plans)
-
-
-def _rounded(outline: Outline, corners: list[int], plans: tuple[SplinePlan, ...]) -> Outline:
-    """Round the joints that ask for it; corners are found again by their place after each round."""
-    places = [(outline.starts[c % len(outline)], p.joint) for c, p in zip(corners, plans, strict=True)]
-    standing = [place for place, _ in places]  # corners, and the ends of rounds already made
-    for place, joint in places:
-        if isinstance(joint, float) and joint > 0:
-            corner = int((((outline.starts - place) ** 2).sum(axis=1)).argmin())
-            before, outline = outline, round_corner(outline, corner, joint)
-            standing = [p for p in standing if p is not place]
-            _check_standing(outline, standing, place, joint)
-            standing += list(outline.starts[_apart_mm(before, outline.starts) > _SAME_PLACE_MM])
-    return outline
-
-
-def _apart_mm(outline: Outline, places: Array) -> Array:
-    """Return how far each place is from the nearest vertex of an outline [mm]."""
-    away = places[:, None] - outline.starts[None]
-    nearest: Array = np.hypot(away[..., 0], away[..., 1]).min(axis=1)
-    return nearest
-
-
-def _check_standing(outline: Outline, places: list[Array], at: Array, radius_mm: float) -> None:
-    """Refuse a round so large that it swallowed another corner or another round."""
-    if places and (_apart_mm(outline, np.array(places)) > _SAME_PLACE_MM).any():
-        x, y = at
-        raise GeometryError(f"a radius of {radius_mm:.2f} mm does not fit at the corner ({x:.2f}, {y:.2f})")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from blankwright.base.arrays import Array
+from blankwright.design.assembled import Arcs
 from blankwright.geometry.outline import Outline, circles
 from blankwright.geometry.steady import product
 
@@ -21,6 +22,24 @@ def foremost(outline: Outline) -> tuple[float, float]:
         return x, y
     centre, radius = circles(outline.starts[at : at + 1], outline.ends[at : at + 1], outline.bulges[at : at + 1])
     return float(centre[0, 0] + radius[0]), float(centre[0, 1])
+
+
+def round_tip(arcs: Arcs, radius_mm: float) -> tuple[float, float]:
+    """Return the foremost place of an outline whose tip is rounded, x and y [mm].
+
+    Only the two stretches that meet there are followed by arcs; of the others their ends are enough.
+
+    Args:
+        arcs: Its stretches.
+        radius_mm: Of the round [mm].
+
+    Raises:
+        GeometryError: The round does not fit.
+        ToleranceNotMetError: The tolerance could not be reached.
+    """
+    tip = next(i for i, p in enumerate(arcs.plans) if p.joint == "tip_radius")
+    joints = [radius_mm if i == tip else "sharp" for i in range(len(arcs.plans))]
+    return foremost(arcs.outline(joints, only=(tip, tip + 1)))
 
 
 def learned(answer: Array, step: Array, done: Array) -> Array:

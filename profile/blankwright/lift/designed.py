@@ -19,7 +19,7 @@ from blankwright.design.sizes import brought_in
 from blankwright.design.solve import solve_shape
 from blankwright.geometry.outline import Outline
 from blankwright.lift.fits import Fit
-from blankwright.lift.nearest import nearest_families
+from blankwright.lift.nearest import Told, nearest_families
 from blankwright.lift.ownfamily import OwnFamily, own_family
 from blankwright.lift.stretches import place_words
 from blankwright.lift.tables import table_text
@@ -83,7 +83,9 @@ def families_of(word: str) -> list[str] | None:
     return [word]
 
 
-def fit_outline(outline: Outline, name: str, word: str, within_mm: float | None = None) -> Fitted:
+def fit_outline(
+    outline: Outline, name: str, word: str, within_mm: float | None = None, tell: Told | None = None
+) -> Fitted:
     """Lay a family on an outline.
 
     Args:
@@ -91,11 +93,12 @@ def fit_outline(outline: Outline, name: str, word: str, within_mm: float | None 
         name: Name of the knife.
         word: A family's name or file, or "any".
         within_mm: How near a family of its own shall come [mm]; None for none.
+        tell: Told what is tried, before each of the steps that take seconds; None tells nobody.
 
     Raises:
         RequestError: No family can be laid on it.
     """
-    fits = nearest_families(outline, families_of(word))
+    fits = nearest_families(outline, families_of(word), tell)
     if not fits:
         what = "no family has" if word == ANY else f"the family {word} has no"
         raise RequestError(
@@ -105,6 +108,8 @@ def fit_outline(outline: Outline, name: str, word: str, within_mm: float | None 
     best = fits[0]
     own, notes = None, list[Line]()
     if within_mm is not None and best.worst_mm > within_mm:
+        if tell is not None:
+            tell("a family of its own")
         try:
             own = own_family(best, name, within_mm)
         except RequestError as error:

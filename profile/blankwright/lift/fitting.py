@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +19,7 @@ from blankwright.base.arrays import Array
 from blankwright.base.errors import BlankwrightError
 from blankwright.design.parts import Dimension, Family
 from blankwright.design.sizes import brought_in, resolve
-from blankwright.design.solve import FINISHED_TOLERANCE_MM, SolvedShape, solve_shape
+from blankwright.design.solve import FINISHED_TOLERANCE_MM, Found, SolvedShape, solve_shape
 from blankwright.lift.fits import ROBUST_MM, Fit, Target, robust_mm
 from blankwright.lift.laid import Laid
 from blankwright.lift.measured import measured_mm
@@ -66,6 +66,9 @@ class _Problem:
         self.used: NDArray[np.bool_] = np.ones(len(target.points), dtype=bool)
         self._solved: dict[bytes, tuple[SolvedShape, Line] | None] = {}
         self._read: tuple[Array, Array] | None = None
+        self._near: Found | None = None
+        self._answer: Array | None = None
+        self._beside: dict[tuple[str, float], tuple[Found, Found]] = {}
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -100,19 +103,33 @@ class _Problem:
             return None
         return shape
 
-    def line(self, values: Array) -> Line | None:
+    def line(self, values: Array, near: Found | None = None) -> Line | None:
         key = values.tobytes()
         if key not in self._solved:
             if len(self._solved) > 40:
                 self._solved.clear()
             tolerance = _QUICK_TOLERANCE_MM if self.quick else FINISHED_TOLERANCE_MM
             try:
-                shape = solve_shape(self.family, self.construction, self.asked(values), tolerance_mm=tolerance)
+                shape = self._shape(self.asked(values), tolerance, near or self._near)
                 self._solved[key] = shape, Line(shape.smooth)
             except BlankwrightError:
                 self._solved[key] = None
         found = self._solved[key]
         return None if found is None else found[1]
+
+    def _shape(self, asked: dict[str, float], tolerance_mm: float, near: Found | None) -> SolvedShape:
+        """Return the shape at given dimensions, solved from one nearby where that leads anywhere."""
+        solve = partial(solve_shape, self.family, self.construction, asked, tolerance_mm=tolerance_mm)
+        if near is None:
+            shape = solve()
+        else:
+            try:
+                shape = solve(near=near if self._answer is None else replace(near, answer=self._answer))
+            except BlankwrightError:
+                shape = solve()
+        if shape.found is not None and shape.found.corner_mm:
+            self._answer = shape.found.answer
+        return shape
 
     def lay_usual(self, values: Mapping[str, float], sigma_mm: float) -> None:
         """Set what the family has by itself at a size, and how much that counts against places that are sigma off."""
@@ -137,7 +154,8 @@ class _Problem:
     def slopes(self, numbers: Array) -> Array:
         """Return what each number moves: the dimensions by differences, the lie by the directions out of the line."""
         values, lie = numbers[:-3], numbers[-3:]
-        if self._read is None or np.abs(values - self._read[0]).max() > _STALE_MM * (8 if self.quick else 1):
+        stale = _STALE_MM * (8 if self.quick else 1)
+        if self._read is None or (self._moves(values) * np.abs(values - self._read[0])).max() > stale:
             self._read = values.copy(), self._by_dimensions(values, lie)
         there = Laid.of_numbers(lie).of(self.points)
         line = self.line(values)
@@ -152,26 +170,48 @@ class _Problem:
         usual[:, : len(values)] = np.diag(self.weights)
         return np.vstack([out[np.append(self.used, True)], usual])
 
+    def _moves(self, values: Array) -> Array:
+        """Return by how much more than it changes each dimension moves a place: each scallop moves all that follow."""
+        out = np.ones(len(values))
+        if "scallop_pitch" in self.names:
+            pitch = self.names.index("scallop_pitch")
+            out[pitch] = max(values[self.names.index("blade_length")] / values[pitch], 1.0)
+        return out
+
     def _by_dimensions(self, values: Array, lie: Array) -> Array:
         points = Laid.of_numbers(lie).of(self.points)
         out = np.zeros((len(points) + 1, len(values)))
         line = self.line(values)
         if line is None:
             return out
-        here = _with_reach(line, points)
+        base = self._near = self._found(values)
+        here, moves = _with_reach(line, points), self._moves(values).tolist()
         for i, d in enumerate(self.dimensions):
-            step = min(_QUICK_STEP_MM if self.quick else _STEP_MM, 0.2 * (d.greatest_mm - d.least_mm))
+            step = min(_QUICK_STEP_MM if self.quick else _STEP_MM, 0.2 * (d.greatest_mm - d.least_mm)) / moves[i]
             # toward the middle of its range first: there it is in nobody's way
             first = -step if values[i] > (d.least_mm + d.greatest_mm) / 2 or values[i] + step > d.greatest_mm else step
             for by in (first, -first):
                 moved = values.copy()
                 moved[i] += by
-                other = self.line(moved) if d.least_mm <= moved[i] <= d.greatest_mm else None
+                before = self._beside.get((d.name, by))
+                near = None if before is None else base.changed_as(*before)
+                other = self.line(moved, near) if d.least_mm <= moved[i] <= d.greatest_mm else None
                 if other is not None:
+                    self._beside[d.name, by] = base, self._found(moved)
                     out[:, i] = (_with_reach(other, points) - here) / by
                 if out[:, i].any():
                     break
         return out
+
+    def _found(self, values: Array) -> Found:
+        """Return where the solve of values that have a line ended."""
+        solved = self._solved[values.tobytes()]
+        assert solved is not None and solved[0].found is not None
+        return solved[0].found
+
+    def begin_as(self, other: _Problem) -> None:
+        """Have solves begin with where those of another problem of this family ended."""
+        self._near, self._answer, self._beside = other._near, other._answer, dict(other._beside)
 
     def fresh(self) -> None:
         """Have the slopes read anew."""
@@ -246,7 +286,9 @@ def fitted(target: Target, family: Family, construction: str, begin: Array | Non
     best = own.walked(begin)
     free = np.array([d.free for d in own.dimensions] + [False] * 3)
     if free.any():  # a spine that falls as the family's does is told by less
-        followed = _Problem(target, family, construction, quick=False, spine=False).walked(best.numbers[~free])
+        narrower = _Problem(target, family, construction, quick=False, spine=False)
+        narrower.begin_as(own)
+        followed = narrower.walked(best.numbers[~free])
         best = best if best.tells_more_than(followed) else followed
     return best.refined().fit(target)
 

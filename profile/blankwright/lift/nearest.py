@@ -27,7 +27,7 @@ def nearest_families(outline: Outline, names: Sequence[str] | None = None, tell:
     Args:
         outline: In the design's own coordinates.
         names: Families, or family files, to choose from; None for all shipped ones.
-        tell: Told of each family that is looked at; None tells nobody.
+        tell: Told what is tried, before each of the steps that take seconds; None tells nobody.
 
     Raises:
         RequestError: A name that is no family.
@@ -40,15 +40,22 @@ def nearest_families(outline: Outline, names: Sequence[str] | None = None, tell:
         families = sorted(families, key=lambda f: at_once(few, f, construction))[:LIKELY]
     begun = []
     for family in families:
-        if tell is not None:
-            tell(family.name)
+        _say(tell, f"family {family.name}, first steps")
         quick = quickly(few, family, construction)
         if quick is not None:
             begun.append((quick[0], family, quick[1]))
     begun.sort(key=lambda row: row[0])
-    fits = [fitted(target, family, construction, numbers) for _, family, numbers in begun[:LIKELIEST]]
+    fits = []
+    for _, family, numbers in begun[:LIKELIEST]:
+        _say(tell, f"family {family.name}, to the end")
+        fits.append(fitted(target, family, construction, numbers))
     found = _ranked([fit for fit in fits if fit is not None])
-    return _ranked([best_handle(fit) for fit in found[:1]] + found[1:])
+    return _ranked([best_handle(fit, tell) for fit in found[:1]] + found[1:])
+
+
+def _say(tell: Told | None, what: str) -> None:
+    if tell is not None:
+        tell(what)
 
 
 def construction_of(outline: Outline) -> str:
@@ -69,7 +76,7 @@ def _ranked(fits: Sequence[Fit]) -> list[Fit]:
     return sorted(fits, key=lambda fit: fit.robust_mm)
 
 
-def best_handle(fit: Fit) -> Fit:
+def best_handle(fit: Fit, tell: Told | None = None) -> Fit:
     """Return the fit with the handle that lies nearest; the family's own where it is near enough."""
     family, construction = fit.shape.family, fit.shape.construction
     if not family.patterns or fit.rms_mm <= FITS_HANDLE_MM:
@@ -78,6 +85,7 @@ def best_handle(fit: Fit) -> Fit:
     for name in handle_names(construction):
         if name == family.patterns.get(construction):
             continue
+        _say(tell, f"family {family.name}, handle {name}")
         try:
             other = fitted(fit.target, with_handle(family, name), construction)
         except BlankwrightError:  # this handle does not go with a blade as low as this one

@@ -8,6 +8,7 @@ from __future__ import annotations
 import contextlib
 import importlib
 import io
+import logging
 import math
 import os
 import warnings
@@ -128,6 +129,7 @@ def _refuse_size(path: Path, width: float, height: float) -> None:
 def _decoded(data: bytes, path: Path, kind: Kind) -> Picture:
     image_module = library("PIL.Image", "reading a picture")
     ops = library("PIL.ImageOps", "reading a picture")
+    logging.getLogger("PIL").setLevel(logging.CRITICAL)  # what it has to say of a damaged file, we say ourselves
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of tags and metadata, which nobody reads here
@@ -146,6 +148,8 @@ def _decoded(data: bytes, path: Path, kind: Kind) -> Picture:
         raise
     except MemoryError:
         raise RequestError(f"{path}: does not fit into memory. Scan at a lower resolution.") from None
+    except image_module.UnidentifiedImageError:  # its own words name an object in memory
+        raise RequestError(f"{path}: its header fits no picture. Save it again as PNG, JPEG or TIFF.") from None
     except Exception as error:  # a decoder meets anything in a damaged file, and raises what it likes
         raise RequestError(
             f"{path}: the picture is damaged or not what its first bytes say ({_short(error)}). Save it again."

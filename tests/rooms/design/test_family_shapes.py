@@ -137,6 +137,16 @@ POINTED = [
 """Knives that end in a point; a round-nosed spreader is broadest ahead of the heel."""
 
 
+@pytest.mark.parametrize("label", ["default", "belly_height greatest", "handle_gap greatest", "all least"])
+def test_the_spine_of_a_spreader_turns_up_at_no_shoulder(label: str) -> None:
+    """It falls toward the heel, and on to where the block of a hidden tang begins: no hook stands there."""
+    shape = solved("spreader", "hidden", label)
+    points, piece = shape.smooth.sampled(0.05)
+    spine = points[[shape.smooth.regions[i] == "spine" for i in piece.tolist()]]
+    height = spine[spine[:, 0] < 15, 1]  # from ahead of the heel to the shoulder
+    assert (height - np.minimum.accumulate(height)).max() < 0.02
+
+
 @every(POINTED)
 def test_the_spine_falls_in_one_sweep_ahead_of_the_heel(name: str, construction: str, label: str) -> None:
     shape = solved(name, construction, label)

@@ -10,6 +10,7 @@ from shapely.geometry import LineString, Polygon
 
 import blankwright as bw
 from blankwright.base.errors import DesignError, RequestError
+from blankwright.design import solve as solving
 from blankwright.design.check import measured, wrong
 from blankwright.design.family import family_from_table, load_family
 from blankwright.design.solve import solve_shape
@@ -52,6 +53,24 @@ def test_a_rounded_tip_keeps_length_and_height(name: str, share: float) -> None:
     assert one.found_mm == pytest.approx(radius, abs=1e-3)
     corners = np.abs(shape.smooth.corner_angles_deg)[shape.smooth.starts[:, 0] > length / 2]
     assert corners.max() < 1e-3, "tangent to edge and spine"
+
+
+def test_a_solve_begun_nearby_ends_where_any_does_and_sooner(monkeypatch: pytest.MonkeyPatch) -> None:
+    family, asked = load_family("paring"), {"tip_radius": 1.5, "blade_length": 78.0, "heel_height": 22.0}
+    here, steps, read = solve_shape(family, "full", asked), [], solving._readings
+    monkeypatch.setattr(solving, "_readings", lambda *args, **kw: steps.append(1) or read(*args, **kw))
+    for name, value in (("blade_length", 78.25), ("heel_height", 22.25), ("tip_height", 5.2)):
+        shapes, taken = [], []
+        for near in (None, here.found):
+            steps.clear()
+            shapes.append(solve_shape(family, "full", asked | {name: value}, near=near))
+            taken.append(len(steps))
+        first, second = ([s.points for s in shape.splines] for shape in shapes)
+        for a, b in zip(first, second, strict=True):
+            assert a == pytest.approx(b, abs=3e-8), name
+        assert foremost(shapes[1].smooth) == pytest.approx(foremost(shapes[0].smooth), abs=3e-8), name
+
+        assert taken[1] < 0.75 * taken[0], (name, taken)
 
 
 def test_a_sharp_tip_is_what_is_drawn() -> None:

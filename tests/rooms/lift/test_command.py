@@ -1,10 +1,12 @@
 """The command: files, report, refusals; and a share of the hostile pictures."""
 
 import json
+import struct
 import sys
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from blankwright.commands.cli import main
 from blankwright.design.lifted import read_lifted
@@ -82,6 +84,18 @@ def test_without_the_libraries_it_says_what_to_type(capsys, scan, tmp_path, monk
     code, _, err = run(capsys, "lift", scan, "--out", tmp_path)
     assert code == 2
     assert "pip install blankwright[pictures]" in err
+
+
+def test_a_header_that_cannot_be_is_refused_in_our_words_only(capsys, caplog, tmp_path):
+    """A TIFF of 65535 samples to the pixel (tag 277, TIFF 6.0): the decoder would log a line of its own beside ours."""
+    file = tmp_path / "x.tif"
+    Image.new("RGB", (80, 80)).save(file)
+    tag = struct.pack("<HHI", 277, 3, 1)  # samples per pixel, one short
+    assert file.read_bytes().count(tag) == 1
+    file.write_bytes(file.read_bytes().replace(tag + b"\x03\0", tag + b"\xff\xff"))
+    code, out, err = run(capsys, "lift", file, "--out", tmp_path / "o")
+    assert (code, out, caplog.messages) == (2, "", [])
+    assert err == f"blankwright: {file}: its header fits no picture. Save it again as PNG, JPEG or TIFF.\n"
 
 
 @repeated

@@ -11,16 +11,18 @@ import pytest
 import blankwright as bw
 from blankwright.base.errors import RequestError
 from blankwright.commands.cli import _run
+from blankwright.design import solve as solving
 from blankwright.design.family import load_family
 from blankwright.design.request import read_design
 from blankwright.design.solve import solve_shape
 from blankwright.geometry.outline import Outline
+from blankwright.lift import fitting
 from blankwright.lift.designed import fit_outline
 from blankwright.lift.fits import Fit, Target
 from blankwright.lift.fitting import fitted
 from blankwright.lift.offness import Line, signed_mm
 from blankwright.lift.stretches import place_words
-from rooms.lift.noisy import tried, with_noise
+from rooms.lift.noisy import shape_of, tried, with_noise
 from rooms.often import elsewhere, repeated, seldom, share
 
 SEED = 20261126
@@ -45,7 +47,9 @@ def test_finished_layer_to_design_and_back(tmp_path: Path, chef: bw.Knife, capsy
     capsys.readouterr()
     words = ["lift", str(file), "--layer", "FINISHED", "--fit", "chef", "--name", "back", "--out", str(tmp_path)]
     assert _run([*words, "--json"]) == 0
-    fit = json.loads(capsys.readouterr().out)["fit"]
+    told = capsys.readouterr()
+    assert told.err == "  trying family chef, first steps\n  trying family chef, to the end\n"
+    fit = json.loads(told.out)["fit"]
     assert fit["family"] == "chef" and fit["worst_mm"] < 0.02 and len(fit["at_mm"]) == 2
     for name, value in chef.core.shape.values_mm.items():
         assert fit["dimensions_mm"][name] == pytest.approx(value, abs=0.02), name
@@ -72,6 +76,19 @@ def test_noisy_outlines_name_their_family_and_its_dimensions() -> None:
 
 @repeated
 @elsewhere
+def test_scallops_are_counted_and_the_length_beside_them_is_told() -> None:
+    """A change of the pitch moves the last of thirty scallops thirty times as far: none is off by more than told."""
+    for number in (4, 19, 34):
+        shape = shape_of(number, SEED)
+        fit = _fit(with_noise(shape.finished, np.random.default_rng([SEED, number, 1])), "curved-bread")
+        known, found = fit.known_to_mm, fit.dimensions_mm
+        off = {name: (found[name] - value, known[name]) for name, value in shape.values_mm.items() if name in known}
+        assert all(abs(by) <= told for by, told in off.values()), (number, off)
+        assert abs(off["scallop_pitch"][0]) < 0.02, (number, off)  # thirty of them within half a millimetre
+
+
+@repeated
+@elsewhere
 def test_a_hidden_tang_is_found_and_its_block_is_not_guessed() -> None:
     """The block over a hidden tang is drawn by no line: its length stays the family's, and is told as unknown."""
     petty = load_family("petty")
@@ -93,6 +110,26 @@ def test_a_round_tip_is_no_longer_sharp_one() -> None:
     fit = _fit(noisy, "paring")
     assert fit.dimensions_mm["blade_length"] == pytest.approx(76.3, abs=0.6)
     assert fit.dimensions_mm["tip_radius"] == pytest.approx(1.55, abs=0.6)
+
+
+@repeated
+@elsewhere
+def test_solves_of_a_fit_begin_with_those_before_and_lead_to_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A rounded tip takes five solves by itself. Dimensions are the same to 1e-6 mm, for less than half the steps."""
+    boning, steps, read = load_family("boning"), [], solving._readings
+    shape = solve_shape(boning, "full", {"blade_length": 152.3, "tip_radius": 1.55})
+    target = Target.of(with_noise(shape.finished, np.random.default_rng(7)))
+    monkeypatch.setattr(solving, "_readings", lambda *args, **kw: steps.append(1) or read(*args, **kw))
+    found, taken = [], []
+    for solve in (solve_shape, lambda *args, near=None, **kw: solve_shape(*args, **kw)):
+        monkeypatch.setattr(fitting, "solve_shape", solve)
+        steps.clear()
+        fit = fitting.fitted(target, boning, "full")
+        assert fit is not None
+        found.append(fit.dimensions_mm)
+        taken.append(len(steps))
+    assert found[0] == pytest.approx(found[1], abs=1e-6)
+    assert taken[0] < 0.5 * taken[1], taken
 
 
 def test_distances_by_a_row_of_places_are_those_of_the_arcs(chef: bw.Knife) -> None:
