@@ -30,8 +30,10 @@ TABLES = {
 _NO_ENTITIES = {"TABLE", "ENDTAB", "BLOCK", "ENDBLK", "CLASS", "DICTIONARY", *TABLES}
 """What stands in other sections only."""
 
+_ANY_ROW = "AcDbSymbolTableRecord"
+"""The first marker of every row that has markers."""
 _PLAIN_ROWS = {"LTYPE", "VPORT", "APPID"}
-"""Rows that careful readers do not take with subclass markers, where the release has none."""
+"""Rows that careful readers do not take with subclass markers, where the release has none, nor with one of the two."""
 _HEADER = {"$ACADVER": 1, "$INSUNITS": 70, "$MEASUREMENT": 70, "$HANDSEED": 5, "$DWGCODEPAGE": 3}
 """Header variable -> the group code of its value, of those that readers need."""
 _PLACES = {"$EXTMIN", "$EXTMAX", "$LIMMIN", "$LIMMAX", "$INSBASE"}
@@ -114,6 +116,8 @@ class Frame:
             self._fault("marker", f"a row of the table {kind} has not its own subclass marker", line)
         elif kind in _PLAIN_ROWS and marks:
             self._fault("new row", "rows of tables have subclass markers, which their release does not know", line)
+            if marks[0] != _ANY_ROW:
+                self._fault("marker", f"a row of the table {kind} has not the marker of all rows before its own", line)
 
     def _block(self, record: Record) -> None:
         if record.kind == "BLOCK":

@@ -60,6 +60,7 @@ REFUSED = {
     "bytes that are none": spoil("0\nLAYER\n", "0\nLAYER\n310\n0G\n"),
     "an x at the end of a row": spoil("0\nENDTAB\n", "10\n0\n0\nENDTAB\n"),
     "rows of a new release in an old file": spoil(TABLES, TABLES + ROWS).replace("AC1015", "AC1009"),
+    "a row with its own marker alone": spoil(TABLES, TABLES + ROWS),
     "no marker of an entity": spoil("100\nAcDbEntity\n", ""),
     "objects without their dictionary": spoil(END, f"{OBJECTS}0\nENDSEC\n{END}").replace("DICTIONARY", "CLASS"),
     "a handle of no number": spoil("0\nLAYER\n", "0\nLAYER\n5\nXYZ\n"),
