@@ -11,7 +11,10 @@ from blankwright.geometry.outline import Outline
 from blankwright.stock.blank import Held
 from blankwright.stock.layout import Layout, Sheet
 
-WHY = "Holes before outlines; the blank furthest from the held side comes first, so that what is left stays stiff"
+WHY = (
+    "Holes before outlines; the blank whose middle is furthest from the held side comes first, so that what is left "
+    "stays stiff"
+)
 
 
 def in_order(layout: Layout, sheet: Sheet) -> Sheet:
@@ -24,15 +27,16 @@ def in_order(layout: Layout, sheet: Sheet) -> Sheet:
 def cut_order(outlines: Sequence[Outline], held: Held) -> list[int]:
     """Return the numbers of outlines in the order of cutting.
 
-    What lies inside another comes before it; else whichever reaches furthest from the held side comes first, and of
-    those alike whichever is nearer to a free side across.
+    What lies inside another comes before it; else whichever has its middle furthest from the held side comes first,
+    and of those alike whichever is nearer to a free side across.
 
     Args:
         outlines: The outlines as they lie.
         held: The side at which the stock is held.
     """
     boxes = np.array([o.bounds_mm for o in outlines]).reshape(-1, 4)
-    away = {"left": boxes[:, 2], "right": -boxes[:, 0], "below": boxes[:, 3], "above": -boxes[:, 1]}[held]
+    x, y = (boxes[:, 0] + boxes[:, 2]) / 2, (boxes[:, 1] + boxes[:, 3]) / 2
+    away = {"left": x, "right": -x, "below": y, "above": -y}[held]
     across = boxes[:, 3] if held in ("left", "right") else boxes[:, 2]
     order = sorted(range(len(outlines)), key=lambda k: (-round(float(away[k]), 1), -float(across[k]), k))
     areas = [o.to_shapely(0.05) for o in outlines]

@@ -14,7 +14,7 @@ from blankwright.geometry.outline import Outline
 from blankwright.stock.place import Placed
 from blankwright.stock.pose import Pose
 
-AROUND_MM = (45.0, 20.0)
+AROUND_MM = (90.0, 45.0, 20.0)
 """So much of the piece is drawn around the blank, the first where it costs no further sheet."""
 
 FLAT_MM = 0.01

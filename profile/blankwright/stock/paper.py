@@ -6,7 +6,7 @@ import math
 
 from blankwright.base.said import mm
 from blankwright.design.tang import chord_at
-from blankwright.ink.marks import CUT, FINISHED, HIDDEN, NARROW, LineType
+from blankwright.ink.marks import CUT, FINISHED, NARROW, OTHER, LineType
 from blankwright.ink.pdf import pdf_bytes
 from blankwright.knife.cautions import template_caution
 from blankwright.stock.laid import AROUND_MM, Distance, Laid
@@ -18,7 +18,7 @@ from blankwright.template.scene import SOLID, Avoid, Drawn, DrawnHole, Label, Sc
 from blankwright.template.scenes import Wishes, best_plan
 
 _EDGE: LineType = FINISHED
-_AVOID: LineType = HIDDEN
+_AVOID: LineType = OTHER
 _SHORT_MM = 7.0
 """Over less than this no arrow is drawn, the figure stands alone."""
 
@@ -81,7 +81,8 @@ def placing_scene(placed: Placed, around_mm: float) -> Scene:
         name="placing", title=f"on {placed.piece.name}", solid=(laid.finished,), dashed=(laid.cut,), lines=tuple(lines),
         holes=tuple(_holes(laid)), labels=(*more, *labels), texts=(), facts=facts, avoid=_harm(laid, front),
         drawn=tuple(drawn), legend=(
-            ("edge of the steel", _EDGE), ("cut here", CUT), ("finished line", SOLID), ("keep clear", _AVOID),
+            ("edge of the steel", _EDGE), ("cut here", CUT), ("finished line", SOLID),
+            *([("keep clear", _AVOID)] if any(zone.kind == "avoid" for zone in placed.piece.zones) else []),
         ), corners=_corners(laid),
     )  # fmt: skip
 
@@ -132,7 +133,7 @@ def _distance_lines(laid: Laid) -> tuple[list[Stroke], list[Label]]:
     for one in laid.distances():
         end = _within(laid, one)
         if one.mm >= _SHORT_MM:
-            lines.append(Stroke(one.at, end, "arrow"))
+            lines.append(Stroke(one.at, end, "arrow" if end == one.to else "narrow"))
         middle = ((one.at[0] + end[0]) / 2, (one.at[1] + end[1]) / 2)
         labels.append(Label(f"{mm(one.mm, 1).shown()} to the edge", middle, 0.0))
     return lines, labels
@@ -140,7 +141,9 @@ def _distance_lines(laid: Laid) -> tuple[list[Stroke], list[Label]]:
 
 def _within(laid: Laid, one: Distance) -> tuple[float, float]:
     """Return where a distance's line ends: at the edge, or where the drawing ends before it."""
-    share = min(1.0, (laid.around_mm - 1.0) / max(one.mm, 1e-9))
+    share = (laid.around_mm - 1.0) / max(one.mm, 1e-9)
+    if share >= 1.0:
+        return one.to
     return one.at[0] + (one.to[0] - one.at[0]) * share, one.at[1] + (one.to[1] - one.at[1]) * share
 
 

@@ -55,8 +55,8 @@ class Pose:
         return laid.reversed() if self.flipped else laid
 
     def rounded(self) -> Pose:
-        """Return the placing in the digits that are handed out."""
-        turn = (self.turn_deg + 180.0) % 360.0 - 180.0
+        """Return the placing in the digits that are handed out, its turn over -180 and up to 180 degrees."""
+        turn = 180.0 - round(180.0 - self.turn_deg, TURN_DIGITS) % 360.0
         return Pose(
             round(self.x_mm, PLACE_DIGITS) + 0.0,
             round(self.y_mm, PLACE_DIGITS) + 0.0,

@@ -20,6 +20,8 @@ from blankwright.stock.wanted import Wanted
 
 _DIGITS = 4
 _TIP_MM = 12.0
+_FAR_THICKER = 1.15
+"""So many times as thick as needed, and a piece is worth a word: steel that is surfaced loses less than that."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,7 +76,7 @@ class Told:
     def lines(self) -> list[Line]:
         """Return the placing in sentences."""
         one = self.placed
-        lines = [_largest_line(self.largest)] if self.largest is not None else []
+        lines = _largest_lines(one, self.largest) if self.largest is not None else []
         lines += [_head(one)]
         if one.fits:
             lines += [_lies(one), *_anchors(one)]
@@ -157,7 +159,11 @@ def _limit_line(one: Placed, limit: Limit) -> Line:
         words = f"{{}}: {{}} of it on the {part}, {{}} wanted"
         return said(words + ("." if limit.holds else ": too little."), limit.name, share, need)
     if limit.kind == "thickness":
-        return said("thickness: {} there, {} needed, scarcest here.", exact_mm(limit.least_mm), exact_mm(limit.need))
+        there, need = exact_mm(limit.least_mm), exact_mm(limit.need)
+        if limit.least_mm > _FAR_THICKER * limit.need:
+            off = exact_mm(round(limit.least_mm - limit.need, 2))
+            return said("thickness: {} there, {} needed: {} has to be ground off the faces.", there, need, off)
+        return said("thickness: {} there, {} needed, scarcest here.", there, need)
     if limit.kind == "hole":
         return said("{}.", limit.name)
     what = "edge of the piece" if limit.kind == "edge" else limit.name
@@ -186,12 +192,14 @@ def place_words(wanted: Wanted, at_mm: Place) -> Line:
     return said(f"at the {names.get(region, region)}, {{}} {way} the heel", mm(abs(x), 0))
 
 
-def _largest_line(found: Largest | None) -> Line:
-    assert found is not None
+def _largest_lines(one: Placed, found: Largest) -> list[Line]:
     if found.value_mm is None:
-        return said(f"Even the smallest {found.key} that the family allows does not fit.")
+        return [said(f"Even the smallest {found.key} that the family allows does not fit.")]
     end = ": as far as the family goes" if found.by_family else ""
-    return said(f"The largest {found.key} that fits is {{}}{end}.", exact_mm(found.value_mm))
+    return [
+        said(f"The largest {found.key} that fits is {{}}{end}.", exact_mm(found.value_mm)),
+        said(f"That is design {one.wanted.knife.code}: --set {found.key}={found.value_mm:g}mm"),
+    ]
 
 
 def _other_line(other: Placed) -> Line:

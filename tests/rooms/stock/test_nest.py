@@ -125,6 +125,8 @@ def test_the_outer_end_is_cut_first_and_what_is_inside_before_it() -> None:
     plates = [box(40, 40).moved(x, 0) for x in (0, 100, 50)] + [box(10, 10).moved(10, 10)]
     assert cut_order(plates, "left") == [1, 2, 3, 0]
     assert cut_order(plates, "right") == [3, 0, 2, 1]
+    long_one, short_one = box(250, 20).moved(60, 0), box(170, 20).moved(139.8, 30)  # they end 0.2 mm apart
+    assert cut_order([long_one, short_one], "left") == [1, 0], "what is left stays stiff"
 
 
 @every(

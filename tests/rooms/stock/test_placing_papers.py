@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 import re
 from functools import cache
 
@@ -19,6 +20,8 @@ from blankwright.stock.paper import AROUND_MM, placing_pdf, placing_scene
 from blankwright.stock.picture import placing_svg
 from blankwright.stock.piece import Piece, Zone, box, round_zone
 from blankwright.stock.place import Placed, Wish, place_on
+from blankwright.stock.pose import Pose
+from blankwright.stock.report import Told
 from blankwright.stock.stockfile import read_stock
 from blankwright.stock.wanted import Wanted
 from blankwright.template.pages import Head, template_pages
@@ -73,6 +76,30 @@ def test_no_leader_crosses_a_pin_hole() -> None:
     page = template_pages([(scene, best_plan(scene, wishes("A4")))], Head("file", "ABCD-EFGH", ("",), ""))[0]
     assert page.layers[1].marks.segments
     check_leaders(page)
+
+
+def test_the_whole_piece_is_on_the_sheet_where_it_has_room() -> None:
+    """The far end of the file was cut off, and an arrow that said 48.8 mm ended before it."""
+    scene = placing_scene(placed(*FILE), AROUND_MM[0])
+    assert len(best_plan(scene, wishes("A4")).tiles) == 1
+    long = max(math.dist(line.a, line.b) for line in scene.lines if line.kind == "arrow")
+    assert f"{long:.1f} mm to the edge" in {label.text for label in scene.labels}
+    assert all(line.kind == "narrow" for line in placing_scene(placed(*FILE), 20.0).lines), "no head in the open"
+
+
+def test_half_a_turn_has_one_sign() -> None:
+    assert {Pose(0, 0, turn, False).rounded().turn_deg for turn in (180.0, -180.0, -180 + 1e-9, 540.0)} == {180.0}
+
+
+def test_steel_that_is_far_too_thick_is_told() -> None:
+    thin, thick = (Piece("p", "bar", box(420, 64), ((0.0, t),)) for t in (3.2, 6.0))
+    chef = Wanted(finish(read_design("chef")))
+    words = [Told(place_on(chef, one, Wish(), QUICK), (), Wish()).lines() for one in (thin, thick)]
+    found = [next(line.text() for line in lines if line.text().startswith("thickness")) for lines in words]
+    assert found == [
+        "thickness: 3.2 mm there, 3 mm needed, scarcest here.",
+        "thickness: 6 mm there, 3 mm needed: 3 mm has to be ground off the faces.",
+    ]
 
 
 def test_the_picture_is_as_large_as_the_piece() -> None:
