@@ -26,7 +26,7 @@ from rooms.often import often, repeated, share
 from truth import spoiled as s
 
 SEED = 20260
-FILES = often(300, 150)
+FILES = often(300, 100)
 MOST_CALLS = 75_000
 """Twice what the worst of the damaged files takes, which are small."""
 WANTED = (Wanted(None, None, None), Wanted(None, process("water-jet"), 3.0), Wanted(None, process("plasma-table"), 3.0))
@@ -92,7 +92,7 @@ SHARE = 0.2
 
 
 @repeated
-@pytest.mark.parametrize("kind", share(LONG_WORK, 4))
+@pytest.mark.parametrize("kind", share(LONG_WORK, 3))
 def test_files_made_to_take_long_are_answered_with_bounded_work(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """With a tenth of the budget: what a file may take is what the budget gives, and not a step more."""
     monkeypatch.setattr(budget, "WHOLE", budget.WHOLE / 10)

@@ -49,6 +49,8 @@ PROCESSES = ("water-jet", "plasma-table", "trace")
 Case = tuple[str, str, str, str]
 CASES: list[Case] = share([(n, c, size, process) for n, c in SOME_KINDS for size in SIZES for process in PROCESSES], 18)
 
+WHOLE = share([case for case in CASES if case[3] == PROCESSES[0]], 2)
+
 TOP_KEYS = {
     "format", "design", "dimensions_mm", "outlines", "holes", "allowance", "clearance", "mass_g", "centre_mm",
     "balance_mm", "checks", "files", "shop",
@@ -97,7 +99,7 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Case], Writte
             for wanted in ("blade_length", "heel_height"):
                 d = family.dimension(wanted, construction)
                 changes[d.key] = f"{d.least_mm if size == 'least' else d.greatest_mm} mm"
-        whole = process == PROCESSES[0]  # of the others the cutting file alone: the report is the same, on disk or not
+        whole = case in WHOLE  # of the others the cutting file alone: the report is the same, on disk or not
         made = make(read_design(name, changes), tmp_path_factory.mktemp("readers"), only_cut=not whole)
         on_disk = made.folder / f"{name}.json"
         report = json.loads(on_disk.read_text(encoding="utf-8") if whole else json.dumps(made.report))

@@ -12,7 +12,7 @@ from blankwright.sheet.files import SheetWishes, card_file, pictures_of, sheet_d
 from blankwright.sheet.model import Sheet, Stage
 from blankwright.sheet.pdf import sheet_pdf
 from blankwright.sheet.picture import Picture
-from rooms.often import share
+from rooms.often import EVERY_CASE
 
 DESIGNS = Path(__file__).parents[3] / "templates" / "designs"
 
@@ -45,8 +45,8 @@ CASES: dict[str, tuple[str, dict[str, object]]] = {
     "plasma": ("chef", {"cutting.process": "plasma-table", "start.from": "bar"}),
 }
 
-SOME = share(CASES, 6)
-"""Those whose whole page and print the suite reads."""
+SOME = tuple(CASES) if EVERY_CASE else ("chef", "hidden", "file", "spreader", "hardened", "forged")
+"""Those whose whole page and print the suite reads: every construction, found, forged and bought steel, and wood."""
 
 MORE: dict[str, tuple[str, dict[str, object]]] = {
     "bread-single": ("bread", {"grind.bevel": "single", "grind.right_share": "0 %", "grind.edge_angle": "20 deg"}),
