@@ -18,6 +18,7 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.base.frozen import dataclass
+from blankwright.base.gauss import gauss_legendre
 
 _NODES = 20  # enough for a half circle and a cubic to the last digit
 
@@ -95,11 +96,11 @@ def _segments(half: Array, alpha: Array) -> tuple[Array, Array, Array, Array]:
     return area * half**2, first * half**3, along * half**4, across * half**4
 
 
-def _summed(series: Array, square: Array) -> Array:
-    """Return the sums of power series, by Horner's rule."""
-    value: Array = series[0] + square * 0.0
+def _summed(series: Array, x: Array) -> Array:
+    """Return the sums of power series in x, the coefficients of the highest power first, by Horner's rule."""
+    value: Array = series[0] + x * 0.0
     for coefficients in series[1:]:
-        value = coefficients + value * square
+        value = coefficients + value * x
     return value
 
 
@@ -230,9 +231,9 @@ def weighted(along: Boundary, polynomial: tuple[float, ...]) -> tuple[float, flo
     """
     _, w = _nodes()
     x, y, dx, dy = along.x, along.y, along.dx, along.dy
-    g = np.polynomial.polynomial.polyval(x, np.array(polynomial))
-    over = np.polynomial.polynomial.polyval(x, _integral(polynomial))
-    first = np.polynomial.polynomial.polyval(x, _integral((0.0, *polynomial)))
+    g = _summed(np.array(polynomial)[::-1], x)
+    over = _summed(_integral(polynomial)[::-1], x)
+    first = _summed(_integral((0.0, *polynomial))[::-1], x)
     whole = float((over * dy * w).sum())
     return whole, float((first * dy * w).sum()), float(-(g * y * y / 2 * dx * w).sum())
 
@@ -245,7 +246,7 @@ def _integral(polynomial: tuple[float, ...]) -> Array:
 @lru_cache(maxsize=1)
 def _nodes() -> tuple[Array, Array]:
     """Return nodes and weights of Gauss-Legendre from 0 to 1."""
-    s, w = np.polynomial.legendre.leggauss(_NODES)
+    s, w = gauss_legendre(_NODES)
     return (s + 1) / 2, w / 2
 
 
