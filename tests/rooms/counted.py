@@ -83,7 +83,7 @@ def _drag() -> Callable[[], object]:
 
 WORKS = (
     Counted("solve, finished outline and its area", _solve, 3_500),
-    Counted("cut outline and its area, another process", _cut, 720),
+    Counted("cut outline and its area, another process", _cut, 650),
     Counted("drag a point of the page, and its first answer", _drag, 10_500),
     Counted("mass of every stage, balance", _mass, 2_300),
     Counted(

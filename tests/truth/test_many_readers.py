@@ -22,7 +22,8 @@ import numpy as np
 import pytest
 
 from blankwright.design.request import read_design
-from blankwright.desk.make import Made, make, make_template
+from blankwright.desk.make import Made, make
+from blankwright.desk.papers import make_template
 from blankwright.shop.services import service
 from blankwright.template.scenes import wishes
 from rooms.every import cases

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from blankwright.geometry.moments import of_chain
+from blankwright.geometry.moments import area_of_chain, of_chain
 from blankwright.geometry.outline import Outline, circles, points_on
 from rooms.every import cases
 from rooms.geometry.test_figures import box
@@ -139,6 +139,7 @@ def test_radius_height_and_area_of_a_bulge(bulge):
     angle = 4 * math.atan(bulge)
     m = of_chain(np.vstack([a, b]), np.vstack([b, a]), np.array([bulge, 0.0]))
     assert m.area_mm2 == pytest.approx(radius[0] ** 2 / 2 * (angle - math.sin(angle)), rel=1e-11)
+    assert area_of_chain(np.vstack([a, b]), np.vstack([b, a]), np.array([bulge, 0.0])) == m.area_mm2
 
 
 @pytest.mark.filterwarnings("error")

@@ -43,6 +43,12 @@ def within(values: Array, low: float, high: float) -> Array:
     return result
 
 
+def steps(values: Array) -> Array:
+    """Return how far each row is from the one before it."""
+    result: Array = values[1:] - values[:-1]
+    return result
+
+
 def following(rows: Array) -> Array:
     """Return the row after each of a closed chain's."""
     return np.concatenate([rows[1:], rows[:1]])

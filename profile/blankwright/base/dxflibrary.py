@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import configparser
-import logging
 import os
 import sys
 from pathlib import Path
@@ -22,6 +20,9 @@ def drawing_library() -> ModuleType:
     Raises:
         RequestError: A settings file of the library in this folder cannot be read.
     """
+    import configparser  # noqa: PLC0415 - with the library, which loads both
+    import logging  # noqa: PLC0415
+
     logging.getLogger("ezdxf").setLevel(logging.ERROR)  # what it has to say, we say ourselves
     if "ezdxf" not in sys.modules:
         names = ("XDG_CACHE_HOME", "XDG_CONFIG_HOME")

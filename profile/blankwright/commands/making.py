@@ -223,7 +223,7 @@ def template(
     as_json: JsonOption = False,
 ) -> None:
     """Write only the trace template: PDF to print, SVG to cut."""
-    from blankwright.desk.make import make_template
+    from blankwright.desk.papers import make_template
     from blankwright.knife.start import idle_words
     from blankwright.knife.words import part_words
 
@@ -259,7 +259,7 @@ def sheet(
     shown: Shown,
 ) -> None:
     """Write only the build sheet: every stage from blank to edge."""
-    from blankwright.desk.make import make_sheet
+    from blankwright.desk.papers import make_sheet
     from blankwright.knife.start import idle_words
     from blankwright.sheet.files import SheetWishes, sheet_paper
     from blankwright.sheet.handfit import hand_breadth

@@ -38,7 +38,7 @@ def weigh(
     shown: Shown,
 ) -> None:
     """Weigh: areas, weights of every stage, balance. Writes no file unless asked for the sections."""
-    from blankwright.desk.make import make_drawing
+    from blankwright.desk.papers import make_drawing
     from blankwright.desk.proving import refuse
     from blankwright.knife.knife import finish
     from blankwright.knife.moves import what_moves_it

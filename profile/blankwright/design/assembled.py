@@ -83,14 +83,15 @@ class Arcs:
 
 def _rounded(outline: Outline, corners: list[int], joints: Sequence[str | float]) -> Outline:
     """Round the joints that ask for it; corners are found again by their place after each round."""
-    places = [(outline.starts[c % len(outline)], joint) for c, joint in zip(corners, joints, strict=True)]
-    standing = [place for place, _ in places]  # corners, and the ends of rounds already made
-    for place, joint in places:
-        if isinstance(joint, float) and joint > 0:
-            corner = int((((outline.starts - place) ** 2).sum(axis=1)).argmin())
-            before, outline = outline, round_corner(outline, corner, joint)
-            standing = [p for p in standing if p is not place]
-            _check_standing(outline, standing, place, joint)
+    standing = [outline.starts[c % len(outline)] for c in corners]  # and the ends of rounds already made
+    asked = zip(standing, joints, strict=True)
+    rounds = [(place, joint) for place, joint in asked if isinstance(joint, float) and joint > 0]
+    for number, (place, joint) in enumerate(rounds, start=1):
+        corner = int((((outline.starts - place) ** 2).sum(axis=1)).argmin())
+        before, outline = outline, round_corner(outline, corner, joint)
+        standing = [p for p in standing if p is not place]
+        _check_standing(outline, standing, place, joint)
+        if number < len(rounds):
             standing += list(outline.starts[_apart_mm(before, outline.starts) > _SAME_PLACE_MM])
     return outline
 

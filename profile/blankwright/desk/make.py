@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from blankwright.base.errors import BlankwrightError, RequestError, unknown
-from blankwright.base.files import staging, write_files
+from blankwright.base.files import staging
 from blankwright.base.finding import Finding, finding
 from blankwright.base.frozen import dataclass
 from blankwright.base.reading import read_text
@@ -23,16 +23,12 @@ from blankwright.design.request import Design
 from blankwright.desk.proving import named, prove_file, refuse
 from blankwright.desk.readback import sent_file
 from blankwright.desk.writers import GRIND, LAYERS, MARKS, PARTS, PROGRAM, Job, Writer, chosen, patterns, words
-from blankwright.drawing.content import part_drawing
-from blankwright.drawing.svg import drawing_svg
 from blankwright.knife.knife import Knife, finish
 from blankwright.knife.start import idle_words
 from blankwright.knife.words import part_words
 from blankwright.proof.proof import Proof
 from blankwright.report.data import Report, dumps
-from blankwright.sheet.files import SheetWishes, sheet_data, sheet_files
-from blankwright.sheet.model import Sheet
-from blankwright.template.scenes import Wishes, template_pdf, template_svg, wishes
+from blankwright.template.scenes import Wishes, wishes
 
 if TYPE_CHECKING:
     from blankwright.cutting.etch import Etched
@@ -248,65 +244,6 @@ def _code_of(path: Path) -> str | None:
         return None
     code = table.get("design_code") if isinstance(table, dict) else None
     return code if isinstance(code, str) else None
-
-
-def _sound(design: Design) -> Knife:
-    """Solve a design for a paper of its own, and refuse it when a check of the design is an error."""
-    knife = finish(design)
-    refuse(knife.findings, [])
-    return knife
-
-
-def make_template(design: Design, out: Path, wanted: Wishes) -> tuple[Knife, Path, list[str], list[str]]:
-    """Solve a design and write only its template: PDF to print, SVG to cut from board.
-
-    Returns:
-        The knife, the folder, the names of the files, and remarks on edited ones that are kept.
-
-    Raises:
-        RequestError: The request is wrong, or the folder cannot be written.
-        DesignError: Dimensions or holes do not go together.
-        ProofError: A check of the design is an error.
-    """
-    knife = _sound(design)
-    folder = out / design.slug
-    files: dict[str, str | bytes] = {
-        f"{design.slug}_template_{wanted.paper.name.lower()}.pdf": template_pdf(knife, wanted),
-        f"{design.slug}_template_mm.svg": template_svg(knife),
-    }
-    return knife, folder, *write_files(folder, files)
-
-
-def make_sheet(design: Design, out: Path, wanted: SheetWishes) -> tuple[Sheet, Path, list[str], list[str]]:
-    """Solve a design and write only its build sheet: a page and a PDF.
-
-    Returns:
-        The sheet as data, the folder, the names of the files, and remarks on edited ones that are kept.
-
-    Raises:
-        RequestError: The request is wrong, or the folder cannot be written.
-        DesignError: Dimensions or holes do not go together.
-        ProofError: A check of the design is an error.
-    """
-    knife = _sound(design)
-    folder, data = out / design.slug, sheet_data(knife, wanted)
-    return data, folder, *write_files(folder, sheet_files(knife, wanted, data))
-
-
-def make_drawing(knife: Knife, out: Path) -> tuple[Path, list[str], list[str]]:
-    """Write only a knife's drawing, with its sections.
-
-    Returns:
-        The folder, the names of the files, and remarks on an edited one that is kept.
-
-    Raises:
-        RequestError: A setting of grind or handle is missing, or the folder cannot be written.
-        ProofError: A check of the design is an error.
-    """
-    refuse(knife.findings, [])
-    folder = out / knife.design.slug
-    drawn = drawing_svg(part_drawing(knife, sections=True))
-    return folder, *write_files(folder, {f"{knife.design.slug}_drawing_mm.svg": drawn})
 
 
 def cut_file(parts: Sequence[Placed], extras: tuple[str, ...] = ()) -> CutFile:

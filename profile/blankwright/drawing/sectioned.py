@@ -196,15 +196,13 @@ def _hatching(outline: Outline, hole: Outline | None, area: Area) -> list[Segmen
     rings = [ring.flattened(0.01) @ np.array([[c, -s], [s, c]]) for ring in (outline, hole) if ring is not None]
     a = np.concatenate(rings)
     b = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
-    found: list[Segment] = []
-    low, high = float(a[:, 1].min()), float(a[:, 1].max())
-    for v in np.arange(low + apart / 2, high, apart):
-        hit = (a[:, 1] > v) != (b[:, 1] > v)
-        u = np.sort(a[hit, 0] + (b[hit, 0] - a[hit, 0]) * (v - a[hit, 1]) / (b[hit, 1] - a[hit, 1]))
-        for one, two in zip(u[::2], u[1::2], strict=True):
-            ends = [(float(c * p - s * v), float(s * p + c * v)) for p in (one, two)]
-            found.append(Segment(ends[0], ends[1], HATCH))
-    return found
+    lines = np.arange(float(a[:, 1].min()) + apart / 2, float(a[:, 1].max()), apart)
+    line, i = ((a[:, 1] > lines[:, None]) != (b[:, 1] > lines[:, None])).nonzero()
+    v = lines[line]
+    u = a[i, 0] + (b[i, 0] - a[i, 0]) * (v - a[i, 1]) / (b[i, 1] - a[i, 1])
+    row = np.lexsort((u, line))
+    ends = list(zip((c * u - s * v)[row].tolist(), (s * u + c * v)[row].tolist(), strict=True))
+    return [Segment(one, two, HATCH) for one, two in zip(ends[::2], ends[1::2], strict=True)]
 
 
 def _width(width: Width, scale: float, dx: float, low: float) -> list[Mark]:

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from blankwright.base.arrays import Array, dot, evenly, pairs, within
+from blankwright.base.arrays import Array, dot, evenly, pairs, steps, within
 from blankwright.base.errors import ToleranceNotMetError
 from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import points_on
@@ -21,6 +21,7 @@ from blankwright.geometry.steady import cube_roots
 
 BIARC_LAW = 324.0
 _SAMPLES = 14  # per biarc; the error curve of a biarc has one hump in each arc
+_SHARES = (np.arange(_SAMPLES) + 0.5) / _SAMPLES
 _MARGIN = 1.03  # between two of those samples the error rises by less than 3 % of the hump
 _ROUNDS = 40
 _MOST_BIARCS = 20_000  # a chef's knife needs some 500 at 1e-6 mm; more means a tolerance near rounding
@@ -98,11 +99,11 @@ def _deviation(q: Array, tangent: Array, curvature: Array) -> Array:
 
 def _biarc_errors(spline: Spline, breaks: Array) -> Fit:
     """Fit a biarc between each two breaks; return joints, both bulges and the (n,) measured errors [mm]."""
-    p, tan = spline.at(breaks), spline.tangents(breaks)
+    t = breaks[:-1, None] + steps(breaks)[:, None] * _SHARES
+    every = spline.at(np.concatenate([breaks, t.ravel()]))
+    p, q = every[: len(breaks)], every[len(breaks) :].reshape(*t.shape, 2)
+    tan = spline.tangents(breaks)
     joint, b1, b2 = biarcs(p[:-1], tan[:-1], p[1:], tan[1:])
-    u = (np.arange(_SAMPLES) + 0.5) / _SAMPLES
-    t = breaks[:-1, None] + np.diff(breaks)[:, None] * u
-    q = spline.at(t.ravel()).reshape(len(joint), _SAMPLES, 2)
     c1, c2 = joint - p[:-1], p[1:] - joint
     k1 = 4 * b1 / ((1 + b1 * b1) * np.hypot(c1[:, 0], c1[:, 1]))
     k2 = 4 * b2 / ((1 + b2 * b2) * np.hypot(c2[:, 0], c2[:, 1]))
@@ -122,9 +123,9 @@ def _density(spline: Spline, t0: float, t1: float, tol_mm: float) -> tuple[Array
     """Return parameters and the share of a biarc that each step between them needs by the law."""
     t = evenly(t0, t1, max(9, int(np.ceil((t1 - t0) * 10)) + 1))
     p, k = spline.at(t), spline.curvature(t)
-    step = np.hypot(*np.diff(p, axis=0).T)
+    step = np.hypot(*steps(p).T)
     # below the floor the slope of the root carries rounding of the curvature, 1e-17, to 1e-10 mm in the joints
-    need = cube_roots(np.maximum(np.abs(np.diff(k)) * step * step / (BIARC_LAW * tol_mm), _LEAST_LAW))
+    need = cube_roots(np.maximum(np.abs(steps(k)) * step * step / (BIARC_LAW * tol_mm), _LEAST_LAW))
     return t, need + 0.02 * need.mean() + 1e-9
 
 
@@ -140,7 +141,7 @@ def _fit_curved(spline: Spline, t0: float, t1: float, tol_mm: float) -> ArcChain
         if len(need) < 4 * count:  # several steps to each biarc, or their shares cannot be told apart
             finer = evenly(t0, t1, 8 * count + 1)
             total = np.interp(finer, t, total)
-            t, need = finer, np.diff(total)
+            t, need = finer, steps(total)
         breaks = np.interp(evenly(0, total[-1], count + 1), total, t)
         joint, b1, b2, error = _biarc_errors(spline, breaks)
         worst = float(error.max())
@@ -204,9 +205,9 @@ def _interleave(spline: Spline, breaks: Array, joint: Array, b1: Array, b2: Arra
 
 def _merge_alike(chain: ArcChain) -> ArcChain:
     """Join the two arcs of a biarc where they are one circle or one line."""
-    d = np.diff(chain.points, axis=0)
+    d = steps(chain.points)
     k = 4 * chain.bulges / ((1 + chain.bulges**2) * np.hypot(d[:, 0], d[:, 1]))
-    alike = (np.abs(np.diff(k)) < _SAME_CURVATURE) & (np.arange(len(k) - 1) % 2 == 0)
+    alike = (np.abs(steps(k)) < _SAME_CURVATURE) & (np.arange(len(k) - 1) % 2 == 0)
     if not alike.any():
         return chain
     angle = 4 * np.arctan(chain.bulges)
@@ -251,7 +252,7 @@ def fit_arcs(spline: Spline, breaks: tuple[float, ...], tol_mm: float) -> ArcCha
 def _with_straight_ends(spline: Spline, breaks: tuple[float, ...]) -> list[float]:
     """Add the ends of straight runs to the breaks, so that a true flat becomes one true line."""
     straight = spline.straight_spans
-    change = np.diff(straight.astype(int)).nonzero()[0] + 1
+    change = (straight[1:] != straight[:-1]).nonzero()[0] + 1
     inner = [float(t) for t in change if breaks[0] < t < breaks[-1]]
     return sorted({*breaks, *inner})
 

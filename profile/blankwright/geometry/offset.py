@@ -77,6 +77,7 @@ def _moved(lane: Lane) -> tuple[RawPieces, set[int]]:
     """Move every piece of a lane along its normals and add the arcs about convex corners."""
     q0, q1, t0, t1 = lane.moved_ends()
     bulges, alive = lane.moved_bulges()
+    collapsed = set(lane.source[~alive].tolist())
     starts, ends, source = q0, q1, lane.source
     varying = lane.varying & alive
     if varying.any():
@@ -91,7 +92,6 @@ def _moved(lane: Lane) -> tuple[RawPieces, set[int]]:
     row = np.argsort(np.concatenate([order[alive], joins[4]]), kind="stable")
     long = np.hypot(*(ends - starts).T)[row] > _SAME_PLACE_MM
     row = row[long]
-    collapsed = {int(i) for i in lane.source[~lane.moved_bulges()[1]]}
     return RawPieces(starts[row], ends[row], bulges[row], source[row]), collapsed
 
 

@@ -133,10 +133,10 @@ class Outline:
         """Where integrals of a weight over the enclosed area are taken (`moments.weighted`)."""
         return boundary(self.starts, self.ends, self.bulges)
 
-    @property
+    @cached_property
     def area_mm2(self) -> float:
         """Enclosed area [mm^2], positive when the outline runs counter-clockwise."""
-        return self.moments.area_mm2
+        return moments.area_of_chain(self.starts, self.ends, self.bulges)
 
     @property
     def centroid_mm(self) -> tuple[float, float]:
@@ -162,7 +162,7 @@ class Outline:
     @cached_property
     def corner_angles_deg(self) -> Array:
         """(n,) change of direction at the start of each piece [degrees]; 0 where the chain is tangent."""
-        before = np.roll(self.end_tangents, 1, axis=0)
+        before = np.concatenate([self.end_tangents[-1:], self.end_tangents[:-1]])
         after = self.start_tangents
         cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
         return fixed(np.degrees(np.arctan2(cross, dot(before, after))))

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from blankwright.base.arrays import Array, evenly, following, pairs, within
+from blankwright.base.arrays import Array, evenly, following, pairs, steps, within
 from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline, points_on
 
@@ -175,7 +175,7 @@ def _cut(
         clear = np.abs(inner[:, None] - along[None, :]).min(axis=1) > LEAST_PIECE_MM
         stops.append(np.concatenate([[a % total, b % total], inner[clear]]))
     at = np.sort(np.concatenate(stops))
-    at = at[np.concatenate([[True], np.diff(at) > 1e-6])]
+    at = at[np.concatenate([[True], steps(at) > 1e-6])]
     ends = np.concatenate([at[1:], [total]])
     keep = ends - at > 1e-6
     at, ends = at[keep], ends[keep]

@@ -101,11 +101,12 @@ class Spline:
 
     @cached_property
     def _derivatives(self) -> tuple[Array, Array, Array, Array]:
-        out = [self.powers]
+        """Of the curve and its derivatives: (degree + 1, spans, 2) power coefficients, those of one power together."""
+        out = [np.ascontiguousarray(self.powers.transpose(1, 0, 2))]
         for _ in range(3):
             c = out[-1]
-            factor = np.arange(1, c.shape[1])[:, None]
-            out.append(c[:, 1:] * factor if c.shape[1] > 1 else np.zeros((len(c), 1, 2)))
+            factor = np.arange(1, len(c))[:, None, None]
+            out.append(c[1:] * factor if len(c) > 1 else np.zeros((1, *c.shape[1:])))
         return out[0], out[1], out[2], out[3]
 
     def _locate(self, t: Array) -> tuple[NDArray[np.intp], Array]:
@@ -115,10 +116,10 @@ class Spline:
     def at(self, t: Array, order: int = 0) -> Array:
         """Return (m, 2) points [mm], or the derivative of an order 1 to 3 by t, at (m,) parameters."""
         span, u = self._locate(t)
-        c = self._derivatives[order][span]
-        value = c[:, -1]
-        for k in range(c.shape[1] - 2, -1, -1):
-            value = value * u + c[:, k]
+        c = self._derivatives[order].take(span, axis=1)
+        value: Array = c[-1]
+        for k in range(len(c) - 2, -1, -1):
+            value = value * u + c[k]
         return value
 
     def tangents(self, t: Array) -> Array:

@@ -7,6 +7,8 @@ multiplications and additions that IEEE 754 rounds alike everywhere. Meant for a
 
 from __future__ import annotations
 
+import sys
+
 import numpy as np
 
 from blankwright.base.arrays import Array
@@ -14,10 +16,14 @@ from blankwright.base.errors import GeometryError
 
 
 def product(a: Array, b: Array) -> Array:
-    """Return the matrix product of (..., m, k) and (..., k, n), stacks broadcast against each other."""
-    out: Array = a[..., :, 0, None] * b[..., 0, None, :]
-    for k in range(1, a.shape[-1]):
-        out = out + a[..., :, k, None] * b[..., k, None, :]
+    """Return the matrix product of (..., m, k) and (..., k, n), stacks broadcast against each other.
+
+    The array library adds along an axis one slice after the other, unless it is the axis whose numbers lie side by side
+    in memory: these it adds in pairs of sums (numpy.sum, Notes). The terms of a single number lie so.
+    """
+    terms: Array = np.multiply(a.swapaxes(-1, -2)[..., None], b[..., None, :], order="C")
+    single = a.shape[-2] == b.shape[-1] == 1
+    out: Array = np.add.accumulate(terms, axis=-3)[..., -1, :, :] if single else np.add.reduce(terms, axis=-3)
     return out
 
 
@@ -33,7 +39,7 @@ def solution(matrix: Array, right: Array) -> Array:
     """
     n = len(matrix)
     rows = np.concatenate([matrix, right], axis=1).astype(np.float64)
-    least = np.abs(matrix).max(initial=0.0) * n * np.finfo(np.float64).eps
+    least = np.abs(matrix).max(initial=0.0) * n * sys.float_info.epsilon
     for k in range(n):
         pivot = k + int(np.abs(rows[k:, k]).argmax())
         if not abs(rows[pivot, k]) > least:

@@ -66,7 +66,8 @@ def clean(text: str, most: int) -> str:
     """
     head = text[: 4 * most + 100]  # enough to fill the line, and no time lost on a text without end
     line = " ".join(head.split())
-    line = "".join(char for char in line if unicodedata.category(char)[0] != "C" and char not in "\ufffe\uffff")
+    if not line.isprintable():  # else it holds none of them
+        line = "".join(char for char in line if unicodedata.category(char)[0] != "C" and char not in "\ufffe\uffff")
     return line if len(line) <= most else line[: most - 1].rstrip() + "…"
 
 

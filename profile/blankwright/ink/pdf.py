@@ -377,7 +377,8 @@ def printable(words: str) -> str:
     """
     if words.isascii():
         return words
-    return "".join(_printable(char) for char in unicodedata.normalize("NFC", words))
+    joined = unicodedata.normalize("NFC", words)
+    return joined if _in_font(joined) else "".join(_printable(char) for char in joined)
 
 
 def _printable(char: str) -> str:

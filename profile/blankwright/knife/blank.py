@@ -73,4 +73,5 @@ def _from_the_butt(outline: Outline) -> Outline:
     """
     first = int(np.argmin(outline.starts[:, 0]))
     regions = outline.regions[first:] + outline.regions[:first]
-    return Outline(np.roll(outline.vertices, -first, axis=0), regions, outline.max_error_mm)
+    vertices = np.concatenate([outline.vertices[first:], outline.vertices[:first]])
+    return Outline(vertices, regions, outline.max_error_mm)

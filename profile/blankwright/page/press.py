@@ -86,7 +86,7 @@ def write(folder: Folder, design: Design, asked: Asked) -> dict[str, Any]:
     shop, out = _shop(folder, asked["service"]), folder.out(design.slug)
     if what in ("all", "cut"):
         return _made(design, out, asked, shop, only_cut=what == "cut")
-    from blankwright.desk.make import make_sheet, make_template  # noqa: PLC0415
+    from blankwright.desk.papers import make_sheet, make_template  # noqa: PLC0415
 
     if what == "template":
         _, place, names, kept = make_template(design, out, _wishes(asked))

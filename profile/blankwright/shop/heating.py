@@ -11,9 +11,8 @@ import itertools
 import math
 from collections.abc import Callable
 
-from numpy.polynomial.legendre import leggauss
-
 from blankwright.base.errors import RequestError
+from blankwright.base.gauss import gauss_legendre
 from blankwright.shop.bands import Band
 
 SOURCE = "EN 1993-1-2, 3.4.1.2 and 3.4.1.3, carbon steel"
@@ -128,7 +127,7 @@ def heat_time_s(
 
 def _integral(of: Callable[[float], float], a: float, b: float) -> float:
     """Return an integral by twelve Gauss points in each of twenty-four strips, narrower toward both ends."""
-    nodes, weights = leggauss(12)
+    nodes, weights = gauss_legendre(12)
     strips = 24
     marks = [a + (b - a) * (1 - math.cos(math.pi * i / strips)) / 2 for i in range(strips + 1)]
     total = 0.0

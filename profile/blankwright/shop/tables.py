@@ -100,7 +100,22 @@ def material(name: str, where: str = "") -> Material:
     >>> material("80crv2").density_kg_m3.value
     7850.0
     """
-    return own_material(name, where) if is_own(name) else _find("material", name, _materials(), where, LISTED)
+    if is_own(name):
+        return own_material(name, where)
+    if isinstance(name, str) and (found := _material(name)):
+        return found
+    other = _find("material", name, _materials(), where, LISTED)
+    return _material(other.name) or other
+
+
+@cache
+def _material(name: str) -> Material | None:
+    """Return one material by the name it has in its table, or None: a knife is of three out of eighty."""
+    for stem, kind in MATERIALS.items():
+        table = read_one_table(DATA / f"{stem}.toml", name)
+        if name in table:
+            return read_material(name, Fields(table, f"{stem}.toml").sub(name), kind)
+    return None
 
 
 def process(name: str, where: str = "") -> Process:

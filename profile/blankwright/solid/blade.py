@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError
 from blankwright.base.frozen import dataclass
+from blankwright.base.gauss import gauss_legendre
 from blankwright.base.units import MM_PER_INCH
 from blankwright.geometry.distance import LINE_BULGE, shares
 from blankwright.geometry.outline import Outline, circles, points_on
@@ -261,7 +262,7 @@ def nodes(begin: Array, end: Array) -> tuple[Array, Array]:
 @lru_cache(maxsize=1)
 def _nodes(count: int) -> tuple[Array, Array]:
     """Return nodes and weights of Gauss-Legendre from 0 to 1."""
-    s, w = np.polynomial.legendre.leggauss(count)
+    s, w = gauss_legendre(count)
     return (s + 1) / 2, w / 2
 
 

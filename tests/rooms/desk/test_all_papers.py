@@ -19,7 +19,7 @@ import pytest
 
 from blankwright.base.said import Line, Standing
 from blankwright.design.request import read_design
-from blankwright.desk.make import make_sheet
+from blankwright.desk.papers import make_sheet
 from blankwright.knife.heat import Heat
 from blankwright.knife.holes import MadeHole
 from blankwright.knife.knife import Knife, finish

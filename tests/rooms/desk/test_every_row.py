@@ -242,7 +242,14 @@ def more_rows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
 
     copy = tmp_path / "data"
     shutil.copytree(tables.DATA, copy)
-    caches = [tables.materials, tables.processes, tables._materials, tables._processes, tables._process]
+    caches = [
+        tables.materials,
+        tables.processes,
+        tables._materials,
+        tables._processes,
+        tables._process,
+        tables._material,
+    ]
     caches += [hardening.hardenings, hardening._shipped]
 
     def fresh() -> None:

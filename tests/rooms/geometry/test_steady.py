@@ -46,6 +46,19 @@ def test_the_order_of_a_sum_is_that_of_the_terms():
         assert product(laid, ones)[0, 0] == ((1e16 + 1.0) + 1.0) - 1e16
 
 
+def test_every_product_is_added_term_by_term_whatever_its_shape_and_place_in_memory() -> None:
+    rng = np.random.default_rng(SEED)
+    for _ in range(300):
+        m, k, n, stack = rng.integers(1, 12), rng.integers(1, 40), rng.integers(1, 12), rng.integers(1, 4)
+        a, b = rng.normal(size=(stack, m, k)) * 1e3 ** rng.normal(size=k), rng.normal(size=(stack, k, n))
+        summed = a[..., :, 0, None] * b[..., 0, None, :]
+        for i in range(1, k):
+            summed = summed + a[..., :, i, None] * b[..., i, None, :]
+        turned = a.transpose(0, 2, 1).copy().transpose(0, 2, 1)
+        for left, right in ((a, b), (np.asfortranarray(a), b), (turned, np.asfortranarray(b))):
+            assert (product(left, right) == summed).all()
+
+
 def test_cube_roots_are_those_of_the_library_to_the_last_digit_but_one() -> None:
     values = np.exp(np.random.default_rng(1).uniform(-80, 80, 20_000))
     assert np.abs(cube_roots(values) / np.cbrt(values) - 1).max() <= 4.5e-16

@@ -31,7 +31,7 @@ def figures_in(row, path=()):
             yield from figures_in(value, (*path, key))
 
 
-@cases("name", ["processes", "hardening"])
+@cases("name", ["hardening", "processes", *tables.MATERIALS])
 def test_one_table_of_a_file_is_what_it_is_in_the_whole(name):
     whole = tomllib.loads((DATA / f"{name}.toml").read_text(encoding="utf-8"))
     for key, table in whole.items():
