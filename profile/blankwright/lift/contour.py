@@ -230,8 +230,9 @@ class _Refined:
         beside = np.zeros(self.grey.shape, dtype=np.uint8)  # within half of any border
         drawn = np.rint((points - 0.5) * 16).astype(np.int32)
         self.cv.polylines(beside, [drawn], True, 1, thickness=int(2 * half), shift=4)
-        h, w = beside.shape
-        x, y = (points - (half + _LEVEL) * normal).astype(np.intp).T
+        h, w = self.grey.shape[:2]
+        inside = (points - (half + _LEVEL) * normal).astype(np.intp)
+        x, y = inside[:, 0], inside[:, 1]
         thin: NDArray[np.bool_] = beside[np.clip(y, 0, h - 1), np.clip(x, 0, w - 1)] > 0
         return thin
 
