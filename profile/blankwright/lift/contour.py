@@ -261,6 +261,11 @@ class _Refined:
         return points + at[:, None] * normal, contrast, _blur(share[good], t, at[good]) if good.any() else blur
 
 
+def border_at(cv: Any, grey: Pixels, coarse: Array) -> Array:
+    """Return the places of a border that is known to a pixel, to a fraction of one [pixels]."""
+    return _Refined(cv, grey).border(np.rint(coarse - 0.5).astype(np.int32))[0].points
+
+
 def _from_beside(level: Array, left_out: NDArray[np.bool_]) -> Array:
     """Return a level along a closed border, at places that are left out as it is on both sides of them."""
     if not left_out.any() or left_out.all():
