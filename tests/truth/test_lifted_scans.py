@@ -9,9 +9,12 @@ import numpy as np
 import pytest
 import shapely
 
-from bench.lifted_scans import best_fit, compared, looked_at, random_scan
+from bench.lifted_scans import BARS_MM, beside, best_fit, compared, looked_at, random_scan
 from blankwright.base.errors import RequestError
 from blankwright.geometry.outline import Outline
+from blankwright.lift.bars import bars_in
+from blankwright.lift.contour import contour
+from blankwright.lift.pictures import read_picture
 from blankwright.lift.run import lift, report_of, request
 from rooms.design.cases import solved
 from rooms.lift.scans import Scan, circle, drawn, saved
@@ -174,3 +177,15 @@ def test_a_corner_that_was_rounded_has_a_row_of_how_far(monkeypatch):
     found = trace.traced(trace.border(ring, np.zeros(len(ring), dtype=bool), 0.05))
     assert len(found.corners) == 3
     assert 0.01 < found.rounded_mm < 2.0
+
+
+def test_plain_bars_beside_a_thing_are_measured_from_end_to_end(tmp_path):
+    """Broad ones as a steel rule: the line along the middle of one has no border, and no tick stands at its ends."""
+    thing = np.array([[0, 0], [130, 0], [130, 30], [0, 30.0]])
+    how = Scan(dpi=150, skew_deg=5.0, scale=(0.99, 1.01), margin_mm=45.0)
+    picture = read_picture(saved(drawn([thing, *beside(thing)], how), tmp_path / "bars.png", 150))
+    found = bars_in(picture.pixels, contour(picture.pixels), 25.4 / 150)
+    assert sorted(bar.axis for bar in found) == ["x", "y"] and not any(bar.ticked for bar in found)
+    for bar in found:
+        long = np.hypot(*(np.diff(bar.ends, axis=0)[0] * 25.4 / 150 / how.scale))
+        assert long == pytest.approx(dict(zip("xy", BARS_MM, strict=True))[bar.axis], abs=0.03)

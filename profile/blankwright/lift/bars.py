@@ -8,7 +8,7 @@ import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.frozen import dataclass
-from blankwright.lift.contour import PixelCurves, clearest_channel
+from blankwright.lift.contour import PixelCurves, border_at, clearest_channel
 from blankwright.lift.pictures import Pixels, library
 from blankwright.lift.scale import BAR_MM, Axis, Candidate
 
@@ -19,6 +19,10 @@ _LEAST_MM = 40.0
 _THIN = 0.15
 _LEVEL_DEG = 20.0
 _NEAR = 0.05
+_ON_LINE = 0.55
+"""More than half of the border of a line with ticks runs along it."""
+_LEAST_CAP, _FLAT_CAP_PX = 8, 3.0
+"""A short side of a bar has so many places at least, and they lie so near to one line across it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,7 +89,8 @@ def _bar(cv: Any, grey: Pixels, curve: Array, pixel_mm: float) -> Bar | None:
         middle = middle + line_at * across
         s, v = (curve - middle) @ along, (curve - middle) @ across
         line = 0.0
-    ticks = _ticks(cv, grey, middle, along, across, (float(s.min()), float(s.max())), pixel_mm)
+    thin = float((np.abs(v) < 1.0 / pixel_mm).mean()) > _ON_LINE  # of a broad bar one side at most lies there
+    ticks = _ticks(cv, grey, middle, along, across, (float(s.min()), float(s.max())), pixel_mm) if thin else []
     if len(ticks) >= 2:
         apart = [abs((t - ticks[0]) * pixel_mm / BAR_MM - 1) for t in ticks[1:]]
         best = int(np.argmin(apart))
@@ -95,8 +100,31 @@ def _bar(cv: Any, grey: Pixels, curve: Array, pixel_mm: float) -> Bar | None:
         best = int(np.argmin(back))
         if back[best] < _NEAR:
             return Bar(axis, np.stack([middle + ticks[best] * along, middle + ticks[-1] * along]), True)
-    ends = np.array([np.percentile(s, 0.5), np.percentile(s, 99.5)])
-    return Bar(axis, middle + ends[:, None] * along, False)
+    return Bar(axis, _plain_ends(border_at(cv, grey, curve)), False)
+
+
+def _plain_ends(border: Array) -> Array:
+    """Return both ends of a bar without ticks: the middles of its short sides, or how far it reaches where they bend.
+
+    Args:
+        border: (n, 2) places all round it [pixels].
+    """
+    middle = border.mean(axis=0)
+    along = np.linalg.svd(border - middle, full_matrices=False)[2][0]
+    for _ in range(2):  # along both long sides alike: their middle would have nothing to lie along
+        across = np.array([-along[1], along[0]])
+        s, v = (border - middle) @ along, (border - middle) @ across
+        far = np.abs(s) < 0.45 * np.ptp(s)
+        slopes = [np.polyfit(s[side], v[side], 1)[0] for side in (far & (v > 0), far & (v < 0)) if side.sum() > 2]
+        along = along + float(np.mean(slopes)) * across if slopes else along
+        along = along / np.hypot(*along)
+    s, v = (border - middle) @ along, (border - middle) @ np.array([-along[1], along[0]])
+    ends = np.percentile(s, (0.5, 99.5))
+    caps = [s[(np.abs(v) < 0.3 * np.ptp(v)) & (np.sign(s) == sign)] for sign in (-1, 1)]
+    if all(len(cap) >= _LEAST_CAP and np.ptp(cap) < _FLAT_CAP_PX for cap in caps):
+        ends = np.array([np.median(cap) for cap in caps])
+    places: Array = middle + ends[:, None] * along
+    return places
 
 
 def _ticks(

@@ -225,6 +225,17 @@ class _Refined:
             points, wide_px = middle - wide / 2 * normal, wide
         return PixelCurve(middle, contrast, odd), wide
 
+    def _thin(self, points: Array, normal: Array, half: float) -> NDArray[np.bool_]:
+        """Return where the thing is so thin that what is looked at inside of one border lies at the other one."""
+        beside = np.zeros(self.grey.shape, dtype=np.uint8)  # within half of any border
+        drawn = np.rint((points - 0.5) * 16).astype(np.int32)
+        self.cv.polylines(beside, [drawn], True, 1, thickness=int(2 * half), shift=4)
+        h, w = self.grey.shape[:2]
+        inside = (points - (half + _LEVEL) * normal).astype(np.intp)
+        x, y = inside[:, 0], inside[:, 1]
+        thin: NDArray[np.bool_] = beside[np.clip(y, 0, h - 1), np.clip(x, 0, w - 1)] > 0
+        return thin
+
     def _moved(self, points: Array, blur: float) -> tuple[Array, Array, float]:
         normal = normals(points)
         half = 2.0 + 2.0 * min(blur, 3.0)
@@ -232,6 +243,8 @@ class _Refined:
         profile = across(self.cv, self.grey, points, normal, t)
         profile = (np.roll(profile, 1, axis=0) + profile + np.roll(profile, -1, axis=0)) / 3
         inner, outer = profile[:, t <= -half].mean(axis=1), profile[:, t >= half].mean(axis=1)
+        thin = self._thin(points, normal, half)
+        inner = _from_beside(inner, thin)
         step = outer - inner
         contrast = np.abs(step)
         safe = np.where(contrast > 1.0, step, np.inf)
@@ -240,10 +253,38 @@ class _Refined:
         weights = np.where(between, _STEP, 0.0)
         ends = np.flatnonzero(between)[[0, -1]]
         weights[ends] /= 2
-        at = np.clip(share @ weights - half, -_MOST_MOVED_PX, _MOST_MOVED_PX)
+        at = share @ weights - half
+        at[thin] = _falls(share[thin], t)
+        at = np.clip(at, -_MOST_MOVED_PX, _MOST_MOVED_PX)
         at = np.where(contrast > 1.0, at, 0.0)
         good = contrast > 0.7 * np.median(contrast)
         return points + at[:, None] * normal, contrast, _blur(share[good], t, at[good]) if good.any() else blur
+
+
+def border_at(cv: Any, grey: Pixels, coarse: Array) -> Array:
+    """Return the places of a border that is known to a pixel, to a fraction of one [pixels]."""
+    return _Refined(cv, grey).border(np.rint(coarse - 0.5).astype(np.int32))[0].points
+
+
+def _from_beside(level: Array, left_out: NDArray[np.bool_]) -> Array:
+    """Return a level along a closed border, at places that are left out as it is on both sides of them."""
+    if not left_out.any() or left_out.all():
+        return level
+    known = np.flatnonzero(~left_out)
+    around: Array = np.interp(np.arange(len(level)), known, level[known], period=len(level))
+    return around
+
+
+def _falls(share: Array, t: Array) -> Array:
+    """Return where each profile falls to a half for the last time; how far it is dark inside says nothing of it."""
+    dark = share >= 0.5
+    last = np.where(dark.any(axis=1), len(t) - 1 - dark[:, ::-1].argmax(axis=1), 0)
+    last = np.minimum(last, len(t) - 2)
+    rows = np.arange(len(share))
+    a, b = share[rows, last], share[rows, last + 1]
+    part = np.clip((a - 0.5) / np.maximum(a - b, 1e-9), 0.0, 1.0)
+    fallen: Array = np.where(dark.any(axis=1), t[last] + part * (t[1] - t[0]), -_MOST_MOVED_PX)
+    return fallen
 
 
 def _blur(share: Array, t: Array, at: Array) -> float:
@@ -251,7 +292,10 @@ def _blur(share: Array, t: Array, at: Array) -> float:
     if not len(share):
         return 1.0
     pick = slice(None, None, max(1, len(share) // 4000))
-    middle = np.array([np.interp(t + a, t, row) for row, a in zip(share[pick], at[pick], strict=True)]).mean(axis=0)
+    place = np.clip(t + at[pick, None], t[0], t[-1])  # each profile from its own border on
+    before = np.clip(t.searchsorted(place, side="right") - 1, 0, len(t) - 2)
+    a, b = (np.take_along_axis(share[pick], before + k, axis=1) for k in (0, 1))
+    middle = ((b - a) / (t[before + 1] - t[before]) * (place - t[before]) + a).mean(axis=0)
     falling = np.minimum.accumulate(middle)
     high, low = (float(np.interp(-level, -falling, t)) for level in (0.8413, 0.1587))
     return float(np.clip((low - high) / 2, 0.3, 6.0))
