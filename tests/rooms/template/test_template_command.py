@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-import blankwright.desk.make as making
+import blankwright.template.scenes as scenes
 from blankwright.base.errors import RequestError
 from rooms.every import cases
 from rooms.written import under
@@ -105,7 +105,7 @@ def test_a_failure_while_writing_leaves_nothing_and_keeps_what_was_there(command
     def fail(*_):
         raise RequestError("no")
 
-    monkeypatch.setattr(making, "template_svg", fail)
+    monkeypatch.setattr(scenes, "template_svg", fail)
     assert command("template", "chef", "--paper", "A3", "--out", out).code == 2
     assert {name: (out / name).read_bytes() for name in files(out)} == before
     assert command("template", "chef", "--out", tmp_path / "p").code == 2
