@@ -12,7 +12,6 @@ from typing import Any
 import numpy as np
 
 from blankwright.base.arrays import Array
-from blankwright.base.svglibrary import svg_library
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline, points_on
 from blankwright.ink import lettering
@@ -103,7 +102,9 @@ def document_svg(marks: Marks, sheet: Box, title: str, desc: str, *, ground: boo
         round((width - sheet.x0 - sheet.x1) / 2, 3),
         round((height + sheet.y0 + sheet.y1) / 2, 3),
     )
-    page: Any = svg_library().Drawing(
+    import svgwrite  # noqa: PLC0415 - only who draws needs it
+
+    page: Any = svgwrite.Drawing(
         size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False, profile="full"
     )
     page.set_desc(title=title, desc=desc)

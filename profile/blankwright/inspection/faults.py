@@ -14,7 +14,6 @@ import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.frozen import dataclass
-from blankwright.base.svglibrary import svg_library
 from blankwright.base.units import show_mm
 from blankwright.geometry.outline import points_on
 from blankwright.ink import lettering
@@ -106,7 +105,9 @@ def faults_svg(
     legend = [row for fault in faults for row in _rows(fault)]
     below = foot + len(roles) * LINE_MM
     height = math.ceil(below + (len(legend) + 1) * LINE_MM + MARGIN_MM)
-    page: Any = svg_library().Drawing(
+    import svgwrite  # noqa: PLC0415 - only who draws needs it
+
+    page: Any = svgwrite.Drawing(
         size=(f"{SHEET_MM:g}mm", f"{height}mm"), viewBox=f"0 0 {SHEET_MM:g} {height}", debug=False, profile="full"
     )
     page.set_desc(title=_plain(title))

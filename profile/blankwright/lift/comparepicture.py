@@ -11,7 +11,6 @@ from typing import Any
 import numpy as np
 
 from blankwright.base.arrays import Array
-from blankwright.base.svglibrary import svg_library
 from blankwright.ink import lettering
 from blankwright.lift.compare import MOST_TOLD, Comparison
 
@@ -47,7 +46,9 @@ def comparison_svg(one: Comparison, name: str) -> str:
         x = MARGIN_MM + BAR_MM * MOST_TENTHS + (places[:, 0] - low[0]) * scale
         return np.column_stack([x, top + (high[1] - places[:, 1]) * scale])
 
-    page: Any = svg_library().Drawing(
+    import svgwrite  # noqa: PLC0415 - only who draws needs it
+
+    page: Any = svgwrite.Drawing(
         size=(f"{SHEET_MM:g}mm", f"{tall}mm"), viewBox=f"0 0 {SHEET_MM:g} {tall}", debug=False, profile="full"
     )
     title = _plain(f"{one.file} on the drawing of {name}")

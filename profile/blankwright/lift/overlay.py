@@ -16,7 +16,6 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line
-from blankwright.base.svglibrary import svg_library
 from blankwright.base.units import show_mm
 from blankwright.design.lifted import Lifted
 from blankwright.geometry.outline import points_on
@@ -70,7 +69,9 @@ def overlay_svg(lifted: Lifted, placing: Placing, backdrop: Backdrop, notes: Seq
     words = _words(lifted, notes)
     foot = sheet.top + (sheet.high[1] - sheet.low[1]) * sheet.scale + 6
     height = int(np.ceil(foot + (len(words) + 1) * LINE_MM + MARGIN_MM))
-    page: Any = svg_library().Drawing(
+    import svgwrite  # noqa: PLC0415 - only who draws needs it
+
+    page: Any = svgwrite.Drawing(
         size=(f"{SHEET_MM:g}mm", f"{height}mm"), viewBox=f"0 0 {SHEET_MM:g} {height}", debug=False, profile="full"
     )
     page.set_desc(title=_plain(f"{lifted.name}, lifted from {lifted.source}"))
