@@ -11,7 +11,7 @@ import pytest
 from properties.hostile import KINDS, Maker, laid, wrong
 from rooms.often import often, repeated
 
-SEED, COUNT = 7, often(300, 120)
+SEED, COUNT = 7, often(300, 90)
 
 
 @repeated

@@ -72,6 +72,17 @@ def test_a_wrong_line_in_a_process_of_its_own(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+def test_linear_algebra_has_one_thread_unless_the_user_says_otherwise(
+    monkeypatch: pytest.MonkeyPatch, command: Command
+) -> None:
+    for given, kept in (("", "1"), ("4", "4")):
+        monkeypatch.setenv("OPENBLAS_NUM_THREADS", given)
+        if not given:
+            del os.environ["OPENBLAS_NUM_THREADS"]
+        command("--version")
+        assert os.environ["OPENBLAS_NUM_THREADS"] == kept
+
+
 def test_a_reader_that_hangs_up_is_no_fault(tmp_path: Path) -> None:
     line = f'"{sys.executable}" -m blankwright families --json | head -c 10'
     done = subprocess.run(["sh", "-c", line], cwd=tmp_path, capture_output=True, text=True, check=False)
