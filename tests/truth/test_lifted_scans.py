@@ -18,7 +18,7 @@ from blankwright.lift.pictures import read_picture
 from blankwright.lift.run import lift, report_of, request
 from rooms.design.cases import solved
 from rooms.lift.scans import Scan, circle, drawn, saved
-from rooms.often import repeated, seldom, share
+from rooms.often import elsewhere, repeated, seldom, share
 
 SOURCE = (
     "Ellipse: area pi a b. Slot: a rectangle and two half circles. The same figures stand in a table of reference "
@@ -114,6 +114,16 @@ def test_a_printed_page_by_its_own_bars(tmp_path):
     one = compared(done.lifted, solved("chef", "full", "default").finished, [], "page", Scan(), 0.0)
     assert one.off <= TOLERANCE_MM
     assert one.area <= AREA
+
+
+@repeated
+@elsewhere
+def test_points_of_a_row_that_are_not_seen_sharp_end_no_edge(tmp_path):
+    """A bread knife of 150 mm at 150 dots: some points come out round, and none of them is taken for the heel."""
+    _, how = random_scan(100_146)
+    one = looked_at(("bread", "full", "all least"), how, tmp_path)
+    assert how.dpi == 150
+    assert one.placed <= one.within < 1.0
 
 
 def test_nothing_says_how_large_a_pixel_is(tmp_path):
