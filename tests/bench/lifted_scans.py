@@ -94,6 +94,8 @@ def looked_at(case: tuple[str, str, str], how: Scan, folder: Path, decimals: int
     rings = [ring]
     for x, _ in at:
         line = shapely.LineString([(x, -500), (x, 500)]).intersection(polygon)
+        if line.is_empty:  # a short tang
+            continue
         _, low, _, high = line.bounds
         rings.append(circle(x, (low + high) / 2, min(5.0, (high - low) / 3)))
     long, high = truth.size_mm

@@ -116,6 +116,16 @@ def test_a_printed_page_by_its_own_bars(tmp_path):
     assert one.area <= AREA
 
 
+@repeated
+@elsewhere
+def test_points_of_a_row_that_are_not_seen_sharp_end_no_edge(tmp_path):
+    """A bread knife of 150 mm at 150 dots: some points come out round, and none of them is taken for the heel."""
+    _, how = random_scan(100_146)
+    one = looked_at(("bread", "full", "all least"), how, tmp_path)
+    assert how.dpi == 150
+    assert one.placed <= one.within < 1.0
+
+
 def test_nothing_says_how_large_a_pixel_is(tmp_path):
     ring, _ = figure("ellipse_100x20")
     file = saved(drawn([ring], Scan(dpi=100)), tmp_path / "figure.png")

@@ -7,6 +7,8 @@ the curve: it begins stiff everywhere, and is softened where the places say toge
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from blankwright.base.arrays import Array
@@ -189,11 +191,20 @@ def _off_line(points: Array) -> Array:
     return off
 
 
+def _breadth(a: Array, b: Array, c: Array) -> float:
+    """Return the least height of a triangle: no line lies nearer than half of it to all three corners."""
+    (ux, uy), (vx, vy) = (b - a).tolist(), (c - a).tolist()
+    longest = max(math.hypot(ux, uy), math.hypot(vx, vy), math.hypot(vx - ux, vy - uy))
+    return abs(ux * vy - uy * vx) / longest if longest > 0 else 0.0
+
+
 def _run(control: Array, start: int, least: int, limit_mm: float) -> int | None:
     """Return where a straight run from a control point ends; None where it is too short, or the part of a bow."""
     n = len(control)
 
     def fits(end: int) -> bool:
+        if _breadth(control[start], control[(start + end) // 2], control[end - 1]) > 2.001 * limit_mm:
+            return False  # three of them are further than that from any line
         return bool(np.abs(_off_line(control[start:end])).max() <= limit_mm)
 
     if not fits(start + least):

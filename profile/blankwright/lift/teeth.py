@@ -22,8 +22,9 @@ _LEAST_MM, _WIDE_MM = 2.0, 25.0
 """A scallop is no narrower, and no wider."""
 _TURNS_DEG = 5.0
 """By more than this an outline turns at a point of a row, and back in a hollow."""
-_ALIKE = 0.2
-"""Hollows of a row are as wide as each other within this share."""
+_ALIKE, _WORN, _LEADS_ON = 0.2, 1.6, 0.9
+"""Hollows of a row are as far apart as each other within the first share, by no more than the second times their width,
+and lead on within the third as a cosine."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,18 +74,40 @@ def bridged(outline: Outline) -> Bridged:
 def _hollows(outline: Outline) -> list[tuple[int, int]]:
     """Return the vertices at both ends of each hollow of a row."""
     hollows = _falls(_turns(outline))
-    apart = np.array([np.hypot(*(outline.starts[b % len(outline)] - outline.starts[a])) for a, b in hollows])
+    begin, end = (outline.starts[[h[k] % len(outline) for h in hollows]] for k in (0, 1))
+    wide = np.hypot(*(end - begin).T)
     found: list[tuple[int, int]] = []
     row: list[int] = []
     for k in range(len(hollows) + 1):
-        fits = k < len(hollows) and _LEAST_MM <= apart[k] <= _WIDE_MM
-        if fits and (not row or abs(apart[k] / np.median(apart[row]) - 1) <= _ALIKE):
+        fits = k < len(hollows) and _LEAST_MM <= wide[k] <= _WIDE_MM
+        if fits and (not row or _goes_on(begin[[*row, k]], end[[*row, k]])):
             row.append(k)
             continue
         if len(row) >= _FEWEST:
             found += [hollows[i] for i in row]
-        row = [k] if fits else []
+        pair = [*(row[-1:] if len(row) < _FEWEST else ()), k]  # what came before the last one may be no scallop
+        row = [] if not fits else pair if len(pair) == 2 and _goes_on(begin[pair], end[pair]) else [k]
     return found
+
+
+def _goes_on(begin: Array, end: Array) -> bool:
+    """Return whether the last of some hollows follows the one before as those follow each other.
+
+    Where a point between two is worn, or was not seen sharp, both are narrower; their middles stay where they are. The
+    notch behind a heel leads away from the edge.
+
+    Args:
+        begin: (n, 2) where each begins [mm].
+        end: (n, 2) where it ends [mm].
+    """
+    apart = np.hypot(*np.diff((begin + end) / 2, axis=0).T)
+    chords = (end - begin)[-2:]
+    wide = np.hypot(*chords.T)
+    if chords[0] @ chords[1] < _LEADS_ON * wide[0] * wide[1]:
+        return False
+    if len(apart) == 1:
+        return bool(1 - _ALIKE <= apart[0] / wide.max() <= _WORN)
+    return bool(abs(apart[-1] / np.median(apart[:-1]) - 1) <= _ALIKE)
 
 
 def _bends(outline: Outline, hollows: list[tuple[int, int]]) -> Array:
