@@ -279,7 +279,7 @@ class Knife:
         Not through those of a blank: whether the bit fills them, or cuts in hard steel, nobody knows.
         """
         pins = self.design.pins
-        return pins is not None and self.shape.there is None and bored_through(pins)
+        return pins is not None and not self.start.bought and bored_through(pins)
 
     @property
     def _block(self) -> Handle | None:

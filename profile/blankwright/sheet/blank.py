@@ -252,12 +252,19 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
         (places,),
         steps=lines(*_hole_steps(knife, how)),
         checks=lines(
-            "A pin goes through every hole by hand and stands square.",
+            _pin_tried(knife),
             "All holes of the sheet are there: count them against the template."
             + (" Hardened steel cannot be drilled." if knife.start.heated else ""),
         ),
         cautions=cautions_of("drilling") if knife.start.heated else cautions_of("drilling", "clamp"),
     )  # fmt: skip
+
+
+def _pin_tried(knife: Knife) -> str:
+    """Say how a pin goes through the tang: one that will be headed has room to swell into."""
+    if knife.design.pins is not None and knife.design.pins.fit == "peened":
+        return "A pin drops through every hole with room all round: it swells into that when it is headed."
+    return "A pin goes through every hole by hand and stands square."
 
 
 def marked(knife: Knife, what: str) -> str:

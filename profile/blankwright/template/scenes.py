@@ -97,7 +97,7 @@ def template_pdf(knife: Knife, wishes: Wishes) -> bytes:
         if design.name == design.family.name
         else f"{design.name}, {design.family.title.lower()}",
         code=knife.code,
-        facts=(part_words(knife),),
+        facts=(),
         caution=template_caution(knife.start, drilled=bool(knife.holes)),
     )
     parts = [
@@ -184,7 +184,7 @@ def _blade(knife: Knife) -> Scene:
     return Scene(
         name="blade", title="blade", solid=(finished,), dashed=_cut_lines(knife), lines=(*lines, *ruler),
         holes=tuple(_hole(h) for h in knife.holes), labels=(*labels, *_hole_labels(knife.holes)), texts=numbers,
-        facts=(knife_words(knife), *_torch_words(knife)),
+        facts=(part_words(knife), knife_words(knife), *_torch_words(knife)),
         avoid=_avoid(knife), drawn=_torch_lines(knife), legend=_torch_legend(knife),
     )  # fmt: skip
 
@@ -304,7 +304,7 @@ def _other_face(knife: Knife) -> Scene:
         name="other-face", title="other face, mirror image", solid=(flip(knife.finished),),
         dashed=tuple(flip(line) for line in _cut_lines(knife)),
         lines=(), holes=holes, labels=labels, texts=(),
-        facts=("For the other face of the stock: the two faces must show the same line.",),
+        facts=(part_words(knife), "For the other face of the stock: the two faces must show the same line."),
         avoid=tuple(Avoid(-a.x1_mm, -a.x0_mm, a.cost) for a in _avoid(knife)),
     )  # fmt: skip
 

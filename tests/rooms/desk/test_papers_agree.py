@@ -1,0 +1,115 @@
+"""The papers of one knife side by side: sheet, card, template, parts, report and terminal answer one question alike."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+import pytest
+
+from blankwright.cutting.parts.catalogue import all_parts
+from blankwright.cutting.parts.sent import makers_note, parts_note
+from blankwright.knife.knife import Knife
+from blankwright.sheet.card import card_of
+from blankwright.sheet.stages import sheet_of
+from blankwright.template.scenes import scenes, template_pdf, wishes
+from rooms.blanks import blank_file, knife_of, row_of_holes
+from rooms.desk.test_all_papers import joined, pdf_words, told
+from rooms.every import cases
+
+LEAF = {"pins.diameter": "3/16 in", "pins.fit": "peened", "pins.count": "3", "material.thickness": "6 mm"}
+BLANK = {"material.grade": "80CrV2", "material.thickness": "3 mm", "start.from": "hardened-blank"}
+
+
+@cache
+def work(name: str) -> Knife:
+    """Return a knife of these tests: one of each kind that papers disagreed on."""
+    return knife_of(*{
+        "chef": ("chef", {}),
+        "leaf": ("chef", LEAF),
+        "hidden": ("utility", {"handle.construction": "hidden"}),
+        "hardened": ("chef", {"start.from": "hardened-blank"}),
+        "soft blank": ("chef", {"start.from": "blank"}),
+    }[name])  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def lifted(tmp_path_factory: pytest.TempPathFactory) -> Knife:
+    """Return a hardened blank that exists, its holes a little wide for the rod."""
+    made, folder = knife_of("chef", {"pins.count": "3"}), tmp_path_factory.mktemp("lifted")
+    return knife_of(str(blank_file(folder, made, row_of_holes(made, 5.01, 5.03, 5.02))), BLANK)
+
+
+def sheet_words(knife: Knife) -> str:
+    return "\n".join(words for stage in sheet_of(knife).stages for words in told(stage))
+
+
+def parts_words(knife: Knife) -> str:
+    """Return what shop and maker are told of the parts beside the blade."""
+    parts = [(part, f"{part.name}.dxf") for part in all_parts(knife)[0]]
+    return joined(makers_note(knife, parts) + parts_note(knife, parts, None, 1))
+
+
+def template_words(knife: Knife) -> str:
+    return joined(pdf_words(template_pdf(knife, wishes("A4"))))
+
+
+def test_no_paper_bores_through_the_holes_of_a_blank_or_works_its_hard_steel(lifted: Knife) -> None:
+    """A bit that is tight in hard steel breaks (common practice)."""
+    through = r"(?:drill|bore) (?:it |the block )?(?:through|at) the tang's (?:own )?holes?"
+    for knife in (lifted, work("hardened"), work("soft blank"), work("leaf")):
+        for words in (sheet_words(knife), parts_words(knife), template_words(knife)):
+            assert not re.search(through, words, re.IGNORECASE), re.search(through, words, re.IGNORECASE)
+        assert "take the scale off and open its own hole" in parts_words(knife)
+    for knife in (lifted, work("hardened"), work("soft blank")):
+        assert "a blank's holes" in parts_words(knife)
+        assert not re.search(r"trace round it|work to the line|transfer punch", parts_words(knife))
+    assert re.search(through, parts_words(work("chef")))
+    assert re.search(through, sheet_words(work("chef")), re.IGNORECASE)
+    assert "transfer punch" in parts_words(work("chef"))
+
+
+def test_a_scale_is_drawn_with_its_own_bore(lifted: Knife) -> None:
+    """What is traced on the wood is what the sheet bores and the parts' file cuts, not the tang's hole."""
+    for knife in (lifted, work("leaf"), work("chef")):
+        scene = next(s for s in scenes(knife, both_faces=False, dummy=False) if s.name == "scales")
+        drawn = {round(h.diameter_mm, 6) for h in scene.holes}
+        (part, *_) = all_parts(knife)[0]
+        assert drawn == {round(d, 6) for _, _, d in part.holes}
+        (bore,) = drawn
+        stage = next(s for s in sheet_of(knife).stages if s.code == "handle")
+        assert f"Hole in the handle: {bore:.2f} mm" in told(stage)
+        on_card = [one for s in card_of(sheet_of(knife)).stages for one in s.told if one.label == "hole in the handle"]
+        assert [one.figure for one in on_card] == [f"{bore:.2f} mm"]
+
+
+def test_sizes_have_two_decimals_at_most_where_a_maker_reads_them() -> None:
+    for words in (parts_words(work("leaf")), template_words(work("leaf"))):
+        assert not re.findall(r"\d\.\d{3,} mm", words)
+        assert "4.86 mm" in words
+
+
+@cases("name", ["chef", "leaf", "hidden"])
+def test_a_rough_scale_or_block_has_one_size(name: str) -> None:
+    """Sheet, card and template say and draw one size, with room at the front too, which is shaped before glue-up."""
+    knife = work(name)
+    scene = scenes(knife, both_faces=False, dummy=False)[1]
+    (x0, y0, x1, y1), finished = scene.dashed[0].bounds_mm, scene.solid[0].bounds_mm
+    size = f"{x1 - x0:.1f} x {y1 - y0:.1f}"
+    assert x1 == pytest.approx(finished[2] + 3, abs=1e-6)
+    assert f"dashed: saw to this, {size} mm" in template_words(knife)
+    assert re.search(rf"^Saw \d [^:]*: {size.replace(' x ', ' mm (?:x )?')} mm", sheet_words(knife), re.MULTILINE)
+    assert [one for s in card_of(sheet_of(knife)).stages for one in s.told if one.figure.startswith(size)]
+
+
+def test_only_pages_of_the_blade_say_its_size() -> None:
+    for name in ("chef", "hidden"):
+        pages = template_words(work(name))
+        assert pages.count("The part is ") == 1
+        assert pages.index("The part is ") < pages.index("larger all round")
+
+
+def test_a_peened_pin_is_said_to_have_room() -> None:
+    assert "by hand and stands square" not in sheet_words(work("leaf"))
+    assert "drops through every hole with room all round" in sheet_words(work("leaf"))
+    assert "by hand and stands square" in sheet_words(work("chef"))
