@@ -21,6 +21,7 @@ from blankwright.geometry.clip import behind
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
 from blankwright.knife.holes import MadeHole
+from blankwright.shop.hand import finger_room
 from blankwright.shop.holes import finished_hole_mm, scale_hole_mm
 from blankwright.shop.records import Material
 from blankwright.shop.tables import material
@@ -102,6 +103,15 @@ def knuckle_room_mm(shape: Shape, handle: Handle | None) -> float | None:
     outline = handle.outline if handle is not None and handle.kind == "block" else shape.finished
     chord = chord_at(outline, (shape.front_x_mm + shape.butt_x_mm) / 2)
     return max(chord[0], 0.0) if chord else 0.0
+
+
+def for_the_board(room_mm: float) -> bool:
+    """Return whether knuckles have the room they need on a board, as it is printed: to the millimetre.
+
+    Args:
+        room_mm: Room under the handle [mm].
+    """
+    return round(room_mm) >= finger_room().low
 
 
 def lowest_of_handle(shape: Shape, handle: Handle | None) -> tuple[float, float]:

@@ -258,6 +258,10 @@ class Knife:
         found = design_findings(
             self.shape, holes, self.ground, self._block, self.allowance, self.outward, wooden=self.start.wooden
         )
+        if self.shape.there is not None:
+            from blankwright.knife.blankholes import play_findings  # noqa: PLC0415 - few knives begin with a blank
+
+            found += play_findings(self.design, holes)
         rough = rough_findings(self.found, self.forging)
         return (*found, *rough, *heat_findings(self.heat), *cutter_findings(self.asked, self.service, self.allowance))
 

@@ -32,6 +32,8 @@ def stock(knife: Knife) -> Stage:
     if start.bought:
         title = "Look the blank over"
     steps, checks, cautions = _stock_words(knife)
+    if knife.shape.there is not None:
+        checks += tuple(found.line for found in knife.findings if found.code == "PIN-PLAY")
     facts = (rule_line(wood_blade().grain),) if start.wooden else rough.found_facts(knife.found)
     return Stage("stock", title, tuple(rows), facts=facts, steps=steps, checks=checks, cautions=cautions)
 

@@ -4,14 +4,20 @@ from __future__ import annotations
 
 import re
 from functools import cache
+from pathlib import Path
 
 import pytest
 
 from blankwright.cutting.parts.catalogue import all_parts
 from blankwright.cutting.parts.sent import makers_note, parts_note
-from blankwright.knife.knife import Knife
+from blankwright.design.request import read_design
+from blankwright.desk.make import make
+from blankwright.knife.handle import knuckle_room_mm
+from blankwright.knife.knife import Knife, finish
 from blankwright.sheet.card import card_of
 from blankwright.sheet.stages import sheet_of
+from blankwright.shop.hand import finger_room
+from blankwright.shop.services import service
 from blankwright.template.scenes import scenes, template_pdf, wishes
 from rooms.blanks import blank_file, knife_of, row_of_holes
 from rooms.desk.test_all_papers import joined, pdf_words, told
@@ -113,3 +119,57 @@ def test_a_peened_pin_is_said_to_have_room() -> None:
     assert "by hand and stands square" not in sheet_words(work("leaf"))
     assert "drops through every hole with room all round" in sheet_words(work("leaf"))
     assert "by hand and stands square" in sheet_words(work("chef"))
+
+
+def test_room_for_the_knuckles_is_judged_once_as_it_is_printed() -> None:
+    """20 mm are enough where 20 are needed, on the sheet as in the report, whatever stands behind the point."""
+    heights = ("44 mm", "45.5 mm", "48 mm")
+    found = set()
+    for high in heights:
+        knife = knife_of("chef", {"blade.heel_height": high})
+        room = knuckle_room_mm(knife.shape, knife.handle) or 0.0
+        (figure,) = (f.line.text() for f in knife.figures if f.code == "KNUCKLES")
+        for_hand = "a knife for the hand" in figure
+        assert for_hand == ("a knife for the hand" in sheet_words(knife)) == (round(room) < finger_room().low)
+        found.add((for_hand, round(room), room < finger_room().low))
+    assert (False, 20, True) in found, "none just below that is printed as enough"
+    assert {for_hand for for_hand, *_ in found} == {True, False}
+
+
+def test_a_rod_that_is_loose_in_a_blank_is_told_with_what_would_do(lifted: Knife, tmp_path: Path) -> None:
+    """0.1 to 0.2 mm on the diameter for a pin in epoxy (common practice)."""
+    (one,) = (f for f in lifted.findings if f.code == "PIN-PLAY")
+    assert one.level == "warning"
+    said = one.line.text()
+    assert "rod of 4.76 mm has 0.27 mm of play in the blank's 5.03 mm hole; 0.10 to 0.20 mm is the rule" in said
+    assert "Measure rods for one of 4.83 to 4.91 mm, or put a sleeve over it." in said
+    assert said in sheet_words(lifted)
+    made = knife_of("chef", {"pins.count": "3"})
+    fits = knife_of(str(blank_file(tmp_path, made, row_of_holes(made, 5.1, 5.12, 5.15))), BLANK)
+    assert not [f for f in fits.findings if f.code == "PIN-PLAY"]
+    tight = knife_of(str(blank_file(tmp_path, made, row_of_holes(made, 5.04, 5.1, 5.12))), BLANK)
+    (one,) = (f for f in tight.findings if f.code == "PIN-PLAY")
+    assert "rod of 5.00 mm has 0.04 mm of play" in one.line.text()
+    assert "sleeve" not in one.line.text()
+
+
+def check_words(knife: Knife, folder: Path) -> str:
+    made = make(knife.design, folder, service=knife.service)
+    return joined(pdf_words(next(made.folder.glob("*_check_mm.pdf")).read_bytes()))
+
+
+def test_a_check_print_says_what_it_is_laid_beside(tmp_path: Path) -> None:
+    """Nobody orders what is cut by hand, and a line of the cutter's middle is no line of the part."""
+    ordered = check_words(work("chef"), tmp_path / "shop")
+    assert "Compare it with the order; lay the part on it when it comes." in ordered
+    by_hand = check_words(knife_of("chef", {"cutting.process": "saw"}), tmp_path / "hand")
+    assert "order" not in by_hand
+    assert "Lay the part on it when it is cut." in by_hand
+    table = finish(read_design("chef", {}), service=service("own-table"))
+    assert table.service is not None and table.service.table is not None
+    half, (long, high) = table.service.table.kerf_mm / 2, table.cut.size_mm
+    words = check_words(table, tmp_path / "table")
+    assert "order" not in words
+    assert "lay the part" not in words.lower()
+    assert f"the cutter's middle, {half:.2f} mm outside the part" in words
+    assert f"The part itself is {long:.2f} mm long and {high:.2f} mm high" in words
