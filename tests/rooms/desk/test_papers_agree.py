@@ -173,3 +173,23 @@ def test_a_check_print_says_what_it_is_laid_beside(tmp_path: Path) -> None:
     assert "lay the part" not in words.lower()
     assert f"the cutter's middle, {half:.2f} mm outside the part" in words
     assert f"The part itself is {long:.2f} mm long and {high:.2f} mm high" in words
+
+
+def test_found_steel_has_coupons_that_can_be_cut_and_as_many_as_are_ready() -> None:
+    """Three of 25 x 75 mm are not left of a mill file 28 mm wide."""
+    for changes in ({"start.from": "found"}, {"material.grade": "unknown", "start.from": "blank"}):
+        knife = knife_of("paring", changes)
+        stages = {stage.code: "\n".join(told(stage)) for stage in sheet_of(knife).stages}
+        assert "three coupons" in stages["list"]
+        assert "Have three coupons" in stages["coupon"]
+        assert "smaller where they must be; else from another piece of the same origin" in stages["coupon"]
+        assert "from the piece itself" not in stages["coupon"]
+    (ready,) = (stage for stage in sheet_of(work("chef")).stages if stage.code == "list")
+    assert "a coupon of the same bar" in "\n".join(told(ready))
+
+
+def test_a_grain_that_the_design_does_not_know_lies_along_the_part_where_the_piece_shows_one(tmp_path: Path) -> None:
+    made = make(read_design("paring", {"start.from": "found"}), tmp_path)
+    note = joined((made.folder / "paring_note.txt").read_text(encoding="ascii"))
+    assert "as you like" not in note
+    assert "where the piece shows one, lay it along the part" in note
