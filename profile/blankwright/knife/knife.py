@@ -133,7 +133,11 @@ class Knife:
     def allowance(self) -> Allowance | None:
         """Oversize by region; None for a bought blank, which has none."""
         way = self.process
-        return None if way is None else oversize_of(self.design, self.finished, self.material, way.name)
+        return (
+            None
+            if way is None
+            else oversize_of(self.design, self.finished, self.material, way.name, heated=self.start.heated)
+        )
 
     @property
     def oversize(self) -> Allowance:

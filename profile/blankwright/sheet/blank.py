@@ -194,7 +194,7 @@ def profile(knife: Knife) -> Stage:
         tuple(rows),
         steps=(
             *lines(
-                "Saw or plane down to the line, then to the middle of it." if wood
+                "Saw close to the line, then plane or file down to its middle." if wood
                 else "Grind or file to the line, square to the faces, the spine and the tang first, the edge last.",
             ),
             *hollows,

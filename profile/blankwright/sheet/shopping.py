@@ -91,9 +91,17 @@ def shopping(knife: Knife, prices: Prices | None) -> Stage:
             *(("Glue for handles with its label and data sheet, gloves, clamps.",) if glued else ()),
             *((f"Layout dye or a marker, scriber,{'' if knife.start.bought else ' centre punch,'} file, and "
                f"{_coupons(knife)}.",) if knife.start.heated else ()),
+            *((_wood_tools(knife),) if knife.start.wooden else ()),
             "Mask, goggles and ear protection that fit.",
         ),
     )  # fmt: skip
+
+
+def _wood_tools(knife: Knife) -> str:
+    """Say what the stages of a wooden blade work with."""
+    saw = "" if knife.start.bought else "Saw, "
+    tools = f"{saw}plane, rasp, file, pencil, sandpaper in the grits below, and an oil that may touch food."
+    return tools[:1].upper() + tools[1:]
 
 
 def _coupons(knife: Knife) -> str:

@@ -14,6 +14,7 @@ from blankwright.template.scene import DrawnHole, Label, Scene, Stroke
 
 HOLE_CLEAR_MM = 3.5
 """Words keep off a hole's centre lines."""
+GRAIN = "grain along the arrow"
 _WORDS_MM = 5.0
 """The words over an arrow reach so high above it."""
 
@@ -21,7 +22,7 @@ _WORDS_MM = 5.0
 def _grain(knife: Knife) -> str:
     """Return what the arrow says: wood has a grain, a laminate has not."""
     wood = knife.handle is not None and knife.handle.material.kind == "wood"
-    return "; grain along the arrow" if wood else "; the arrow runs along the handle"
+    return f"; {GRAIN}" if wood else "; the arrow runs along the handle"
 
 
 def _bore_words(knife: Knife) -> str:

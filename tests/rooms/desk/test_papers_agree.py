@@ -14,6 +14,7 @@ from blankwright.design.request import read_design
 from blankwright.desk.make import make
 from blankwright.knife.handle import knuckle_room_mm
 from blankwright.knife.knife import Knife, finish
+from blankwright.report.data import document
 from blankwright.sheet.card import card_of
 from blankwright.sheet.stages import sheet_of
 from blankwright.shop.hand import finger_room
@@ -193,3 +194,30 @@ def test_a_grain_that_the_design_does_not_know_lies_along_the_part_where_the_pie
     note = joined((made.folder / "paring_note.txt").read_text(encoding="ascii"))
     assert "as you like" not in note
     assert "where the piece shows one, lay it along the part" in note
+
+
+def test_a_wooden_knife_has_a_grain_arrow_its_tools_ready_and_no_word_of_steel(tmp_path: Path) -> None:
+    made = make(read_design("spreader", {"handle.construction": "one-piece", "material.grade": "beech"}), tmp_path)
+    knife, report = made.knife, made.shown.data
+    scene = scenes(knife, both_faces=False, dummy=False)[0]
+    (arrow,) = (line for line in scene.lines if line.kind == "arrow")
+    assert arrow.a[1] == arrow.b[1]
+    assert "grain along the arrow" in template_words(knife)
+    stages = {stage.code: "\n".join(told(stage)) for stage in sheet_of(knife).stages}
+    for tool in ("saw", "plane", "rasp", "file", "sandpaper", "oil that may touch food"):
+        assert tool in stages["list"].lower()
+    for words in (sheet_words(knife), str(report["allowance"]), str(report["design"])):
+        assert not re.search(r"harden|hacksaw|grinder|belt|brass", words, re.IGNORECASE)
+    assert report["design"]["scales"] == {"material": None, "thickness": None, "section": None}
+    assert "middle of it" not in stages["profile"]
+
+
+def test_the_report_of_a_bought_blank_holds_no_way_of_cutting(lifted: Knife) -> None:
+    for knife in (lifted, work("hardened")):
+        report = document(knife, None, ())
+        assert report["design"]["cutting"] == {"process": None, "heel_notch": None}
+        assert report["design"]["grind"]["edge_before_hardening"] is None
+        assert not [key for key in report["design_sources"] if key.startswith("cutting.")]
+    assert document(work("soft blank"), None, ())["design"]["grind"]["edge_before_hardening"]
+    asked = knife_of("chef", {"start.from": "hardened-blank", "cutting.process": "laser"})
+    assert document(asked, None, ())["design"]["cutting"]["process"] == "laser", "what was asked for stays told"
