@@ -244,7 +244,7 @@ def test_a_file_of_what_is_cut_warns_of_no_layer(tmp_path: Path) -> None:
 def test_grain_runs_along_steel_of_which_it_is_known_and_along_wood(tmp_path: Path) -> None:
     words = {
         "80CrV2": "Rolling direction along the length of the part",
-        "unknown": "Nothing is known of its direction",
+        "unknown": "Its direction is not known here",
     }
     for grade, said in words.items():
         changes = {"cutting.process": "water-jet", "material.grade": grade}

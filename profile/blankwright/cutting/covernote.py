@@ -172,7 +172,7 @@ def _grain_row(figure: PartFigures, part: str = "the part (x in the file)") -> N
     if figure.forged:
         return NoteRow("Grain", "Forged to shape: lay the part inside the forging, tip to tip.")
     if not figure.along:
-        return NoteRow("Grain", "Nothing is known of its direction: lay the part as you like.")
+        return NoteRow("Grain", f"Its direction is not known here: where the piece shows one, lay it along {part}.")
     what = "Grain" if figure.wooden else "Rolling direction"
     return NoteRow("Grain", f"{what} along the length of {part}.")
 

@@ -10,7 +10,7 @@ from blankwright.base.arrays import Array
 from blankwright.base.units import mm_per
 from blankwright.cutting.delivery import Delivery
 from blankwright.cutting.names import FileName
-from blankwright.cutting.order import LayerUse, SentFile, layer_use
+from blankwright.cutting.order import LayerUse, SentFile, by_machine, layer_use
 from blankwright.cutting.style import FileStyle
 from blankwright.desk.proving import read_sent, read_written
 from blankwright.geometry.chain import Chain
@@ -18,7 +18,7 @@ from blankwright.geometry.outline import piece_bounds
 from blankwright.knife.cautions import EDGE_CAUTION, SPLINTER_CAUTION
 from blankwright.proof.chains import Strand, joined
 from blankwright.proof.reader import Contour, CutDrawing
-from blankwright.template.checkprint import CheckPrint, PrintedLayer
+from blankwright.template.checkprint import CheckPrint, PrintedLayer, shown_size
 
 _PLAIN_CUT = "CUT"
 _ORDER = ("cut", "mark", "do not cut")
@@ -42,7 +42,7 @@ def sent_file(path: Path, name: FileName, sent: Delivery) -> SentFile:
     return SentFile(name.name, name.full, tuple(uses), _size_mm(raw, sent.style, unit_mm))
 
 
-def check_print(path: Path, file: SentFile, sent: Delivery, title: str, code: str) -> CheckPrint:
+def check_print(path: Path, file: SentFile, sent: Delivery, title: str, code: str, *, alone: bool = True) -> CheckPrint:
     """Read a written cutting file and return what is printed of it: all its lines, layer by layer, in mm.
 
     Args:
@@ -51,6 +51,7 @@ def check_print(path: Path, file: SentFile, sent: Delivery, title: str, code: st
         sent: The delivery.
         title: Name of the part or the parts.
         code: The design code.
+        alone: Whether its part is the only one in the file.
 
     Raises:
         ProofError: The file cannot be read.
@@ -59,7 +60,33 @@ def check_print(path: Path, file: SentFile, sent: Delivery, title: str, code: st
     unit_mm = mm_per(sent.style.unit)
     layers = tuple(_printed(raw, layer, unit_mm) for layer in file.layers)
     caution = SPLINTER_CAUTION if sent.knife.start.wooden else EDGE_CAUTION
-    return CheckPrint(title, file.name, code, sent.style.unit, layers, caution)
+    return CheckPrint(
+        title, file.name, code, sent.style.unit, layers, caution, _compare(sent), _path_facts(sent, alone)
+    )
+
+
+def _compare(sent: Delivery) -> str:
+    """Say what a check print is laid beside: nobody orders what is cut by hand or on one's own table."""
+    if sent.path is not None:
+        half = shown_size(sent.path.kerf_mm / 2, sent.style.unit)
+        return f"Its line is the cutter's middle, {half} outside the part: the part is smaller all round."
+    if by_machine(sent.knife):
+        return "Compare it with the order; lay the part on it when it comes."
+    return "Lay the part on it when it is cut."
+
+
+def _path_facts(sent: Delivery, alone: bool) -> tuple[str, ...]:
+    """Say how large the part itself is where the line is that of the cutter's middle."""
+    if sent.path is None:
+        return ()
+    unit = sent.style.unit
+    kerf = shown_size(sent.path.kerf_mm, unit)
+    long, high = (shown_size(v, unit) for v in sent.knife.cut.size_mm)
+    holes = sorted({h.made.cut_diameter_mm for h in sent.knife.holes if h.made.cut_diameter_mm is not None})
+    bored = f", its holes {' and '.join(shown_size(d, unit) for d in holes)}" if holes else ""
+    own = f" The part itself is {long} long and {high} high{bored}." if alone else ""
+    line = f"Kerf {kerf}: the line runs half of it outside the part and inside its holes; sizes are the line's."
+    return (f"{line}{own}",)
 
 
 def _printed(raw: CutDrawing, layer: LayerUse, unit_mm: float) -> PrintedLayer:

@@ -92,7 +92,7 @@ class Knife:
         """
         if process is None or process == self.core.oversize.process:
             return self.core.cut
-        oversize = oversize_of(self.design, self.finished, self.core.material, process)
+        oversize = oversize_of(self.design, self.finished, self.core.material, process, heated=self.core.start.heated)
         return cut_outline(self.core.shape.smooth, oversize.regions_mm).outline
 
     def curvature(self, curve: str = "edge", count: int = 200) -> Array:

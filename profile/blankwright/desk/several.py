@@ -97,7 +97,9 @@ def cut_together(
         files: dict[str, str | bytes] = dict(proven_program(parts, slug)) if PROGRAM in extras else {}
         files[f"{slug}_note.txt"] = cover_note(sent, file, layout_rows(parts, next(iter(files), None)))
         title = works[0].design.name if len(works) == 1 else f"{len(parts)} parts"
-        files[f"{slug}_check_mm.pdf"] = check_pdf(check_print(written, file, sent[0], title, code), wishes())
+        files[f"{slug}_check_mm.pdf"] = check_pdf(
+            check_print(written, file, sent[0], title, code, alone=len(parts) == 1), wishes()
+        )
         for each, content in files.items():
             stage.write(each, content)
         names += files

@@ -24,7 +24,7 @@ SHORTEST_MM = 0.012
 inspection refuses those below 0.01 mm."""
 
 
-def oversize_of(design: Design, finished: Outline, stock: Material, process: str) -> Allowance:
+def oversize_of(design: Design, finished: Outline, stock: Material, process: str, *, heated: bool) -> Allowance:
     """Return the allowance of a design cut by a process; the design's own figures go before the process's.
 
     Raises:
@@ -37,6 +37,7 @@ def oversize_of(design: Design, finished: Outline, stock: Material, process: str
         material_kind=stock.kind,
         notch_after_hardening=design.cutting.notch_after_hardening,
         overrides=design.allowance_mm,
+        heated=heated,
     )
 
 

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 
 from blankwright.base.errors import RequestError
-from blankwright.base.finding import Figure
-from blankwright.base.said import said
+from blankwright.base.finding import Figure, Finding, finding
+from blankwright.base.said import mm, said
 from blankwright.base.units import show_mm
 from blankwright.design.lifted import LiftedHole
 from blankwright.design.request import Design
@@ -18,6 +18,7 @@ from blankwright.design.shape import Shape
 from blankwright.design.tang import Hole
 from blankwright.knife.kinds import with_given
 from blankwright.knife.start import BOUGHT
+from blankwright.shop.holes import finished_hole_mm, pins_for_mm, widest_hole_mm
 from blankwright.shop.rods import goes_through, largest_rod
 
 MOST_PINS = 4
@@ -26,6 +27,8 @@ ALIKE_MM = 0.35
 """Holes that differ by less are of one size: a scan tells no hole better, and drills wander."""
 WIDEST_PIN_MM = 10.5
 """A wider hole takes no rod that is sold for pins."""
+NEAR_MM = 0.015
+"""A lifted hole and a rod are known no better: play that differs by less is not told."""
 _NEAR_MM = 3.0
 """A pin placed by hand is the hole nearer than this."""
 
@@ -70,6 +73,34 @@ def rod_figure(design: Design) -> Figure | None:
     if not design.pins or design.asked("pins.diameter"):
         return None
     return Figure("ROD", said("Pins: {}. Try it before anything is sawn.", design.sources["pins.diameter"]))
+
+
+def play_findings(design: Design, holes: Sequence[Hole]) -> list[Finding]:
+    """Say where the rod has more or less play in the holes of a blank than its fit wants, and what would do.
+
+    Args:
+        design: The request.
+        holes: The holes of the blank.
+    """
+    pins, sizes = design.pins, sorted(hole.diameter_mm for hole in holes if hole.purpose == "pin")
+    if pins is None or not sizes:
+        return []
+    ends = (sizes[0], sizes[-1])
+    fitting = [pins_for_mm(hole, pins.fit, "tang") for hole in ends]
+    least, most = fitting[1][0], fitting[0][1]
+    if least - NEAR_MM <= pins.diameter_mm <= most + NEAR_MM:
+        return []
+    wide = pins.diameter_mm < least
+    hole = ends[1] if wide else ends[0]
+    close, loose = finished_hole_mm(pins.diameter_mm, pins.fit)[0], widest_hole_mm(pins.diameter_mm, pins.fit, "tang")
+    text = said(
+        "The rod of {} has {} of play in the blank's {} hole; {} is the rule for its fit ({}). ",
+        mm(pins.diameter_mm, 2), mm(hole - pins.diameter_mm, 2), mm(hole, 2),
+        mm(close - pins.diameter_mm, 2, upto=loose - pins.diameter_mm), pins.fit,
+    )  # fmt: skip
+    band = (mm(least, 2, upto=most),) if most - least >= NEAR_MM else (mm(most, 2),)
+    text = text.then("Measure rods for one of {}", *band)
+    return [finding("PIN-PLAY", text.then(", or put a sleeve over it." if wide else "."), level="warning")]
 
 
 _POSITIONS = "Say which holes take pins with pins.positions, or pins.count=0."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 from math import prod
 from typing import Literal
 
@@ -17,8 +18,10 @@ from blankwright.design.settings import Block, Pins, Scales
 from blankwright.design.shape import Shape
 from blankwright.design.tang import chord_at
 from blankwright.geometry.clip import behind
+from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
 from blankwright.knife.holes import MadeHole
+from blankwright.shop.hand import finger_room
 from blankwright.shop.holes import finished_hole_mm, scale_hole_mm
 from blankwright.shop.records import Material
 from blankwright.shop.tables import material
@@ -27,6 +30,10 @@ from blankwright.solid.handlebodies import Swell
 from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
 
 Circle = tuple[float, float, float]
+
+ROUND_MM = 3.0
+"""Scales and blocks that are sawn by hand are so much larger all round, at the front too: it is shaped before glue-up
+(common practice: 3 mm round scales)."""
 
 _LOOK_MM = 0.25
 """A handle is looked at every so far: between two places its underside sinks by less than 0.001 mm."""
@@ -75,6 +82,11 @@ class Handle:
         """Whether it is a part of its own, beside the steel or the board."""
         return self.kind != "board"
 
+    @cached_property
+    def rough(self) -> Outline:
+        """What a scale or block is sawn to by hand, seen from the side: larger all round."""
+        return parallel(self.outline, ROUND_MM).outline
+
     @property
     def pieces(self) -> int:
         """How many pieces it is sawn from."""
@@ -91,6 +103,15 @@ def knuckle_room_mm(shape: Shape, handle: Handle | None) -> float | None:
     outline = handle.outline if handle is not None and handle.kind == "block" else shape.finished
     chord = chord_at(outline, (shape.front_x_mm + shape.butt_x_mm) / 2)
     return max(chord[0], 0.0) if chord else 0.0
+
+
+def for_the_board(room_mm: float) -> bool:
+    """Return whether knuckles have the room they need on a board, as it is printed: to the millimetre.
+
+    Args:
+        room_mm: Room under the handle [mm].
+    """
+    return round(room_mm) >= finger_room().low
 
 
 def lowest_of_handle(shape: Shape, handle: Handle | None) -> tuple[float, float]:

@@ -133,7 +133,11 @@ class Knife:
     def allowance(self) -> Allowance | None:
         """Oversize by region; None for a bought blank, which has none."""
         way = self.process
-        return None if way is None else oversize_of(self.design, self.finished, self.material, way.name)
+        return (
+            None
+            if way is None
+            else oversize_of(self.design, self.finished, self.material, way.name, heated=self.start.heated)
+        )
 
     @property
     def oversize(self) -> Allowance:
@@ -258,6 +262,10 @@ class Knife:
         found = design_findings(
             self.shape, holes, self.ground, self._block, self.allowance, self.outward, wooden=self.start.wooden
         )
+        if self.shape.there is not None:
+            from blankwright.knife.blankholes import play_findings  # noqa: PLC0415 - few knives begin with a blank
+
+            found += play_findings(self.design, holes)
         rough = rough_findings(self.found, self.forging)
         return (*found, *rough, *heat_findings(self.heat), *cutter_findings(self.asked, self.service, self.allowance))
 
@@ -279,7 +287,7 @@ class Knife:
         Not through those of a blank: whether the bit fills them, or cuts in hard steel, nobody knows.
         """
         pins = self.design.pins
-        return pins is not None and self.shape.there is None and bored_through(pins)
+        return pins is not None and not self.start.bought and bored_through(pins)
 
     @property
     def _block(self) -> Handle | None:

@@ -16,7 +16,7 @@ from blankwright.design.tang import EDGE_FACTOR_PREFERRED, Hole, edge_distance_m
 from blankwright.geometry.offset import Parallel
 from blankwright.geometry.outline import Outline
 from blankwright.knife.grind_rules import block_findings, grind_findings
-from blankwright.knife.handle import Handle, drawn_above_board, knuckle_room_mm, lowest_of_handle
+from blankwright.knife.handle import Handle, drawn_above_board, for_the_board, knuckle_room_mm, lowest_of_handle
 from blankwright.shop.allowance import Allowance
 from blankwright.shop.hand import finger_room, grip_over_breadth, percentile_hand
 from blankwright.solid.ground import Ground
@@ -54,6 +54,7 @@ DESIGN_CODES: dict[str, str] = {
     "GRIND": "The grind cuts through nowhere, and the edge is left as thick as hardening, or wood, wants.",
     "HARDNESS": "A hardness that is wished for stands in the temper chart of the steel.",
     "START": "What the work begins with, found steel or a bar to forge, holds the knife after its losses.",
+    "PIN-PLAY": "The rod has the play in the holes of a blank that its fit wants.",
     "HANDLE-BOARD": "The handle of a knife for the board hangs nowhere below the board line.",
     "BLOCK-WALL": "Wood around a hidden tang inside its block.",
     "PAPER": "Every paper could be written.",
@@ -158,7 +159,7 @@ def _knuckles(shape: Shape, handle: Handle | None) -> Figure:
     else:
         text = said("Halfway along the handle its underside is {} above the board", mm(room, 0))
         need = mm(wanted.low, 0, upto=wanted.high)
-        if round(room) < wanted.low:
+        if not for_the_board(room):
             text = text.then(", less than the {} knuckles need (rule of thumb): a knife for the hand.", need)
         else:
             text = text.then("; knuckles need {} (rule of thumb).", need)

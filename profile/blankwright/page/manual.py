@@ -17,7 +17,7 @@ from blankwright.base.errors import RequestError
 from blankwright.base.files import filled_once
 from blankwright.base.library import shipped_dir, templates_dir
 
-NEEDS = "The manual is built by two more libraries. Install them with: python -m pip install 'blankwright[page]'"
+NEEDS = "The manual is built by two more libraries. Install them in its checkout: python -m pip install '.[page]'"
 
 POLICY = "form-action 'self'"
 """What the manual may do beside the page itself: its search is a form that comes back to it."""

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from blankwright.page.shelf import Shelf
 
-NEEDS = "The page needs a few more libraries. Install them with: python -m pip install 'blankwright[page]'"
+NEEDS = "The page needs a few more libraries. Install them in its checkout: python -m pip install '.[page]'"
 
 _TURN_S = 0.001
 """How long one thread computes before another may; a message must not wait for a whole step of a solve."""

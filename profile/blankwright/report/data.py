@@ -20,6 +20,7 @@ from blankwright.knife.blank import LIFT_MM
 from blankwright.knife.code import design_table, in_mm
 from blankwright.knife.holes import MadeHole
 from blankwright.knife.knife import Knife
+from blankwright.knife.unused import unused
 from blankwright.knife.weights import PINCH_AHEAD_MM, KnifePart
 from blankwright.knife.words import stage_names
 from blankwright.proof.proof import Proof
@@ -98,7 +99,7 @@ def document(
             "format": 1,
             "design_code": knife.code,
             "design": _filled(knife),
-            "design_sources": dict(sorted(knife.design.sources.items())),
+            "design_sources": _sources(knife),
             "start": {"name": knife.start.name, "words": knife.start.words, "bought": knife.start.bought},
             "dimensions_mm": _dimensions(knife),
             "dimensions": [_solved(s) for s in knife.shape.solved],
@@ -205,10 +206,19 @@ def dumps(table: dict[str, Any] | list[dict[str, Any]]) -> str:
     return json.dumps(table, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
+def _sources(knife: Knife) -> dict[str, str]:
+    """Return where the settings come from, without those that do nothing."""
+    gone = unused(knife)
+    return {key: source for key, source in sorted(knife.design.sources.items()) if key not in gone}
+
+
 def _filled(knife: Knife) -> dict[str, Any]:
-    """Return the design with every dimension filled in, those that followed as well."""
+    """Return the design with every dimension filled in, those that followed as well; null is what does nothing."""
     table = design_table(knife.design)
     table["material"]["grade"] = knife.material.name
+    for dotted in unused(knife):
+        group, key = dotted.split(".")
+        table[group][key] = None
     for s in knife.shape.solved:
         if s.asked_mm is None:
             group, key = s.dimension.key.split(".")

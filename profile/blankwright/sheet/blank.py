@@ -32,6 +32,8 @@ def stock(knife: Knife) -> Stage:
     if start.bought:
         title = "Look the blank over"
     steps, checks, cautions = _stock_words(knife)
+    if knife.shape.there is not None:
+        checks += tuple(found.line for found in knife.findings if found.code == "PIN-PLAY")
     facts = (rule_line(wood_blade().grain),) if start.wooden else rough.found_facts(knife.found)
     return Stage("stock", title, tuple(rows), facts=facts, steps=steps, checks=checks, cautions=cautions)
 
@@ -192,7 +194,7 @@ def profile(knife: Knife) -> Stage:
         tuple(rows),
         steps=(
             *lines(
-                "Saw or plane down to the line, then to the middle of it." if wood
+                "Saw close to the line, then plane or file down to its middle." if wood
                 else "Grind or file to the line, square to the faces, the spine and the tang first, the edge last.",
             ),
             *hollows,
@@ -252,12 +254,19 @@ def drill(knife: Knife, bits: tuple[Row, ...]) -> Stage:
         (places,),
         steps=lines(*_hole_steps(knife, how)),
         checks=lines(
-            "A pin goes through every hole by hand and stands square.",
+            _pin_tried(knife),
             "All holes of the sheet are there: count them against the template."
             + (" Hardened steel cannot be drilled." if knife.start.heated else ""),
         ),
         cautions=cautions_of("drilling") if knife.start.heated else cautions_of("drilling", "clamp"),
     )  # fmt: skip
+
+
+def _pin_tried(knife: Knife) -> str:
+    """Say how a pin goes through the tang: one that will be headed has room to swell into."""
+    if knife.design.pins is not None and knife.design.pins.fit == "peened":
+        return "A pin drops through every hole with room all round: it swells into that when it is headed."
+    return "A pin goes through every hole by hand and stands square."
 
 
 def marked(knife: Knife, what: str) -> str:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from blankwright.base.said import Line, Standing, Status
+from blankwright.base.said import Line, Standing
 from blankwright.knife.knife import Knife
 from blankwright.knife.torch import Guide
 from blankwright.sheet.blank import marked, wood_dust
 from blankwright.sheet.model import BESIDE, Row, Stage, Table
-from blankwright.sheet.quantities import OUTLINE, WEIGHED, computed, grams, lines, mm, practice, said
+from blankwright.sheet.quantities import OUTLINE, WEIGHED, computed, grams, lines, mm, said
 from blankwright.sheet.quantities import standing as standing_of
 from blankwright.sheet.tablelines import rule_lines
 from blankwright.shop.allowance import Allowance, Part
@@ -137,18 +137,12 @@ def _made_up(knife: Knife, oversize: Allowance) -> list[Row]:
         where = "" if len(held) == len(oversize.regions_mm) else f": {', '.join(_region(knife, r) for r in held)}"
         source = parts[0].source if len(parts) == 1 else "; ".join(_with_its_regions(knife, part) for part in parts)
         amount = mm(low, 3, high if high > low else None)
-        rows.append(Row(f"{name}{where}", (amount,), _part(knife, source, status)))
+        rows.append(Row(f"{name}{where}", (amount,), Standing(source, status)))
     return rows
 
 
 def _with_its_regions(knife: Knife, part: Part) -> str:
     return f"{', '.join(_region(knife, region) for region in part.regions)} {part.mm:g} mm, {part.source}"
-
-
-def _part(knife: Knife, source: str, status: Status) -> Standing:
-    """Return the standing of a part of the allowance; what its source says of hard steel is said of that alone."""
-    ours = not knife.start.heated and status == "common practice"
-    return practice("left to clean up by hand after the cut") if ours else Standing(source, status)
 
 
 def _region(knife: Knife, name: str) -> str:

@@ -78,7 +78,7 @@ def tang_bits(knife: Knife) -> tuple[Row, ...]:
 def _why(knife: Knife, figure: Figure) -> Figure:
     """Return what a hole in the handle rests on: one that is not bored through the tang's rests on the fit itself."""
     wish = knife.design.pins
-    if wish is None or knife.shape.there is None:
+    if wish is None or not knife.start.bought:
         return figure
     tang = fit(wish.fit).tang
     return tang if (tang.value, tang.unit) == (figure.value, figure.unit) else figure
@@ -92,7 +92,7 @@ def scale_bits(knife: Knife) -> tuple[Row, ...]:
     hole, figure = scale_hole_mm(wish.diameter_mm, wish.fit)
     most = widest_hole_mm(wish.diameter_mm, wish.fit, "scale")
     return (
-        Row("Hole in the handle", (mm(hole, 2),), standing(_why(knife, figure))),
+        Row("Hole in the handle", (mm(hole, 2),), standing(_why(knife, figure)), card="hole in the handle"),
         Row("Widest that still holds", (mm(most, 2),), standing(fit(wish.fit).scale_most)),
         *bit_rows("Bit for it", hole, most),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from blankwright.base.errors import RequestError
 from blankwright.base.said import Standing
 from blankwright.base.units import length_mm
-from blankwright.knife.handle import knuckle_room_mm
+from blankwright.knife.handle import for_the_board, knuckle_room_mm
 from blankwright.knife.knife import Knife
 from blankwright.sheet.model import Row
 from blankwright.sheet.quantities import OUTLINE, mm
@@ -13,6 +13,7 @@ from blankwright.sheet.tablelines import band_row
 from blankwright.shop.hand import finger_room, grip_over_breadth, percentile_hand
 
 _LEAST, _MOST = 50.0, 130.0
+_FOR_THE_HAND = "less than knuckles need: a knife for the hand"
 
 
 def hand_breadth(words: str) -> tuple[float, str, Standing]:
@@ -58,11 +59,9 @@ def hand_rows(knife: Knife, words: str | None) -> tuple[Row, ...]:
                         (mm(breadth, 0),), where, says))  # fmt: skip
     room = knuckle_room_mm(knife.shape, knife.handle)
     if room is not None:
-        wanted = finger_room()
-        board = room >= wanted.low
-        rows.append(Row("Room for the knuckles, halfway", (mm(room, 0),), OUTLINE,
-                        "above the board; measure your own: fist on a dummy, ruler on the table" if board
-                        else "above a board: a knife for the hand"))  # fmt: skip
-        if board:
-            rows.append(band_row("Knuckles need (rule of thumb)", wanted, "for work on a board"))
+        says = "measure your own: fist on a dummy, ruler on the table" if for_the_board(room) else _FOR_THE_HAND
+        rows += [
+            Row("Room for the knuckles, halfway", (mm(room, 0),), OUTLINE, f"above the board; {says}"),
+            band_row("Knuckles need (rule of thumb)", finger_room(), "for work on a board"),
+        ]
     return tuple(rows)

@@ -6,6 +6,7 @@ import numpy as np
 
 from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, Quantity
+from blankwright.knife.handle import ROUND_MM
 from blankwright.knife.knife import Knife
 from blankwright.sheet.blank import wood_dust
 from blankwright.sheet.drillbits import scale_bits
@@ -30,10 +31,8 @@ from blankwright.shop.records import Material
 from blankwright.shop.tables import fit
 from blankwright.solid.handlebodies import Swell
 
-ROUND_MM = 3.0
-"""Saw scales and blocks this much larger all round (common practice: 3 mm round scales)."""
 THICKER_MM = 1.0
-"""And this much thicker, for flattening the inner face."""
+"""Saw scales and blocks this much thicker, for flattening the inner face."""
 GLUE = "slow-epoxy"
 """The usual glue for scales, blocks and hidden tangs."""
 GLUED_PROUD_MM, PEENED_PROUD = 2.0, 0.5
@@ -70,11 +69,10 @@ def sawn(knife: Knife) -> Sawn | None:
     handle = knife.handle
     if handle is None or not handle.apart or knife.weights.handle is None:
         return None
-    (long, high), swell = handle.outline.size_mm, handle.swell
+    swell = handle.swell
     thick = swell.thickness_mm + swell.more_mm + THICKER_MM
-    around = 2 * ROUND_MM
-    more = 0.0 if handle.kind == "scales" else around
-    size = (long + around, high + around, thick + more)
+    more = 0.0 if handle.kind == "scales" else 2 * ROUND_MM
+    size = (*handle.rough.size_mm, thick + more)
     name = "scale" if handle.kind == "scales" else "handle block"
     return Sawn(name, handle.pieces, size, handle.material, handle.density_kg_m3, handle.rod_material)
 
@@ -205,10 +203,12 @@ def _bored(knife: Knife) -> tuple[Line, ...]:
             *after,
         )
     tried = "Take the tang away, bore the scale at the marks, and try it on the tang with the pins in."
-    if knife.shape.there is not None:
+    if knife.start.bought:
+        harm = "a bit that is tight in hard steel breaks, and a thin one wanders" if knife.start.hard else (
+            "a bit that does not fill it wanders")  # fmt: skip
         return lines(
             "Clamp the first scale to the tang and mark each hole's centre with the point of a bit that fills the "
-            "tang's hole. Bore nothing through it: a bit that is tight in hard steel breaks, and a thin one wanders.",
+            f"tang's hole. Bore nothing through it: {harm}.",
             tried, *after,
         )  # fmt: skip
     (wide, fitted), (bore, _) = (of(wish.diameter_mm, wish.fit) for of in (finished_hole_mm, scale_hole_mm))
@@ -241,13 +241,11 @@ def _block_steps(knife: Knife) -> tuple[Line, ...]:
 def _pin_bore(knife: Knife) -> str:
     """Say how the pin's hole goes through the block: with the tang's, or where that one is wider without it."""
     if not knife.guided:
-        why = "is wider and guides no bit" if knife.shape.there is None else "guides no bit for sure"
+        why = "guides no bit for sure" if knife.start.bought else "is wider and guides no bit"
         return (
             "Mark the pin's centre on the block from the template and bore the block without the tang in it: the "
             f"tang's hole {why}."
         )
-    if knife.start.bought:
-        return "Bore the block at the tang's own hole, through both sides, while both are clamped dry."
     return "Bore the pin's hole through block and tang while both are clamped dry."
 
 

@@ -89,14 +89,29 @@ def shopping(knife: Knife, prices: Prices | None) -> Stage:
         tables=tuple(tables),
         ready=lines(
             *(("Glue for handles with its label and data sheet, gloves, clamps.",) if glued else ()),
-            *(("Layout dye or a marker, scriber, file, and a test piece of the same steel as a coupon: ask the seller."
-               if knife.start.bought else
-               "Layout dye or a marker, scriber, centre punch, file, and a spare piece of the same "
-               f"{'steel' if knife.start.name == 'found' else 'bar'} as a coupon.",)
-              if knife.start.heated else ()),
+            *((f"Layout dye or a marker, scriber,{'' if knife.start.bought else ' centre punch,'} file, and "
+               f"{_coupons(knife)}.",) if knife.start.heated else ()),
+            *((_wood_tools(knife),) if knife.start.wooden else ()),
             "Mask, goggles and ear protection that fit.",
         ),
     )  # fmt: skip
+
+
+def _wood_tools(knife: Knife) -> str:
+    """Say what the stages of a wooden blade work with."""
+    saw = "" if knife.start.bought else "Saw, "
+    tools = f"{saw}plane, rasp, file, pencil, sandpaper in the grits below, and an oil that may touch food."
+    return tools[:1].upper() + tools[1:]
+
+
+def _coupons(knife: Knife) -> str:
+    """Say how many coupons there are to be, as at the stage that hardens them, and of what."""
+    count = "three coupons" if not knife.start.known else "a coupon"
+    if knife.start.bought:
+        return f"{count} of the same steel: ask the seller"
+    if knife.start.name == "found":
+        return f"{count}: what the piece leaves beside the knife, or another piece of the same origin"
+    return f"{count} of the same bar"
 
 
 def _costs(needed: tuple[Item, ...], prices: Prices) -> Table:

@@ -98,6 +98,7 @@ def allowance(
     material_kind: str,
     overrides: Mapping[str, float],
     notch_after_hardening: bool = False,
+    heated: bool = True,
 ) -> Allowance:
     """Return the allowance for a blank.
 
@@ -110,6 +111,7 @@ def allowance(
             figure below the region's loss_mm is accepted here: the proof of the cut file judges it.
         notch_after_hardening: Whether the heel notch is finished only after hardening: it then gets the clean-up of
             the edge, which is ground through the skin; before hardening a hollow corner gets little.
+        heated: Whether the blade is hardened; what the clean-up is for is said otherwise of wood and soft steel.
 
     Raises:
         RequestError: Unknown process, kind or region, stock the process does not cut (the message names
@@ -125,7 +127,7 @@ def allowance(
         raise RequestError(f"the size of the blank must be above 0 mm, got {size_mm:g}.")
     off = size_tolerance(chosen, thickness_mm=thickness_mm, size_mm=size_mm)
     given = tuple((region, float(value)) for region, value in overrides.items())
-    return _summed(chosen, thickness_mm, off, material_kind, given, notch_after_hardening)
+    return _summed(chosen, thickness_mm, off, material_kind, given, notch_after_hardening, heated)
 
 
 @lru_cache(maxsize=256)
@@ -136,6 +138,7 @@ def _summed(
     material_kind: str,
     given: tuple[tuple[str, float], ...],
     notch_after_hardening: bool,
+    heated: bool,
 ) -> Allowance:
     """Return the allowance of a blank whose request was checked; kept, for a table's step holds for many sizes."""
     overrides = dict(given)
@@ -144,7 +147,7 @@ def _summed(
 
     summed = tuple(region for region in REGIONS if region not in overrides)
     parts = [Part(p.name, p.mm, p.source, p.status, summed) for p in losses if summed]
-    parts += _clean_up(chosen, summed, notch_after_hardening)
+    parts += _clean_up(chosen, summed, notch_after_hardening, heated)
     parts += [
         Part(GIVEN, overrides[region], f"the design's allowance for the {region}", GIVEN, (region,))
         for region in REGIONS
@@ -155,7 +158,7 @@ def _summed(
     totals_mm = {region: round(_sum_mm(parts, region), 9) for region in REGIONS}
     needed_mm: Mapping[str, float] = totals_mm
     if overrides:
-        needed_mm = _summed(chosen, thickness_mm, off, material_kind, (), notch_after_hardening).regions_mm
+        needed_mm = _summed(chosen, thickness_mm, off, material_kind, (), notch_after_hardening, heated).regions_mm
     return Allowance(chosen.name, totals_mm, dict.fromkeys(REGIONS, loss_mm), tuple(parts), needed_mm)
 
 
@@ -188,12 +191,15 @@ def _squareness(chosen: Process, thickness_mm: float) -> Part:
     return Part(name, figure.value, figure.source, figure.status, REGIONS)
 
 
-def _clean_up(chosen: Process, regions: tuple[str, ...], notch_after_hardening: bool) -> list[Part]:
+_BY_HAND = "left to clean up by hand after the cut"
+
+
+def _clean_up(chosen: Process, regions: tuple[str, ...], notch_after_hardening: bool, heated: bool) -> list[Part]:
     """Return the clean-up by hand; regions with the same figure share a part."""
     groups: dict[tuple[float, str, Status], list[str]] = {}
     for region in regions:
         figure = chosen.clean_up_mm["edge" if region == "heel" and notch_after_hardening else region]
-        groups.setdefault((figure.value, figure.source, figure.status), []).append(region)
+        groups.setdefault((figure.value, figure.source if heated else _BY_HAND, figure.status), []).append(region)
     return [
         Part("clean-up by hand", mm, source, status, tuple(group)) for (mm, source, status), group in groups.items()
     ]

@@ -106,6 +106,28 @@ def widest_hole_mm(pin_diameter_mm: float, fit: str, piece: Piece) -> float:
     return _widened_mm(pin_diameter_mm, row.tang_most if piece == "tang" else row.scale_most)
 
 
+def pins_for_mm(hole_mm: float, fit: str, piece: Piece) -> tuple[float, float]:
+    """Return the thinnest and the thickest pin that a hole holds as the fit wants [mm].
+
+    Args:
+        hole_mm: The hole [mm].
+        fit: "glued", "peened" or "bolted".
+        piece: "tang" or "scale".
+
+    Raises:
+        RequestError: Unknown fit.
+
+    >>> pins_for_mm(5.0, "glued", "tang")
+    (4.8, 4.9)
+    """
+    row = tables.fit(fit, "[pins] fit")
+    close, wide = (row.tang, row.tang_most) if piece == "tang" else (row.scale, row.scale_most)
+    least, most = (
+        hole_mm / one.value if one.unit == PIN_FACTOR else hole_mm - one.value for one in (wide, close)
+    )  # fmt: skip
+    return round(least, 6), round(most, 6)
+
+
 def decide(process_name: str, *, thickness_mm: float, diameter_mm: float, purpose: str) -> HoleCut:
     """Return how a hole is made.
 

@@ -69,6 +69,8 @@ class CheckPrint:
         unit: mm or in: what the file's numbers are.
         layers: Its layers.
         caution: What to mind when the part comes.
+        compare: What it is laid beside; on every page.
+        facts: What else is worth knowing of its lines; on the first page.
     """
 
     title: str
@@ -77,6 +79,8 @@ class CheckPrint:
     unit: str
     layers: tuple[PrintedLayer, ...]
     caution: str
+    compare: str
+    facts: tuple[str, ...] = ()
 
 
 def check_pdf(shown: CheckPrint, wanted: Wishes) -> bytes:
@@ -92,8 +96,8 @@ def check_pdf(shown: CheckPrint, wanted: Wishes) -> bytes:
     head = Head(
         title=shown.title,
         code=shown.code,
-        facts=(f"{shown.file}: exactly what this file holds, read back from it. Print at 100 %.",),
-        caution=f"Compare it with the order; lay the part on it when it comes. {shown.caution}".rstrip(),
+        facts=(f"{shown.file}: exactly what this file holds, read back from it. Print at 100 %.", *shown.facts),
+        caution=f"{shown.compare} {shown.caution}".rstrip(),
     )
     pages = template_pages([(scene, check_plan(scene, wanted))], head)
     return pdf_bytes(
@@ -191,11 +195,20 @@ def _dimensions(
         *(Stroke(middle, end, "arrow") for end in ((x0, low), (x1, low))),
         *(Stroke(upright, end, "arrow") for end in ((right, y0), (right, y1))),
     ]
-    texts = ((_size(x1 - x0, unit), (middle[0], middle[1] - 1.0)), (_size(y1 - y0, unit), (right, upright[1] - 1.0)))
+    texts = (
+        (shown_size(x1 - x0, unit), (middle[0], middle[1] - 1.0)),
+        (shown_size(y1 - y0, unit), (right, upright[1] - 1.0)),
+    )
     return strokes, texts
 
 
-def _size(value_mm: float, unit: str) -> str:
+def shown_size(value_mm: float, unit: str) -> str:
+    """Return a length in the file's unit, as a check print has it.
+
+    Args:
+        value_mm: The length [mm].
+        unit: mm or in.
+    """
     return f"{value_mm:.2f} mm" if unit == "mm" else f"{value_mm / MM_PER_INCH:.3f} in"
 
 
@@ -209,7 +222,7 @@ def _cross(spot: Point) -> tuple[Stroke, Stroke]:
 
 def _diameter(circle: tuple[float, float, float], unit: str) -> Label:
     x, y, diameter = circle
-    return Label(f"Ø {_size(diameter, unit)}", (x, y), diameter / 2 + 1.0)
+    return Label(f"Ø {shown_size(diameter, unit)}", (x, y), diameter / 2 + 1.0)
 
 
 def _kept(x: float, diameter: float) -> Avoid:

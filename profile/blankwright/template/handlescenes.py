@@ -2,60 +2,60 @@
 
 from __future__ import annotations
 
-from blankwright.design.block import REGION
+from dataclasses import replace
+
 from blankwright.design.tang import chord_at
 from blankwright.geometry.clip import behind
-from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
-from blankwright.knife.holes import MadeHole
+from blankwright.knife.handle import ROUND_MM, Handle
 from blankwright.knife.knife import Knife
 from blankwright.shop.holes import finished_hole_mm, scale_hole_mm
 from blankwright.template.scene import DrawnHole, Label, Scene, Stroke
 
-SCALE_OVERSIZE_MM = 3.0
-"""Common practice: scales are sawn a few millimetres larger and shaped on the tang."""
 HOLE_CLEAR_MM = 3.5
 """Words keep off a hole's centre lines."""
-
-
-def scale_outlines(knife: Knife) -> tuple[Outline, Outline]:
-    """Return one scale as seen from its outer face, finished and oversize, the tip to the right.
-
-    The front of both is the handle front: it is finished before glue-up and gets no oversize.
-    """
-    front = knife.shape.front_x_mm
-    finished = behind(knife.finished, front, "front")
-    rough = behind(parallel(knife.finished, SCALE_OVERSIZE_MM).outline, front, "front")
-    return finished, rough
+GRAIN = "grain along the arrow"
+_WORDS_MM = 5.0
+"""The words over an arrow reach so high above it."""
 
 
 def _grain(knife: Knife) -> str:
     """Return what the arrow says: wood has a grain, a laminate has not."""
     wood = knife.handle is not None and knife.handle.material.kind == "wood"
-    return "; grain along the arrow" if wood else "; the arrow runs along the handle"
+    return f"; {GRAIN}" if wood else "; the arrow runs along the handle"
 
 
 def _bore_words(knife: Knife) -> str:
-    """Say how the scales are bored: a tang hole that is wider than the scale's marks its centre and guides no bit."""
+    """Say how the scales are bored: a tang hole that guides no bit marks the centre of the scale's."""
     wish = knife.design.pins
     if wish is None:
         return "No pins: no hole is bored."
     if knife.guided:
         return "Bore through the tang's holes, one scale at a time."
     wide, bore = (of(wish.diameter_mm, wish.fit)[0] for of in (finished_hole_mm, scale_hole_mm))
-    if knife.shape.there is not None:
-        return f"Mark centres through the tang's holes, then bore {bore:g} mm, one scale at a time."
-    return f"Mark centres through the tang's {wide:g} mm holes, then bore {bore:g} mm, one scale at a time."
+    size = "" if knife.start.bought else f"{round(wide, 2):g} mm "
+    return f"Mark centres through the tang's {size}holes, then bore {round(bore, 2):g} mm, one scale at a time."
 
 
-def _behind_front(knife: Knife) -> list[MadeHole]:
-    """Return the holes that lie under the scales: a blank may have others."""
-    return [h for h in knife.holes if h.hole.x_mm < knife.shape.front_x_mm]
+def _sawn_words(handle: Handle) -> str:
+    """Say what the dashed line is."""
+    long, high = handle.rough.size_mm
+    return f"dashed: saw to this, {long:.1f} x {high:.1f} mm, {ROUND_MM:g} mm larger all round"
+
+
+def _holes(knife: Knife, handle: Handle) -> list[DrawnHole]:
+    """Return the holes of one scale as it is bored, and the tang's lightening holes behind it, crossed out."""
+    light = [h.circle for h in knife.holes if h.hole.purpose == "lightening"]
+    both = [(handle.bores, "pin"), (light, "crossed")]
+    front = knife.shape.front_x_mm  # a blank may have holes ahead of it
+    return [DrawnHole(*circle, kind) for circles, kind in both for circle in circles if circle[0] < front]
 
 
 def scales_scene(knife: Knife) -> Scene:
     """Return the scales as a mirrored pair, finished and oversize, to trace on the wood."""
-    finished, rough = scale_outlines(knife)
+    handle = knife.handle
+    assert handle is not None
+    finished, rough, bored = handle.outline, handle.rough, _holes(knife, handle)
     front = knife.shape.front_x_mm
     _, low, _, high = rough.bounds_mm
     middle = (front + rough.bounds_mm[0]) / 2
@@ -72,56 +72,41 @@ def scales_scene(knife: Knife) -> Scene:
         for group, outline in ((solid, finished), (dashed, rough)):
             flipped = outline.mirrored().placed(180.0, 2 * middle, 0.0) if left else outline
             group.append(flipped.placed(0.0, 0.0, -drop if left else 0.0))
-        for h in _behind_front(knife):
-            kind = "crossed" if h.hole.purpose == "lightening" else "pin"
-            holes.append(DrawnHole(*put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm, kind))
+        holes += [replace(h, x_mm=x, y_mm=y) for h in bored for x, y in (put(h.x_mm, h.y_mm),)]
         chord = chord_at(finished, front - 1.0) or (low, high)
         labels.append(Label("finish this face before glue-up", put(front, (chord[0] + chord[1]) / 2), 0.0))
         grain = high + 6.0
         lines.append(Stroke(put(middle - 22, grain), put(middle + 22, grain), "arrow"))
         texts.append((f"{side} scale, outer face up{_grain(knife)}", (middle, put(0, grain)[1] + 2.0)))
         labels += [
-            Label("no hole in the scale here", put(h.hole.x_mm, h.hole.y_mm), h.hole.diameter_mm / 2 + HOLE_CLEAR_MM)
-            for h in _behind_front(knife)
-            if h.hole.purpose == "lightening"
+            Label("no hole in the scale here", put(h.x_mm, h.y_mm), h.diameter_mm / 2 + HOLE_CLEAR_MM)
+            for h in bored
+            if h.kind == "crossed"
         ][:1]
-    design = knife.design
-    made_of = knife.handle.material.title if knife.handle else design.scales.material
     return Scene(
         name="scales", title="scales", solid=tuple(solid), dashed=tuple(dashed), lines=tuple(lines), holes=tuple(holes),
         labels=tuple(labels), texts=tuple(texts),
         facts=(
-            f"Two scales, {made_of}, {design.scales.thickness_mm:g} mm thick; dashed: "
-            f"{SCALE_OVERSIZE_MM:g} mm oversize. {_bore_words(knife)}",
+            f"Two scales, {handle.material.title}, {handle.swell.thickness_mm:g} mm thick when finished; "
+            f"{_sawn_words(handle)}.",
+            _bore_words(knife),
         ),
-        avoid=(),
+        avoid=(), corners=((middle, high + 6.0 + _WORDS_MM),),
     )  # fmt: skip
-
-
-def block_outlines(knife: Knife) -> tuple[Outline, Outline] | None:
-    """Return the block on a hidden tang seen from the side, finished and oversize; None when it is not described.
-
-    The front of both is the handle front: it is finished before glue-up and gets no oversize.
-    """
-    finished = knife.block
-    if finished is None:
-        return None
-    rough = behind(parallel(finished, SCALE_OVERSIZE_MM).outline, knife.shape.front_x_mm, REGION)
-    return finished, rough
 
 
 def block_scene(knife: Knife) -> Scene | None:
     """Return the block on a hidden tang, to trace on the wood: outline, slot, grain; None when it is not described."""
-    outlines, handle = block_outlines(knife), knife.handle
-    if outlines is None or handle is None:
+    handle = knife.handle
+    if handle is None:
         return None
-    finished, rough = outlines
+    finished, rough = handle.outline, handle.rough
     front, swell = knife.shape.front_x_mm, handle.swell
     middle = (front + rough.bounds_mm[0]) / 2
     slot = behind(knife.finished, front - _BEHIND_FRONT_MM, "cut")
     grain = rough.bounds_mm[3] + 6.0
     arrow = Stroke((middle - 22, grain), (middle + 22, grain), "arrow")
-    holes = tuple(DrawnHole(h.hole.x_mm, h.hole.y_mm, h.hole.diameter_mm, "pin") for h in knife.holes)
+    holes = tuple(_holes(knife, handle))
     chord = chord_at(finished, front - 1.0) or (0.0, 0.0)
     tang_end = knife.shape.tang_end_x_mm
     slot_at = chord_at(knife.finished, tang_end + 1.0) or (0.0, 0.0)
@@ -135,10 +120,10 @@ def block_scene(knife: Knife) -> Scene | None:
         ),
         texts=((f"seen from the right{_grain(knife)}", (middle, grain + 2.0)),),
         facts=(
-            f"One block, {handle.material.title}, {across} across; dashed: the tang's slot, and "
-            f"{SCALE_OVERSIZE_MM:g} mm oversize. Fit the slot to the tang before shaping.",
+            f"One block, {handle.material.title}, {across} across; {_sawn_words(handle)}; and the tang's slot.",
+            "Fit the slot to the tang before shaping.",
         ),
-        avoid=(),
+        avoid=(), corners=((middle, grain + _WORDS_MM),),
     )  # fmt: skip
 
 

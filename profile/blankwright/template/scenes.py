@@ -22,7 +22,7 @@ from blankwright.knife.face import FaceLines
 from blankwright.knife.holes import MadeHole
 from blankwright.knife.knife import Knife
 from blankwright.knife.words import knife_words, part_words
-from blankwright.template.handlescenes import HOLE_CLEAR_MM, block_scene, scales_scene
+from blankwright.template.handlescenes import GRAIN, HOLE_CLEAR_MM, block_scene, scales_scene
 from blankwright.template.scene import SOLID, Avoid, Drawn, DrawnHole, Label, Scene, Stroke
 from blankwright.template.tiling import Plan, plan
 
@@ -97,7 +97,7 @@ def template_pdf(knife: Knife, wishes: Wishes) -> bytes:
         if design.name == design.family.name
         else f"{design.name}, {design.family.title.lower()}",
         code=knife.code,
-        facts=(part_words(knife),),
+        facts=(),
         caution=template_caution(knife.start, drilled=bool(knife.holes)),
     )
     parts = [
@@ -177,14 +177,17 @@ def _blade(knife: Knife) -> Scene:
     if mark is not None:
         lines.append(mark)
         labels.append(Label("balance", mark.a, 0.0))
+    arrow, words = _grain(knife)
+    lines += arrow
     ruler, numbers = _hand_ruler(knife)
     labels.append(
         Label("hand breadth from the handle front, mm", (front - 0.35 * v["handle_length"], ruler[0].a[1] + 3.5), 0.0)
     )
     return Scene(
         name="blade", title="blade", solid=(finished,), dashed=_cut_lines(knife), lines=(*lines, *ruler),
-        holes=tuple(_hole(h) for h in knife.holes), labels=(*labels, *_hole_labels(knife.holes)), texts=numbers,
-        facts=(knife_words(knife), *_torch_words(knife)),
+        holes=tuple(_hole(h) for h in knife.holes), labels=(*labels, *_hole_labels(knife.holes)),
+        texts=(*numbers, *words),
+        facts=(part_words(knife), knife_words(knife), *_torch_words(knife)),
         avoid=_avoid(knife), drawn=_torch_lines(knife), legend=_torch_legend(knife),
     )  # fmt: skip
 
@@ -222,6 +225,17 @@ def _balance_mark(knife: Knife, block: Outline | None) -> Stroke | None:
     if chord is None:
         return None
     return Stroke((balance, chord[0] - 4.0), (balance, chord[0] + 4.0), "narrow")
+
+
+def _grain(knife: Knife) -> tuple[list[Stroke], tuple[tuple[str, tuple[float, float]], ...]]:
+    """Return an arrow along a wooden blade, where its grain runs, and its words; nothing on steel."""
+    if not knife.start.wooden:
+        return [], ()
+    long = knife.shape.values_mm["blade_length"]
+    x0, x1 = 0.3 * long, 0.7 * long
+    low, high = chord_at(knife.finished, (x0 + x1) / 2) or (0.0, 0.0)
+    y = low + 0.4 * (high - low)
+    return [Stroke((x0, y), (x1, y), "arrow")], ((GRAIN, ((x0 + x1) / 2, y + 2.0)),)
 
 
 def _as_lines(chains: Sequence[Chain]) -> list[Stroke]:
@@ -304,7 +318,7 @@ def _other_face(knife: Knife) -> Scene:
         name="other-face", title="other face, mirror image", solid=(flip(knife.finished),),
         dashed=tuple(flip(line) for line in _cut_lines(knife)),
         lines=(), holes=holes, labels=labels, texts=(),
-        facts=("For the other face of the stock: the two faces must show the same line.",),
+        facts=(part_words(knife), "For the other face of the stock: the two faces must show the same line."),
         avoid=tuple(Avoid(-a.x1_mm, -a.x0_mm, a.cost) for a in _avoid(knife)),
     )  # fmt: skip
 

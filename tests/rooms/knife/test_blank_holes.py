@@ -94,4 +94,5 @@ def test_a_hole_too_narrow_for_any_rod_is_told(blank: Blank) -> None:
 def test_scales_are_not_bored_through_holes_that_nobody_fitted_to_the_bit(blank: Blank) -> None:
     """A bit that cuts in a hardened hole breaks (common practice)."""
     assert not blank(5.1, 5.1).guided
-    assert knife_of("chef", {"start.from": "hardened-blank"}).guided
+    assert not knife_of("chef", {"start.from": "hardened-blank"}).guided
+    assert knife_of("chef", {}).guided

@@ -68,7 +68,7 @@ def test_without_its_libraries_it_says_which_line_to_type(
     tmp_path: Path, builder: Builder, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(manual, "find_spec", lambda name: None)
-    assert "python -m pip install &#x27;blankwright[page]&#x27;" in all_of(Manual(tmp_path))
+    assert "python -m pip install &#x27;.[page]&#x27;" in all_of(Manual(tmp_path))
     assert builder.runs == 0
 
 

@@ -8,8 +8,8 @@ import pytest
 from blankwright.design.block import block_outline
 from blankwright.design.request import read_design
 from blankwright.design.tang import chord_at
+from blankwright.knife.handle import ROUND_MM
 from blankwright.knife.knife import finish
-from blankwright.template.handlescenes import SCALE_OVERSIZE_MM
 from blankwright.template.scenes import scenes, template_pdf, wishes
 from rooms.design.cases import family_table, write_family
 from rooms.every import cases
@@ -46,9 +46,9 @@ def test_the_block_s_own_scene(family):
     (solid,), (dashed, _) = scene.solid, scene.dashed
     assert solid.area_mm2 == pytest.approx(block(work).area_mm2, abs=1e-9)
     front = work.shape.front_x_mm
-    assert solid.bounds_mm[2] == pytest.approx(front, abs=1e-9)  # finished before glue-up: no oversize at the front
-    assert dashed.bounds_mm[2] == pytest.approx(front, abs=1e-9)
-    assert solid.bounds_mm[0] - dashed.bounds_mm[0] == pytest.approx(SCALE_OVERSIZE_MM, abs=1e-6)
+    assert solid.bounds_mm[2] == pytest.approx(front, abs=1e-9)
+    around = np.array([-ROUND_MM, -ROUND_MM, ROUND_MM, ROUND_MM])  # at the front too: it is shaped before glue-up
+    assert dashed.bounds_mm == pytest.approx(np.array(solid.bounds_mm) + around, abs=1e-6)
     words = " | ".join([*(t for t, _ in scene.texts), *(label.text for label in scene.labels)])
     assert "finish this face before glue-up" in words
     assert "grain" in words

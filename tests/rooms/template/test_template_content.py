@@ -13,7 +13,6 @@ from blankwright.design.request import read_design
 from blankwright.desk.make import make
 from blankwright.knife.code import design_code
 from blankwright.knife.knife import finish
-from blankwright.template.handlescenes import scale_outlines
 from blankwright.template.scenes import scenes, template_pdf, template_svg, wishes
 from rooms.drawing.svg_reading import SVG, path_area, path_points, read
 from rooms.every import cases
@@ -52,9 +51,6 @@ def test_the_scales_are_a_mirrored_pair(family):
         assert polygon(left).symmetric_difference(shapely.Polygon(flipped)).area < 0.5
         for p in flipped:
             assert np.hypot(*(left.flattened(1e-3) - p).T).min() < 0.5
-    # finished and oversize share their front on both scales
-    assert scene.solid[0].bounds_mm[2] == pytest.approx(scene.dashed[0].bounds_mm[2], abs=1e-9)
-    assert scene.solid[1].bounds_mm[0] == pytest.approx(scene.dashed[1].bounds_mm[0], abs=1e-9)
     count = len(scene.holes) // 2
     axis = (scene.solid[0].bounds_mm[2] + scene.solid[1].bounds_mm[0]) / 2
     drop = scene.solid[0].bounds_mm[1] - scene.solid[1].bounds_mm[1]
@@ -64,13 +60,13 @@ def test_the_scales_are_a_mirrored_pair(family):
 
 
 @cases("family", FAMILIES)
-def test_a_scale_is_the_handle_and_oversize_everywhere_but_at_the_front(family):
+def test_a_scale_is_the_handle_and_oversize_everywhere_at_the_front_too(family):
     work = full(family)
-    finished, rough = scale_outlines(work)
+    finished, rough = work.handle.outline, work.handle.rough
     front = work.shape.front_x_mm
     assert finished.bounds_mm[2] == pytest.approx(front, abs=1e-9)
-    assert rough.bounds_mm[2] == pytest.approx(front, abs=1e-9)
-    for outline in (finished, rough):  # one straight upright line closes the front
+    assert rough.bounds_mm[2] == pytest.approx(front + 3, abs=1e-9)
+    for outline in (finished,):  # one straight upright line closes the front
         k = outline.regions.index("front")
         assert outline.regions.count("front") == 1
         assert outline.bulges[k] == 0
@@ -78,12 +74,11 @@ def test_a_scale_is_the_handle_and_oversize_everywhere_but_at_the_front(family):
     x0, y0, _, y1 = finished.bounds_mm
     judge = polygon(work.finished).intersection(shapely.box(x0 - 1, y0 - 50, front, y1 + 50))
     assert polygon(finished).symmetric_difference(judge).area < 0.5
-    points, piece = rough.sampled(0.5)
+    points, _ = rough.sampled(0.5)
     edge = shapely.LineString([*finished.flattened(1e-3), finished.flattened(1e-3)[0]])
-    distances = [edge.distance(shapely.Point(p)) for p, k in zip(points, piece, strict=True)
-                 if rough.regions[k] != "front"]  # fmt: skip
-    assert min(distances) >= 2.9
-    assert max(distances) < 3.5
+    distances = [edge.distance(shapely.Point(p)) for p in points]
+    assert min(distances) >= 2.99
+    assert max(distances) < 3.01
 
 
 @cases("family", FAMILIES)
@@ -146,7 +141,7 @@ def test_the_dummy_is_the_finished_knife_and_pieces_for_its_handle(family):
     scenes_of = shown(work)
     assert scenes_of["dummy"].solid[0].vertices.tolist() == work.finished.vertices.tolist()
     pieces = scenes_of["dummy-handle"].solid
-    handle = scale_outlines(work)[0]
+    handle = work.handle.outline
     assert len(pieces) >= 2
     for piece in pieces:
         assert piece.area_mm2 == pytest.approx(handle.area_mm2, abs=1e-6)

@@ -67,13 +67,28 @@ def _hole_at(knife: Knife, x: float, most: float, wall: float, others: Sequence[
     return (round(x, 3), round(y, 3), wide) if wide > 0 else None
 
 
+def _used(knife: Knife) -> str:
+    """Say what the template is for: a blank that is bought has its outline and holes, and is only compared."""
+    if knife.start.bought:
+        return "lay it on the blank to compare the two. Work nothing to it: the blank's own line stays"
+    return "trace round it and work to the line"
+
+
+def _marked(knife: Knife) -> str:
+    if knife.start.bought:
+        return "look through them at the blank's own, and make none"
+    if knife.start.wooden:
+        return "mark their centres through it with an awl, or draw round them"
+    return "centre them with a transfer punch of that size, or scribe"
+
+
 def _lines(knife: Knife, fingers: Sequence[Circle]) -> list[Line]:
     out = [
-        said("The outline is the finished line itself, nothing added: trace round it and work to the line. The "
-             "cutter's slot is the shop's to compensate, as in any file of ours."),
+        said(f"The outline is the finished line itself, nothing added: {_used(knife)}. The cutter's slot is the shop's "
+             "to compensate, as in any file of ours."),
     ]  # fmt: skip
     if knife.holes:
-        out.append(said("Its holes have the finished size: centre them with a transfer punch of that size, or scribe."))
+        out.append(said(f"Its holes have the finished size: {_marked(knife)}."))
     if fingers:
         sizes = " and ".join(exact_mm(d).shown() for d in dict.fromkeys(d for _, _, d in fingers))
         out.append(said("Finger holes of {}: not in the knife.", sizes))

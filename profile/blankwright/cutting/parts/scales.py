@@ -89,6 +89,14 @@ def _pair(
     return tuple(out)
 
 
+def _opened(knife: Knife, name: str) -> str:
+    """Say how the hole of a scale or liner is opened: through the tang's only where the scales are bored through it."""
+    if knife.guided:
+        return "drill through the tang's hole"
+    why = "nothing is bored through a blank's holes" if knife.start.bought else "the tang's is wider and guides no bit"
+    return f"take the {name} off and open its own hole with a round file; {why}"
+
+
 def _lines(knife: Knife, handle: Handle, figures: Figures, name: str) -> list[Line]:
     """Say what a maker has to know of a pair."""
     face = "outer face up" if name == "scale" else "face to the scale up"
@@ -111,10 +119,10 @@ def _lines(knife: Knife, handle: Handle, figures: Figures, name: str) -> list[Li
         bore = next(d for x, y, d in handle.bores if (x, y) == (handle.rods[0].x_mm, handle.rods[0].y_mm))
         words = (
             "Pin holes have the bore of the pins, {} for {}: {} of play. This cut and the blank's may each be off by "
-            "{} or so: try the pins dry, and where one does not pass, drill through the tang's hole."
+            f"{{}} or so: try the pins dry, and where one does not pass, {_opened(knife, name)}."
         )
         play, off = mm(bore - pins.diameter_mm, 2), exact_mm(figures.mm("cut_deviation"))
-        out.append(said(words, exact_mm(bore), exact_mm(pins.diameter_mm), play, off))
+        out.append(said(words, exact_mm(round(bore, 2)), exact_mm(round(pins.diameter_mm, 2)), play, off))
     if any(h.hole.purpose == "lightening" for h in knife.holes):
         out.append(said("Lightening holes of the tang are not in it: do not drill through them."))
     return out

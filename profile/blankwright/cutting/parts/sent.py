@@ -208,6 +208,6 @@ def _figure(one: Given) -> str:
 def _holes(part: CutPart) -> str:
     if not part.holes:
         return "None."
-    sizes = [d for _, _, d in part.holes]
-    words = [f"{sizes.count(d)} x {d:g} mm" for d in dict.fromkeys(sizes)]
+    sizes = [f"{round(d, 2):g}" for _, _, d in part.holes]
+    words = [f"{sizes.count(d)} x {d} mm" for d in dict.fromkeys(sizes)]
     return f"{', '.join(words)}, cut as drawn."
