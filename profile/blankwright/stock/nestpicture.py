@@ -32,6 +32,7 @@ from blankwright.stock.figures import hole_diameters
 from blankwright.stock.layout import Layout, Sheet
 from blankwright.stock.nestmap import Row, chalk_map
 from blankwright.stock.offcuts import offcuts
+from blankwright.stock.ofmaterial import named
 from blankwright.stock.piece import Piece, Zone
 
 _LEAST_TEXT_MM, _TEXT_SHARE = 2.5, 1 / 170
@@ -47,6 +48,17 @@ def sheet_name(layout: Layout, sheet: Sheet) -> str:
     return f"{piece.name}, {sheet.copy} of {piece.quantity}" if piece.quantity > 1 else piece.name
 
 
+def material_words(layout: Layout, sheet: Sheet) -> str:
+    """Return what a piece is of and whether the stock file says so, in words; empty where nobody says."""
+    piece = layout.job.pieces[sheet.piece]
+    steel = layout.job.material_of(piece)
+    if steel is None:
+        return ""
+    if piece.material is None:
+        return f"{layout.job.stock} does not say its material; taken as {named(steel)}"
+    return f"{steel.title}, as {layout.job.stock} says"
+
+
 def sheet_svg(layout: Layout, sheet: Sheet) -> str:
     """Return the picture of a piece as SVG; one unit is one mm."""
     piece = layout.job.pieces[sheet.piece]
@@ -56,6 +68,9 @@ def sheet_svg(layout: Layout, sheet: Sheet) -> str:
     marks.add(Text(x0, y1 + 2.2 * height_mm, _title(layout, sheet), 1.3 * height_mm, "start", bold=True))
     y = y0 - 3.2 * height_mm
     marks.add(Text(x0, y, _how_to_read(), height_mm, "start"))
+    if steel := material_words(layout, sheet):
+        y -= 1.9 * height_mm
+        marks.add(Text(x0, y, lettering.clean(steel, 140), height_mm, "start"))
     for row in chalk_map(layout, sheet):
         y -= 1.9 * height_mm
         places = "; ".join(f"{m.name} {bare(m.from_left_mm, 1)} / {bare(m.from_below_mm, 1)}" for m in row.marks)
@@ -72,7 +87,7 @@ def _how_to_read() -> str:
 def _title(layout: Layout, sheet: Sheet) -> str:
     piece = layout.job.pieces[sheet.piece]
     wide, high = piece.outline.size_mm
-    size = f"{wide:.6g} x {high:.6g} x {piece.least_thickness_mm:g} mm"
+    size = f"{round(wide, 1):g} x {round(high, 1):g} x {piece.least_thickness_mm:g} mm"
     return lettering.clean(f"{layout.job.name}: {sheet_name(layout, sheet)}, {size}", 120)
 
 
@@ -223,11 +238,11 @@ def layout_pdf(layout: Layout, paper: Paper) -> bytes:
 def _pages(layout: Layout, sheet: Sheet, wide: float, high: float) -> list[Page]:
     piece = layout.job.pieces[sheet.piece]
     size = piece.outline.size_mm
-    room = (wide - 2 * _EDGE_MM - 4, (high - 2 * _EDGE_MM - 16) * _MOST_PICTURE)
+    room = (wide - 2 * _EDGE_MM - 4, (high - 2 * _EDGE_MM - 19) * _MOST_PICTURE)
     scale = min(room[0] / size[0], room[1] / size[1], 1.0)
     drawn = piece_marks(layout, sheet, scale, _PAGE_TEXT_MM)
     x0, _, _, y1 = (v * scale for v in piece.outline.bounds_mm)
-    top = high - _EDGE_MM - 12
+    top = high - _EDGE_MM - 15
     moved = _moved(drawn, _EDGE_MM - x0 + 2, top - y1)
     name, rows = sheet_name(layout, sheet), chalk_map(layout, sheet)
     page, y = Marks(), moved.box.y0 - 7.0
@@ -253,6 +268,8 @@ def _head(page: Marks, layout: Layout, sheet: Sheet, high: float, scale: float |
     )
     words = f"{drawn}; gap {layout.job.gap_mm:g} mm; numbers are the order of cutting, held {layout.job.held}"
     page.add(Text(_EDGE_MM, high - _EDGE_MM - 8.5, words, _PAGE_TEXT_MM, "start"))
+    steel = lettering.clean(material_words(layout, sheet), 140)
+    page.add(Text(_EDGE_MM, high - _EDGE_MM - 12, steel, _PAGE_TEXT_MM, "start"))
 
 
 def _table(page: Marks, rows: Sequence[Row], y: float, wide: float) -> None:
