@@ -29,6 +29,7 @@ from blankwright.ink.pdf import Layer, Page, pdf_bytes
 from blankwright.ink.svg import marks_svg
 from blankwright.stock.blank import Blank
 from blankwright.stock.figures import hole_diameters
+from blankwright.stock.grain import across
 from blankwright.stock.layout import Layout, Sheet
 from blankwright.stock.nestmap import Row, chalk_map
 from blankwright.stock.offcuts import offcuts
@@ -68,9 +69,9 @@ def sheet_svg(layout: Layout, sheet: Sheet) -> str:
     marks.add(Text(x0, y1 + 2.2 * height_mm, _title(layout, sheet), 1.3 * height_mm, "start", bold=True))
     y = y0 - 3.2 * height_mm
     marks.add(Text(x0, y, _how_to_read(), height_mm, "start"))
-    if steel := material_words(layout, sheet):
+    for words in _steel_words(layout, sheet):
         y -= 1.9 * height_mm
-        marks.add(Text(x0, y, lettering.clean(steel, 140), height_mm, "start"))
+        marks.add(Text(x0, y, lettering.clean(words, 140), height_mm, "start"))
     for row in chalk_map(layout, sheet):
         y -= 1.9 * height_mm
         places = "; ".join(f"{m.name} {bare(m.from_left_mm, 1)} / {bare(m.from_below_mm, 1)}" for m in row.marks)
@@ -78,6 +79,13 @@ def sheet_svg(layout: Layout, sheet: Sheet) -> str:
         marks.add(Text(x0, y, lettering.clean(words, 140), height_mm, "start"))
     words = f"{len(sheet.laid)} blanks on {sheet_name(layout, sheet)}; lengths in mm; one unit is one mm"
     return marks_svg(marks, f"{layout.job.name}: {sheet_name(layout, sheet)}", words)
+
+
+def _steel_words(layout: Layout, sheet: Sheet) -> list[str]:
+    """Return what a piece is of, and how far a blade lies across its grain, as far as either is known."""
+    most = across(layout, sheet)
+    turned = [] if most is None else [f"number {most.number} lies furthest across the grain: {most.deg:.1f}°"]
+    return [words for words in (material_words(layout, sheet), *turned) if words]
 
 
 def _how_to_read() -> str:
@@ -102,7 +110,8 @@ def piece_marks(layout: Layout, sheet: Sheet, scale: float, height_mm: float) ->
     """
     job, piece, marks = layout.job, layout.job.pieces[sheet.piece], Marks()
     marks.add(ClosedLine(scaled(piece.outline, scale), FINISHED))
-    laid = shapely.union_all([scaled(layout.outline(one), scale).to_shapely(0.05) for one in sheet.laid])
+    taken = [scaled(layout.outline(one), scale).to_shapely(0.05) for one in sheet.laid]
+    laid = shapely.union_all([*taken, scaled(piece.outline, scale).to_shapely(0.05).exterior])
     for zone in piece.avoided:
         _zone(marks, zone, scale, height_mm, laid)
     for number, one in enumerate(sheet.laid, start=1):
@@ -137,7 +146,7 @@ def scaled(outline: Outline, scale: float) -> Outline:
 
 
 def _zone(marks: Marks, zone: Zone, scale: float, height_mm: float, laid: shapely.Geometry) -> None:
-    """Draw a zone crossed out; its name stands beside it where no blank lies, or is left out."""
+    """Draw a zone crossed out; its name stands beside it where neither a blank nor an edge lies, or is left out."""
     marks.add(ClosedLine(scaled(zone.outline, scale), HIDDEN))
     x0, y0, x1, y1 = (v * scale for v in zone.outline.bounds_mm)
     marks.add(Segment((x0, y0), (x1, y1), NARROW), Segment((x0, y1), (x1, y0), NARROW))
@@ -268,7 +277,7 @@ def _head(page: Marks, layout: Layout, sheet: Sheet, high: float, scale: float |
     )
     words = f"{drawn}; gap {layout.job.gap_mm:g} mm; numbers are the order of cutting, held {layout.job.held}"
     page.add(Text(_EDGE_MM, high - _EDGE_MM - 8.5, words, _PAGE_TEXT_MM, "start"))
-    steel = lettering.clean(material_words(layout, sheet), 140)
+    steel = lettering.clean("; ".join(_steel_words(layout, sheet)), 170)
     page.add(Text(_EDGE_MM, high - _EDGE_MM - 12, steel, _PAGE_TEXT_MM, "start"))
 
 

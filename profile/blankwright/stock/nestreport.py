@@ -11,6 +11,7 @@ from blankwright.base.said import Line, Quantity, exact_mm, mm, said
 from blankwright.stock.blank import Blank
 from blankwright.stock.cutorder import WHY, in_order
 from blankwright.stock.figures import Prices, SheetFigures, sheet_figures, total_cost
+from blankwright.stock.grain import across
 from blankwright.stock.layout import Layout, Room, Sheet, proven
 from blankwright.stock.nest import Nested
 from blankwright.stock.nestmap import chalk_map
@@ -94,6 +95,7 @@ class Report:
             "copy": sheet.copy,
             "material": None if (steel := layout.job.material_of(piece)) is None else steel.name,
             "material_said": piece.material is not None,
+            "grain": self._grain(sheet),
             "yield": round(figures.yielded, _DIGITS),
             "yield_without_offcuts": round(figures.without_offcuts, _DIGITS),
             "used_mm": round(figures.used_mm, 3),
@@ -121,6 +123,12 @@ class Report:
             ],
             "offcuts_mm": [[round(v, 1) for v in one.outline.size_mm] for one in offcuts(layout, sheet)],
         }
+
+    def _grain(self, sheet: Sheet) -> dict[str, Any] | None:
+        most = across(self.layout, sheet)
+        if most is None:
+            return None
+        return {"across_deg": round(most.deg, 3), "design": most.name, "number": most.number, "look": most.look}
 
     def lines(self) -> list[Line]:
         """Return the layout in sentences."""
@@ -169,6 +177,8 @@ class Report:
             )
         ]  # fmt: skip
         lines += [said(f"  {words}.") for words in [material_words(self.layout, sheet)] if words]
+        most = across(self.layout, sheet)
+        lines += [] if most is None else [said("  ").then(most.line().words, *most.line().values)]
         measured = said("  measured: {} to the edge", mm(room.edge_mm))
         if room.gap_mm is not None:
             measured = measured.then(", {} between blanks", mm(room.gap_mm))
