@@ -257,6 +257,12 @@ def _stock(dice: random.Random) -> str:
         out += [f"length = {mm(400, 400) if wide.startswith('[') else mm(150, 500)}", f"width = {wide}"]
     out.append(f"thickness = {pairs(2, 8) if dice.random() < 0.2 else mm(2, 8)}")
     out += [f"margin = {mm(0, 5)}"] if dice.random() < 0.5 else []
+    steels = ("80CrV2", "80CrV2", "unknown", "AEB-L", "beech", "steel.toml")
+    out += (
+        [f"material = {json.dumps(dice.choice(steels)) if dice.random() < 0.9 else _value(dice)}"]
+        if dice.random() < 0.4
+        else []
+    )
     out += [f"{dice.choice(WORDS)} = {_value(dice)}"] if dice.random() < 0.1 else []
     for _ in range(dice.choice((0, 0, 1, 2, 5))):
         out += ["[[piece.zone]]", f'kind = "{dice.choice(["avoid", "avoid", "keep"])}"']

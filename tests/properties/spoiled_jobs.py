@@ -34,6 +34,7 @@ kind = "sheet"
 length = "320 mm"
 width = "120 mm"
 thickness = "3 mm"
+material = "80CrV2"
 grain = "along"
 quantity = 2
 [[piece.zone]]
@@ -54,7 +55,7 @@ VALUES = (
     "[[]]", '["1 mm"]', '"\\u0000"', '"../../etc/passwd"', '"/dev/zero"', '"job.toml"', "9999999999999999999",
     "1979-05-27", '"any"', '"grain"', '"chef"', '"x" ', "[1, 2, 3]", '[["0 mm", "0 mm"], ["9 mm", "0 mm"]]',
     '"5000 mm"', '"0.001 mm"', "'''a\nb'''", "{ a = { b = { c = { d = 1 } } } }", '"' + "9" * 300 + ' mm"',
-    '"keep"', '"found"', '"bar"', "1000", "1001",
+    '"keep"', '"found"', '"bar"', "1000", "1001", '"80CrV2"', '"AEB-L"', '"beech"', '"unknown"', '"sheet.toml"',
 )  # fmt: skip
 
 _TOLD = re.compile(r"^blankwright: .+", re.DOTALL)

@@ -12,7 +12,7 @@ from properties.hostile import STOCK_KINDS, Maker, laid, wrong
 from rooms.often import EVERY_CASE
 
 SEED = 5
-NUMBERS = [51, 142, *(range(200) if EVERY_CASE else (0, 38, 54))]
+NUMBERS = [51, 142, *(range(200) if EVERY_CASE else (0, 12, 159))]
 """The first two once showed faults; the suite takes one of each outcome."""
 
 

@@ -59,20 +59,23 @@ def place(
     from blankwright.knife.knife import finish
     from blankwright.stock.files import placing_files, write_placing
     from blankwright.stock.place import Wish
-    from blankwright.stock.run import placed_on
+    from blankwright.stock.run import placed_on, told_data, told_lines
     from blankwright.stock.stockfile import pieces_of
 
     units, wishes = shown.in_words(), paper.wishes()
     wish = Wish(None if grain is None else angle_deg(grain, "--grain"), False if no_flip else None)
     design = designs_from([source], sets, process)[0]
     knife = finish(design)
-    told = placed_on(knife, pieces_of(stock, piece), wish, largest)
+    pieces = pieces_of(stock, piece)
+    told = placed_on(knife, pieces, wish, largest)
     folder, names, kept = write_placing(out, design.slug, placing_files(told, wishes))
     if shown.as_json:
-        say(json.dumps(told.data | {"files": names}, indent=1, ensure_ascii=False, allow_nan=False))
+        data = told_data(told, pieces) | {"files": names}
+        say(json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False))
     else:
         say(f"{design.name}  design {knife.code}")
-        rows = [line.text(units) for line in told.lines()] + [f"wrote {folder.as_posix()}/{name}" for name in names]
+        rows = [line.text(units) for line in told_lines(told, pieces)]
+        rows += [f"wrote {folder.as_posix()}/{name}" for name in names]
         say("\n".join(f"  {row}" for row in rows))
     say_kept(kept, shown=not shown.as_json)
     if not told.fits:

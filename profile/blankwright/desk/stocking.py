@@ -19,7 +19,7 @@ from blankwright.stock.nestpicture import sheet_svg
 from blankwright.stock.nestreport import Report
 from blankwright.stock.picture import placing_svg
 from blankwright.stock.place import Wish
-from blankwright.stock.run import placed_on
+from blankwright.stock.run import placed_on, told_data, told_lines
 from blankwright.stock.stockfile import pieces_of
 from blankwright.template.scenes import wishes
 
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from blankwright.design.parts import Family
     from blankwright.design.request import Design
     from blankwright.knife.aimed import Aimed
+    from blankwright.stock.piece import Piece
     from blankwright.stock.report import Told
 
 
@@ -35,10 +36,11 @@ class Placing:
 
     Args:
         told: What was found.
+        pieces: All pieces that were asked for.
     """
 
-    def __init__(self, told: Told | ForgedTold) -> None:
-        self.told = told
+    def __init__(self, told: Told | ForgedTold, pieces: tuple[Piece, ...]) -> None:
+        self.told, self.pieces = told, pieces
 
     @property
     def fits(self) -> bool:
@@ -61,7 +63,7 @@ class Placing:
     @property
     def data(self) -> dict[str, Any]:
         """Piece, place [mm], turn [degrees], room [mm] and what would do, as `blankwright place --json` has them."""
-        return self.told.data
+        return told_data(self.told, self.pieces)
 
     def write(self, out: str | Path, paper: str = "A4") -> list[Path]:
         """Write the picture and, where it fits, the sheet at true size to lay on the steel into out/<name>/.
@@ -85,7 +87,7 @@ class Placing:
         return None if isinstance(self.told, ForgedTold) else placing_svg(self.told.placed)
 
     def __str__(self) -> str:
-        return "\n".join(line.text() for line in self.told.lines())
+        return "\n".join(line.text() for line in told_lines(self.told, self.pieces))
 
     def __repr__(self) -> str:
         return f"<Placing: {self.told.lines()[0].text()}>"
@@ -121,7 +123,7 @@ def place(
     wish = Wish(None if grain_deg is None else a_number(grain_deg, "grain_deg", 0, 90), None if flip else False)
     key = None if largest is None else one_of(largest, str, "largest")
     pieces = pieces_of(stock, None if piece is None else one_of(piece, str, "piece"))
-    return Placing(placed_on(finish(request(what)), pieces, wish, key))
+    return Placing(placed_on(finish(request(what)), pieces, wish, key), pieces)
 
 
 class Nest:

@@ -6,6 +6,7 @@ from blankwright.base.errors import RequestError, nearest_names, unknown
 from blankwright.design.keys import BY_KEY, SETTINGS
 from blankwright.design.request import Design
 from blankwright.shop.own import is_own
+from blankwright.shop.records import Material
 from blankwright.shop.tables import MATERIALS, material, materials
 
 _KIND_WORDS = {
@@ -23,26 +24,36 @@ def check_materials(design: Design) -> None:
     """
     for setting in SETTINGS:
         if setting.kinds and setting.key in design.settings:
-            _check(design, setting.key)
+            table, word = setting.key.split(".")
+            material_for(setting.key, str(design.settings[setting.key]), f"[{table}] {word}")
 
 
-def _check(design: Design, key: str) -> None:
-    table, word = key.split(".")
-    name, kinds = str(design.settings[key]), BY_KEY[key].kinds
+def material_for(key: str, name: str, where: str) -> Material:
+    """Return a material that a setting takes.
+
+    Args:
+        key: The setting, such as "material.grade".
+        name: The material, as a design names it.
+        where: Which file, table and key name it, for messages.
+
+    Raises:
+        RequestError: As check_materials.
+    """
+    kinds = BY_KEY[key].kinds
     stems = list(dict.fromkeys(_STEMS[kind] for kind in kinds))
     try:
-        found = material(name, f"[{table}] {word}")
+        found = material(name, where)
     except RequestError:  # the nearest that would do here, not the nearest of all
         if is_own(name):
             raise
         fit = [m.name for m in materials() if m.kind in kinds]
         listed = f"All are listed by: {' or '.join(f'blankwright tables {stem}' for stem in stems)}."
-        raise unknown("material", name, fit, f"[{table}] {word}", listed) from None
+        raise unknown("material", name, fit, where, listed) from None
     if found.kind in kinds:
-        return
+        return found
     near = nearest_names(name, [m.name for m in materials() if m.kind in kinds])
     hint = f" Nearest: {', '.join(near)}." if near else ""
     raise RequestError(
-        f"[{table}] {word}: {found.name} is {_KIND_WORDS[found.kind]}. Allowed here: {' or '.join(stems)}.{hint} "
+        f"{where}: {found.name} is {_KIND_WORDS[found.kind]}. Allowed here: {' or '.join(stems)}.{hint} "
         f"All are listed by: {' or '.join(f'blankwright tables {stem}' for stem in stems)}."
     )

@@ -10,6 +10,8 @@ from blankwright.base.errors import RequestError, told
 from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline
 from blankwright.knife.knife import Knife
+from blankwright.shop.records import Material
+from blankwright.stock.ofmaterial import check_stock, is_same
 from blankwright.stock.piece import Piece, Zone
 from blankwright.stock.place import Wish, sides
 from blankwright.stock.wanted import Wanted
@@ -70,8 +72,19 @@ class Blank:
         """Area of one [mm2]."""
         return self.outline.area_mm2
 
+    @property
+    def material(self) -> Material | None:
+        """What it is of; None of a plain outline."""
+        return None if self.knife is None else self.knife.material
+
+    def of_piece(self, piece: Piece) -> bool:
+        """Whether a piece is of its material, as far as both are said."""
+        return self.material is None or piece.material is None or is_same(self.material, piece.material)
+
     def flips(self, piece: Piece) -> tuple[bool, ...]:
         """Return which sides may lie up on a piece: False as drawn, True turned over; none where it cannot lie."""
+        if not self.of_piece(piece):
+            return ()
         if self.knife is not None:
             return sides(Wanted(self.knife), piece, Wish(flip=False if self.flip is False else None))[0]
         return (False,) if self.flip is False else (False, True)
@@ -105,9 +118,11 @@ class Job:
         gap_mm: Least distance of two blanks [mm].
         rim_mm: Least distance to the edge of the stock [mm]; None for the width of the slot or the stock's own margin.
         held: The side at which the stock is held while it is cut.
+        gap_words: How the gap is made up, in words.
+        stock: What the stock file is called.
 
     Raises:
-        RequestError: A field cannot be, or blanks would share a slot.
+        RequestError: A field cannot be, blanks would share a slot, or a blank has no stock of its material.
     """
 
     name: str
@@ -117,6 +132,7 @@ class Job:
     rim_mm: float | None = None
     held: Held = "left"
     gap_words: str = field(default="", compare=False)
+    stock: str = field(default="the stock file", compare=False)
 
     def __post_init__(self) -> None:
         if not self.pieces or not self.blanks:
@@ -143,6 +159,25 @@ class Job:
                     f"gap: {self.gap_mm:g} mm is less than the slot, {kerf:g} mm wide for {blank.name}: two blanks "
                     f"would be cut into. Allowed: {kerf:g} to 200 mm."
                 )
+        check_stock(self.stock, self.pieces, self.materials)
+
+    @cached_property
+    def materials(self) -> list[tuple[Material, list[str]]]:
+        """What the blanks are of, each material once, with the names of its blanks."""
+        out: list[tuple[Material, list[str]]] = []
+        for blank in self.blanks:
+            if blank.material is None:
+                continue
+            names = next((names for one, names in out if is_same(one, blank.material)), None)
+            if names is None:
+                out.append((blank.material, names := []))
+            if blank.name not in names:
+                names.append(blank.name)
+        return out
+
+    def material_of(self, piece: Piece) -> Material | None:
+        """Return what a piece is of: as it says, else as the blanks are; None where nobody says."""
+        return piece.material or next((one for one, _ in self.materials), None)
 
     @property
     def parts(self) -> int:

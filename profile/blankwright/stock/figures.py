@@ -39,8 +39,8 @@ class SheetFigures:
         yielded: Share of the piece that becomes blanks [0 to 1].
         without_offcuts: The same of what is not saved as an offcut.
         used_mm: How far along the piece the blanks reach [mm].
-        stock_g: What the piece weighs, of the steel of its first blank [g]; None where no knife says its steel.
-        blanks_g: What the blanks weigh [g]; None in the same case.
+        stock_g: What the piece weighs, of its material [g]; None where neither it nor a knife says one.
+        blanks_g: What the blanks weigh [g]; None where one is no knife.
         offcuts_g: What the offcuts weigh [g].
         cut_mm: Length of all cuts, holes in [mm].
         pierces: How often the cutter starts.
@@ -64,7 +64,8 @@ def sheet_figures(layout: Layout, sheet: Sheet, prices: Prices | None) -> SheetF
     blanks = [job.blanks[one.blank] for one in sheet.laid]
     whole, cut = piece.outline.area_mm2, sum(blank.area_mm2 for blank in blanks)
     saved = sum(one.outline.area_mm2 for one in offcuts(layout, sheet))
-    density = next((b.knife.material.density_kg_m3.value for b in blanks if b.knife is not None), None)
+    steel = job.material_of(piece)
+    density = None if steel is None else steel.density_kg_m3.value
     thick = sum(mm for _, mm in piece.thickness) / len(piece.thickness)
     stock_g = None if density is None else whole * thick * density * _KG_MM3 * _G
     offcuts_g = None if stock_g is None else stock_g * saved / whole

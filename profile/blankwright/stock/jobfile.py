@@ -90,7 +90,7 @@ def job_from_table(table: dict[str, Any], where: str, beside: Path) -> Job:
         gap, words = gap_of(blanks, where)
     name, held = top.text("name", Path(where).stem), top.choice("held", HELD, "left")
     try:
-        return Job(name, pieces, blanks, gap, rim, held, words)  # type: ignore[arg-type]
+        return Job(name, pieces, blanks, gap, rim, held, words, Path(top.text("stock")).name)  # type: ignore[arg-type]
     except RequestError as error:
         raise RequestError(f"{where}: {error}") from None
 

@@ -172,6 +172,8 @@ def _short(what: str, found_mm: float, need_mm: float) -> list[str]:
 
 def _allowed(blank: Blank, piece: Piece, pose: Pose) -> list[str]:
     """Say what of side, turn and thickness is not as it may be."""
+    if not blank.of_piece(piece):
+        return ["is of another material"]
     out = []
     if pose.flipped not in blank.flips(piece):
         out.append("lies on the wrong side")

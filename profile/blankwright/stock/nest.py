@@ -70,7 +70,7 @@ def nested(
     """
     check_search(seconds, seed)
     for blank in job.blanks:
-        for piece in job.pieces:
+        for piece in filter(blank.of_piece, job.pieces):
             blank.turns_deg(piece)
     use = there() if library is None else library
     run, stopped = Run(job, seconds, seed, told, workers), False

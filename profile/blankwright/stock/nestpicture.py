@@ -29,9 +29,11 @@ from blankwright.ink.pdf import Layer, Page, pdf_bytes
 from blankwright.ink.svg import marks_svg
 from blankwright.stock.blank import Blank
 from blankwright.stock.figures import hole_diameters
+from blankwright.stock.grain import across
 from blankwright.stock.layout import Layout, Sheet
 from blankwright.stock.nestmap import Row, chalk_map
 from blankwright.stock.offcuts import offcuts
+from blankwright.stock.ofmaterial import named
 from blankwright.stock.piece import Piece, Zone
 
 _LEAST_TEXT_MM, _TEXT_SHARE = 2.5, 1 / 170
@@ -47,6 +49,17 @@ def sheet_name(layout: Layout, sheet: Sheet) -> str:
     return f"{piece.name}, {sheet.copy} of {piece.quantity}" if piece.quantity > 1 else piece.name
 
 
+def material_words(layout: Layout, sheet: Sheet) -> str:
+    """Return what a piece is of and whether the stock file says so, in words; empty where nobody says."""
+    piece = layout.job.pieces[sheet.piece]
+    steel = layout.job.material_of(piece)
+    if steel is None:
+        return ""
+    if piece.material is None:
+        return f"{layout.job.stock} does not say its material; taken as {named(steel)}"
+    return f"{steel.title}, as {layout.job.stock} says"
+
+
 def sheet_svg(layout: Layout, sheet: Sheet) -> str:
     """Return the picture of a piece as SVG; one unit is one mm."""
     piece = layout.job.pieces[sheet.piece]
@@ -56,6 +69,9 @@ def sheet_svg(layout: Layout, sheet: Sheet) -> str:
     marks.add(Text(x0, y1 + 2.2 * height_mm, _title(layout, sheet), 1.3 * height_mm, "start", bold=True))
     y = y0 - 3.2 * height_mm
     marks.add(Text(x0, y, _how_to_read(), height_mm, "start"))
+    for words in _steel_words(layout, sheet):
+        y -= 1.9 * height_mm
+        marks.add(Text(x0, y, lettering.clean(words, 140), height_mm, "start"))
     for row in chalk_map(layout, sheet):
         y -= 1.9 * height_mm
         places = "; ".join(f"{m.name} {bare(m.from_left_mm, 1)} / {bare(m.from_below_mm, 1)}" for m in row.marks)
@@ -65,6 +81,13 @@ def sheet_svg(layout: Layout, sheet: Sheet) -> str:
     return marks_svg(marks, f"{layout.job.name}: {sheet_name(layout, sheet)}", words)
 
 
+def _steel_words(layout: Layout, sheet: Sheet) -> list[str]:
+    """Return what a piece is of, and how far a blade lies across its grain, as far as either is known."""
+    most = across(layout, sheet)
+    turned = [] if most is None else [f"number {most.number} lies furthest across the grain: {most.deg:.1f}°"]
+    return [words for words in (material_words(layout, sheet), *turned) if words]
+
+
 def _how_to_read() -> str:
     return "numbers: order of cutting; places from the left edge / from the lower edge, mm"
 
@@ -72,7 +95,7 @@ def _how_to_read() -> str:
 def _title(layout: Layout, sheet: Sheet) -> str:
     piece = layout.job.pieces[sheet.piece]
     wide, high = piece.outline.size_mm
-    size = f"{wide:.6g} x {high:.6g} x {piece.least_thickness_mm:g} mm"
+    size = f"{round(wide, 1):g} x {round(high, 1):g} x {piece.least_thickness_mm:g} mm"
     return lettering.clean(f"{layout.job.name}: {sheet_name(layout, sheet)}, {size}", 120)
 
 
@@ -87,7 +110,8 @@ def piece_marks(layout: Layout, sheet: Sheet, scale: float, height_mm: float) ->
     """
     job, piece, marks = layout.job, layout.job.pieces[sheet.piece], Marks()
     marks.add(ClosedLine(scaled(piece.outline, scale), FINISHED))
-    laid = shapely.union_all([scaled(layout.outline(one), scale).to_shapely(0.05) for one in sheet.laid])
+    taken = [scaled(layout.outline(one), scale).to_shapely(0.05) for one in sheet.laid]
+    laid = shapely.union_all([*taken, scaled(piece.outline, scale).to_shapely(0.05).exterior])
     for zone in piece.avoided:
         _zone(marks, zone, scale, height_mm, laid)
     for number, one in enumerate(sheet.laid, start=1):
@@ -122,7 +146,7 @@ def scaled(outline: Outline, scale: float) -> Outline:
 
 
 def _zone(marks: Marks, zone: Zone, scale: float, height_mm: float, laid: shapely.Geometry) -> None:
-    """Draw a zone crossed out; its name stands beside it where no blank lies, or is left out."""
+    """Draw a zone crossed out; its name stands beside it where neither a blank nor an edge lies, or is left out."""
     marks.add(ClosedLine(scaled(zone.outline, scale), HIDDEN))
     x0, y0, x1, y1 = (v * scale for v in zone.outline.bounds_mm)
     marks.add(Segment((x0, y0), (x1, y1), NARROW), Segment((x0, y1), (x1, y0), NARROW))
@@ -223,11 +247,11 @@ def layout_pdf(layout: Layout, paper: Paper) -> bytes:
 def _pages(layout: Layout, sheet: Sheet, wide: float, high: float) -> list[Page]:
     piece = layout.job.pieces[sheet.piece]
     size = piece.outline.size_mm
-    room = (wide - 2 * _EDGE_MM - 4, (high - 2 * _EDGE_MM - 16) * _MOST_PICTURE)
+    room = (wide - 2 * _EDGE_MM - 4, (high - 2 * _EDGE_MM - 19) * _MOST_PICTURE)
     scale = min(room[0] / size[0], room[1] / size[1], 1.0)
     drawn = piece_marks(layout, sheet, scale, _PAGE_TEXT_MM)
     x0, _, _, y1 = (v * scale for v in piece.outline.bounds_mm)
-    top = high - _EDGE_MM - 12
+    top = high - _EDGE_MM - 15
     moved = _moved(drawn, _EDGE_MM - x0 + 2, top - y1)
     name, rows = sheet_name(layout, sheet), chalk_map(layout, sheet)
     page, y = Marks(), moved.box.y0 - 7.0
@@ -253,6 +277,8 @@ def _head(page: Marks, layout: Layout, sheet: Sheet, high: float, scale: float |
     )
     words = f"{drawn}; gap {layout.job.gap_mm:g} mm; numbers are the order of cutting, held {layout.job.held}"
     page.add(Text(_EDGE_MM, high - _EDGE_MM - 8.5, words, _PAGE_TEXT_MM, "start"))
+    steel = lettering.clean("; ".join(_steel_words(layout, sheet)), 170)
+    page.add(Text(_EDGE_MM, high - _EDGE_MM - 12, steel, _PAGE_TEXT_MM, "start"))
 
 
 def _table(page: Marks, rows: Sequence[Row], y: float, wide: float) -> None:

@@ -11,11 +11,13 @@ from blankwright.base.said import Line, Quantity, exact_mm, mm, said
 from blankwright.stock.blank import Blank
 from blankwright.stock.cutorder import WHY, in_order
 from blankwright.stock.figures import Prices, SheetFigures, sheet_figures, total_cost
+from blankwright.stock.grain import across
 from blankwright.stock.layout import Layout, Room, Sheet, proven
 from blankwright.stock.nest import Nested
 from blankwright.stock.nestmap import chalk_map
-from blankwright.stock.nestpicture import sheet_name
+from blankwright.stock.nestpicture import material_words, sheet_name
 from blankwright.stock.offcuts import offcuts
+from blankwright.stock.ofmaterial import named
 from blankwright.stock.piece import Piece
 
 _DIGITS = 4
@@ -91,6 +93,9 @@ class Report:
         return {
             "piece": piece.name,
             "copy": sheet.copy,
+            "material": None if (steel := layout.job.material_of(piece)) is None else steel.name,
+            "material_said": piece.material is not None,
+            "grain": self._grain(sheet),
             "yield": round(figures.yielded, _DIGITS),
             "yield_without_offcuts": round(figures.without_offcuts, _DIGITS),
             "used_mm": round(figures.used_mm, 3),
@@ -119,6 +124,12 @@ class Report:
             "offcuts_mm": [[round(v, 1) for v in one.outline.size_mm] for one in offcuts(layout, sheet)],
         }
 
+    def _grain(self, sheet: Sheet) -> dict[str, Any] | None:
+        most = across(self.layout, sheet)
+        if most is None:
+            return None
+        return {"across_deg": round(most.deg, 3), "design": most.name, "number": most.number, "look": most.look}
+
     def lines(self) -> list[Line]:
         """Return the layout in sentences."""
         layout = self.layout
@@ -129,6 +140,9 @@ class Report:
         lines = [said(words + (f": {job.gap_words}." if job.gap_words else "."), exact_mm(job.gap_mm))]
         for sheet, room, figures in zip(layout.sheets, self.rooms, self.figures, strict=True):
             lines += self._sheet_lines(sheet, room, figures)
+        for piece in job.pieces:
+            if piece.material is not None and not any(blank.of_piece(piece) for blank in job.blanks):
+                lines.append(said(f"Not used: {piece.name}; no blank is of {named(piece.material)}."))
         for k, n in layout.left.items():
             lines.append(said(f"Left over: {n} {job.blanks[k].name}: {why_left(layout, k)}."))
         if self.figures:
@@ -162,6 +176,9 @@ class Report:
                 share, closer, mm(figures.used_mm, 1),
             )
         ]  # fmt: skip
+        lines += [said(f"  {words}.") for words in [material_words(self.layout, sheet)] if words]
+        most = across(self.layout, sheet)
+        lines += [] if most is None else [said("  ").then(most.line().words, *most.line().values)]
         measured = said("  measured: {} to the edge", mm(room.edge_mm))
         if room.gap_mm is not None:
             measured = measured.then(", {} between blanks", mm(room.gap_mm))
@@ -185,7 +202,8 @@ def _rounded(value: float | None) -> float | None:
 
 def why_left(layout: Layout, number: int) -> str:
     """Return why a blank has no place, in words without a full stop."""
-    blank, pieces = layout.job.blanks[number], layout.job.pieces
+    blank = layout.job.blanks[number]
+    pieces = list(filter(blank.of_piece, layout.job.pieces))
     thick = [p for p in pieces if max(mm_ for _, mm_ in p.thickness) >= blank.thickness_mm - 1e-9]
     if not thick:
         return f"no piece is as thick as the {blank.thickness_mm:g} mm that it needs"

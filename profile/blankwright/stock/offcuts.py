@@ -11,7 +11,7 @@ from shapely.affinity import translate
 
 from blankwright.geometry.outline import Outline
 from blankwright.stock.layout import Layout, Sheet
-from blankwright.stock.piece import Kind, Piece, Zone, box
+from blankwright.stock.piece import Piece, Zone, box
 
 LEAST_LONG_MM, LEAST_WIDE_MM = 60.0, 20.0
 """What is smaller goes into the scrap."""
@@ -52,7 +52,6 @@ def _offcut(piece: Piece, window: tuple[float, float, float, float]) -> Piece | 
     x0, y0, x1, y1 = window
     if x1 - x0 < LEAST_WIDE_MM or y1 - y0 < LEAST_WIDE_MM:
         return None
-    kind: Kind = piece.kind
     if piece.kind != "found":
         outline = box(round(x1 - x0, 3), round(y1 - y0, 3))
     else:
@@ -67,9 +66,7 @@ def _offcut(piece: Piece, window: tuple[float, float, float, float]) -> Piece | 
         return None
     zones = tuple(zone for zone in (_moved(zone, x0, y0, outline) for zone in piece.zones) if zone is not None)
     thickness = _thickness(piece, x0, x0 + outline.size_mm[0])
-    return Piece(
-        piece.name, kind, outline, thickness, zones, piece.margin_mm, piece.grain_deg, 1, piece.kerf_mm, piece.faces
-    )
+    return replace(piece, outline=outline, thickness=thickness, zones=zones, quantity=1)
 
 
 def _moved(zone: Zone, x0: float, y0: float, outline: Outline) -> Zone | None:

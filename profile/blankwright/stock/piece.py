@@ -18,6 +18,7 @@ from blankwright.base.errors import RequestError, told
 from blankwright.base.frozen import dataclass
 from blankwright.geometry.distance import crossing_place
 from blankwright.geometry.outline import Outline
+from blankwright.shop.records import Material
 
 Kind = Literal["bar", "sheet", "found"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
@@ -105,6 +106,7 @@ class Piece:
         quantity: How many there are.
         own_kerf_mm: Width of the saw's or cutter's slot where the maker gives it [mm]; None for the process's own.
         faces: "alike" where both are worth the same, "front" where that one is to be seen, else "unsaid".
+        material: What it is of; None where nobody says.
 
     Raises:
         RequestError: A field cannot be, the outline crosses itself, or a zone lies beside the piece.
@@ -120,6 +122,7 @@ class Piece:
     quantity: int = 1
     own_kerf_mm: float | None = None
     faces: Faces = "unsaid"
+    material: Material | None = None
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:

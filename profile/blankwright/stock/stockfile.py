@@ -8,6 +8,7 @@
     length = "420 mm"                            # and width; or outline = [["0 mm", "0 mm"], ...], or outline = "FILE"
     width = "64 mm"                              # or places and widths: [["0 mm", "28 mm"], ["250 mm", "22 mm"]]
     thickness = "6 mm"                           # or places and thicknesses, in the same way
+    material = "80CrV2"                          # as designs name it, or a file of your own; left out, nobody says
     [[piece.zone]]
     kind = "avoid"
     circle = ["395 mm", "32 mm", "10 mm"]        # x, y, diameter; or points = [["x", "y"], ...]
@@ -36,6 +37,9 @@ from blankwright.base.readrows import built
 from blankwright.base.units import angle_deg, length_mm, share_percent
 from blankwright.design.lifted import read_lifted
 from blankwright.geometry.outline import Outline
+from blankwright.knife.materials import material_for
+from blankwright.shop.own import is_own
+from blankwright.shop.records import Material
 from blankwright.stock.piece import (
     FACES,
     KINDS,
@@ -58,7 +62,7 @@ MOST_ROWS = 200
 _LIFTED_BYTES = 4_000_000
 _PIECE_KEYS = (
     "name", "kind", "length", "width", "tapers", "thickness", "margin", "grain", "quantity", "outline", "kerf", "faces",
-    "zone",
+    "material", "zone",
 )  # fmt: skip
 _ZONE_KEYS = ("kind", "circle", "points", "margin", "name", "on", "share", "face")
 _TAPERS = ("both", "upper", "lower")
@@ -136,6 +140,7 @@ def _piece(row: Fields, beside: Path | None) -> Piece:
     if len(zones) > MOST_ROWS:
         raise RequestError(f"{row.where}: {len(zones)} zones; at most {MOST_ROWS} go on a piece.")
     grain = _grain(row.table["grain"], f"{row.where} grain") if "grain" in row.table else None
+    steel = _material(row, beside) if "material" in row.table else None
     return built(
         row.where,
         lambda: Piece(
@@ -149,9 +154,18 @@ def _piece(row: Fields, beside: Path | None) -> Piece:
             quantity=row.whole("quantity", 1, MOST_PIECES, 1),
             own_kerf_mm=_length(row, "kerf", 0.0, 20.0) if "kerf" in row.table else None,
             faces=row.choice("faces", ("alike", "front")) if "faces" in row.table else "unsaid",  # type: ignore[arg-type]
+            material=steel,
         ),
         _PIECE_KEYS,
     )
+
+
+def _material(row: Fields, beside: Path | None) -> Material:
+    """Return what a piece is of: a blade's material as designs name it, or a file of one's own beside it."""
+    name = row.text("material")
+    if beside is not None and is_own(name) and is_plain_file(beside / name):
+        name = (beside / name).as_posix()
+    return material_for("material.grade", name, f"{row.where} material")
 
 
 def _grain(value: object, place: str) -> float:

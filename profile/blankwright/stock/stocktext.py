@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from blankwright.base.errors import RequestError
 from blankwright.geometry.outline import Outline
+from blankwright.shop.own import is_own
+from blankwright.shop.records import Material
 from blankwright.stock.piece import Piece, Zone
 
 FLAT_MM = 0.002
@@ -36,6 +39,7 @@ def _piece_lines(piece: Piece) -> list[str]:
         lines.append(f"thickness = {_mm(piece.thickness[0][1])}")
     else:
         lines.append(f"thickness = [{', '.join(f'[{_mm(x)}, {_mm(mm)}]' for x, mm in piece.thickness)}]")
+    lines += [f"material = {quoted(_named(piece.material))}"] if piece.material is not None else []
     lines += [f"margin = {_mm(piece.margin_mm)}"] if piece.margin_mm else []
     lines += [f'grain = "{piece.grain_deg:.6g} deg"'] if piece.grain_deg is not None else []
     lines += [f"kerf = {_mm(piece.own_kerf_mm)}"] if piece.own_kerf_mm is not None else []
@@ -44,6 +48,11 @@ def _piece_lines(piece: Piece) -> list[str]:
     for zone in piece.zones:
         lines += ["", *_zone_lines(zone)]
     return lines
+
+
+def _named(material: Material) -> str:
+    """Return a material as a stock file anywhere names it: one of the maker's own by its whole path."""
+    return Path(material.name).resolve().as_posix() if is_own(material.name) else material.name
 
 
 def _outline_lines(piece: Piece) -> list[str]:

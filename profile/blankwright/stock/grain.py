@@ -1,0 +1,60 @@
+"""How far the blades of a layout lie across the grain of their piece."""
+
+from __future__ import annotations
+
+from blankwright.base.frozen import dataclass
+from blankwright.base.said import Line, Quantity, said
+from blankwright.stock.layout import Layout, Sheet
+
+LOOK_DEG = 10.0
+"""A blade further across is something to look at (common practice: along it, within a hand's care)."""
+
+_ALONG_DEG = 0.05
+"""What would be shown as 0.0 degrees."""
+
+
+@dataclass(frozen=True)
+class Across:
+    """The blade of a piece that lies furthest across its grain.
+
+    Args:
+        deg: The angle between blade and grain [degrees, 0 to 90].
+        name: Which blank.
+        number: Its number on the piece, in the order of cutting.
+        why: Why a blade lies along the grain; empty where nothing is known.
+    """
+
+    deg: float
+    name: str
+    number: int
+    why: str
+
+    @property
+    def look(self) -> bool:
+        """Whether it is something to look at."""
+        return self.deg > LOOK_DEG
+
+    def line(self) -> Line:
+        """Return it in a sentence."""
+        angle = Quantity(self.deg, "deg", 1)
+        if self.deg < _ALONG_DEG:
+            return said("blades lie along the grain.")
+        if not self.look:
+            return said("blades lie within {} of the grain.", angle)
+        why = f": {self.why}" if self.why else ""
+        words = f"to look at: number {self.number}, {self.name}, lies {{}} across the grain{why}. "
+        return said(words + 'turn = "grain" with within = "5 deg" in the job keeps it along.', angle)
+
+
+def across(layout: Layout, sheet: Sheet) -> Across | None:
+    """Return the blade that lies furthest across the grain; None where nobody knows the grain, or no blade is there."""
+    piece = layout.job.pieces[sheet.piece]
+    if piece.grain_deg is None:
+        return None
+    found = []
+    for number, one in enumerate(sheet.laid, start=1):
+        blank = layout.job.blanks[one.blank]
+        if blank.knife is not None:
+            away = abs((one.pose.turn_deg - piece.grain_deg + 90.0) % 180.0 - 90.0)
+            found.append(Across(away, blank.name, number, blank.knife.material.along))
+    return max(found, key=lambda one: one.deg, default=None)

@@ -1,0 +1,71 @@
+"""How far blades lie across the grain of their sheet: on the screen, on the papers, in the data."""
+
+from __future__ import annotations
+
+import pytest
+
+from blankwright.design.request import read_design
+from blankwright.knife.knife import finish
+from blankwright.stock.blank import Blank, Job
+from blankwright.stock.grain import across
+from blankwright.stock.jobfile import read_job
+from blankwright.stock.layout import Laid, Layout, Sheet
+from blankwright.stock.nest import Nested
+from blankwright.stock.nestpicture import sheet_svg
+from blankwright.stock.nestreport import Report
+from blankwright.stock.piece import Piece, box
+from blankwright.stock.pose import Pose
+
+
+def laid(grain_deg: float | None, *turns: tuple[float, bool]) -> Layout:
+    knife = finish(read_design("paring"))
+    blanks = tuple(Blank(f"paring {k}", knife.cut, 1, 2.0, 1.0, knife=knife) for k, _ in enumerate(turns, start=1))
+    piece = Piece("sheet", "sheet", box(900.0, 400.0), ((0.0, 3.0),), grain_deg=grain_deg)
+    poses = [Pose(200.0 + 200.0 * k, 200.0, turn, flipped) for k, (turn, flipped) in enumerate(turns)]
+    sheet = Sheet(0, 1, tuple(Laid(k, pose) for k, pose in enumerate(poses)))
+    return Layout(Job("t", (piece,), blanks, 4.0), (sheet,))
+
+
+def told(layout: Layout) -> Report:
+    return Report(Nested(layout, 0.0, stopped=False, library=False, tried=1))
+
+
+@pytest.mark.parametrize(
+    ("grain", "turns", "deg"),
+    [
+        (0.0, ((0.0, False), (183.0, True), (-5.0, False)), 5.0),
+        (0.0, ((170.0, False), (90.0, True)), 90.0),
+        (30.0, ((35.0, False), (-150.0, True)), 5.0),
+        (-80.0, ((10.0, False),), 90.0),
+    ],
+)
+def test_the_blade_furthest_across_is_found(grain: float, turns: tuple[tuple[float, bool], ...], deg: float) -> None:
+    """By the angle of two lines: turned half round, or over, a blade lies along as before."""
+    layout = laid(grain, *turns)
+    most = across(layout, layout.sheets[0])
+    assert most is not None
+    assert most.deg == pytest.approx(deg)
+
+
+def test_a_blade_across_the_grain_is_something_to_look_at() -> None:
+    layout = laid(0.0, (4.0, False), (17.2, True))
+    report = told(layout)
+    (number,) = [k for k, one in enumerate(report.layout.sheets[0].laid, start=1) if one.blank == 1]
+    lines = " ".join(line.text() for line in report.lines())
+    assert f"to look at: number {number}, paring 2, lies 17.2° across the grain: rolling draws" in lines
+    grain = report.data["sheets"][0]["grain"]
+    assert grain == {"across_deg": 17.2, "design": "paring 2", "number": number, "look": True}
+    assert f"number {number} lies furthest across the grain: 17.2°" in sheet_svg(report.layout, report.layout.sheets[0])
+
+
+def test_a_grain_that_nobody_knows_is_not_spoken_of() -> None:
+    report = told(laid(None, (17.0, False)))
+    assert report.data["sheets"][0]["grain"] is None
+    assert not any("grain" in line.text() for line in report.lines())
+    near = told(laid(0.0, (10.0, False)))
+    assert "  blades lie within 10.0° of the grain." in [line.text() for line in near.lines()]
+
+
+def test_the_shipped_job_lays_its_blades_along_the_sheet() -> None:
+    job = read_job("galley_set")
+    assert all(blank.turns_deg(job.pieces[0]) == ((0.0, 5.0), (180.0, 5.0)) for blank in job.blanks)
