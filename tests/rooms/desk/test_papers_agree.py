@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from functools import cache
 from pathlib import Path
 
 import pytest
 
+from blankwright.base.library import templates_dir
 from blankwright.cutting.parts.catalogue import all_parts
 from blankwright.cutting.parts.sent import makers_note, parts_note
 from blankwright.design.request import read_design
@@ -16,6 +18,7 @@ from blankwright.knife.handle import knuckle_room_mm
 from blankwright.knife.knife import Knife, finish
 from blankwright.report.data import document
 from blankwright.sheet.card import card_of
+from blankwright.sheet.files import phone_pictures
 from blankwright.sheet.stages import sheet_of
 from blankwright.shop.hand import finger_room
 from blankwright.shop.services import service
@@ -255,3 +258,12 @@ def test_cautions_of_found_steel_are_said_once(way: str) -> None:
     assert len(re.findall(r"\beyes?, ears?\b", words)) == 1
     known = knife_of("chef", {"cutting.process": "plasma-table", "material.thickness": "6 mm"})
     assert "never cut plated or galvanised stock." in known.cautions
+
+
+@cases("source", ["galley_chef", "leaf_spring_chef", "mill_file_paring"])
+def test_on_a_phone_no_figure_of_the_sheets_pictures_meets_another(source: str) -> None:
+    knife = finish(read_design(templates_dir() / "designs" / f"{source}.toml"))
+    for picture in phone_pictures(knife):
+        texts = picture.marks.texts
+        met = [(a.words, b.words) for a, b in itertools.combinations(texts, 2) if a.box.grown(0.2).meets(b.box)]
+        assert not met
