@@ -107,7 +107,7 @@ def draw_columns(marks: Marks, measures: tuple[DimensionLine, ...], part: Box) -
             near = [along(curve.chain, 1.0) for curve in marks.curves]
             near += [shape.outline.sampled(1.0)[0] for shape in marks.shapes]  # the notch runs up beside it
             levels = [y for points in near for y in points[np.abs(points[:, 0] - m.start[0]) < _NEAR_MM, 1].tolist()]
-            marks.add(*_column_line(m, m.start[0], levels).marks)
+            marks.add(*_column_line(m, m.start[0], levels, on_part=True).marks)
     for sign in (1, -1):
         side = [m for m in measures if m.axis == "y" and m.row * sign > 0]
         side.sort(key=lambda m: (abs(m.row), abs(m.end[1] - m.start[1]), m.start, m.label))
@@ -129,8 +129,8 @@ def draw_columns(marks: Marks, measures: tuple[DimensionLine, ...], part: Box) -
             marks.add(*line.marks, *_extensions(marks, m, edge + sign * out, sign))
 
 
-def _column_line(m: DimensionLine, x: float, later: list[float]) -> _Line:
-    """A vertical dimension line with its figure in the gap, or over its upper end when it is short."""
+def _column_line(m: DimensionLine, x: float, later: list[float], *, on_part: bool = False) -> _Line:
+    """A vertical dimension line with its figure in the gap; when short, over its upper end, or on a part beside it."""
     y0, y1 = sorted((m.start[1], m.end[1]))
     words, h = note(m.label), lettering.NOTE_MM
     inside = y1 - y0 >= 2 * ARROW_MM + 2
@@ -141,6 +141,8 @@ def _column_line(m: DimensionLine, x: float, later: list[float]) -> _Line:
         shifts = [k * 1.0 * s for k in range(int(slack) + 1) for s in (1, -1)]
         shift = min(shifts, key=lambda d: (_crossings((y0 + y1) / 2 + d, h + 1, later), abs(d)))
         text = Text(x, (y0 + y1) / 2 + shift - h / 2, words, h, "middle")
+    elif on_part and y1 - y0 >= h + 2 * _PAST_MM:  # over its end stands the name of the handle's front
+        text = Text(x + _AIR_MM, (y0 + y1 - h) / 2, words, h, "start")
     else:
         text = Text(x, y1 + max(tail, _PAST_MM) + 1.0, words, h, "middle")
     return _line((x, y0 - tail), (x, y1 + tail), text, arrows)

@@ -40,7 +40,7 @@ _MARK_OFF_MM, _MARK_MM, _ARROW_LINE_MM = 2.5, 5.0, 6.0
 _TRIES = 40
 _ABOVE_MM, _ROW_GAP_MM, _TITLE_MM, _FACT_MM = 13.0, 11.0, 6.0, 4.4
 _BESIDE_MM, _LEAST_GAP_MM, _MOST_GAP_MM = 4.0, 10.0, 34.0
-_DIMENSION_MM = 8.0
+_DIMENSION_MM, _WIDTH_ROW_MM, _FIGURES_APART_MM = 8.0, 7.5, 0.5
 _HATCHES = {"steel": (45.0, 2.0), "wood": (-45.0, 3.4)}
 # Angle [degrees] and distance of the lines [mm].
 
@@ -158,11 +158,7 @@ def _laid(section: Section, x: float, top: float) -> Marks:
     for chains, line in ((section.wide, SECTION), (section.left_on, HIDDEN), (section.thin, NARROW)):
         marks.add(*(Curve(Chain(c.vertices * _size(section.scale) + (dx, dy, 0.0)), line) for c in chains))
     low = dy + box.y0 * section.scale
-    for place in sorted({p for width in section.widths for p in (width.a_mm, width.b_mm)}):
-        at = dx + place * section.scale
-        marks.add(Segment((at, low - 1.0), (at, low - _DIMENSION_MM - 1.5), NARROW))
-    for width in section.widths:
-        marks.add(*_width(width, section.scale, dx, low))
+    marks.add(*_widths(section, dx, low))
     right = x + (box.x1 - box.x0) * section.scale + _BESIDE_MM
     for n, fact in enumerate(section.facts):
         marks.add(Text(right, top - _TITLE_MM - lettering.RISE * h - n * _FACT_MM, note(fact), h, "start"))
@@ -205,9 +201,31 @@ def _hatching(outline: Outline, hole: Outline | None, area: Area) -> list[Segmen
     return [Segment(one, two, HATCH) for one, two in zip(ends[::2], ends[1::2], strict=True)]
 
 
-def _width(width: Width, scale: float, dx: float, low: float) -> list[Mark]:
-    """Return a dimension under a section, its figure under the line when it is wider than the span."""
-    a, b, y = dx + width.a_mm * scale, dx + width.b_mm * scale, low - _DIMENSION_MM
+def _widths(section: Section, dx: float, low: float) -> list[Mark]:
+    """Return the dimensions under a section, each in the first row where its figure meets no other's."""
+    found: list[Mark] = []
+    taken: list[Box] = []
+    reach: dict[float, float] = {}
+    middle = sum(width.a_mm + width.b_mm for width in section.widths) / 2 / max(len(section.widths), 1)
+    for width in section.widths:
+        side = float(np.sign(round((width.a_mm + width.b_mm) / 2 - middle, 6)))
+        for row in range(len(section.widths)):
+            y = low - _DIMENSION_MM - row * _WIDTH_ROW_MM
+            laid = _width(width, section.scale, dx, y, side)
+            box = laid[-1].box.grown(_FIGURES_APART_MM)
+            if not any(box.meets(other) for other in taken):
+                break
+        taken.append(box)
+        found += laid
+        for place in (width.a_mm, width.b_mm):
+            reach[place] = min(y, reach.get(place, y))
+    lines = [(dx + place * section.scale, y) for place, y in sorted(reach.items())]
+    return [*(Segment((at, low - 1.0), (at, y - 1.5), NARROW) for at, y in lines), *found]
+
+
+def _width(width: Width, scale: float, dx: float, y: float, side: float) -> list[Mark]:
+    """Return a dimension under a section, its figure under the line, and outward, when it is wider than the span."""
+    a, b = dx + width.a_mm * scale, dx + width.b_mm * scale
     inside = b - a >= 2 * ARROW_MM + 2
     tail = 0.0 if inside else ARROW_MM + 1.5
     arrows = (-1.0, 1.0) if inside else (1.0, -1.0)
@@ -215,5 +233,8 @@ def _width(width: Width, scale: float, dx: float, low: float) -> list[Mark]:
     fits = lettering.width_mm(words, lettering.NOTE_MM) + 1.5 < b - a
     down = -TEXT_GAP_MM - lettering.NOTE_MM * 1.6
     text = Text((a + b) / 2, y + (TEXT_GAP_MM if fits else down), words, lettering.NOTE_MM, "middle")
+    if not fits and side:  # clear of the inner extension line, which runs on to the next row
+        at, anchor = (a + _FIGURES_APART_MM, "start") if side > 0 else (b - _FIGURES_APART_MM, "end")
+        text = Text(at, text.y, words, lettering.NOTE_MM, anchor)
     return [Segment((a - tail, y), (b + tail, y), NARROW), Arrow((a, y), (arrows[0], 0.0)),
             Arrow((b, y), (arrows[1], 0.0)), text]  # fmt: skip

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from blankwright.knife.start import Start
 from blankwright.shop.records import Process
 
@@ -15,6 +17,8 @@ PLATED_CAUTION = "Found steel: never heat or cut plated or galvanised stock."
 ASK_CAUTION = "The grade is unknown: ask the seller."
 COOL_CAUTION = "Keep a hardened blank cool enough to hold: a coloured edge is soft."
 EDGE_CAUTION = "Edges come sharp: gloves first."
+_PROTECTED = "Eyes, ears and lungs"
+_PLATED_AGAIN = re.compile(r"; never cut plated or galvanised stock(?=\.)| Never cut plated or galvanised stock\.")
 SPLINTER_CAUTION = "Its edges can splinter: mind your hands."
 
 
@@ -31,7 +35,9 @@ def cautions(start: Start, process: Process | None, *, drilled: bool, chromium: 
     if start.wooden:
         own = [DUST_CAUTION if "lungs" in cutting[0] else WOOD_CAUTION]
         return " ".join([*own, *([] if process is None else cutting), GENERAL_CAUTION])
-    own = [STEEL_CAUTION]
+    own = [] if _PROTECTED in cutting[0] else [STEEL_CAUTION]
+    if not start.known:  # what found steel is told once is not told again of its cut
+        cutting = [_PLATED_AGAIN.sub("", each) for each in cutting]
     if drilled and not start.bought and start.heated:
         own.append(DRILL_CAUTION)
     if start.hard:

@@ -204,7 +204,11 @@ def _layers(drawing: CutDrawing) -> list[Finding]:
         for name in drawing.hidden_layers
         if name.upper() in CUTTING_LAYERS
     ]
-    return or_ok(out, "LAYERS", f"All {len(used)} layers in use are declared.")
+    return or_ok(out, "LAYERS", _declared(len(used)))
+
+
+def _declared(count: int) -> str:
+    return "The one layer in use is declared." if count == 1 else f"All {count} layers in use are declared."
 
 
 def _content(drawing: CutDrawing) -> list[Finding]:

@@ -7,11 +7,13 @@ columns, the weightiest cautions in few words.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from blankwright.base.frozen import dataclass
 from blankwright.base.said import Named, Quantity, Value, joined
 from blankwright.sheet.brief import MOST, briefs, shared
 from blankwright.sheet.model import BESIDE, Row, Sheet, Stage, Table
+from blankwright.sheet.quantities import NEAR_TIP
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,7 @@ class Card:
 BLANK = "______ °C"
 """Room to write a temperature that only a coupon can tell."""
 
-CLOSING = "The build sheet says how and why. Local rules, the makers' data sheets and licensed practice come first."
+CLOSING = "How and why: the build sheet. Local rules, the makers' data sheets and licensed practice come first."
 
 SIZES = {"mm": "sizes in mm", "in": "sizes in inches"}
 
@@ -99,7 +101,15 @@ def card_of(sheet: Sheet, units: str = "mm") -> Card:
     always = shared(told)
     own = [tuple(one for one in each if one not in always)[:MOST] for each in told]
     stages = tuple(_stage(s, n, own[n - 1], units) for n, s in enumerate(work, start=1))
-    return Card(sheet.title, sheet.subtitle, sheet.code, SIZES[units], always, stages, CLOSING)
+    closing = " ".join([*_near_tip(work, units), CLOSING])
+    return Card(sheet.title, sheet.subtitle, sheet.code, SIZES[units], always, stages, closing)
+
+
+def _near_tip(stages: Sequence[Stage], units: str) -> tuple[str, ...]:
+    """Say where the place near the tip is, which heads columns of the card in two words."""
+    tables = [table for stage in stages for table in stage.tables]
+    found = [table.head_words(units)[n] for table in tables for n, head in table.card.items() if head == NEAR_TIP]
+    return (f"{NEAR_TIP.capitalize()}: {found[0]}.",) if found else ()
 
 
 def _stage(stage: Stage, number: int, cautions: tuple[str, ...], units: str) -> CardStage:
@@ -109,12 +119,14 @@ def _stage(stage: Stage, number: int, cautions: tuple[str, ...], units: str) -> 
     for table in stage.tables:
         if not table.card:
             continue
+        rows = [(r, tuple(r.values[n] for n in table.card)) for r in table.rows if r.card]
         if set(table.card.values()) == {""}:
-            told += [Told(row.card, joined(row.values, units, row.sign)) for row in table.rows if row.card]
+            beside += [joined(shown, units, r.sign) for r, shown in rows if r.card == BESIDE]
+            told += [Told(r.card, joined(shown, units, r.sign)) for r, shown in rows if r.card != BESIDE]
         else:
-            alike, rows = _alike(table, units)
+            alike, others = _alike(table, units)
             told += alike
-            grids += [_grid(table, rows, units)] if rows or not alike else []
+            grids += [_grid(table, others, units)] if others or not alike else []
     told += [Told(r.card, joined(r.values, units, r.sign)) for r in stage.rows if r.card not in ("", BESIDE)]
     if stage.code == "temper" and not any("°" in one.figure for one in told):
         told.append(Told("at, from your coupon", BLANK))

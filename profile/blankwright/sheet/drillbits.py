@@ -92,7 +92,7 @@ def scale_bits(knife: Knife) -> tuple[Row, ...]:
     hole, figure = scale_hole_mm(wish.diameter_mm, wish.fit)
     most = widest_hole_mm(wish.diameter_mm, wish.fit, "scale")
     return (
-        Row("Hole in the handle", (mm(hole, 2),), standing(_why(knife, figure)), card="hole in the handle"),
+        Row("Hole in the handle", (mm(hole, 2),), standing(_why(knife, figure)), card="hole"),
         Row("Widest that still holds", (mm(most, 2),), standing(fit(wish.fit).scale_most)),
         *bit_rows("Bit for it", hole, most),
     )

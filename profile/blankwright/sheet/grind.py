@@ -60,7 +60,7 @@ def before_hardening(knife: Knife) -> Stage:
             "Scribe the two lines along the edge; never grind past them now."
             if not knife.single else "Scribe one line along the edge; the other face stays flat.",
             "Set the grind line, then work down to the scribed line in long even passes, turning sides often."
-            if not knife.single else "Grind the one face only, down to the scribed line.",
+            if not knife.single else f"Grind {_one_face(knife)}, down to the scribed line.",
             *_taper_words(knife),
         ),
         checks=(
@@ -98,7 +98,7 @@ def to_finish(knife: Knife) -> Stage:
         facts=_left_soft(knife),
         steps=lines(
             _passes(knife),
-            *(("Grind the one face only; the other stays flat.",) if knife.single else ()),
+            *((f"Grind {_one_face(knife)}.",) if knife.single else ()),
             "Bring the bevel down evenly to the thickness of the edge; it is rounded last." if bevels.blunt else
             "Bring the bevel down evenly to the thickness behind the edge; leave the edge itself for the "
             f"{'stone' if knife.scallops is None else 'round rod'}.",
@@ -214,7 +214,18 @@ def _tapered(knife: Knife) -> bool:
 def _taper_words(knife: Knife) -> tuple[str, ...]:
     if not _tapered(knife):
         return ()
-    return ("Then thin the spine toward the tip to the figures of the table; the bevel follows.",)
+    where = f"on the {_ground_side(knife)} face alone" if knife.single else "on both faces alike"
+    return (f"Then thin the spine toward the tip to the figures of the table, {where}; the bevel follows.",)
+
+
+def _ground_side(knife: Knife) -> str:
+    """Return which face a single bevel is ground on, seen from the handle."""
+    return "right" if knife.ground.bevels.right_share == 1.0 else "left"
+
+
+def _one_face(knife: Knife) -> str:
+    """Return which face alone is ground, in words."""
+    return f"the {_ground_side(knife)} face only; the other stays flat"
 
 
 def _heights(knife: Knife, *, spine: bool = False) -> list[Row]:

@@ -15,7 +15,8 @@ PRACTICE = Standing("rule of the trade", "common practice")
 OWN = frozenset({OUTLINE, WEIGHED, GROUND, ASKED, PLACES})
 """Standings of the design itself: on paper such a figure has no mark, for it has no source to look up."""
 
-STATIONS = {0: "heel", 1: "middle", 2: "near tip"}
+NEAR_TIP = "near tip"
+STATIONS = {0: "heel", 1: "middle", 2: NEAR_TIP}
 """Heads of the places that are measured, on the bench card."""
 
 

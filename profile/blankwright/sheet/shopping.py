@@ -9,7 +9,7 @@ from blankwright.base.frozen import dataclass
 from blankwright.base.said import Quantity, Size, Standing
 from blankwright.knife.knife import Knife
 from blankwright.sheet.handlestages import pin_lengths_mm, sawn
-from blankwright.sheet.model import Row, Stage, Table
+from blankwright.sheet.model import BESIDE, Row, Stage, Table
 from blankwright.sheet.quantities import computed, lines
 from blankwright.solid.mass import G_PER_MM3_PER_KG_M3
 
@@ -76,16 +76,21 @@ def shopping(knife: Knife, prices: Prices | None) -> Stage:
     """
     needed = items(knife)
     rows = tuple(
-        Row(i.name, (str(i.pieces), Size(i.size_mm, 2 if i.key == "pins" else 1), Quantity(i.mass_g, "g", 1)), _PIECE)
+        Row(
+            i.name,
+            (str(i.pieces), Size(i.size_mm, 2 if i.key == "pins" else 1), Quantity(i.mass_g, "g", 1)),
+            _PIECE,
+            card=BESIDE if i.key == "stock" else "",
+        )
         for i in needed
     )
-    tables = [Table("To buy and cut", ("pieces", "least size", "mass"), rows, _PIECE)]
+    tables = [Table("To buy and cut", ("pieces", "least size", "mass"), rows, _PIECE, {1: ""})]
     if prices is not None:
         tables.append(_costs(needed, prices))
     glued = any(i.key == "handle" for i in needed)
     return Stage(
         "list",
-        "What to have ready",
+        "To have ready",
         tables=tuple(tables),
         ready=lines(
             *(("Glue for handles with its label and data sheet, gloves, clamps.",) if glued else ()),

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from functools import cache
 from pathlib import Path
 
 import pytest
 
+from blankwright.base.library import templates_dir
 from blankwright.cutting.parts.catalogue import all_parts
 from blankwright.cutting.parts.sent import makers_note, parts_note
 from blankwright.design.request import read_design
@@ -16,6 +18,7 @@ from blankwright.knife.handle import knuckle_room_mm
 from blankwright.knife.knife import Knife, finish
 from blankwright.report.data import document
 from blankwright.sheet.card import card_of
+from blankwright.sheet.files import phone_pictures
 from blankwright.sheet.stages import sheet_of
 from blankwright.shop.hand import finger_room
 from blankwright.shop.services import service
@@ -86,7 +89,13 @@ def test_a_scale_is_drawn_with_its_own_bore(lifted: Knife) -> None:
         (bore,) = drawn
         stage = next(s for s in sheet_of(knife).stages if s.code == "handle")
         assert f"Hole in the handle: {bore:.2f} mm" in told(stage)
-        on_card = [one for s in card_of(sheet_of(knife)).stages for one in s.told if one.label == "hole in the handle"]
+        on_card = [
+            one
+            for s in card_of(sheet_of(knife)).stages
+            if s.title == stage.title
+            for one in s.told
+            if one.label == "hole"
+        ]
         assert [one.figure for one in on_card] == [f"{bore:.2f} mm"]
 
 
@@ -221,3 +230,40 @@ def test_the_report_of_a_bought_blank_holds_no_way_of_cutting(lifted: Knife) -> 
     assert document(work("soft blank"), None, ())["design"]["grind"]["edge_before_hardening"]
     asked = knife_of("chef", {"start.from": "hardened-blank", "cutting.process": "laser"})
     assert document(asked, None, ())["design"]["cutting"]["process"] == "laser", "what was asked for stays told"
+
+
+def test_a_single_bevel_names_the_face_that_is_ground_and_thinned() -> None:
+    for share, ground in (("100 %", "right"), ("0 %", "left")):
+        for more in ({}, {"start.from": "hardened-blank"}):
+            knife = knife_of("chef", {"grind.bevel": "single", "grind.right_share": share, **more})
+            words = sheet_words(knife)
+            assert f"the {ground} face only; the other stays flat" in words
+            assert f"thin the spine toward the tip to the figures of the table, on the {ground} face alone" in words
+            assert "the one face only" not in words
+    assert "on both faces alike; the bevel follows" in sheet_words(work("chef"))
+
+
+@cases("name", ["chef", "leaf", "hidden"])
+def test_a_card_has_no_empty_box_and_says_where_near_the_tip_is(name: str) -> None:
+    card = card_of(sheet_of(work(name)))
+    assert all(s.told or s.grids or s.beside or s.cautions for s in card.stages)
+    assert card.closing.startswith("Near tip: 50 mm before the tip. "), "chef and utility are longer than 120 mm"
+
+
+@cases("way", ["trace", "plasma-table", "oxy-fuel", "laser"])
+def test_cautions_of_found_steel_are_said_once(way: str) -> None:
+    knife = knife_of("chef", {"start.from": "found", "cutting.process": way, "material.thickness": "6 mm"})
+    words = knife.cautions.lower()
+    assert words.count("plated or galvanised") == 1
+    assert len(re.findall(r"\beyes?, ears?\b", words)) == 1
+    known = knife_of("chef", {"cutting.process": "plasma-table", "material.thickness": "6 mm"})
+    assert "never cut plated or galvanised stock." in known.cautions
+
+
+@cases("source", ["galley_chef", "leaf_spring_chef", "mill_file_paring"])
+def test_on_a_phone_no_figure_of_the_sheets_pictures_meets_another(source: str) -> None:
+    knife = finish(read_design(templates_dir() / "designs" / f"{source}.toml"))
+    for picture in phone_pictures(knife):
+        texts = picture.marks.texts
+        met = [(a.words, b.words) for a, b in itertools.combinations(texts, 2) if a.box.grown(0.2).meets(b.box)]
+        assert not met
