@@ -35,7 +35,7 @@ def sheet_grain(figure: PartFigures, grain_deg: float | None, across_deg: float)
     """
     what = "Grain" if figure.wooden else "Rolling direction"
     if grain_deg is None:
-        return f"{what}: not known of this sheet; lay it as you like."
+        return f"{what} is not known here: where the sheet shows one that the parts lie across, call first."
     ways = {0.0: "along the length of the sheet (x in the file)", 90.0: "across the sheet (y in the file)"}
     way = ways.get(grain_deg % 180.0, f"{grain_deg:g} degrees from the length of the sheet (x in the file)")
     lie = "parts lie along it" if across_deg < 0.05 else f"parts lie within {across_deg:.1f} degrees of it"
