@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import groupby
 
 from blankwright.base.finding import Finding
@@ -11,11 +12,12 @@ from blankwright.base.units import MM_PER_INCH
 from blankwright.cutting.delivery import Delivery
 from blankwright.cutting.handnote import ASK, hand_rows
 from blankwright.cutting.layout import Placed, check_table, gap_mm, run_of
-from blankwright.cutting.note import NoteRow, note_text
+from blankwright.cutting.note import Note, NoteRow
+from blankwright.cutting.onsheet import OnSheet
 from blankwright.cutting.order import CALL, LayerUse, PartFigures, SentFile, by_machine, part_figures
 from blankwright.knife.cautions import GENERAL_CAUTION
 from blankwright.knife.holes import MadeHole
-from blankwright.knife.words import part_words
+from blankwright.knife.words import size_in_words
 from blankwright.shop.tolerance import Tolerance
 
 G_PER_LB = 453.59237
@@ -31,14 +33,29 @@ def cover_note(parts: Sequence[Delivery], file: SentFile, layout: Sequence[NoteR
         file: The file, read back.
         layout: How several parts lie in it; nothing for one.
     """
+    return note_of(parts, file, layout).text
+
+
+def note_of(
+    parts: Sequence[Delivery], file: SentFile, layout: Sequence[NoteRow] = (), sheet: OnSheet | None = None
+) -> Note:
+    """Return the cover note of a file, row by row.
+
+    Args:
+        parts: What lies in it, each design once.
+        file: The file, read back.
+        layout: How several parts lie in it; nothing for one.
+        sheet: What they are laid out on; None where the shop chooses.
+    """
     first, many = parts[0], len(parts) > 1
+    figures = _figures(parts, sheet)
+    title = sheet.title if sheet else ", ".join(part.knife.design.name for part in parts)
     if not by_machine(first.knife):
-        return _note_by_hand(parts, file, layout)
+        return _note_by_hand(parts, figures, file, layout, title, sheet)
     held = ", all in the file" if any(row.about == "Parts" for row in layout) else ""
-    figures = [part_figures(part) for part in parts]
-    unit, stock = first.style.unit, first.knife.stock_mm
+    unit, stock = first.style.unit, _thick(first, sheet)
     code = "The codes above stand on our papers too: please quote them."
-    code = code if many else f"{first.knife.code}. It stands on our papers too: please quote it."
+    code = code if many or sheet else f"{first.knife.code}. It stands on our papers too: please quote it."
     rows = [
         *_for_rows(first),
         *_file_rows(first, file, unit),
@@ -46,11 +63,12 @@ def cover_note(parts: Sequence[Delivery], file: SentFile, layout: Sequence[NoteR
         *_layer_rows(file.layers),
         _BREAK,
         NoteRow("Material", f"{_first_up(first.knife.material.title)}, {length(stock, unit, 3, bare=True)}."),
-        _grain_row(figures[0]),
+        NoteRow("Grain", sheet.grain) if sheet else _grain_row(figures[0]),
     ]
-    for part, figure in zip(parts, figures, strict=True):
-        rows += [_BREAK, _heading(part)] if many else [NoteRow("Quantity", f"{part.quantity}{held}.")]
-        rows += _part_rows(part, figure, unit)
+    for number, (part, figure) in enumerate(zip(parts, figures, strict=True)):
+        headed = many or sheet is not None
+        rows += [_BREAK, _heading(part, number, sheet)] if headed else [NoteRow("Quantity", f"{part.quantity}{held}.")]
+        rows += _part_rows(part, figure, unit, stock)
     rows += [
         _BREAK,
         *_tolerance_rows(figures, unit),
@@ -60,31 +78,48 @@ def cover_note(parts: Sequence[Delivery], file: SentFile, layout: Sequence[NoteR
         NoteRow("Questions", f"Does size, thickness, layer or tolerance not fit? {CALL}"),
         NoteRow("Design", code),
     ]
-    names = ", ".join(part.knife.design.name for part in parts)
-    return note_text(f"{names}: cover note", rows, _closing(first))
+    return Note(f"{title}: cover note", tuple(rows), _closing(first))
 
 
-def _note_by_hand(parts: Sequence[Delivery], file: SentFile, layout: Sequence[NoteRow]) -> str:
+def _figures(parts: Sequence[Delivery], sheet: OnSheet | None) -> list[PartFigures]:
+    figures = [part_figures(part) for part in parts]
+    if sheet is None:
+        return figures
+    return [replace(one, mass_g=mass) for one, mass in zip(figures, sheet.masses_g, strict=True)]
+
+
+def _thick(part: Delivery, sheet: OnSheet | None) -> float:
+    """Return how thick a part is as it is cut [mm]."""
+    return part.knife.stock_mm if sheet is None else sheet.thickness_mm
+
+
+def _note_by_hand(
+    parts: Sequence[Delivery],
+    figures: Sequence[PartFigures],
+    file: SentFile,
+    layout: Sequence[NoteRow],
+    title: str,
+    sheet: OnSheet | None,
+) -> Note:
     """Return the note of parts that a hand cuts; it speaks to that hand."""
     rows = [
         NoteRow("Papers", "Cut by the template or the drawing, at true size. "
                 f"{file.name} ({_release(parts[0])}) is the same line, for a plotter."),
         *layout,
     ]  # fmt: skip
-    for part in parts:
-        knife, figure, unit = part.knife, part_figures(part), part.style.unit
+    for number, (part, figure) in enumerate(zip(parts, figures, strict=True)):
+        knife, unit, stock = part.knife, part.style.unit, _thick(part, sheet)
         rows += [
             _BREAK,
-            _heading(part),
-            NoteRow("Material", f"{_first_up(knife.material.title)}, {length(knife.stock_mm, unit, 3, bare=True)}."),
-            _grain_row(figure, "the part"),
-            NoteRow("Size", part_words(knife, unit)),
+            _heading(part, number, sheet),
+            NoteRow("Material", f"{_first_up(knife.material.title)}, {length(stock, unit, 3, bare=True)}."),
+            NoteRow("Grain", sheet.grain) if sheet else _grain_row(figure, "the part"),
+            NoteRow("Size", size_in_words(part.size_mm, stock, unit)),
             NoteRow("Weight", f"{_weight(figure.mass_g, unit)}; {_run(figure.cut_mm, unit)} of cut."),
             *hand_rows(part, figure),
         ]
     rows += [_BREAK, NoteRow("Questions", ASK)]
-    names = ", ".join(part.knife.design.name for part in parts)
-    return note_text(f"{names}: note for the hand that cuts", rows, _closing(parts[0]))
+    return Note(f"{title}: note for the hand that cuts", tuple(rows), _closing(parts[0]))
 
 
 def length(value_mm: float, unit: str, digits: int = 1, *, bare: bool = False) -> str:
@@ -136,8 +171,9 @@ def _first_up(words: str) -> str:
     return f"{words[:1].upper()}{words[1:]}"
 
 
-def _heading(part: Delivery) -> NoteRow:
-    return NoteRow("Part", f"{part.quantity} x {part.knife.design.name}, design {part.knife.code}.")
+def _heading(part: Delivery, number: int, sheet: OnSheet | None) -> NoteRow:
+    name = part.knife.design.name if sheet is None else sheet.names[number]
+    return NoteRow("Part", f"{part.quantity} x {name}, design {part.knife.code}.")
 
 
 def _file_rows(part: Delivery, file: SentFile, unit: str) -> list[NoteRow]:
@@ -177,15 +213,15 @@ def _grain_row(figure: PartFigures, part: str = "the part (x in the file)") -> N
     return NoteRow("Grain", f"{what} along the length of {part}.")
 
 
-def _part_rows(part: Delivery, figure: PartFigures, unit: str) -> list[NoteRow]:
-    knife, count = part.knife, part.quantity
+def _part_rows(part: Delivery, figure: PartFigures, unit: str, thick_mm: float) -> list[NoteRow]:
+    count = part.quantity
     weight, run = _weight(figure.mass_g, unit), _run(figure.cut_mm, unit)
     all_weight, all_run = _weight(figure.mass_g * count, unit), _run(figure.cut_mm * count, unit)
     starts = figure.pierces
     one = "" if starts is None else f", {_counted(starts, 'pierce')}"
     every = "" if starts is None else f", {starts * count} pierces"
     rows = [
-        NoteRow("Size", part_words(knife, unit)),
+        NoteRow("Size", size_in_words(part.size_mm, thick_mm, unit)),
         NoteRow("Weight", f"{weight}, {count} parts {all_weight}." if count > 1 else f"{weight}."),
         NoteRow("Cut", f"{run} of cut{one}; {count} parts {all_run}{every}." if count > 1 else f"{run} of cut{one}."),
         NoteRow("Inside", _inside(figure.inside_mm, unit)),

@@ -52,6 +52,12 @@ class Delivery:
         return self.knife.service
 
     @property
+    def size_mm(self) -> tuple[float, float]:
+        """Length and height of the part itself [mm]: as cut, or finished where that line is in the file."""
+        finished = self.outline is self.knife.finished
+        return (self.knife.finished if finished else self.knife.cut).size_mm
+
+    @property
     def drawn_holes(self) -> tuple[tuple[float, float, float | None], ...]:
         """x, y and diameter [mm] of every hole as it is cut, None for a mark; a path has them among its passes."""
         return tuple((h.hole.x_mm, h.hole.y_mm, h.made.cut_diameter_mm) for h in self.knife.holes)

@@ -19,6 +19,26 @@ class NoteRow:
     words: str
 
 
+@dataclass(frozen=True)
+class Note:
+    """A note as it is written.
+
+    Args:
+        title: What stands above it.
+        rows: What is said.
+        closing: The usual cautions.
+    """
+
+    title: str
+    rows: tuple[NoteRow, ...]
+    closing: str
+
+    @property
+    def text(self) -> str:
+        """The note as plain text."""
+        return note_text(self.title, self.rows, self.closing)
+
+
 def note_text(title: str, rows: Sequence[NoteRow], closing: str) -> str:
     """Return the cover note.
 

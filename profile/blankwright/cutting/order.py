@@ -118,6 +118,18 @@ def layer_use(name: str, cut_layer: str, mark_layer: str, etch_layer: str) -> tu
     return "do not cut", NOT_CUT.get(name.upper(), "not part of the order")
 
 
+def counted_words(shut: int, loose: int, holes: int) -> str:
+    """Return what is on the layer that is cut.
+
+    Args:
+        shut: Closed contours.
+        loose: Open cuts.
+        holes: Round holes.
+    """
+    counts = ((shut, "closed contour"), (loose, "open cut"), (holes, "round hole"))
+    return ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for count, word in counts if count)
+
+
 def by_machine(knife: Knife) -> bool:
     """Whether the cutting file drives the cutter."""
     return knife.process is None or knife.process.machine_cut

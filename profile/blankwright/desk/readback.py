@@ -10,7 +10,7 @@ from blankwright.base.arrays import Array
 from blankwright.base.units import mm_per
 from blankwright.cutting.delivery import Delivery
 from blankwright.cutting.names import FileName
-from blankwright.cutting.order import LayerUse, SentFile, by_machine, layer_use
+from blankwright.cutting.order import LayerUse, SentFile, by_machine, counted_words, layer_use
 from blankwright.cutting.style import FileStyle
 from blankwright.desk.proving import read_sent, read_written
 from blankwright.geometry.chain import Chain
@@ -114,12 +114,7 @@ def _use(layer: str, plain: CutDrawing, style: FileStyle) -> LayerUse:
 def _counts(plain: CutDrawing) -> str:
     contours = [c for c in plain.contours if c.layer == _PLAIN_CUT]
     shut = sum(c.closed for c in contours)
-    counted = (
-        (shut, "closed contour"),
-        (len(contours) - shut, "open cut"),
-        (sum(c.layer == _PLAIN_CUT for c in plain.circles), "round hole"),
-    )
-    return ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for count, word in counted if count)
+    return counted_words(shut, len(contours) - shut, sum(c.layer == _PLAIN_CUT for c in plain.circles))
 
 
 def _size_mm(drawing: CutDrawing, style: FileStyle, unit_mm: float) -> tuple[float, float]:

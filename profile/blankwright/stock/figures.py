@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 
 from blankwright.base.frozen import dataclass
+from blankwright.knife.knife import Knife
 from blankwright.stock.blank import Blank
 from blankwright.stock.layout import Layout, Sheet
 from blankwright.stock.offcuts import offcuts
@@ -40,7 +41,7 @@ class SheetFigures:
         without_offcuts: The same of what is not saved as an offcut.
         used_mm: How far along the piece the blanks reach [mm].
         stock_g: What the piece weighs, of its material [g]; None where neither it nor a knife says one.
-        blanks_g: What the blanks weigh [g]; None where one is no knife.
+        blanks_g: What the blanks weigh as they are cut [g]; None where one is no knife.
         offcuts_g: What the offcuts weigh [g].
         cut_mm: Length of all cuts, holes in [mm].
         pierces: How often the cutter starts.
@@ -69,7 +70,7 @@ def sheet_figures(layout: Layout, sheet: Sheet, prices: Prices | None) -> SheetF
     thick = sum(mm for _, mm in piece.thickness) / len(piece.thickness)
     stock_g = None if density is None else whole * thick * density * _KG_MM3 * _G
     offcuts_g = None if stock_g is None else stock_g * saved / whole
-    weights = [b.knife.cut_blank.mass_g for b in blanks if b.knife is not None]
+    weights = [mass_as_cut_g(b, b.knife, thick) for b in blanks if b.knife is not None]
     holes = [hole_diameters(blank) for blank in blanks]
     return SheetFigures(
         yielded=cut / whole,
@@ -82,6 +83,18 @@ def sheet_figures(layout: Layout, sheet: Sheet, prices: Prices | None) -> SheetF
         pierces=len(blanks) + sum(map(len, holes)),
         cost=_cost(prices, stock_g, offcuts_g, saved / whole, len(blanks)),
     )
+
+
+def mass_as_cut_g(blank: Blank, knife: Knife, thickness_mm: float) -> float:
+    """Return what a blank weighs as it is cut out of a piece, as thick as that [g].
+
+    Args:
+        blank: The blank.
+        knife: The knife that it becomes.
+        thickness_mm: Of the piece [mm].
+    """
+    area = blank.area_mm2 - sum(math.pi / 4 * d * d for d in hole_diameters(blank))
+    return area * thickness_mm * knife.material.density_kg_m3.value * _KG_MM3 * _G
 
 
 def hole_diameters(blank: Blank) -> list[float]:

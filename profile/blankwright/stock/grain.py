@@ -34,13 +34,20 @@ class Across:
         """Whether it is something to look at."""
         return self.deg > LOOK_DEG
 
-    def line(self) -> Line:
-        """Return it in a sentence."""
+    def short(self) -> Line:
+        """Return it in a few words for a head."""
         angle = Quantity(self.deg, "deg", 1)
         if self.deg < _ALONG_DEG:
-            return said("blades lie along the grain.")
+            return said("blades lie along the grain")
         if not self.look:
-            return said("blades lie within {} of the grain.", angle)
+            return said("blades lie within {} of the grain", angle)
+        return said(f"number {self.number} lies {{}} across the grain", angle)
+
+    def line(self) -> Line:
+        """Return it in a sentence."""
+        if not self.look:
+            return self.short().then(".")
+        angle = Quantity(self.deg, "deg", 1)
         why = f": {self.why}" if self.why else ""
         words = f"to look at: number {self.number}, {self.name}, lies {{}} across the grain{why}. "
         return said(words + 'turn = "grain" with within = "5 deg" in the job keeps it along.', angle)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
-from typing import Literal
+from typing import get_args
 
 import numpy as np
 
@@ -13,18 +14,13 @@ from blankwright.base.plain import slug_of
 from blankwright.cutting.dxf import CutFile, CutHole, dxf_text
 from blankwright.ink.papers import Paper
 from blankwright.stock.layout import Laid, Layout, Sheet
+from blankwright.stock.nestnote import Split, sheet_note, slug
 from blankwright.stock.nestpicture import layout_pdf, sheet_name, sheet_svg
 from blankwright.stock.nestreport import Report
 from blankwright.stock.offcuts import leftover
 from blankwright.stock.stocktext import stock_text
 
-Split = Literal["sheet", "part"]
-SPLITS: tuple[Split, ...] = ("sheet", "part")
-
-
-def slug(layout: Layout) -> str:
-    """Return the name of the job as its files have it."""
-    return slug_of(layout.job.name) or "job"
+SPLITS: tuple[Split, ...] = get_args(Split)
 
 
 def layout_files(report: Report, paper: Paper, split: Split) -> dict[str, str | bytes]:
@@ -38,6 +34,7 @@ def layout_files(report: Report, paper: Paper, split: Split) -> dict[str, str | 
     Raises:
         RequestError: The paper is too large for a page.
     """
+    report = report if report.split == split else replace(report, split=split)
     layout = report.layout
     files: dict[str, str | bytes] = {}
     for number, sheet in enumerate(layout.sheets, start=1):
@@ -48,6 +45,8 @@ def layout_files(report: Report, paper: Paper, split: Split) -> dict[str, str | 
                 name = slug_of(layout.job.blanks[one.blank].name) or "blank"
                 files[f"{number}_{k:02d}_{name[:40]}_cut_mm.dxf"] = _dxf(layout, sheet, (one,))
         files[f"{number}_layout_mm.svg"] = sheet_svg(layout, sheet)
+        note = sheet_note(layout, sheet, split)
+        files |= {} if note is None else {f"{number}_note.txt": note.text}
     if layout.sheets:
         files[f"layout_{paper.name.lower()}.pdf"] = layout_pdf(layout, paper)
     left = leftover(layout)

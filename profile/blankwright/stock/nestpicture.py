@@ -83,9 +83,14 @@ def sheet_svg(layout: Layout, sheet: Sheet) -> str:
 
 def _steel_words(layout: Layout, sheet: Sheet) -> list[str]:
     """Return what a piece is of, and how far a blade lies across its grain, as far as either is known."""
-    most = across(layout, sheet)
-    turned = [] if most is None else [f"number {most.number} lies furthest across the grain: {most.deg:.1f}°"]
-    return [words for words in (material_words(layout, sheet), *turned) if words]
+    most, grain_deg = across(layout, sheet), layout.job.pieces[sheet.piece].grain_deg
+    out = [material_words(layout, sheet)]
+    if most is not None and grain_deg is not None:
+        way = {0.0: "along the piece", 90.0: "across the piece"}.get(
+            grain_deg % 180.0, f"{grain_deg:g}° from its length"
+        )
+        out.append(f"grain {way}; {most.short().text()}")
+    return [words for words in out if words]
 
 
 def _how_to_read() -> str:

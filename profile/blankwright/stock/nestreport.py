@@ -15,12 +15,15 @@ from blankwright.stock.grain import across
 from blankwright.stock.layout import Layout, Room, Sheet, proven
 from blankwright.stock.nest import Nested
 from blankwright.stock.nestmap import chalk_map
+from blankwright.stock.nestnote import Split, sheet_note
 from blankwright.stock.nestpicture import material_words, sheet_name
 from blankwright.stock.offcuts import offcuts
 from blankwright.stock.ofmaterial import named
 from blankwright.stock.piece import Piece
 
 _DIGITS = 4
+_THICKER_MM = 0.5
+"""Steel so much thicker than a blank is drawn for is something to look at: it is more than is ground off its faces."""
 _PERCENT = 100.0
 
 
@@ -31,10 +34,12 @@ class Report:
     Args:
         found: What the search found.
         prices: What the maker pays; None for no costs.
+        split: "sheet" for a cutting file a piece, "part" for one a blank.
     """
 
     found: Nested
     prices: Prices | None = None
+    split: Split = "sheet"
 
     @cached_property
     def layout(self) -> Layout:
@@ -113,6 +118,7 @@ class Report:
             "parts": [
                 {
                     "design": row.name,
+                    "design_code": None if (knife := layout.job.blanks[row.laid.blank].knife) is None else knife.code,
                     "x_mm": row.laid.pose.x_mm,
                     "y_mm": row.laid.pose.y_mm,
                     "turn_deg": row.laid.pose.turn_deg,
@@ -121,8 +127,17 @@ class Report:
                 }
                 for row in chalk_map(layout, sheet)
             ],
+            "note": self._note(sheet),
             "offcuts_mm": [[round(v, 1) for v in one.outline.size_mm] for one in offcuts(layout, sheet)],
         }
+
+    def _note(self, sheet: Sheet) -> dict[str, Any] | None:
+        """Return the cover note; a row that goes on under the one before has no "about"."""
+        note = sheet_note(self.layout, sheet, self.split)
+        if note is None:
+            return None
+        rows = [{"about": row.about, "words": row.words} for row in note.rows if row.words]
+        return {"title": note.title, "rows": rows, "closing": note.closing}
 
     def _grain(self, sheet: Sheet) -> dict[str, Any] | None:
         most = across(self.layout, sheet)
@@ -179,6 +194,7 @@ class Report:
         lines += [said(f"  {words}.") for words in [material_words(self.layout, sheet)] if words]
         most = across(self.layout, sheet)
         lines += [] if most is None else [said("  ").then(most.line().words, *most.line().values)]
+        lines += _too_thick(self.layout, sheet)
         measured = said("  measured: {} to the edge", mm(room.edge_mm))
         if room.gap_mm is not None:
             measured = measured.then(", {} between blanks", mm(room.gap_mm))
@@ -194,6 +210,18 @@ class Report:
             )
         saved = [one.outline.size_mm for one in offcuts(self.layout, sheet)]
         return lines + [said("  offcut {} x {}.", mm(long, 0), mm(wide, 0)) for long, wide in saved]
+
+
+def _too_thick(layout: Layout, sheet: Sheet) -> list[Line]:
+    """Say which blanks are drawn for less steel than they are cut out of."""
+    piece = layout.job.pieces[sheet.piece]
+    found = dict.fromkeys(one.blank for one in sheet.laid)
+    words = "  to look at: {} is drawn for {} and is cut out of {}: take other steel, or grind it down."
+    return [
+        said(words, blank.name, exact_mm(blank.thickness_mm), exact_mm(piece.least_thickness_mm))
+        for blank in (layout.job.blanks[k] for k in found)
+        if blank.knife is not None and piece.least_thickness_mm - blank.thickness_mm > _THICKER_MM
+    ]
 
 
 def _rounded(value: float | None) -> float | None:

@@ -55,7 +55,9 @@ def test_a_blade_across_the_grain_is_something_to_look_at() -> None:
     assert f"to look at: number {number}, paring 2, lies 17.2° across the grain: rolling draws" in lines
     grain = report.data["sheets"][0]["grain"]
     assert grain == {"across_deg": 17.2, "design": "paring 2", "number": number, "look": True}
-    assert f"number {number} lies furthest across the grain: 17.2°" in sheet_svg(report.layout, report.layout.sheets[0])
+    assert f"grain along the piece; number {number} lies 17.2° across the grain" in sheet_svg(
+        report.layout, report.layout.sheets[0]
+    )
 
 
 def test_a_grain_that_nobody_knows_is_not_spoken_of() -> None:

@@ -117,14 +117,11 @@ def test_a_material_of_ones_own_is_the_same_from_wherever_it_is_named(
 ) -> None:
     (tmp_path / "mine.toml").write_text((templates_dir() / "tables" / "steel.toml").read_text())
     monkeypatch.chdir(tmp_path)  # the change of a job's design is read from where the command runs
-    job = job_of(
-        tmp_path, JOB.replace("[[part]]\n", '[[part]]\nset = { "material.grade" = "mine.toml" }\n'), "mine.toml"
-    )
-    (piece,) = job.pieces
+    job = job_of(Path(), JOB.replace("[[part]]\n", '[[part]]\nset = { "material.grade" = "mine.toml" }\n'), "mine.toml")
+    written = stock_text(job.pieces)
     monkeypatch.chdir("/")
-    (again,) = stock_from_table(_parsed(stock_text([piece])), "offcuts.toml", tmp_path / "elsewhere")
+    (again,) = stock_from_table(_parsed(written), "offcuts.toml", tmp_path / "elsewhere")
     assert again.material is not None
-    assert piece.material is not None
     assert is_same(again.material, material(str(tmp_path / "mine.toml")))
 
 
