@@ -71,6 +71,8 @@ class Links:
             elif code in {350, 360} and (name is not None or code == 350):
                 if name is None:
                     self._fault("frame", "a dictionary has an entry without a name", line)
+                if _number(value) <= 0:
+                    self._fault("type", "a dictionary leads to a handle that is no hexadecimal number above 0", line)
                 self._led_to.append((name or "", value))
                 name = None
 

@@ -63,6 +63,7 @@ REFUSED = {
     "a row with its own marker alone": spoil(TABLES, TABLES + ROWS),
     "no marker of an entity": spoil("100\nAcDbEntity\n", ""),
     "objects without their dictionary": spoil(END, f"{OBJECTS}0\nENDSEC\n{END}").replace("DICTIONARY", "CLASS"),
+    "a dictionary that leads to nothing": spoil(END, f"{OBJECTS}3\nACAD_GROUP\n350\n0\n0\nENDSEC\n{END}"),
     "a handle of no number": spoil("0\nLAYER\n", "0\nLAYER\n5\nXYZ\n"),
     "a table among the entities": spoil("0\nLWPOLYLINE\n", "0\nTABLE\n8\n0\n0\nLWPOLYLINE\n"),
     "a handle of nothing": spoil("0\nLAYER\n", "0\nLAYER\n5\n0\n"),
