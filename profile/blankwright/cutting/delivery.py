@@ -77,7 +77,7 @@ def deliver(knife: Knife, quantity: int = 1) -> Delivery:
     if not 1 <= quantity <= 999:
         raise RequestError(f"--quantity: {quantity} is out of range. Allowed: 1 to 999.")
     service, oversize = knife.service, knife.oversize  # a bought blank is told at once
-    _check_allowance(oversize)
+    check_allowance(oversize)
     if service is None:
         return Delivery(knife, PLAIN, knife.cut, None, quantity, ())
     thickness = knife.stock_mm
@@ -98,8 +98,12 @@ def deliver(knife: Knife, quantity: int = 1) -> Delivery:
     return Delivery(knife, style_of(service), outline, path, quantity, findings)
 
 
-def _check_allowance(oversize: Allowance) -> None:
-    """Refuse an allowance that the cut may take whole; the file would fail its proof, so it is not written."""
+def check_allowance(oversize: Allowance) -> None:
+    """Refuse an allowance that the cut may take whole; the file would fail its proof, so it is not written.
+
+    Raises:
+        DesignError: The cut may take all of it somewhere.
+    """
     short = [r for r, asked in oversize.regions_mm.items() if asked < oversize.loss_mm[r] - SAME_MM]
     if short:
         pairs = [(r, oversize.regions_mm[r], oversize.loss_mm[r]) for r in short]

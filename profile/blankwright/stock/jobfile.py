@@ -21,11 +21,12 @@ from pathlib import Path
 from typing import Any
 
 from blankwright.base.doors import a_path
-from blankwright.base.errors import RequestError, told
+from blankwright.base.errors import DesignError, RequestError, told
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.library import template_file
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.units import angle_deg, length_mm
+from blankwright.cutting.delivery import check_allowance
 from blankwright.design.request import read_design
 from blankwright.knife.knife import Knife, finish
 from blankwright.stock.blank import HELD, MOST_BLANKS, MOST_PARTS, TURNS, Blank, Job, Turn
@@ -109,6 +110,8 @@ def _blank(row: Fields, beside: Path) -> Blank:
     row.only(_PART)
     knife = _knife(row, beside)
     outline = row.choice("outline", _OUTLINES, "cut")
+    if outline == "cut":
+        _check(knife, row.where)
     way = knife.process
     flip = row.table.get("flip")
     if flip is not None and not isinstance(flip, bool):
@@ -153,6 +156,17 @@ def _knife(row: Fields, beside: Path) -> Knife:
             f"{row.where}: the work starts {knife.start.words}; its outline is cut already, so nothing is laid out."
         )
     return knife
+
+
+def _check(knife: Knife, where: str) -> None:
+    """Refuse a design of which no cutting file would be made."""
+    wrong = [f.message for f in knife.findings if f.level == "error"]
+    if wrong:
+        raise DesignError(f"{where}: {' '.join(wrong)}")
+    try:
+        check_allowance(knife.oversize)
+    except DesignError as error:
+        raise DesignError(f"{where}: {error}") from None
 
 
 def _flat(value: object, where: str, before: str = "", depth: int = 0) -> dict[str, object]:

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 import shapely
 
-from blankwright.base.errors import RequestError
+from blankwright.base.errors import DesignError, RequestError
 from blankwright.stock.jobfile import read_job
 from blankwright.stock.stockfile import read_stock
 from properties.spoiled_jobs import laid, wrong
@@ -157,6 +157,14 @@ def test_a_job_file_is_refused_in_words(was: str, now: str, words: str) -> None:
         (folder / "job.toml").write_text(JOB.replace(was, now))
         with pytest.raises(RequestError, match=words):
             read_job(folder / "job.toml")
+
+
+def test_what_no_file_is_made_of_is_not_laid_out_either(folder: Path) -> None:
+    """An allowance that the cut may take: `cut` refuses it, and so does a sheet of it."""
+    job = folder / "job.toml"
+    job.write_text(JOB.replace('design = "utility"', 'design = "utility"\nset.allowance.edge = "0.1 mm"'))
+    with pytest.raises(DesignError, match=r"\[\[part\]\] utility: \[allowance\] edge 0.10 mm where the cut may take"):
+        read_job(job)
 
 
 def test_the_gap_follows_the_process_where_nobody_gives_it(folder: Path) -> None:
