@@ -227,13 +227,14 @@ class _Refined:
 
     def _thin(self, points: Array, normal: Array, half: float) -> NDArray[np.bool_]:
         """Return where the thing is so thin that what is looked at inside of one border lies at the other one."""
-        beside = np.zeros(self.grey.shape, dtype=np.uint8)  # within half of any border
-        drawn = np.rint((points - 0.5) * 16).astype(np.int32)
+        low = np.floor(points.min(axis=0)) - 1.0
+        wide, high = (np.ceil(points.max(axis=0)) - low + 2.0).astype(int).tolist()
+        beside = np.zeros((high, wide), dtype=np.uint8)  # within half of any border
+        drawn = np.rint((points - low - 0.5) * 16).astype(np.int32)
         self.cv.polylines(beside, [drawn], True, 1, thickness=int(2 * half), shift=4)
-        h, w = self.grey.shape[:2]
-        inside = (points - (half + _LEVEL) * normal).astype(np.intp)
+        inside = (points - (half + _LEVEL) * normal - low).astype(np.intp)
         x, y = inside[:, 0], inside[:, 1]
-        thin: NDArray[np.bool_] = beside[np.clip(y, 0, h - 1), np.clip(x, 0, w - 1)] > 0
+        thin: NDArray[np.bool_] = beside[np.clip(y, 0, high - 1), np.clip(x, 0, wide - 1)] > 0
         return thin
 
     def _moved(self, points: Array, blur: float) -> tuple[Array, Array, float]:
