@@ -36,7 +36,8 @@ def part_drawing(knife: Knife, *, sections: bool = False, units: str = "mm") -> 
     return PartDrawing(
         title=f"{design.family.title}: {design.name}" if design.name != design.family.name else design.family.title,
         lines=(
-            f"{knife_words(knife)}. All sizes in mm; design {knife.code}",
+            knife_words(knife),
+            f"All sizes in mm; design {knife.code}",
             part_words(knife),
             *_allowance_lines(knife),
             *_height_lines(knife, units),

@@ -47,6 +47,8 @@ _LABEL, _GAP, _INDENT, _BOX, _AIR = 0.46, 2.5 * mm, 5.5 * mm, 2.7 * mm, 1.6 * mm
 _FIRST, _LEAST = 20 * mm, 9 * mm
 # Of a table: the least first column and the least other one.
 _LEFT_BELOW, _TABLE_BELOW, _MOST_SPARE = 25 * mm, 36 * mm, 9 * mm
+_LEAST_LAST = 30 * mm
+# Less than that on the last page looks like a mistake.
 _MOST_WORDS = 4000
 _SMALL_PT = 9
 """Nothing on the sheet is smaller [points]."""
@@ -83,6 +85,20 @@ def sheet_pdf(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: P
         units: "mm" or "in".
         paper: What it is printed on.
     """
+    printed, few = _printed(sheet, pictures, units, paper, apart=False)
+    return _printed(sheet, pictures, units, paper, apart=True)[0] if few else printed
+
+
+def _printed(sheet: Sheet, pictures: Sequence[Picture], units: str, paper: Paper, *, apart: bool) -> tuple[bytes, bool]:
+    """Return a build sheet as PDF, and whether its last page holds hardly a sentence.
+
+    Args:
+        sheet: The sheet.
+        pictures: Pictures of its head.
+        units: "mm" or "in".
+        paper: What it is printed on.
+        apart: Whether the sources begin on a page of their own, so that the last page holds all of them.
+    """
     size = (round(paper.width_mm * mm, 5), round(paper.height_mm * mm, 5))
     stream = io.BytesIO()
     canvas = new_canvas(stream, size)
@@ -100,8 +116,10 @@ def sheet_pdf(sheet: Sheet, pictures: Sequence[Picture], *, units: str, paper: P
         PageTemplate("later", _columns(column, high)),
     ])  # fmt: skip
     after = [NextPageTemplate("later"), PageBreak() if whole else FrameBreak()]
-    pages.build([*top, *after, *_story(sheet, units, column)], canvasmaker=lambda *_, **__: canvas)
-    return cleaned(stream)
+    pages.build([*top, *after, *_story(sheet, units, column, apart=apart)], canvasmaker=lambda *_, **__: canvas)
+    last = pages.frame
+    few = last is pages.pageTemplate.frames[0] and last._y2 - last._y < _LEAST_LAST  # in its first column
+    return cleaned(stream), few and pages.page > 1
 
 
 def _frame(x: float, y: float, wide: float, high: float) -> Any:
@@ -159,11 +177,11 @@ def _opening(sheet: Sheet, pictures: Sequence[Picture], wide: float) -> list[Any
     return found
 
 
-def _story(sheet: Sheet, units: str, wide: float) -> list[Any]:
+def _story(sheet: Sheet, units: str, wide: float, *, apart: bool) -> list[Any]:
     notes = sheet.marks
     found = [part for n, stage in enumerate(sheet.stages) for part in _stage(stage, n, notes, units, wide)]
     closing = KeepTogether([_rule(), _said(f"<b>{_safe(sheet.closing)}</b>")])
-    return [*found, closing, *_end(sheet, notes, units, wide)]
+    return [*found, closing, *([PageBreak()] if apart else []), *_end(sheet, notes, units, wide)]
 
 
 class _Drawn(Flowable):  # type: ignore[misc]

@@ -7,6 +7,7 @@ import re
 from functools import cache
 from pathlib import Path
 
+import pypdfium2
 import pytest
 
 from blankwright.base.library import templates_dir
@@ -14,11 +15,13 @@ from blankwright.cutting.parts.catalogue import all_parts
 from blankwright.cutting.parts.sent import makers_note, parts_note
 from blankwright.design.request import read_design
 from blankwright.desk.make import make
+from blankwright.drawing.content import part_drawing
+from blankwright.drawing.svg import drawing_svg
 from blankwright.knife.handle import knuckle_room_mm
 from blankwright.knife.knife import Knife, finish
 from blankwright.report.data import document
 from blankwright.sheet.card import card_of
-from blankwright.sheet.files import phone_pictures
+from blankwright.sheet.files import SheetWishes, phone_pictures, sheet_files, sheet_paper
 from blankwright.sheet.stages import sheet_of
 from blankwright.shop.hand import finger_room
 from blankwright.shop.services import service
@@ -267,3 +270,24 @@ def test_on_a_phone_no_figure_of_the_sheets_pictures_meets_another(source: str) 
         texts = picture.marks.texts
         met = [(a.words, b.words) for a, b in itertools.combinations(texts, 2) if a.box.grown(0.2).meets(b.box)]
         assert not met
+
+
+def test_a_drawing_writes_design_and_its_code_in_one_line() -> None:
+    for family in ("paring", "chef", "spreader"):
+        knife = knife_of(family, {"material.grade": "80CrV2"})
+        written = re.findall(r"<text[^>]*>([^<]*)</text>", drawing_svg(part_drawing(knife)))
+        assert [words for words in written if words.endswith(f"design {knife.code}")], written
+
+
+def test_no_last_page_of_a_sheet_holds_hardly_a_sentence() -> None:
+    """These two did, by what stood on them: then all sources go to the last page."""
+    for family, changes, paper in (
+        ("chef", {}, "Letter"),
+        ("chef", {"material.grade": "sugar-maple", "handle.construction": "one-piece"}, "A4"),
+    ):
+        knife, wished = knife_of(family, changes), SheetWishes(sheet_paper(paper))
+        printed = next(data for name, data in sheet_files(knife, wished).items() if "_sheet_" in name)
+        assert isinstance(printed, bytes)
+        document = pypdfium2.PdfDocument(printed)
+        last = document[len(document) - 1].get_textpage().get_text_bounded()
+        assert len(last.splitlines()) > 12, last
