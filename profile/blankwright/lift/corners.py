@@ -322,19 +322,20 @@ def _line_and_bend(u: Array, v: Array, jumps: float) -> tuple[Array, Array, floa
     """Return rows, terms and rest of a line with a tight bend behind it, as of a notch beside a heel, or None.
 
     A parabola would carry the bend into the corner. The line is seen over some places at least; where the bend begins
-    is found by trying.
+    is found by trying: all tries at once, each against what a line alone leaves.
     """
-    best = None
-    for first in range(_LEAST_LINE, len(u) - _LEAST_LINE, max(1, len(u) // _TRIES)):
-        bend = np.maximum(u - u[first], 0.0) ** 2
-        rows = np.column_stack([bend, u, np.ones_like(u)])
-        terms, off = _least_squares(rows, v)
-        rest = float(off @ off)
-        if best is None or rest < best[0]:
-            best = (rest, rows, terms, off)
-    if best is None or abs(2 * best[2][0]) < 1 / _TIGHT_MM or not _follows(best[3], jumps):
+    first = np.arange(_LEAST_LINE, len(u) - _LEAST_LINE, max(1, len(u) // _TRIES))
+    if not len(first):
         return None
-    return best[1], best[2][1:], best[0]
+    line = np.linalg.qr(np.column_stack([u, np.ones_like(u)]))[0]
+    bends = np.maximum(u - u[first][:, None], 0.0) ** 2  # one row for each try
+    left = bends - (bends @ line) @ line.T
+    gains = (left @ v) ** 2 / np.maximum((left**2).sum(axis=1), 1e-30)  # by so much the rest is less than a line's
+    rows = np.column_stack([bends[gains.argmax()], u, np.ones_like(u)])
+    terms, off = _least_squares(rows, v)
+    if abs(2 * terms[0]) < 1 / _TIGHT_MM or not _follows(off, jumps):
+        return None
+    return rows, terms[1:], float(off @ off)
 
 
 def _follows(off: Array, jumps: float) -> bool:

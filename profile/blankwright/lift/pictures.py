@@ -37,7 +37,7 @@ LEAST_SIDE = 64
 """Pixels; a smaller picture shows no outline."""
 PAGE_DPI = 300.0
 """Resolution at which a PDF page is drawn when none is said."""
-EXTRA = "pip install blankwright[pictures]"
+EXTRA = "python -m pip install '.[pictures]'"
 
 Kind = Literal["PNG", "JPEG", "TIFF", "PDF"]
 

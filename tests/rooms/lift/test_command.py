@@ -83,7 +83,7 @@ def test_without_the_libraries_it_says_what_to_type(capsys, scan, tmp_path, monk
     monkeypatch.setitem(sys.modules, "PIL.Image", None)
     code, _, err = run(capsys, "lift", scan, "--out", tmp_path)
     assert code == 2
-    assert "pip install blankwright[pictures]" in err
+    assert "python -m pip install '.[pictures]'" in err
 
 
 def test_a_header_that_cannot_be_is_refused_in_our_words_only(capsys, caplog, tmp_path):
