@@ -92,8 +92,8 @@ def test_a_job_from_file_to_files(folder: Path, command: Callable[..., Any]) -> 
     assert sheet["mass_g"]["stock"] == pytest.approx(kilos * 1000, abs=0.1)
     paid = (kilos - sheet["mass_g"]["offcuts"] / 1000) * 9.80 + 5 * 3.50
     assert data["cost"] == {"total": pytest.approx(paid, abs=0.02), "currency": "EUR"}
-    rights = [max(part["places_mm"][name][0] for name in ("tip", "butt")) for part in sheet["parts"]]
-    assert all(a > b - 0.15 for a, b in pairwise(rights))  # held left: from the free end inward
+    middles = [(area.bounds[0] + area.bounds[2]) / 2 for area in outlines]
+    assert all(a > b - 0.15 for a, b in pairwise(middles))  # held left: from the free end inward
 
     left = read_stock(out / "ferry-galley-set_offcuts.toml")
     assert left[-1].quantity == 2
