@@ -209,8 +209,7 @@ def _grain_row(figure: PartFigures, part: str = "the part (x in the file)") -> N
         return NoteRow("Grain", "Forged to shape: lay the part inside the forging, tip to tip.")
     if not figure.along:
         return NoteRow("Grain", f"Its direction is not known here: where the piece shows one, lay it along {part}.")
-    what = "Grain" if figure.wooden else "Rolling direction"
-    return NoteRow("Grain", f"{what} along the length of {part}.")
+    return NoteRow("Grain", f"{figure.direction} along the length of {part}.")
 
 
 def _part_rows(part: Delivery, figure: PartFigures, unit: str, thick_mm: float) -> list[NoteRow]:

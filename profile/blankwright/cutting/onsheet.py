@@ -33,7 +33,7 @@ def sheet_grain(figure: PartFigures, grain_deg: float | None, across_deg: float)
         grain_deg: Direction of rolling, or of the wood's grain, from x of the file [degrees]; None where nobody knows.
         across_deg: How far a part lies across it at most [degrees].
     """
-    what = "Grain" if figure.wooden else "Rolling direction"
+    what = figure.direction
     if grain_deg is None:
         return f"{what} is not known here: where the sheet shows one that the parts lie across, call first."
     ways = {0.0: "along the length of the sheet (x in the file)", 90.0: "across the sheet (y in the file)"}

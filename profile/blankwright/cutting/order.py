@@ -99,6 +99,11 @@ class PartFigures:
         """What is to be done to the edges, in words."""
         return WOOD_EDGES if self.wooden else EDGES
 
+    @property
+    def direction(self) -> str:
+        """What the direction is called that a part has from how its material was made or grew."""
+        return "Grain" if self.wooden else "Rolling direction"
+
 
 def layer_use(name: str, cut_layer: str, mark_layer: str, etch_layer: str) -> tuple[Use, str]:
     """Return what is done with a layer, and what is on it where nobody cuts it.

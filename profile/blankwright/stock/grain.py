@@ -5,6 +5,7 @@ from __future__ import annotations
 from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, Quantity, said
 from blankwright.stock.layout import Layout, Sheet
+from blankwright.stock.pose import angle_between
 
 LOOK_DEG = 10.0
 """A blade further across is something to look at (common practice: along it, within a hand's care)."""
@@ -62,6 +63,6 @@ def across(layout: Layout, sheet: Sheet) -> Across | None:
     for number, one in enumerate(sheet.laid, start=1):
         blank = layout.job.blanks[one.blank]
         if blank.knife is not None:
-            away = abs((one.pose.turn_deg - piece.grain_deg + 90.0) % 180.0 - 90.0)
+            away = angle_between(one.pose.turn_deg, piece.grain_deg)
             found.append(Across(away, blank.name, number, blank.knife.material.along))
     return max(found, key=lambda one: one.deg, default=None)

@@ -11,7 +11,7 @@ from blankwright.base.frozen import dataclass
 from blankwright.stock.bench import Plate, Search
 from blankwright.stock.judge import Verdict, judged
 from blankwright.stock.piece import Piece
-from blankwright.stock.pose import Pose
+from blankwright.stock.pose import Pose, angle_between
 from blankwright.stock.search import Allowed, Effort, Found, look
 from blankwright.stock.through import poses_through_holes
 from blankwright.stock.wanted import Wanted
@@ -173,14 +173,10 @@ def best_of(wanted: Wanted, piece: Piece, found: Sequence[Found]) -> tuple[Pose,
 
 def _wishes(wanted: Wanted, piece: Piece, pose: Pose) -> tuple[float, ...]:
     """Return what the wishes say against a placing: angle to the grain, what is lost of zones to keep, a slant."""
-    grain = 0.0 if piece.grain_deg is None else _angle_between(pose.turn_deg, piece.grain_deg)
+    grain = 0.0 if piece.grain_deg is None else angle_between(pose.turn_deg, piece.grain_deg)
     kept = sum(-limit.least_mm for limit in judged(wanted, piece, pose).limits if limit.kind == "keep")
-    slant = min(_angle_between(pose.turn_deg, direction) for direction in _straights(piece))
+    slant = min(angle_between(pose.turn_deg, direction) for direction in _straights(piece))
     return round(grain), round(kept, 2), round(slant, 1), float(pose.flipped), abs(pose.turn_deg) > 90
-
-
-def _angle_between(one_deg: float, other_deg: float) -> float:
-    return abs((one_deg - other_deg + 90.0) % 180.0 - 90.0)
 
 
 def _straights(piece: Piece) -> list[float]:

@@ -63,3 +63,8 @@ class Pose:
             round(turn, TURN_DIGITS) + 0.0,
             self.flipped,
         )
+
+
+def angle_between(one_deg: float, other_deg: float) -> float:
+    """Return the angle between two directions of which neither has a front [degrees, 0 to 90]."""
+    return abs((one_deg - other_deg + 90.0) % 180.0 - 90.0)
