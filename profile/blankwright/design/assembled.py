@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from functools import lru_cache
 
 import numpy as np
 
 from blankwright.base.arrays import Array
-from blankwright.base.errors import GeometryError
+from blankwright.base.errors import GeometryError, ToleranceNotMetError
 from blankwright.design.layout import SplinePlan
-from blankwright.geometry.arcfit import fit_arcs, split_at
+from blankwright.geometry.arcfit import ArcChain, fit_arcs, split_at
 from blankwright.geometry.fillet import round_corner
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.spline import Spline
@@ -70,7 +71,11 @@ class Arcs:
         spline, stretch = self.splines[number], self.plans[number]
         if len(spline.points) == 2:  # a line is one piece
             return self._line(number)
-        chain = fit_arcs(spline, (0.0, float(spline.spans)), self.tolerance_mm)
+        like = _as_drawn(stretch, spline.degree, self.tolerance_mm)
+        if like is not None and np.array_equal(spline.points, stretch.points):
+            chain = like
+        else:
+            chain = fit_arcs(spline, (0.0, float(spline.spans)), self.tolerance_mm, like)
         error = chain.max_error_mm
         limits = [r[1] for r in stretch.ranges[:-1]]
         changes = [t for j, t in enumerate(limits) if stretch.curves[j].region != stretch.curves[j + 1].region]
@@ -79,6 +84,16 @@ class Arcs:
         rows = np.concatenate([chain.points[:-1], chain.bulges[:, None]], axis=1)
         self._known[number] = found = rows, [stretch.curves[j].region for j in part], error
         return found
+
+
+@lru_cache(maxsize=64)
+def _as_drawn(stretch: SplinePlan, degree: int, tolerance_mm: float) -> ArcChain | None:
+    """Return the arcs of a stretch as its family draws it, which those of every size are like; None if none hold."""
+    spline = Spline(stretch.points, degree)
+    try:
+        return fit_arcs(spline, (0.0, float(spline.spans)), tolerance_mm)
+    except ToleranceNotMetError:
+        return None
 
 
 def _rounded(outline: Outline, corners: list[int], joints: Sequence[str | float]) -> Outline:

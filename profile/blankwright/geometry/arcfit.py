@@ -129,9 +129,23 @@ def _density(spline: Spline, t0: float, t1: float, tol_mm: float) -> tuple[Array
     return t, need + 0.02 * need.mean() + 1e-9
 
 
-def _fit_curved(spline: Spline, t0: float, t1: float, tol_mm: float) -> ArcChain:
-    t, need = _density(spline, t0, t1, tol_mm)
-    need = need * _FIRST_GUESS
+def _as_in(like: ArcChain, spline: Spline, t0: float, t1: float) -> tuple[Array, Array]:
+    """Return parameters and the share of a biarc that each step needs where a curve much like this one was followed.
+
+    The same shape s times as large is missed by s times as much, so it needs the cube root of s times as many.
+    """
+    inside = ((like.params >= t0) & (like.params <= t1)).nonzero()[0]
+    t = like.params[inside]
+    now, then = steps(spline.at(t)), steps(like.points[inside])
+    return t, 0.5 * cube_roots(np.hypot(now[:, 0], now[:, 1]) / np.hypot(then[:, 0], then[:, 1]))
+
+
+def _fit_curved(spline: Spline, t0: float, t1: float, tol_mm: float, like: ArcChain | None) -> ArcChain:
+    if like is None:
+        t, need = _density(spline, t0, t1, tol_mm)
+        need = need * _FIRST_GUESS
+    else:
+        t, need = _as_in(like, spline, t0, t1)
     worst = np.inf
     for turn in range(_ROUNDS):
         total = np.concatenate([[0.0], np.cumsum(need)])
@@ -219,13 +233,15 @@ def _merge_alike(chain: ArcChain) -> ArcChain:
     return ArcChain(chain.points[joints], np.tan(merged / 4), chain.params[joints], chain.max_error_mm)
 
 
-def fit_arcs(spline: Spline, breaks: tuple[float, ...], tol_mm: float) -> ArcChain:
+def fit_arcs(spline: Spline, breaks: tuple[float, ...], tol_mm: float, like: ArcChain | None = None) -> ArcChain:
     """Follow a spline by tangent arcs and lines.
 
     Args:
         spline: The curve.
         breaks: Rising parameters that must be joints; the first and last bound the part to follow.
         tol_mm: Largest distance allowed between chain and curve [mm].
+        like: The chain of a curve of as many spans and of much the same shape, such as the same knife in another size,
+            found with the same breaks and tolerance: its spread is tried first, and most often it holds.
 
     Returns:
         The chain with its measured error. Neighbouring pieces are tangent to rounding.
@@ -240,7 +256,8 @@ def fit_arcs(spline: Spline, breaks: tuple[float, ...], tol_mm: float) -> ArcCha
             ends = np.array([t0, t1])
             chains.append(ArcChain(spline.at(ends), np.zeros(1), ends, 0.0))
         else:
-            chains.append(_fit_curved(spline, t0, t1, tol_mm))
+            known = like is not None and bool((like.params == t0).any() and (like.params == t1).any())
+            chains.append(_fit_curved(spline, t0, t1, tol_mm, like if known else None))
     return ArcChain(
         points=np.concatenate([chains[0].points[:1], *[c.points[1:] for c in chains]]),
         bulges=np.concatenate([c.bulges for c in chains]),
