@@ -67,7 +67,7 @@ class Reader:
     def __init__(self, plans: tuple[SplinePlan, ...], places_mm: dict[str, float]) -> None:
         self._plans = plans
         self._places = places_mm
-        self._found: dict[tuple[str, str], float] = {}
+        self._found: dict[tuple[str, str | float], float] = {}
         self._where = {
             curve.name: (i, plan.ranges[j]) for i, plan in enumerate(plans) for j, curve in enumerate(plan.curves)
         }
@@ -91,7 +91,7 @@ class Reader:
         """Return the x of a station [mm]."""
         a, b = self._places[station.start], self._places[station.toward]
         if station.mm is not None:
-            return a + float(np.sign(b - a)) * station.mm
+            return a + station.mm if b > a else a - station.mm if b < a else a
         return a + (b - a) * (station.share or 0.0)
 
     def read(self, dimension: Dimension, given_mm: float) -> Reading:
@@ -164,7 +164,7 @@ class Reader:
     def _height(self, curve: str, x_mm: float) -> Reading:
         number, (t0, t1) = self._where[curve]
         spline = self.splines[number]
-        key = (curve, f"{x_mm:.6f}")
+        key = (curve, x_mm)
         t = self._found.get(key)
         if t is None:
             t = self._search(number, t0, t1, x_mm, curve)
@@ -209,7 +209,7 @@ class Reader:
 
     def _extreme(self, kind: str, curve: str, number: int, t0: float, t1: float) -> Reading:
         spline = self.splines[number]
-        key = (curve, "rear" if kind == "rearmost" else "fore")
+        key: tuple[str, str | float] = (curve, "rear" if kind == "rearmost" else "fore")
         t = self._found.get(key)
         if t is None:
             grid = evenly(max(t0 - 1, 0.0), min(t1 + 1, float(spline.spans)), max(16, 10 * int(t1 - t0 + 3)))

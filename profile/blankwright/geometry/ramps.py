@@ -24,6 +24,10 @@ LEAST_PIECE_MM = 0.3
 _PIECE_ERROR_MM = 0.001  # biarcs on a ramp miss the envelope by less, by the law of arcfit.py
 
 
+Ramp = tuple[float, float, float, float]
+"""Start and end along the outline [mm], and the distances there [mm]."""
+
+
 @dataclass(frozen=True, eq=False)
 class Lane:
     """Source pieces with the distance to move them.
@@ -95,6 +99,8 @@ def lanes(outline: Outline, distance: Array) -> Lane:
         return Lane(outline.starts, outline.ends, outline.bulges, np.arange(n), near, np.zeros((n, 2)), tangents, side)
     runs = _runs(distance, outline.lengths)
     ramps = _ramps(runs, float(outline.perimeter_mm))
+    if not ramps:  # too short for any: all is moved by the largest
+        return lanes(outline, np.full(len(outline), runs[0][2]))
     return _cut(outline, runs, ramps, side)
 
 
@@ -142,12 +148,10 @@ def _merged(runs: list[tuple[float, float, float]]) -> list[tuple[float, float, 
     return out
 
 
-def _ramps(runs: list[tuple[float, float, float]], total: float) -> list[tuple[float, float, float, float]]:
+def _ramps(runs: list[tuple[float, float, float]], total: float) -> list[Ramp]:
     """Return (start, end, distance there, distance here) of every ramp, laid into the smaller side."""
     ramps = []
     n = len(runs)
-    if n == 1:
-        return []
     for k, (a, b, d) in enumerate(runs):
         before, after = runs[k - 1][2], runs[(k + 1) % n][2]
         room = (b - a) / (int(before > d) + int(after > d) or 1)
@@ -158,23 +162,18 @@ def _ramps(runs: list[tuple[float, float, float]], total: float) -> list[tuple[f
     return [(a % total, a % total + (b - a), x, y) for a, b, x, y in ramps]
 
 
-def _cut(
-    outline: Outline,
-    runs: list[tuple[float, float, float]],
-    ramps: list[tuple[float, float, float, float]],
-    side: float,
-) -> Lane:
+def _cut(outline: Outline, runs: list[tuple[float, float, float]], ramps: list[Ramp], side: float) -> Lane:
     total = float(outline.perimeter_mm)
     along = np.concatenate([[0.0], np.cumsum(outline.lengths)])
-    ramps = [(_snapped(a, along, total), _snapped(b, along, total), x, y) for a, b, x, y in ramps]
-    ramps = [(a, b if b > a else b + total, x, y) for a, b, x, y in ramps]
-    stops = [along[:-1]]
+    ramps = _snapped(ramps, along, total)
+    cut = []
     for a, b, x, y in ramps:
         parts = int(np.ceil(np.cbrt(12 * abs(y - x) / (324 * _PIECE_ERROR_MM))))
-        inner = evenly(a, b, parts + 1)[1:-1] % total
-        clear = np.abs(inner[:, None] - along[None, :]).min(axis=1) > LEAST_PIECE_MM
-        stops.append(np.concatenate([[a % total, b % total], inner[clear]]))
-    at = np.sort(np.concatenate(stops))
+        cut.append(evenly(a, b, parts + 1))
+    inner = np.concatenate([stops[1:-1] for stops in cut]) % total
+    clear = np.abs(inner[:, None] - along).min(axis=1) > LEAST_PIECE_MM
+    bounds = np.array([(a, b) for a, b, _, _ in ramps]).ravel() % total
+    at = np.sort(np.concatenate([along[:-1], bounds, inner[clear]]))
     at = at[np.concatenate([[True], steps(at) > 1e-6])]
     ends = np.concatenate([at[1:], [total]])
     keep = ends - at > 1e-6
@@ -199,10 +198,12 @@ def _cut(
     )
 
 
-def _snapped(at: float, along: Array, total: float) -> float:
-    """Return the end of a ramp, moved to a joint of the outline when one is nearer than LEAST_PIECE_MM."""
-    joint = float(along[np.abs(along - at % total).argmin()])
-    return joint if abs(joint - at % total) < LEAST_PIECE_MM else at % total
+def _snapped(ramps: list[Ramp], along: Array, total: float) -> list[Ramp]:
+    """Return ramps of which an end is moved to a joint of the outline where one is nearer than LEAST_PIECE_MM."""
+    at = np.array([ramp[:2] for ramp in ramps]) % total
+    joint = along[np.abs(along - at[..., None]).argmin(axis=-1)]
+    ends = np.where(np.abs(joint - at) < LEAST_PIECE_MM, joint, at).tolist()
+    return [(a, b if b > a else b + total, x, y) for (a, b), (_, _, x, y) in zip(ends, ramps, strict=True)]
 
 
 def _turned(u: Array, angle: Array) -> Array:
@@ -211,25 +212,23 @@ def _turned(u: Array, angle: Array) -> Array:
 
 
 def _distance_at(
-    at: Array,
-    ends: Array,
-    runs: list[tuple[float, float, float]],
-    ramps: list[tuple[float, float, float, float]],
-    total: float,
+    at: Array, ends: Array, runs: list[tuple[float, float, float]], ramps: list[Ramp], total: float
 ) -> tuple[Array, Array]:
     """Return distance and slope at both ends of every cut piece, (n, 2) each."""
-    middle = (at + ends) / 2
-    near = np.zeros((len(at), 2))
-    slope = np.zeros((len(at), 2))
-    for a, b, d in runs:
-        inside = ((middle - a) % total) < (b - a)
-        near[inside] = d
-    for a, b, x, y in ramps:
-        inside = ((middle - a) % total) < (b - a)
-        for end, place in ((0, at), (1, ends)):
-            ahead = (place[inside] - a + total / 2) % total - total / 2  # a ramp is far shorter than half the outline
-            v = within(ahead / (b - a), 0, 1)
-            near[inside, end] = x + (y - x) * v * v * (3 - 2 * v)
-            slope[inside, end] = (y - x) * 6 * v * (1 - v) / (b - a)
+    middle = ((at + ends) / 2)[:, None]
+    first, end, level = np.array(runs).T
+    # stretches follow each other all around; of one that rounding leaves out it is the last
+    of_run = len(runs) - 1 - (((middle - first) % total) < (end - first))[:, ::-1].argmax(axis=1)
+    near = np.repeat(level[of_run][:, None], 2, axis=1)
+    slope = np.zeros(near.shape)
+    a, b, _, _ = np.array(ramps).T
+    inside = ((middle - a) % total) < (b - a)
+    on, ramp = inside.nonzero()
+    a, b, x, y = np.array(ramps)[ramp].T[:, :, None]
+    places = pairs(at[on], ends[on])
+    ahead = (places - a + total / 2) % total - total / 2  # a ramp is far shorter than half the outline
+    v = within(ahead / (b - a), 0, 1)
+    near[on] = x + (y - x) * v * v * (3 - 2 * v)
+    slope[on] = (y - x) * 6 * v * (1 - v) / (b - a)
     slope[np.abs(slope) < 1e-12] = 0
     return near, slope
