@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+import blankwright.geometry.arcfit as arcfit
 from blankwright.base.errors import ToleranceNotMetError
 from blankwright.geometry.arcfit import ArcChain, biarcs, fit_arcs, split_at
 from blankwright.geometry.distance import points_to_pieces
@@ -114,3 +115,27 @@ def test_an_arc_may_turn_back_where_the_curve_does() -> None:
     assert chain.max_error_mm <= 0.005
     turns = int((np.diff(np.sign(chain.bulges)) != 0).sum())
     assert turns == int((np.diff(np.sign(spline.curvature(np.linspace(0, spline.spans, 999)))) != 0).sum())
+
+
+def test_a_curve_like_another_is_followed_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same bend a twentieth larger and turned: its first spread holds, with no more arcs than by itself."""
+    tol_mm, whole = 0.001, (0.0, float(S_BEND.spans))
+    first = fit_arcs(S_BEND, whole, tol_mm)
+    c, s = 1.05 * math.cos(0.3), 1.05 * math.sin(0.3)
+    larger = Spline(S_BEND.points @ np.array([[c, s], [-s, c]]), 3)
+    rounds, measured = [], arcfit._biarc_errors
+    monkeypatch.setattr(arcfit, "_biarc_errors", lambda *args: rounds.append(1) or measured(*args))
+    alone = fit_arcs(larger, whole, tol_mm)
+    before = len(rounds)
+    alike = fit_arcs(larger, whole, tol_mm, first)
+    assert (len(rounds) - before, before > 2) == (1, True)
+    assert len(alike.bulges) <= len(alone.bulges) + 2, "a biarc"
+    t = np.linspace(*whole, 2001)
+    off = points_to_pieces(larger.at(t), alike.points[:-1], alike.points[1:], alike.bulges).min(axis=1)
+    assert off.max() <= alike.max_error_mm <= tol_mm
+
+
+def test_a_chain_with_other_breaks_is_no_guide() -> None:
+    guide = fit_arcs(S_BEND, (0.0, 1.5), 1e-3)
+    alone, guided = fit_arcs(S_BEND, (0.5, 3.0), 1e-3), fit_arcs(S_BEND, (0.5, 3.0), 1e-3, guide)
+    assert np.array_equal(alone.points, guided.points)
