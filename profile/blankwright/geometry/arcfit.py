@@ -26,6 +26,8 @@ _MARGIN = 1.03  # between two of those samples the error rises by less than 3 % 
 _ROUNDS = 40
 _MOST_BIARCS = 20_000  # a chef's knife needs some 500 at 1e-6 mm; more means a tolerance near rounding
 _FIRST_GUESS = 1.2  # the law leaves out what curvature extremes need; by trial on the shipped families
+_ROUNDING = 1e-9  # of a sum of shares
+_ALIKE = 0.5  # so much more of a biarc as another curve needed is left: a hair more would be a jump in every measure
 _AIM = 0.8  # share of the tolerance aimed at; nearer to 1 saves 2 % of the pieces and costs twice the rounds
 _LEAST_LAW = 1e-9  # cube of a share: a step that needs less than a thousandth of a biarc counts as that much
 _SPREADING_ROUNDS = 4  # afterwards shares only grow, so that the rounds must end
@@ -137,25 +139,22 @@ def _as_in(like: ArcChain, spline: Spline, t0: float, t1: float) -> tuple[Array,
     inside = ((like.params >= t0) & (like.params <= t1)).nonzero()[0]
     t = like.params[inside]
     now, then = steps(spline.at(t)), steps(like.points[inside])
-    return t, 0.5 * cube_roots(np.hypot(now[:, 0], now[:, 1]) / np.hypot(then[:, 0], then[:, 1]))
+    grown = cube_roots(np.hypot(now[:, 0], now[:, 1]) / np.hypot(then[:, 0], then[:, 1]))
+    return t, 0.5 * grown
 
 
 def _fit_curved(spline: Spline, t0: float, t1: float, tol_mm: float, like: ArcChain | None) -> ArcChain:
     if like is None:
         t, need = _density(spline, t0, t1, tol_mm)
-        need = need * _FIRST_GUESS
+        need, spare = need * _FIRST_GUESS, _ROUNDING
     else:
-        t, need = _as_in(like, spline, t0, t1)
+        (t, need), spare = _as_in(like, spline, t0, t1), _ALIKE
     worst = np.inf
     for turn in range(_ROUNDS):
         total = np.concatenate([[0.0], np.cumsum(need)])
         if total[-1] > _MOST_BIARCS:
             break
-        count = max(1, int(np.ceil(total[-1] - 1e-9)))
-        if len(need) < 4 * count:  # several steps to each biarc, or their shares cannot be told apart
-            finer = evenly(t0, t1, 8 * count + 1)
-            total = np.interp(finer, t, total)
-            t, need = finer, steps(total)
+        count, spare = max(1, int(np.ceil(total[-1] - spare))), _ROUNDING
         breaks = np.interp(evenly(0, total[-1], count + 1), total, t)
         joint, b1, b2, error = _biarc_errors(spline, breaks)
         worst = float(error.max())
@@ -164,6 +163,10 @@ def _fit_curved(spline: Spline, t0: float, t1: float, tol_mm: float, like: ArcCh
                 breaks, joint, b1, b2, error = _bending_as_drawn(spline, breaks, tol_mm, (joint, b1, b2, error))
                 worst = float(error.max())
             return _interleave(spline, breaks, joint, b1, b2, worst)
+        if len(need) < 4 * count:  # several steps to each biarc, or their shares cannot be told apart
+            finer = evenly(t0, t1, 8 * count + 1)
+            total = np.interp(finer, t, total)
+            t, need = finer, steps(total)
         share = cube_roots(error / (_AIM * tol_mm))
         of_step = np.minimum(np.maximum(breaks.searchsorted((t[1:] + t[:-1]) / 2) - 1, 0), count - 1)
         need = need * within(share[of_step], 0.95 if turn < _SPREADING_ROUNDS else 1.01, 2.0)
