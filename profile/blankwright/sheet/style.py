@@ -66,7 +66,7 @@ footer { border-top: 2px solid var(--ink); margin-top: 1.8rem; padding-top: 1rem
 .notes li { break-inside: avoid; }
 .notes li:target { color: var(--ink); outline: 2px solid var(--accent); outline-offset: 2px; }
 .last { margin-top: 1.2rem; }
-@media (max-width: 46rem) {
+@media screen and (max-width: 46rem) {
   body { padding: 1rem 0.9rem 2rem; }
   h1 { font-size: 1.6rem; }
   .broad { display: none; }
@@ -84,16 +84,17 @@ footer { border-top: 2px solid var(--ink); margin-top: 1.8rem; padding-top: 1rem
 _PRINT = """\
 @page { size: PAPER; margin: 12mm 12mm 13mm; }
 @media print {
-  body { max-width: none; padding: 0; font-size: 11pt; line-height: 1.32; }
+  body { max-width: none; padding: 0; font-size: 9.5pt; line-height: 1.28; orphans: 3; widows: 3; }
   h1 { font-size: 20pt; }
-  h2 { font-size: 13.5pt; margin-bottom: 5pt; break-after: avoid; }
+  h2 { font-size: 12.5pt; margin-bottom: 4pt; break-after: avoid; }
   h3 { font-size: 10.5pt; break-after: avoid; }
-  .sub { font-size: 12pt; }
-  .code, figcaption { font-size: 9.5pt; }
-  section.stage { break-inside: avoid; margin-top: 12pt; padding-top: 9pt; }
+  .sub { font-size: 11pt; }
+  .code, figcaption { font-size: 8.5pt; }
+  section.stage { margin-top: 10pt; padding-top: 8pt; }
   figure { margin-top: 9pt; break-inside: avoid; }
   .figures { columns: 2; column-gap: 18pt; }
   .figures > * { margin-bottom: 6pt; }
+  .figures > .full, .figures > :only-child, #knife .one { break-inside: auto; }
   .words { gap: 6pt 18pt; grid-template-columns: minmax(0, 1fr) minmax(0, 1fr); margin-top: 0; }
   th, td { padding-top: 1.6pt; padding-bottom: 1.6pt; }
   li { margin: 1.5pt 0; }
@@ -102,8 +103,9 @@ _PRINT = """\
   tr, li { break-inside: avoid; }
   .wide { overflow: visible; }
   .wide:not(.full) td { white-space: normal; }
-  .mark, .many thead th, .notes ol, .notes ul { font-size: 9pt; }
-  .last { break-inside: avoid; }
+  .mark, .many thead th, .notes ol, .notes ul { font-size: 8.2pt; }
+  .notes ol, .notes ul { columns: 3 11rem; column-gap: 14pt; padding-left: 16pt; }
+  .last { break-inside: avoid; break-before: avoid; margin-top: 8pt; }
 }
 """
 
