@@ -47,6 +47,25 @@ def test_a_scan_at_300_dots(case, tmp_path):
 
 
 @repeated
+@pytest.mark.parametrize("number", share((26, 5, 33, 53), 1))
+def test_a_low_knife_is_as_large_as_it_is_by_what_it_measures_as_it_stands_lowest(number, tmp_path):
+    """Across their board lines these came out up to 0.4 per cent too large or small."""
+    case, how = random_scan(100_000 + number, 300.0)
+    one = looked_at(case, how, tmp_path)
+    assert one.area <= AREA
+    assert one.off <= TOLERANCE_MM
+
+
+@repeated
+@elsewhere
+@pytest.mark.parametrize(("number", "bars"), [(51, False), (8, True)])
+def test_a_shoulder_with_a_fillet_a_millimetre_beside_it_is_where_its_sides_meet(number, bars, tmp_path):
+    """A parabola along side and fillet carried the bend into the corner, and it stood out by 0.14 mm."""
+    case, how = random_scan(100_000 + number, 300.0)
+    assert looked_at(case, how, tmp_path, bars=bars).off <= 0.7 * TOLERANCE_MM
+
+
+@repeated
 def test_the_budget_covers_95_of_100(tmp_path):
     count = seldom(200, 4, 1)
     covered = placed = 0

@@ -27,7 +27,8 @@ class Source:
         typer.Option(
             "--measured-x",
             metavar="LENGTH",
-            help="Measured across the picture: the whole thing, a 100 mm bar in it, or the frame's level bar.",
+            help="Measured across the picture: a 100 mm bar in it, the frame's level bar, or the thing itself as it "
+            "stands lowest on a flat board.",
         ),
     ] = None
     measured_y: Annotated[

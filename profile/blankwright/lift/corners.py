@@ -21,6 +21,7 @@ LEAST_DEG = 35.0
 SIDE_MM = 4.0
 """So much of each side is continued, or so many places of it where that is more."""
 _SIDE_PLACES = 60
+_FAR_SIDE_MM, _WITHIN = 10.0, 1.5
 
 _WINDOW = 12
 _LOSS_BLUR, _LOSS_PX = (0.6, 1.5, 2.2), 0.35
@@ -30,8 +31,11 @@ _TIP_DEG, _SHARPEST_RAD = 110.0, 0.27
 """Half the angle of a corner that is sharper is continued far, and needs long sides."""
 _SUSPECT_DEG, _APEX = 22.0, 15
 _SHADOW, _SHADOW_SHARE = 60, 0.6
-_LEAST_LINE, _TIGHT_MM, _TRIES = 4, 8.0, 20
+_LEAST_LINE, _TIGHT_MM, _TRIES = (4, 2), 8.0, 20
 """A line beside a corner is seen over so many places at least; a bend of a smaller radius is a tight one."""
+_PARABOLA_TURNS, _FILLET_MM, _AS_GOOD = 0.8, 4.0, 4.0
+"""A parabola that turns by more [radians] follows no bend of one radius; a bend of a radius below the second follows on
+a line if that explains the places as well: within what noise adds in 95 of 100 (chi-square, one degree of freedom)."""
 _SEEN_MM, _FOR_GOOD = 1.5, 0.5
 MOST_HIDDEN = 80
 """A corner is looked for behind no more places than these."""
@@ -203,7 +207,23 @@ def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: floa
 def _met(
     points: Array, corner: Corner, room: tuple[int, int], scan: tuple[float, float, float], *, tip: bool
 ) -> Corner | None:
-    """Return a corner where its sides meet, which are seen as far as there is room [places]; None as `_crossed`."""
+    """Return a corner where its sides meet; None as `_crossed`.
+
+    Whether there is one its near sides say. Where it is, longer ones tell better if they can be followed: what they
+    tell lies within what the near ones may be off.
+    """
+    near = _meeting(points, corner, room, scan, tip=tip)
+    if near is None:
+        return None
+    far = _meeting(points, corner, room, scan, tip=tip, side_mm=_FAR_SIDE_MM)
+    return far if far is not None and np.hypot(*(far.point - near.point)) <= _WITHIN * near.doubt else near
+
+
+def _meeting(
+    points: Array, corner: Corner, room: tuple[int, int], scan: tuple[float, float, float], *, tip: bool,
+    side_mm: float = SIDE_MM,
+) -> Corner | None:  # fmt: skip
+    """Return a corner where its sides meet, which are seen as far as there is room [places], over a length."""
     n, (blur, step, jumps) = len(points), scan
     half = np.radians(180.0 - min(abs(corner.turn_deg), 170.0)) / 2
     reach = 1.5 + 2.2 * blur / step
@@ -213,7 +233,7 @@ def _met(
     sides, halves = [], []
     for way, free in zip((-1, 1), room, strict=True):
         skip = min(gap, max(2, free // 4))
-        long = int(min(max(SIDE_MM / step, _SIDE_PLACES), free * 0.6 - skip))
+        long = int(min(max(side_mm / step, _SIDE_PLACES), free * 0.6 - skip))
         if long < 8:
             return None
         side = points[(corner.at + way * np.arange(skip, skip + long)) % n]
@@ -295,15 +315,21 @@ def _side(points: Array, jumps: float, least: int = 0) -> _Side:
     least = max(least, _LEAST_SIDE)
     while True:
         along = points[-1] - points[0]
-        along = along / max(float(np.hypot(*along)), 1e-12)
+        long = max(float(np.hypot(*along)), 1e-12)
+        along = along / long
         rel = points - points[0]
         u, v = rel @ along, rel @ np.array([-along[1], along[0]])
         rows = np.vander(u, 3 if len(points) > _LEAST_SIDE + 2 else 2)
         terms, off = _least_squares(rows, v)
         follows = _follows(off, jumps)
-        tight = len(terms) == 3 and abs(2 * terms[0]) > 1 / _TIGHT_MM
-        bent = _line_and_bend(u, v, jumps) if tight or not follows else None
-        if bent is not None and (not follows or bent[2] <= float(off @ off)):
+        bend = abs(2 * terms[0]) if len(terms) == 3 else 0.0
+        if bend * long > _PARABOLA_TURNS and len(points) > least:
+            points = points[: max(int(len(points) * 0.8), least)]
+            continue
+        fillet = bool(bend > 1 / _FILLET_MM)
+        bent = _line_and_bend(u, v, jumps, _LEAST_LINE[fillet]) if bend > 1 / _TIGHT_MM or not follows else None
+        spare = _AS_GOOD * LAG * jumps**2 if fillet else 0.0
+        if bent is not None and (not follows or bent[2] <= float(off @ off) + spare):
             rows, terms = bent[:2]
         elif not follows and len(points) > least:
             points = points[: max(int(len(points) * 0.8), least)]
@@ -318,13 +344,13 @@ def _least_squares(rows: Array, v: Array) -> tuple[Array, Array]:
     return terms, off
 
 
-def _line_and_bend(u: Array, v: Array, jumps: float) -> tuple[Array, Array, float] | None:
+def _line_and_bend(u: Array, v: Array, jumps: float, least: int) -> tuple[Array, Array, float] | None:
     """Return rows, terms and rest of a line with a tight bend behind it, as of a notch beside a heel, or None.
 
     A parabola would carry the bend into the corner. The line is seen over some places at least; where the bend begins
     is found by trying: all tries at once, each against what a line alone leaves.
     """
-    first = np.arange(_LEAST_LINE, len(u) - _LEAST_LINE, max(1, len(u) // _TRIES))
+    first = np.arange(least, len(u) - _LEAST_LINE[0], max(1, len(u) // _TRIES))
     if not len(first):
         return None
     line = np.linalg.qr(np.column_stack([u, np.ones_like(u)]))[0]

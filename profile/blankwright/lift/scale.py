@@ -29,8 +29,9 @@ DOUBT = 0.01
 """Share by which a scanner may be off that nobody measured: feed scanners are adjustable by so much."""
 GLASS = 0.0004
 """Share by which a flatbed's way over the glass is off, as their makers claim."""
-FAR = 0.03
-"""A measured length that asks for a pixel this much larger or smaller than the file says belongs to something else."""
+LIKELY, FAR = 0.013, 0.03
+"""A measured length that asks for a pixel so much larger or smaller than the file says: up to the first the scanner is
+off, beyond the second it belongs to something else, and between them what comes nearest was measured."""
 UNEVEN = 0.03
 """Both directions of a picture differ by less."""
 _TURNS = 60
@@ -138,8 +139,8 @@ def pixel_sizes(
     dpi = (said_dpi, said_dpi) if said_dpi is not None else named_dpi
     if dpi is None and len(lengths) < 2:
         raise RequestError(
-            "The picture does not say how many dots an inch has. Measure the thing, and say both "
-            "--measured-x and --measured-y; or say --dpi 300."
+            "The picture does not say how many dots an inch has. Measure the thing as it stands lowest on a flat "
+            "board, and say both --measured-x and --measured-y; or say --dpi 300."
         )
     sizes = {"x": mm_per_pixel(dpi[0]), "y": mm_per_pixel(dpi[1])} if dpi else _first_guess(lengths, candidates)
     chosen: dict[Axis, tuple[Measured, Candidate]] = {}
@@ -177,19 +178,19 @@ def _first_guess(lengths: Sequence[Measured], candidates: Sequence[Candidate]) -
     sizes: dict[str, float] = {}
     for m in lengths:
         own = [c for c in candidates if c.axis == m.axis]
-        sizes[m.axis] = m.mm / max(own[-1].length(1.0, 1.0), 1e-6)
+        sizes[m.axis] = m.mm / max(own[0].length(1.0, 1.0), 1e-6)
     return sizes
 
 
 def _which(m: Measured, candidates: Sequence[Candidate], sizes: dict[str, float], *, named: bool) -> Candidate:
-    """Return what a length was measured on: what comes out nearest to it, by the resolution that is named."""
+    """Return what a length was measured on, by the resolution that is named: the first that the scanner explains."""
     own = [c for c in candidates if c.axis == m.axis]
     if not named:
-        return own[-1]
+        return own[0]
     off = [abs(math.log(m.mm / max(c.length(sizes["x"], sizes["y"]), 1e-6))) for c in own]
-    near = [c for c, o in zip(own, off, strict=True) if o < FAR]
-    if near:
-        return near[0]
+    likely = [c for c, o in zip(own, off, strict=True) if o < LIKELY]
+    if likely or min(off) < FAR:
+        return likely[0] if likely else own[int(np.argmin(off))]
     if abs(m.mm / BAR_MM - 1) < FAR:
         size = sizes[m.axis]
         index = 0 if m.axis == "x" else 1

@@ -17,12 +17,14 @@ from blankwright.lift.naming import named
 from blankwright.lift.pictures import Picture, Pixels, mm_per_pixel
 from blankwright.lift.scale import Axis, Candidate, Measured, Scale, pixel_sizes, plain_scale, scale_note, scale_rows
 from blankwright.lift.seen import Backdrop, Hole, Seen
+from blankwright.lift.standing import hull_of, own_lengths
 from blankwright.lift.trace import Traced, border, traced
 
 _GUESS_MM = mm_per_pixel(300.0)
 _NOISE_PX, _NOISE_SHARE, _BLUR_SHARE, _CORNER_SHARE, _CORNER_ROUGH = 0.06, 0.5, 0.12, 0.15, 6.0
 """What the border of a clean scan may be off: shares of a pixel, of what its places jump about, of the blur, and of
 what was added to a corner. Measured on scans with a known truth."""
+_FLAT_MM = 0.001
 _WEAK_PX, _LINE_SHARE = 1.5, 0.1
 _LEAST_HOLE_MM, _MOST_HOLE_MM = 1.0, 100.0
 
@@ -81,26 +83,12 @@ def _reach(curves: PixelCurves, sizes: tuple[float, float]) -> tuple[float, floa
 
 
 def _own_sizes(curves: PixelCurves, guess: float, high: float) -> list[Candidate]:
-    """Return the thing's own length and height, across its own axes, as what may have been measured."""
+    """Return the thing's own length and height as what may have been measured, the likeliest first."""
     first = plain_scale(guess, guess, high, (), ())
     blur = max(curves.blur_px, curves.line_px / 2) * guess
     outline = traced(border(first.to_mm(curves.outline.points), curves.outline.weak, blur)).outline
-    laid = named(outline)
-    flat = outline.flattened(0.005) / guess
-    ahead = laid.placing.matrix.T @ np.array([1.0, 0.0])
-
-    def size(x: float, y: float, *, along: bool) -> float:
-        d = ahead * (x, y)
-        d = d / np.hypot(*d)
-        d = d if along else np.array([-d[1], d[0]])
-        return float(np.ptp((flat * (x, y)) @ d))
-
-    level = abs(ahead[0]) >= abs(ahead[1])
-    axes: tuple[Axis, Axis] = ("x", "y") if level else ("y", "x")
-    return [
-        Candidate(axes[0], "the overall length of the thing", lambda x, y: size(x, y, along=True)),
-        Candidate(axes[1], "the overall height of the thing", lambda x, y: size(x, y, along=False)),
-    ]
+    ahead = named(outline).placing.matrix.T @ np.array([1.0, 0.0])
+    return own_lengths(hull_of(outline.flattened(_FLAT_MM)) / guess, ahead)
 
 
 def seen_in(pixels: Pixels, curves: PixelCurves, scale: Scale) -> Seen:

@@ -28,7 +28,7 @@ def behind(folder: Folder, asked: Asked, units: str) -> dict[str, Any]:
 
     Args:
         folder: The started folder.
-        asked: The file, and how long and high the thing in a picture is.
+        asked: The file, and how long and high the thing in a picture is as it stands lowest on a flat board.
         units: mm or in, for what is told of it.
 
     Raises:

@@ -39,7 +39,7 @@ The page asks (`do`), with a number `n` of its own that comes back with what it 
         what is template, card, sheet, drawing or check: the pages as they will print, nothing is written.
     {"do": "behind", "n": 19, "name": "old_blade.dxf", "long": "344 mm", "high": null}
         the outline that a file of the folder shows: a drawing, a scan, measured points, or one that was lifted. long
-        and high are for a picture that does not say how large it is.
+        and high are for a picture that does not say how large it is: of the thing as it stands lowest on a flat board.
     {"do": "fit", "n": 20, "name": "old_blade.dxf"}
         takes the sizes of the design's own family that come nearest to it; one step of undo.
 

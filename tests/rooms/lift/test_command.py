@@ -32,7 +32,7 @@ def scan(tmp_path_factory):
 
 def test_files_and_report(capsys, scan, tmp_path):
     truth = solved("paring", "full", "default").finished
-    long, high = truth.size_mm
+    long, high = truth.size_mm  # as its drawing has them: no other way to hold it has such a height
     sizes = ("--measured-x", f"{long:.2f}mm", "--measured-y", f"{high:.2f}mm")
     words = ("lift", scan, *sizes, "--out", tmp_path, "--json")
     code, out, err = run(capsys, *words)

@@ -13,7 +13,7 @@ export class Outline {
     this.list = h("select", { id: "thing", onfocus: () => ask({ do: "folder" }), onchange: () => this.load() });
     this.long = h("input", { type: "text", id: "thing-long", onchange: () => this.load() });
     this.high = h("input", { type: "text", id: "thing-high", onchange: () => this.load() });
-    this.size = h("span", { className: "tools", hidden: true }, h("label", {}, "it is long ", this.long), h("label", {}, "and high ", this.high));
+    this.size = h("span", { className: "tools", hidden: true }, h("label", {}, "as it stands lowest on a flat board it is long ", this.long), h("label", {}, "and high ", this.high));
     this.fit = h("button", { type: "button", hidden: true, onclick: () => this.wish("fit", "Fitting ...") }, "Fit the sizes to it");
     this.told = h("span", { role: "status", id: "thing-told" });
     place.append(h("span", { className: "tools" }, h("label", {}, "outline behind it ", this.list), this.size, this.fit, this.told));
