@@ -2,7 +2,7 @@
 
 A lens, a scanner and the pixels themselves cut a corner off: a tip of 40 degrees comes out three pixels short. What
 is seen of both sides beside the corner is not touched by that: each side is continued as a parabola, and the corner is
-where they cross.
+where they cross; as far from the border as a corner of its angle is by the blur.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.base.frozen import dataclass
+from blankwright.lift.sides import LAG, LEAST_SIDE, Side, crossing, jumps_of, side_of
 
 LEAST_DEG = 35.0
 """A border that turns by more at once has a corner; less is smoothed and moves by less than its blur."""
@@ -26,16 +27,14 @@ _FAR_SIDE_MM, _WITHIN = 10.0, 1.5
 _WINDOW = 12
 _LOSS_BLUR, _LOSS_PX = (0.6, 1.5, 2.2), 0.35
 """A corner may be cut by so much of the blur, and a bit; what is cut more is a rounded one."""
-_TIMES, LAG, _BLOCKS, _LEAST_SIDE, _SKIPS = 2.0, 4, 5, 10, 3
+_SKIPS = 3
+_PIXEL_BLUR, _LOST_PX, _LOST_SHARE = 0.55, 0.15, 0.1
+"""Pixels blur by so much of their size, and what a corner lost is known to so much of it, and to a share: measured on
+scans with a known truth, where it was within these in 95 of 100."""
 _TIP_DEG, _SHARPEST_RAD = 110.0, 0.27
 """Half the angle of a corner that is sharper is continued far, and needs long sides."""
 _SUSPECT_DEG, _APEX = 22.0, 15
 _SHADOW, _SHADOW_SHARE = 60, 0.6
-_LEAST_LINE, _TIGHT_MM, _TRIES = (4, 2), 8.0, 20
-"""A line beside a corner is seen over so many places at least; a bend of a smaller radius is a tight one."""
-_PARABOLA_TURNS, _FILLET_MM, _AS_GOOD = 0.8, 4.0, 4.0
-"""A parabola that turns by more [radians] follows no bend of one radius; a bend of a radius below the second follows on
-a line if that explains the places as well: within what noise adds in 95 of 100 (chi-square, one degree of freedom)."""
 _SEEN_MM, _FOR_GOOD = 1.5, 0.5
 MOST_HIDDEN = 80
 """A corner is looked for behind no more places than these."""
@@ -65,26 +64,43 @@ class Corner:
     doubt: float = 0.0
 
 
-def corners_of(points: Array, weak: NDArray[np.bool_], blur: float, step: float, most: int = 60) -> list[Corner]:
+@dataclass(frozen=True)
+class Sight:
+    """How a border is seen.
+
+    Args:
+        blur: Standard deviation of the blur [mm].
+        step: Distance of neighbouring places [mm].
+        blurred: Whether blur cuts its corners off; a drawn line's breadth rounds those of its middle otherwise.
+        jumps: What single places jump about [mm].
+    """
+
+    blur: float
+    step: float
+    blurred: bool = True
+    jumps: float = 0.0
+
+
+def corners_of(points: Array, weak: NDArray[np.bool_], seen: Sight, most: int = 60) -> list[Corner]:
     """Return the corners of a closed border.
 
     Args:
         points: (n, 2) places, evenly spaced [mm].
         weak: (n,) whether a place can hardly be seen; a corner may be hidden there.
-        blur: Standard deviation of the blur [mm].
-        step: Distance of neighbouring places [mm].
+        seen: How they are seen; what they jump about is found here.
         most: No more are looked for; the sharpest ones count.
     """
-    gap = int(np.ceil(1.5 + 2.0 * blur / step))
+    seen = replace(seen, jumps=jumps_of(points))
+    gap = int(np.ceil(1.5 + 2.0 * seen.blur / seen.step))
     turn = _turns(points, gap)
     order = np.argsort(-np.abs(turn))
     taken = np.zeros(len(points), dtype=bool)
     found: list[Corner] = []
-    n, reach, jumps = len(points), 2 * gap + _WINDOW, jumps_of(points)
+    n, reach = len(points), 2 * gap + _WINDOW
     hidden_runs = runs_of(weak)
     for first, count in hidden_runs if len(hidden_runs) <= most else ():
         if 2 * gap <= count <= MOST_HIDDEN:
-            hidden = _hidden(points, first, count, step, jumps)
+            hidden = _hidden(points, first, count, seen.step, seen.jumps)
             if hidden is not None:
                 found.append(hidden)
                 taken[np.arange(first - reach, first + count + reach) % n] = True
@@ -100,9 +116,9 @@ def corners_of(points: Array, weak: NDArray[np.bool_], blur: float, step: float,
         found = [
             c
             for k, c in enumerate(found)
-            if c.loss > 0 or _crossed(points, found, k, blur, step, jumps) or (not last and _crowded(found, k, n))
+            if c.loss > 0 or _crossed(points, found, k, seen) or (not last and _crowded(found, k, n))
         ]
-    exact = [c if c.loss > 0 else _crossed(points, found, k, blur, step, jumps) for k, c in enumerate(found)]
+    exact = [c if c.loss > 0 else _crossed(points, found, k, seen) for k, c in enumerate(found)]
     return [c for c in exact if c is not None]
 
 
@@ -129,8 +145,8 @@ def runs_of(weak: NDArray[np.bool_]) -> list[tuple[int, int]]:
 def _hidden(points: Array, first: int, count: int, step: float, jumps: float) -> Corner | None:
     """Return the corner where both sides of a run meet that could hardly be seen; None where they run on."""
     n, middle, half = len(points), (first + count // 2) % len(points), count // 2 + 2
-    sides = [_side(points[(middle + way * np.arange(half, half + _SIDE_PLACES)) % n], jumps) for way in (-1, 1)]
-    met = _cross(sides[0], sides[1], points[middle])
+    sides = [side_of(points[(middle + way * np.arange(half, half + _SIDE_PLACES)) % n], jumps) for way in (-1, 1)]
+    met = crossing(sides[0], sides[1], points[middle])
     if met is None or abs(met[1]) < LEAST_DEG:
         return None
     loss = float(np.hypot(*(met[0] - points[(middle + np.arange(-half, half + 1)) % n]).T).min())
@@ -192,39 +208,37 @@ def _crowded(found: list[Corner], k: int, n: int) -> bool:
     return any(d < _SHADOW and turn < abs(c.turn_deg) for d, turn in away)
 
 
-def _crossed(points: Array, found: list[Corner], k: int, blur: float, step: float, jumps: float) -> Corner | None:
+def _crossed(points: Array, found: list[Corner], k: int, seen: Sight) -> Corner | None:
     """Return a corner where its sides cross; None where it is a rounded one."""
     n, corner = len(points), _centred(points, found[k])
     before, after = found[k - 1], found[(k + 1) % len(found)]
     room = ((corner.at - before.at) % n, (after.at - corner.at) % n) if len(found) > 1 else (n, n)
     if abs(corner.turn_deg) > _TIP_DEG:
-        tip = _met(points, corner, room, (blur, step, jumps), tip=True)
+        tip = _met(points, corner, room, seen, tip=True)
         if tip is not None and abs(tip.turn_deg) > _TIP_DEG:
             return tip
-    return _met(points, corner, room, (blur, step, jumps), tip=False)
+    return _met(points, corner, room, seen, tip=False)
 
 
-def _met(
-    points: Array, corner: Corner, room: tuple[int, int], scan: tuple[float, float, float], *, tip: bool
-) -> Corner | None:
+def _met(points: Array, corner: Corner, room: tuple[int, int], seen: Sight, *, tip: bool) -> Corner | None:
     """Return a corner where its sides meet; None as `_crossed`.
 
     Whether there is one its near sides say. Where it is, longer ones tell better if they can be followed: what they
     tell lies within what the near ones may be off.
     """
-    near = _meeting(points, corner, room, scan, tip=tip)
+    near = _meeting(points, corner, room, seen, tip=tip)
     if near is None:
         return None
-    far = _meeting(points, corner, room, scan, tip=tip, side_mm=_FAR_SIDE_MM)
+    far = _meeting(points, corner, room, seen, tip=tip, side_mm=_FAR_SIDE_MM)
     return far if far is not None and np.hypot(*(far.point - near.point)) <= _WITHIN * near.doubt else near
 
 
 def _meeting(
-    points: Array, corner: Corner, room: tuple[int, int], scan: tuple[float, float, float], *, tip: bool,
+    points: Array, corner: Corner, room: tuple[int, int], seen: Sight, *, tip: bool,
     side_mm: float = SIDE_MM,
 ) -> Corner | None:  # fmt: skip
     """Return a corner where its sides meet, which are seen as far as there is room [places], over a length."""
-    n, (blur, step, jumps) = len(points), scan
+    n, blur, step, jumps = len(points), seen.blur, seen.step, seen.jumps
     half = np.radians(180.0 - min(abs(corner.turn_deg), 170.0)) / 2
     reach = 1.5 + 2.2 * blur / step
     if tip:
@@ -237,12 +251,12 @@ def _meeting(
         if long < 8:
             return None
         side = points[(corner.at + way * np.arange(skip, skip + long)) % n]
-        sides.append(_side(side, jumps, _SKIPS * skip if tip else 0))
-        halves.append(_side(side[: max(sides[-1].count // 2, _LEAST_SIDE)], jumps, _LEAST_SIDE))
-    crossing = _cross(sides[0], sides[1], points[corner.at])
-    if crossing is None:
+        sides.append(side_of(side, jumps, _SKIPS * skip if tip else 0))
+        halves.append(side_of(side[: max(sides[-1].count // 2, LEAST_SIDE)], jumps, LEAST_SIDE))
+    met = crossing(sides[0], sides[1], points[corner.at])
+    if met is None:
         return None
-    at, turn = crossing
+    at, turn = met
     loss = float(np.hypot(*(at - points[(corner.at + np.arange(-2 * gap, 2 * gap + 1)) % n]).T).min())
     sharp = float(np.sin(np.radians(180.0 - min(abs(turn), 175.0)) / 2))
     if loss * sharp > _cut_off(turn) * blur + _LOSS_PX * step or abs(turn) < LEAST_DEG:
@@ -250,160 +264,63 @@ def _meeting(
     if not _turns_for_good(points, corner.at, turn, max(3 * gap, min(int(_SEEN_MM / step), *(r // 2 for r in room)))):
         return None
     doubt = _doubt(sides, halves, at, turn, jumps)
+    if seen.blurred:
+        at, loss = _settled(at, turn, points[(corner.at + np.arange(-2 * gap, 2 * gap + 1)) % n], sides, seen)
     return Corner(corner.at, at, turn, min(gap, room[0] // 4), min(gap, room[1] // 4), loss, doubt)
 
 
-def _doubt(sides: list[_Side], halves: list[_Side], at: Array, turn_deg: float, jumps: float) -> float:
+def _settled(at: Array, turn_deg: float, border: Array, sides: list[Side], seen: Sight) -> tuple[Array, float]:
+    """Return a corner no further from its border than blur explains, nor nearer, and how far: along the surer side.
+
+    Args:
+        at: (2,) where the sides meet.
+        turn_deg: By how much the border turns there [degrees].
+        border: (n, 2) places round it.
+        sides: Both sides.
+        seen: How they are seen.
+    """
+    a, b = (s.slope(float((at - s.origin) @ s.along)) for s in sides)
+    outward = -(a / np.hypot(*a) + b / np.hypot(*b))
+    outward = outward / max(float(np.hypot(*outward)), 1e-9)
+    should = _lost(turn_deg, float(np.hypot(seen.blur, _PIXEL_BLUR * seen.step)))
+    most = _LOST_PX * seen.step + _LOST_SHARE * should
+    known = sum(
+        np.outer(n, n) / max(s.doubt(at), 1e-3) ** 2
+        for s, n in zip(sides, (np.array([-v[1], v[0]]) / np.hypot(*v) for v in (a, b)), strict=True)
+    )
+    slide = np.linalg.solve(known, outward)
+    slide = slide / float(slide @ outward)
+    for _ in range(3):
+        near = border[int(np.argmin(np.hypot(*(border - at).T)))]
+        lost = float((at - near) @ outward)
+        at = at + (float(np.clip(lost, should - most, should + most)) - lost) * slide
+    return at, float(np.hypot(*(border - at).T).min())
+
+
+def _lost(turn_deg: float, blur: float) -> float:
+    """Return how far within a corner the border of a blurred wedge lies, where it is half as dark.
+
+    Of a thin wedge it lies where the normal spread holds one half between both sides (its quartile, 0.6745); of a blunt
+    one its mean height above them counts, the root of 2/pi; between them within 2 per cent.
+    """
+    half = np.radians(180.0 - min(abs(turn_deg), 175.0)) / 2
+    thin, blunt = 0.6745, float(np.sqrt(2 / np.pi))
+    return float((thin + (blunt - thin) * np.sin(half)) / np.tan(half)) * blur
+
+
+def _doubt(sides: list[Side], halves: list[Side], at: Array, turn_deg: float, jumps: float) -> float:
     """Return what a corner may be off: the jumping about carried to it, and what the halves of its sides move it more.
 
     Neighbouring places know of each other over the lag; twice a standard deviation is 95 of 100 (JCGM 100:2008, G.1.3).
     """
 
-    def carried(of: list[_Side]) -> float:
+    def carried(of: list[Side]) -> float:
         across = 2 * jumps * np.sqrt(LAG) * np.hypot(of[0].doubt(at), of[1].doubt(at))
         return float(across / max(abs(np.sin(np.radians(turn_deg))), 0.2))
 
-    moved = _cross(halves[0], halves[1], at)
+    moved = crossing(halves[0], halves[1], at)
     away = float(np.hypot(*(moved[0] - at))) if moved is not None else 0.0
     return float(np.hypot(carried(sides), max(away - carried(halves), 0.0)))
-
-
-@dataclass(frozen=True, eq=False)
-class _Side:
-    """A parabola along its own direction, away from the corner; or a line that a tight bend follows.
-
-    Args:
-        origin: (2,) the place that is nearest to the corner.
-        along: (2,) direction away from the corner.
-        terms: (3,) or (2,) of the polynomial, the highest first.
-        spread: (3, 3) or (2, 2) of the terms, where a single place is off by 1.
-        count: Of places that it was laid along.
-    """
-
-    origin: Array
-    along: Array
-    terms: Array
-    spread: Array
-    count: int
-
-    def at(self, u: float) -> Array:
-        place: Array = self.origin + u * self.along + float(np.polyval(self.terms, u)) * self._left
-        return place
-
-    def slope(self, u: float) -> Array:
-        away: Array = self.along + float(np.polyval(np.polyder(self.terms), u)) * self._left
-        return away
-
-    def doubt(self, point: Array) -> float:
-        """Return what the side may be off across where it is continued to, where a single place is off by 1."""
-        row = np.vander([float((point - self.origin) @ self.along)], len(self.terms))[0]
-        return float(np.sqrt(row @ self.spread @ row))
-
-    @property
-    def _left(self) -> Array:
-        return np.array([-self.along[1], self.along[0]])
-
-
-def _side(points: Array, jumps: float, least: int = 0) -> _Side:
-    """Fit a side; where neither a parabola nor a line with a tight bend behind it follows it, less of it.
-
-    Args:
-        points: (n, 2) places, from the corner on.
-        jumps: What single places jump about.
-        least: So many places are kept: what is continued further must be seen longer.
-    """
-    least = max(least, _LEAST_SIDE)
-    while True:
-        along = points[-1] - points[0]
-        long = max(float(np.hypot(*along)), 1e-12)
-        along = along / long
-        rel = points - points[0]
-        u, v = rel @ along, rel @ np.array([-along[1], along[0]])
-        rows = np.vander(u, 3 if len(points) > _LEAST_SIDE + 2 else 2)
-        terms, off = _least_squares(rows, v)
-        follows = _follows(off, jumps)
-        bend = abs(2 * terms[0]) if len(terms) == 3 else 0.0
-        if bend * long > _PARABOLA_TURNS and len(points) > least:
-            points = points[: max(int(len(points) * 0.8), least)]
-            continue
-        fillet = bool(bend > 1 / _FILLET_MM)
-        bent = _line_and_bend(u, v, jumps, _LEAST_LINE[fillet]) if bend > 1 / _TIGHT_MM or not follows else None
-        spare = _AS_GOOD * LAG * jumps**2 if fillet else 0.0
-        if bent is not None and (not follows or bent[2] <= float(off @ off) + spare):
-            rows, terms = bent[:2]
-        elif not follows and len(points) > least:
-            points = points[: max(int(len(points) * 0.8), least)]
-            continue
-        many = len(terms)
-        return _Side(points[0], along, terms, np.linalg.pinv(rows.T @ rows)[-many:, -many:], len(points))
-
-
-def _least_squares(rows: Array, v: Array) -> tuple[Array, Array]:
-    terms: Array = np.asarray(np.linalg.lstsq(rows, v, rcond=None)[0], dtype=np.float64)
-    off: Array = rows @ terms - v
-    return terms, off
-
-
-def _line_and_bend(u: Array, v: Array, jumps: float, least: int) -> tuple[Array, Array, float] | None:
-    """Return rows, terms and rest of a line with a tight bend behind it, as of a notch beside a heel, or None.
-
-    A parabola would carry the bend into the corner. The line is seen over some places at least; where the bend begins
-    is found by trying: all tries at once, each against what a line alone leaves.
-    """
-    first = np.arange(least, len(u) - _LEAST_LINE[0], max(1, len(u) // _TRIES))
-    if not len(first):
-        return None
-    line = np.linalg.qr(np.column_stack([u, np.ones_like(u)]))[0]
-    bends = np.maximum(u - u[first][:, None], 0.0) ** 2  # one row for each try
-    left = bends - (bends @ line) @ line.T
-    gains = (left @ v) ** 2 / np.maximum((left**2).sum(axis=1), 1e-30)  # by so much the rest is less than a line's
-    rows = np.column_stack([bends[gains.argmax()], u, np.ones_like(u)])
-    terms, off = _least_squares(rows, v)
-    if abs(2 * terms[0]) < 1 / _TIGHT_MM or not _follows(off, jumps):
-        return None
-    return rows, terms[1:], float(off @ off)
-
-
-def _follows(off: Array, jumps: float) -> bool:
-    """Say whether what is left of places is their jumping about alone: then stretches of them hardly miss the line."""
-    blocks = np.array_split(off, _BLOCKS)
-    most = _TIMES * jumps * np.sqrt(LAG / np.array([len(b) for b in blocks])) + 1e-6
-    return bool((np.abs([b.mean() for b in blocks]) <= most).all())
-
-
-def jumps_of(points: Array) -> float:
-    """Return what single places of a border jump about, across it.
-
-    It is taken from their third differences over a lag at which blurred pixels know nothing of each other: 20 is the
-    sum of the squares of 1, 3, 3 and 1; the median leaves corners out.
-    """
-    p = [np.roll(points, -k * LAG, axis=0) for k in range(4)]
-    third = p[3] - 3 * p[2] + 3 * p[1] - p[0]
-    along = p[3] - p[0]
-    along = along / np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-12)[:, None]
-    across = np.abs(third[:, 0] * along[:, 1] - third[:, 1] * along[:, 0])
-    return float(np.median(across) / 0.6745 / np.sqrt(20.0))
-
-
-def _cross(a: _Side, b: _Side, near: Array) -> tuple[Array, float] | None:
-    """Return where two sides meet and by how much the border turns there [degrees]."""
-    u, w = float((near - a.origin) @ a.along), float((near - b.origin) @ b.along)
-    for _ in range(30):
-        gap = a.at(u) - b.at(w)
-        p, q = a.slope(u), b.slope(w)
-        det = -p[0] * q[1] + p[1] * q[0]
-        if abs(det) < 1e-9:
-            return None
-        du, dw = (-gap[0] * -q[1] - -gap[1] * -q[0]) / det, (p[0] * -gap[1] - p[1] * -gap[0]) / det
-        u, w = u + float(np.clip(du, -5, 5)), w + float(np.clip(dw, -5, 5))
-        if abs(du) + abs(dw) < 1e-10:
-            break
-    at = a.at(u)
-    if not np.isfinite(at).all() or np.hypot(*(at - near)) > 5.0:
-        return None
-    come, go = -a.slope(u), b.slope(w)
-    turn = np.degrees(np.arctan2(come[0] * go[1] - come[1] * go[0], come @ go))
-    return at, float(turn)
 
 
 def mask_of(corners: list[Corner], count: int) -> NDArray[np.bool_]:

@@ -119,7 +119,7 @@ def _deviation(verdict: Verdict) -> float:
 
 def _fewer(outline: Outline) -> tuple[Outline, float]:
     points, _ = outline.sampled(outline.perimeter_mm / _PLACES)
-    found = traced(border(points, np.zeros(len(points), dtype=bool), 0.0))
+    found = traced(border(points, np.zeros(len(points), dtype=bool), 0.0, blurred=False))
     return found.outline, found.rough_mm
 
 

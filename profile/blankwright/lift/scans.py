@@ -18,7 +18,7 @@ from blankwright.lift.pictures import Picture, Pixels, mm_per_pixel
 from blankwright.lift.scale import Axis, Candidate, Measured, Scale, pixel_sizes, plain_scale, scale_note, scale_rows
 from blankwright.lift.seen import Backdrop, Hole, Seen
 from blankwright.lift.standing import hull_of, own_lengths
-from blankwright.lift.trace import Traced, border, traced
+from blankwright.lift.trace import Border, Traced, border, traced
 
 _GUESS_MM = mm_per_pixel(300.0)
 _NOISE_PX, _NOISE_SHARE, _BLUR_SHARE, _CORNER_SHARE, _CORNER_ROUGH = 0.06, 0.5, 0.12, 0.15, 6.0
@@ -85,10 +85,16 @@ def _reach(curves: PixelCurves, sizes: tuple[float, float]) -> tuple[float, floa
 def _own_sizes(curves: PixelCurves, guess: float, high: float) -> list[Candidate]:
     """Return the thing's own length and height as what may have been measured, the likeliest first."""
     first = plain_scale(guess, guess, high, (), ())
-    blur = max(curves.blur_px, curves.line_px / 2) * guess
-    outline = traced(border(first.to_mm(curves.outline.points), curves.outline.weak, blur)).outline
+    outline = traced(_border(curves, first)).outline
     ahead = named(outline).placing.matrix.T @ np.array([1.0, 0.0])
     return own_lengths(hull_of(outline.flattened(_FLAT_MM)) / guess, ahead)
+
+
+def _border(curves: PixelCurves, scale: Scale) -> Border:
+    """Return the border in mm."""
+    blur_mm = max(curves.blur_px, curves.line_px / 2) * scale.pixel_mm  # half a line rounds a corner as a blur does
+    blurred = curves.line_px / 2 <= curves.blur_px
+    return border(scale.to_mm(curves.outline.points), curves.outline.weak, blur_mm, blurred=blurred)
 
 
 def seen_in(pixels: Pixels, curves: PixelCurves, scale: Scale) -> Seen:
@@ -102,8 +108,7 @@ def seen_in(pixels: Pixels, curves: PixelCurves, scale: Scale) -> Seen:
     Raises:
         RequestError: The border makes no outline.
     """
-    blur_mm = max(curves.blur_px, curves.line_px / 2) * scale.pixel_mm  # half a line rounds a corner as a blur does
-    edge = border(scale.to_mm(curves.outline.points), curves.outline.weak, blur_mm)
+    edge = _border(curves, scale)
     found = traced(edge)
     holes, unround = _holes(curves, scale)
     weak = edge.points[edge.weak]

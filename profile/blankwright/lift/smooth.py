@@ -14,7 +14,7 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.base.frozen import dataclass
 from blankwright.geometry.spline import Spline, span_matrices
-from blankwright.lift.corners import LAG
+from blankwright.lift.sides import LAG
 
 STIFF_MM = 80.0
 """A wave of this length is halved where the curve is stiffest [mm]."""

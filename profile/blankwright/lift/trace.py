@@ -14,7 +14,8 @@ from blankwright.design.lifted import MOST_PIECES
 from blankwright.geometry.arcfit import ArcChain, fit_arcs
 from blankwright.geometry.distance import crossing_place
 from blankwright.geometry.outline import Outline
-from blankwright.lift.corners import MOST_HIDDEN, Corner, corners_of, jumps_of, mask_of, runs_of
+from blankwright.lift.corners import MOST_HIDDEN, Corner, Sight, corners_of, mask_of, runs_of
+from blankwright.lift.sides import jumps_of
 from blankwright.lift.smooth import Fitted, smooth
 
 ARCS_MM = 0.01
@@ -39,13 +40,15 @@ class Border:
         points: (n, 2) places, evenly spaced, counter-clockwise [mm].
         weak: (n,) whether the place can hardly be seen.
         step_mm: About the distance of neighbouring places: the size of a pixel [mm].
-        blur_mm: Standard deviation of the blur [mm].
+        blur_mm: Standard deviation of the blur [mm]; half the breadth of a drawn line, whose middle it is.
+        blurred: Whether blur cuts its corners off: not those of a drawing, nor as much of a drawn line's.
     """
 
     points: Array
     weak: NDArray[np.bool_]
     step_mm: float
     blur_mm: float
+    blurred: bool = True
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,13 +68,14 @@ class Traced:
     rounded_mm: float = 0.0
 
 
-def border(points: Array, weak: NDArray[np.bool_], blur_mm: float) -> Border:
+def border(points: Array, weak: NDArray[np.bool_], blur_mm: float, *, blurred: bool = True) -> Border:
     """Return places as an evenly spaced counter-clockwise border.
 
     Args:
         points: (n, 2) closed, any way round [mm].
         weak: (n,) whether the place can hardly be seen.
         blur_mm: Standard deviation of the blur [mm].
+        blurred: Whether blur cuts its corners off.
     """
     x, y = points.T
     if float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum()) < 0:
@@ -81,7 +85,7 @@ def border(points: Array, weak: NDArray[np.bool_], blur_mm: float) -> Border:
     s = np.linspace(0.0, way[-1], len(points), endpoint=False)
     even = np.column_stack([np.interp(s, way, closed[:, a]) for a in (0, 1)])
     near = np.minimum(np.searchsorted(way, s), len(points) - 1)
-    return Border(_bridged(even, weak[near]), weak[near], float(way[-1] / len(points)), blur_mm)
+    return Border(_bridged(even, weak[near]), weak[near], float(way[-1] / len(points)), blur_mm, blurred)
 
 
 def _bridged(points: Array, weak: NDArray[np.bool_]) -> Array:
@@ -101,7 +105,7 @@ def traced(seen: Border) -> Traced:
     Raises:
         RequestError: The border makes no outline.
     """
-    corners = corners_of(seen.points, seen.weak, seen.blur_mm, seen.step_mm)
+    corners = corners_of(seen.points, seen.weak, Sight(seen.blur_mm, seen.step_mm, seen.blurred))
     found, rounded = _along(seen, corners), list[Corner]()
     place = crossing_place(found.outline)
     for _ in range(_MOST_ROUNDED):  # a corner beside a tight bend may lie wrong: round the one where it crosses itself
