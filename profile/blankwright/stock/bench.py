@@ -7,6 +7,8 @@ the piece its thickness is enough, which shall not be below nothing.
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -56,8 +58,11 @@ class Plate:
         self.room = wanted.room_mm(piece)
         self.lines = [Line(piece.outline, 1.0, self.room)]
         self.lines += [Line(zone.outline, -1.0, wanted.room_mm(piece, zone)) for zone in piece.avoided]
-        size = max(piece.outline.size_mm)
-        self.raster = Raster(self.lines, min(30.0, 0.2 * size))
+
+    @cached_property
+    def raster(self) -> Raster:
+        """The least of all distances on a grid, for the rough search alone."""
+        return Raster(self.lines, min(30.0, 0.2 * max(self.piece.outline.size_mm)))
 
 
 class Kept:
@@ -75,7 +80,11 @@ class Kept:
         parts = [g for g in getattr(area, "geoms", [area]) if g.area > 1.0]
         self.lines = [Line(_outline_of(part), 1.0, self.margin_mm) for part in parts]
         self.middle = middle
-        self.raster = [Raster([line], 20.0) for line in self.lines]
+
+    @cached_property
+    def raster(self) -> list[Raster]:
+        """The part's distances on a grid, for the rough search alone."""
+        return [Raster([line], 20.0) for line in self.lines]
 
     def rough(self, back: Array) -> Array:
         """Return the slack of (n, m, 2) places in the design's coordinates: (n,) [mm]."""
@@ -99,31 +108,54 @@ class Kept:
         return Pull(mm[order], _moving(-way[order], self.places[order] - centre))
 
 
+_PLATES: dict[tuple[int, tuple[float, ...]], tuple[Piece, Plate]] = {}
+_MOST_PLATES = 16
+
+
+def plate_of(piece: Piece, wanted: Wanted) -> Plate:
+    """Return a piece made ready for a knife; kept, for what it takes is its room alone."""
+    rooms = (wanted.room_mm(piece), *(wanted.room_mm(piece, zone) for zone in piece.avoided))
+    key = (id(piece), rooms)
+    if key not in _PLATES:
+        if len(_PLATES) >= _MOST_PLATES:
+            _PLATES.clear()
+        _PLATES[key] = (piece, Plate(piece, wanted))
+    return _PLATES[key][1]
+
+
 class Search:
     """Slack of placings of a knife on a piece.
 
     Args:
         plate: The piece.
         wanted: The knife.
+        like: A search of the same knife on the piece with more to avoid; what it has made ready is taken over.
     """
 
-    def __init__(self, plate: Plate, wanted: Wanted) -> None:
+    def __init__(self, plate: Plate, wanted: Wanted, like: Search | None = None) -> None:
         self.plate, self.wanted = plate, wanted
         x0, y0, x1, y1 = wanted.cut.bounds_mm
         self.middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
         self.reach = float(np.hypot(x1 - x0, y1 - y0)) / 2
-        self.line = Line(wanted.cut, 1.0)
+        self.line: Line = Line(wanted.cut, 1.0) if like is None else like.line
         rough = wanted.cut.sampled(ROUGH_MM)[0]
         if len(plate.lines) > 1:
             smallest = min(min(line.outline.size_mm) / 2 + line.need_mm for line in plate.lines[1:])
             most = int(wanted.cut.area_mm2 / max(smallest, ROUGH_MM) ** 2)
             rough = np.concatenate([rough, grid_inside(wanted.cut, min(max(most, 8), 300))])
         self.rough = rough - self.middle
-        self.kept = [Kept(zone, wanted, self.middle) for zone in plate.piece.kept]
+        self.kept: list[Kept] = (
+            [Kept(zone, wanted, self.middle) for zone in plate.piece.kept] if like is None else like.kept
+        )
         level = len({mm for _, mm in plate.piece.thickness}) == 1
         self._level_mm = plate.piece.thickness[0][1] if level else None
         self._needs = wanted.thickness_mm(rough[:, 0])
         self._last: tuple[Pose, tuple[Pull, Pull | None]] | None = None
+
+    @property
+    def weight(self) -> float:
+        """How much the slack may change with a move of 1 mm."""
+        return 1.0 + WEIGHT * (len(self.kept) + (self._level_mm is None))
 
     # Of many, roughly --------------------------------------------------------------------------------------
 

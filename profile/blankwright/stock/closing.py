@@ -41,14 +41,39 @@ _PULL = 1e-3
 
 
 @dataclass(frozen=True)
-class _Row:
-    """A distance that is to be kept: slack + way_i . move_i - way_j . move_j >= 0."""
+class _Rows:
+    """Distances that are to be kept: slack + way_i . move_i + way_j . move_j >= 0.
 
-    i: int
-    j: int
+    Args:
+        i: (n,) blank that moves.
+        j: (n,) blank that it is kept from; the same where it is kept from the piece.
+        slack: (n,) what is over [mm].
+        way_i: (n, 3) how it grows with the first one's shift and turn.
+        way_j: (n, 3) the same of the second.
+    """
+
+    i: Index
+    j: Index
     slack: Array
     way_i: Array
-    way_j: Array | None
+    way_j: Array
+
+
+@dataclass(frozen=True)
+class _Lain:
+    """All blanks where they lie.
+
+    Args:
+        matrix: (count, 2, 2) of each placing.
+        shift: (count, 2) of each placing [mm].
+        centres: (count, 2) their middles [mm].
+        points: (n, 2) the corners of one after the other [mm].
+    """
+
+    matrix: Array
+    shift: Array
+    centres: Array
+    points: Array
 
 
 def closed_up(job: Job, number: int, laid: Sequence[Laid], deadline: float) -> tuple[Laid, ...]:
@@ -95,10 +120,15 @@ class _Bench:
     def __init__(self, job: Job, number: int, laid: Sequence[Laid]) -> None:
         self.job, self.piece = job, job.pieces[number]
         self.blanks = [job.blanks[one.blank] for one in laid]
-        own = {one.blank: Line(job.blanks[one.blank].outline, 1.0) for one in laid}
-        self.lines = [own[one.blank] for one in laid]
-        self.middles = [(line.corners.min(axis=0) + line.corners.max(axis=0)) / 2 for line in self.lines]
-        self.arms = [float(np.hypot(*np.ptp(line.corners, axis=0))) / 2 for line in self.lines]
+        self.kinds = np.array([one.blank for one in laid])
+        self.own = {k: Line(job.blanks[k].outline, 1.0) for k in dict.fromkeys(one.blank for one in laid)}
+        corners = [self.own[one.blank].corners for one in laid]
+        self.corners, self.counts = np.concatenate(corners), np.array([len(points) for points in corners])
+        self.starts = np.cumsum(self.counts) - self.counts
+        self.owner = np.repeat(np.arange(len(laid)), self.counts)
+        self.middles = np.array([(points.min(axis=0) + points.max(axis=0)) / 2 for points in corners])
+        self.arms = [float(np.hypot(*np.ptp(points, axis=0))) / 2 for points in corners]
+        self.edges_mm = np.array([job.edge_mm(blank, self.piece) for blank in self.blanks])
         rectangle = self.piece.kind != "found"
         self.box = self.piece.outline.bounds_mm if rectangle else None
         self.zones: list[Zone | None] = [*([] if rectangle else [None]), *self.piece.avoided]
@@ -106,26 +136,27 @@ class _Bench:
 
     def reach(self, poses: Sequence[Pose]) -> float:
         """Return how far along the piece the blanks reach [mm]."""
-        return max(float(p.points(line.corners)[:, 0].max()) for p, line in zip(poses, self.lines, strict=True))
+        return float(self._lain(poses).points[:, 0].max())
 
-    def rows(self, poses: Sequence[Pose], trust_mm: float) -> list[_Row]:
+    def rows(self, poses: Sequence[Pose], trust_mm: float) -> _Rows:
         """Return the distances that a step may use up."""
-        points, centres = self._lain(poses)
-        return self._between(poses, points, centres, trust_mm) + self._to_piece(poses, points, centres, trust_mm)
+        lain = self._lain(poses)
+        found = [self._between(lain, trust_mm), *self._to_piece(lain, poses, trust_mm)]
+        return _Rows(*(np.concatenate([getattr(one, name) for one in found]) for name in _Rows.__match_args__))
 
-    def held(self, poses: Sequence[Pose], rows: Sequence[_Row]) -> bool:
+    def held(self, poses: Sequence[Pose], rows: _Rows) -> bool:
         """Whether none of the distances is too short; edges that cross between their corners are seen by GEOS alone."""
-        if any(float(row.slack.min(initial=0.0)) < -_LACK_MM for row in rows):
+        if float(rows.slack.min(initial=0.0)) < -_LACK_MM:
             return False
-        areas = [shapely.Polygon(points) for points in self._lain(poses)[0]]
+        areas = shapely.polygons(shapely.linearrings(self._lain(poses).points, indices=self.owner))
         tree = shapely.STRtree(areas)
         pairs = tree.query(areas, predicate="dwithin", distance=self.job.gap_mm + SPARE_MM - _LACK_MM)
         return bool((pairs[0] == pairs[1]).all())
 
-    def _lain(self, poses: Sequence[Pose]) -> tuple[list[Array], list[Array]]:
-        """Return corners and middle of each blank where it lies."""
-        points = [pose.points(line.corners) for pose, line in zip(poses, self.lines, strict=True)]
-        return points, [pose.points(m[None])[0] for pose, m in zip(poses, self.middles, strict=True)]
+    def _lain(self, poses: Sequence[Pose]) -> _Lain:
+        matrix, shift = np.array([p.matrix for p in poses]), np.array([[p.x_mm, p.y_mm] for p in poses])
+        centres = _turned(matrix, self.middles) + shift
+        return _Lain(matrix, shift, centres, _turned(matrix[self.owner], self.corners) + shift[self.owner])
 
     def step(self, poses: Sequence[Pose], trust_mm: float) -> tuple[bool, list[Pose] | None]:
         """Return whether the blanks keep their distances, and the blanks moved by the best small moves.
@@ -135,40 +166,32 @@ class _Bench:
         from scipy.optimize import linprog  # noqa: PLC0415 - heavy, needed only here
         from scipy.sparse import csr_matrix  # noqa: PLC0415 - heavy, needed only here
 
-        count = len(poses)
-        points, centres = self._lain(poses)
-        rows = self.rows(poses, trust_mm)
+        count, lain, rows = len(poses), self._lain(poses), self.rows(poses, trust_mm)
         held = self.held(poses, rows)
-        data, row, column, ends, at = [], [], [], [], 0
-        for one in rows:
-            n = len(one.slack)
-            lines = np.arange(at, at + n)
-            for k, way in ((one.i, one.way_i), (one.j, None if one.way_j is None else -one.way_j)):
-                if way is not None:
-                    row.append(np.repeat(lines, 3))
-                    column.append(np.tile(np.arange(3 * k, 3 * k + 3), n))
-                    data.append(-way.ravel())
-            ends.append(one.slack)
-            at += n
-        for k in range(count):  # every blank ends before the furthest end
-            near = points[k][points[k][:, 0] > points[k][:, 0].max() - 2 * trust_mm - 0.5]
-            near = near[:: max(1, len(near) // _ROWS)]
-            near = np.concatenate([near, points[k][[int(points[k][:, 0].argmax())]]])
-            n, arm = len(near), near - centres[k]
-            row.append(np.repeat(np.arange(at, at + n), 3))
-            column.append(np.tile([3 * k, 3 * k + 2, 3 * count], n))
-            data.append(np.column_stack([np.ones(n), -arm[:, 1], -np.ones(n)]).ravel())
-            ends.append(-near[:, 0])
-            at += n
-        a = csr_matrix((np.concatenate(data), (np.concatenate(row), np.concatenate(column))), (at, 3 * count + 1))
+        x = lain.points[:, 0]
+        near = _scarce(np.maximum.reduceat(x, self.starts)[self.owner] - x, 2 * trust_mm + 0.5, self.owner)
+        k, arm = self.owner[near], lain.points[near] - lain.centres[self.owner[near]]
+        ends = np.column_stack([np.ones(len(k)), -arm[:, 1], -np.ones(len(k))])  # all lie before the furthest end
+        at, last = np.arange(len(rows.slack)), np.arange(len(k)) + len(rows.slack)
+        row = np.concatenate([np.repeat(at, 3), np.repeat(at, 3), np.repeat(last, 3)])
+        column = np.concatenate(
+            [
+                _columns(rows.i),
+                _columns(rows.j),
+                np.column_stack([3 * k, 3 * k + 2, np.full(len(k), 3 * count)]).ravel(),
+            ]
+        )
+        data = np.concatenate([-rows.way_i.ravel(), -rows.way_j.ravel(), ends.ravel()])
+        a = csr_matrix((data, (row, column)), (len(at) + len(last), 3 * count + 1))
         cost = np.zeros(3 * count + 1)
         cost[0 : 3 * count : 3], cost[-1] = _PULL / count, 1.0
-        bounds = [b for k in range(count) for b in self._bounds(k, poses[k], trust_mm)]
-        found = linprog(cost, a, np.concatenate(ends), bounds=[*bounds, (None, None)], method="highs")
+        bounds = [b for k, pose in enumerate(poses) for b in self._bounds(k, pose, trust_mm)]
+        most = np.concatenate([rows.slack, -x[near]])
+        found = linprog(cost, a, most, bounds=[*bounds, (None, None)], method="highs")
         if found.x is None:
             return held, None
         moves = found.x[:-1].reshape(count, 3)
-        return held, [self._moved(k, poses[k], centres[k], moves[k]) for k in range(count)]
+        return held, [self._moved(k, pose, lain.centres[k], moves[k]) for k, pose in enumerate(poses)]
 
     def _bounds(self, k: int, pose: Pose, trust_mm: float) -> list[tuple[float, float]]:
         turn = trust_mm / self.arms[k]
@@ -185,83 +208,75 @@ class _Bench:
         x, y = centre + move[:2] - turned.points(self.middles[k][None])[0]
         return Pose(float(x), float(y), turned.turn_deg, pose.flipped)
 
-    def _between(self, poses: Sequence[Pose], points: list[Array], centres: list[Array], trust_mm: float) -> list[_Row]:
-        """Return the distances between blanks that a step may use up."""
+    def _between(self, lain: _Lain, trust_mm: float) -> _Rows:
+        """Return the distances between blanks that a step may use up; what is near one kind is asked for together."""
         need, far = self.job.gap_mm + SPARE_MM, self.job.gap_mm + SPARE_MM + 4 * trust_mm
-        boxes = np.array([[*p.min(axis=0), *p.max(axis=0)] for p in points])
-        rows = []
-        for i in range(len(poses)):
-            for j in range(len(poses)):
-                if i == j or (boxes[i, :2] > boxes[j, 2:] + far).any() or (boxes[j, :2] > boxes[i, 2:] + far).any():
-                    continue
-                inside = ((points[i] > boxes[j, :2] - far) & (points[i] < boxes[j, 2:] + far)).all(axis=1)
-                own = points[i][inside]
-                own = own[self.lines[j].near(poses[j].back(own), far)] if len(own) else own
-                if not len(own):
-                    continue
-                mm, way = self.lines[j].signed(poses[j].back(own))
-                pick = _scarce(-mm, far)
-                if not len(pick):
-                    continue
-                out = -way[pick] @ poses[j].matrix.T
-                rows.append(
-                    _Row(
-                        i,
-                        j,
-                        -mm[pick] - need,
-                        _moving(out, own[pick] - centres[i]),
-                        _moving(out, own[pick] - centres[j]),
-                    )
-                )
-        return rows
+        low, high = (np.array(f.reduceat(lain.points, self.starts, axis=0)) for f in (np.minimum, np.maximum))
+        apart = (low[:, None] > high[None] + far).any(axis=2)
+        one, other = np.nonzero(~(apart | apart.T | np.eye(len(low), dtype=bool)))
+        count = self.counts[one]
+        pair = np.repeat(np.arange(len(one)), count)
+        point = np.arange(len(pair)) + np.repeat(self.starts[one] - (np.cumsum(count) - count), count)
+        places, j = lain.points[point], other[pair]
+        near = np.nonzero(((places > low[j] - far) & (places < high[j] + far)).all(axis=1))[0]
+        back = _turned(lain.matrix[j[near]].transpose(0, 2, 1), places[near] - lain.shift[j[near]])
+        mm, way = np.full(len(pair), np.inf), np.zeros((len(pair), 2))
+        for kind, line in self.own.items():
+            its = np.nonzero(self.kinds[j[near]] == kind)[0]
+            its = its[line.near(back[its], far)] if len(its) else its
+            if len(its):
+                mm[near[its]], way[near[its]] = line.signed(back[its])
+                mm[near[its]] *= -1
+        pick = _scarce(mm, far, pair)
+        i, j, places = one[pair[pick]], j[pick], places[pick]
+        out = -_turned(lain.matrix[j], way[pick])
+        away = _moving(out, places - lain.centres[j])
+        return _Rows(i, j, mm[pick] - need, _moving(out, places - lain.centres[i]), -away)
 
-    def _to_piece(
-        self, poses: Sequence[Pose], points: list[Array], centres: list[Array], trust_mm: float
-    ) -> list[_Row]:
+    def _to_piece(self, lain: _Lain, poses: Sequence[Pose], trust_mm: float) -> list[_Rows]:
         """Return the distances to edge and zones that a step may use up."""
-        rows = []
-        for k, blank in enumerate(self.blanks):
-            need = self.job.edge_mm(blank, self.piece)
-            if self.box is not None:
-                rows += self._to_box(k, points[k], centres[k], need + CHORD_MM, 3 * trust_mm)
-            for line, zone in zip(self.fixed, self.zones, strict=True):
-                if zone is not None:
-                    need = self.job.zone_mm(blank, self.piece, zone)
-                rows += self._to_line(k, line, poses[k], points[k], centres[k], need + SPARE_MM, 3 * trust_mm)
-        return rows
+        found = [] if self.box is None else self._to_box(lain, self.box, 3 * trust_mm)
+        for line, zone in zip(self.fixed, self.zones, strict=True):
+            need = self.edges_mm
+            if zone is not None:
+                need = np.array([self.job.zone_mm(blank, self.piece, zone) for blank in self.blanks])
+            found.append(self._to_line(lain, line, need + SPARE_MM, 3 * trust_mm))
+            found += [
+                one
+                for k, pose in enumerate(poses)
+                if (one := self._from_line(k, line, pose, lain, float(need[k]) + SPARE_MM, 3 * trust_mm)) is not None
+            ]
+        return found
 
-    def _to_box(self, k: int, points: Array, centre: Array, need: float, far: float) -> list[_Row]:
+    def _to_box(self, lain: _Lain, box_mm: tuple[float, float, float, float], far: float) -> list[_Rows]:
         """Return the distances to the four sides of a rectangle."""
-        assert self.box is not None
-        x0, y0, x1, y1 = self.box
-        rows = []
-        for axis, sign, at in ((0, 1.0, x0), (1, 1.0, y0), (0, -1.0, x1), (1, -1.0, y1)):
-            mm = sign * (points[:, axis] - at)
-            pick = _scarce(mm, need + far)
-            if len(pick):
-                way = np.zeros((len(pick), 2))
-                way[:, axis] = sign
-                rows.append(_Row(k, k, mm[pick] - need, _moving(way, points[pick] - centre), None))
-        return rows
+        need, found = (self.edges_mm + CHORD_MM)[self.owner], []
+        for side, at in enumerate(box_mm):
+            axis, sign = side % 2, 1.0 if side < 2 else -1.0
+            mm = sign * (lain.points[:, axis] - at) - need
+            pick = _scarce(mm, far, self.owner)
+            way = np.zeros((len(pick), 2))
+            way[:, axis] = sign
+            found.append(_alone(self.owner[pick], mm[pick], way, lain.points[pick], lain.centres))
+        return found
 
-    def _to_line(
-        self, k: int, line: Line, pose: Pose, points: Array, centre: Array, need: float, far: float
-    ) -> list[_Row]:
-        """Return the distances to a zone or to the edge of a found piece, from both sides."""
-        rows = []
-        own = points[line.near(points, need + far)]
-        if len(own):
-            mm, way = line.signed(own)
-            pick = _scarce(line.good * mm, need + far)
-            slack = line.good * mm[pick] - need
-            rows.append(_Row(k, k, slack, _moving(line.good * way[pick], own[pick] - centre), None))
-        theirs = line.corners[np.hypot(*(line.corners - centre).T) < self.arms[k] + need + far]
-        if len(theirs):
-            mm, way = self.lines[k].signed(pose.back(theirs))
-            pick = _scarce(-mm, need + far)
-            out = way[pick] @ pose.matrix.T
-            rows.append(_Row(k, k, -mm[pick] - need, _moving(out, theirs[pick] - centre), None))
-        return rows
+    def _to_line(self, lain: _Lain, line: Line, need: Array, far: float) -> _Rows:
+        """Return the distances of the blanks' corners to a zone or to the edge of a found piece."""
+        near = line.near(lain.points, float(need.max()) + far)
+        own, owner = lain.points[near], self.owner[near]
+        mm, way = line.signed(own) if len(own) else (np.zeros(0), np.zeros((0, 2)))
+        slack = line.good * mm - need[owner]
+        pick = _scarce(slack, far, owner)
+        return _alone(owner[pick], slack[pick], line.good * way[pick], own[pick], lain.centres)
+
+    def _from_line(self, k: int, line: Line, pose: Pose, lain: _Lain, need: float, far: float) -> _Rows | None:
+        """Return the distances of the corners of a zone or of the edge of a found piece to a blank."""
+        theirs = line.corners[np.hypot(*(line.corners - lain.centres[k]).T) < self.arms[k] + need + far]
+        if not len(theirs):
+            return None
+        mm, way = self.own[int(self.kinds[k])].signed(pose.back(theirs))
+        pick = _scarce(-mm - need, far, np.zeros(len(mm), dtype=np.intp))
+        return _alone(np.full(len(pick), k), -mm[pick] - need, way[pick] @ pose.matrix.T, theirs[pick], lain.centres)
 
 
 def _apart(pose: Pose, ranges: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -269,14 +284,43 @@ def _apart(pose: Pose, ranges: Sequence[tuple[float, float]]) -> list[tuple[floa
     return [((pose.turn_deg - middle + 180.0) % 360.0 - 180.0, half) for middle, half in ranges]
 
 
-def _scarce(mm: Array, far_mm: float) -> Index:
-    """Return the numbers of the least distances below some way: of each stretch of the outline the scarcest."""
+def _scarce(mm: Array, far_mm: float, group: Index) -> Index:
+    """Return the numbers of the least distances below some way: of each stretch of each group the scarcest.
+
+    Args:
+        mm: (n,) distances, one group after the other [mm].
+        far_mm: The way [mm].
+        group: (n,) group of each.
+    """
     near = np.nonzero(mm < far_mm)[0]
-    if len(near) <= _ROWS:
+    if not len(near):
         return near
-    stretches = np.array_split(near, _ROWS)
-    found: Index = np.unique(np.array([part[mm[part].argmin()] for part in stretches], dtype=np.intp))
+    own = group[near]
+    first = np.nonzero(np.diff(own, prepend=own[0] - 1))[0]
+    count = np.diff(first, append=len(own))
+    place = np.arange(len(own)) - np.repeat(first, count)
+    stretch = np.repeat(first, count) + place * np.minimum(_ROWS, np.repeat(count, count)) // np.repeat(count, count)
+    order = np.lexsort((mm[near], stretch))
+    found: Index = near[order[np.nonzero(np.diff(stretch[order], prepend=-1))[0]]]
     return found
+
+
+def _columns(blank: Index) -> Index:
+    """Return the numbers of shift along, shift across and turn of each of some blanks among all unknowns."""
+    found: Index = (3 * blank[:, None] + np.arange(3)).ravel()
+    return found
+
+
+def _turned(matrix: Array, points: Array) -> Array:
+    """Return (n, 2) places, each turned by its own of (n, 2, 2) matrices."""
+    found: Array = np.einsum("nij,nj->ni", matrix, points)
+    return found
+
+
+def _alone(blank: Index, slack: Array, way: Array, places: Array, centres: Array) -> _Rows:
+    """Return distances to the piece, which does not move."""
+    moving = _moving(way, places - centres[blank])
+    return _Rows(blank, blank, slack, moving, np.zeros_like(moving))
 
 
 def _moving(way: Array, arm: Array) -> Array:

@@ -55,6 +55,18 @@ class Line:
 
     def signed(self, points: Array) -> tuple[Array, Array]:
         """Return (n,) signed distances [mm], positive inside, and (n, 2) directions in which they grow."""
+        away, mm, inward, side = self._nearest(points)
+        size = np.maximum(np.hypot(inward[:, 0], inward[:, 1]), 1e-12)
+        way = np.where((mm > 1e-9)[:, None], away * (side / np.maximum(mm, 1e-12))[:, None], inward / size[:, None])
+        return mm * side, way
+
+    def distances(self, points: Array) -> Array:
+        """Return (n,) signed distances alone [mm], positive inside."""
+        _, mm, _, side = self._nearest(points)
+        return mm * side
+
+    def _nearest(self, points: Array) -> tuple[Array, Array, Array, Array]:
+        """Return the way from the nearest place, how long it is [mm], which way is inward there, and the side."""
         n = len(self.corners)
         nearest = self._chord[self._tree.query(points)[1]]
         chords = np.stack([(nearest - 1) % n, nearest, (nearest + 1) % n], axis=1)
@@ -69,9 +81,7 @@ class Line:
         inward = np.where(first[:, None], inward + self._normal[(chord - 1) % n], inward)
         inward = np.where(last[:, None], inward + self._normal[(chord + 1) % n], inward)
         side = np.where((away * inward).sum(axis=1) >= 0, 1.0, -1.0)
-        size = np.maximum(np.hypot(inward[:, 0], inward[:, 1]), 1e-12)
-        way = np.where((mm > 1e-9)[:, None], away * (side / np.maximum(mm, 1e-12))[:, None], inward / size[:, None])
-        return mm * side, way
+        return away, mm, inward, side
 
 
 class Raster:
@@ -90,7 +100,7 @@ class Raster:
         self._count = np.ceil((high - low) / self.step_mm).astype(int) + 1
         x, y = (low[a] + np.arange(self._count[a]) * self.step_mm for a in (0, 1))
         places = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
-        self._values = np.min([line.good * line.signed(places)[0] - line.need_mm for line in lines], axis=0)
+        self._values = np.min([line.good * line.distances(places) - line.need_mm for line in lines], axis=0)
 
     def at(self, x: Array, y: Array) -> Array:
         """Return the value at places [mm], to half a cell; beyond the grid it falls with the distance."""

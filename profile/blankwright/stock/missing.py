@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from math import ceil, floor
 
+import numpy as np
+
 from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, exact_mm, said
 from blankwright.design.keys import BY_KEY
 from blankwright.shop.tables import processes
-from blankwright.stock.place import Placed, Wish, place_on
+from blankwright.stock.bench import Search, plate_of
+from blankwright.stock.never import never_fits, out_of_reach
+from blankwright.stock.place import Placed, Wish, allowed_of, placed_if_fits, through_holes
 from blankwright.stock.variants import Turned, changed, lengths_of, narrowed, warmly
 from blankwright.stock.wanted import Wanted
 
@@ -55,6 +59,8 @@ def offers(placed: Placed, wish: Wish) -> list[Offer]:
     lacking = {limit.kind for limit in placed.verdict.limits if not limit.holds}
     if "thickness" in lacking:
         return _thinner(placed, wish)
+    if any(out_of_reach(placed.piece, zone, 0.0) for zone in placed.piece.kept):  # whatever the knife is
+        return []
     lengths = sorted(lengths_of(placed.wanted), key=lambda one: one.key not in _FIRST)
     found: list[tuple[float, Offer]] = []
     for length in lengths:
@@ -86,13 +92,15 @@ def _shorter(placed: Placed, wish: Wish, length: Turned) -> list[tuple[float, Of
     design, piece = placed.wanted.knife.design, placed.piece
     if length.least_mm >= length.now_mm - _FINE_MM:
         return []
+    least = changed(design, {length.key: length.least_mm})
+    if least is None or never_fits(least, piece):
+        return []
     near = _tracker(placed, wish, lambda mm: changed(design, {length.key: round(mm, 6)}))
     low = near(length.least_mm)
     if low is None or not low.fits:
-        one = changed(design, {length.key: length.least_mm}) if length.key in _FIRST else None
-        low = None if one is None else place_on(one, piece, wish)
-        if low is None or not low.fits:
-            return []
+        low = placed_if_fits(least, piece, wish) if length.key in _FIRST else None
+    if low is None:
+        return []
     value, _ = narrowed((length.least_mm, low), length.now_mm, near)
     for rounded in _rounded(value, length):
         settings = {length.key: f"{rounded:g} mm"}
@@ -111,14 +119,22 @@ def _rounded(value_mm: float, length: Turned) -> list[float]:
 
 def _own_hole(placed: Placed, wish: Wish) -> list[tuple[float, Offer]]:
     """Offer to make a hole of the piece the knife's lanyard hole."""
-    lanyard = BY_KEY[LANYARD]
-    for zone in placed.piece.avoided:
+    lanyard, piece, known = BY_KEY[LANYARD], placed.piece, placed.wanted.knife.holes
+    search = Search(plate_of(piece, placed.wanted), placed.wanted)
+    for zone in piece.avoided:
         if zone.circle is None or not lanyard.least <= zone.circle[2] <= lanyard.greatest:
             continue
         least = ceil(zone.circle[2] / _COARSE_MM - 1e-6) * _COARSE_MM
         for across in (least, min(least + _WIDER_MM, lanyard.greatest)):
             words = said("{} as its lanyard hole of {}", zone.words, exact_mm(across))
-            offer = _proven(placed, wish, {LANYARD: f"{across:g} mm"}, words)
+            settings = {LANYARD: f"{across:g} mm"}
+            one = changed(placed.wanted.knife.design, dict(settings))
+            if one is None or not np.array_equal(one.cut.vertices, placed.wanted.cut.vertices):
+                offer = _proven(placed, wish, settings, words)
+            else:  # its outline fits nowhere as before: what is new is the hole
+                allowed, why = allowed_of(one, piece, wish)
+                again = through_holes(Search(search.plate, one, search), allowed, why, known)
+                offer = None if again is None else Offer(settings, words, again)
             if offer is not None:
                 return [(0.5, offer)]
     return []
@@ -133,7 +149,9 @@ def _otherwise_cut(placed: Placed, wish: Wish) -> list[tuple[float, Offer]]:
         if way.name == knife.process.name or knife.material.kind not in way.materials:
             continue
         one = changed(knife.design, {"cutting.process": way.name})
-        near = None if one is None else warmly(one, placed.piece, wish, [placed.pose])
+        if one is None or never_fits(one, placed.piece):
+            continue
+        near = warmly(one, placed.piece, wish, [placed.pose])
         if near is None or not near.fits:
             continue
         offer = _proven(placed, wish, {"cutting.process": way.name}, said(f"{way.title}, which needs less room"))
@@ -153,13 +171,15 @@ def _smaller(placed: Placed, wish: Wish) -> list[tuple[float, Offer]]:
             for key, mm in sizes.items()
         }
 
+    least = changed(design, values(0.0))
+    if least is None or never_fits(least, placed.piece):
+        return []
     near = _tracker(placed, wish, lambda share: changed(design, values(share)))
     low = near(0.0)
     if low is None or not low.fits:
-        one = changed(design, values(0.0))
-        low = None if one is None else place_on(one, placed.piece, wish)
-        if low is None or not low.fits:
-            return []
+        low = placed_if_fits(least, placed.piece, wish)
+    if low is None:
+        return []
     share, _ = narrowed((0.0, low), 1000.0, near)
     for tried in (share, share - 15.0, share - 60.0, 0.0):
         sizes = {key: f"{mm:g} mm" for key, mm in values(max(tried, 0.0)).items()}
@@ -191,5 +211,5 @@ def _tracker(placed: Placed, wish: Wish, made: Callable[[float], Wanted | None])
 def _proven(placed: Placed, wish: Wish, settings: dict[str, str], words: Line) -> Offer | None:
     """Solve the change and place it as the maker's next run will; None where it does not fit after all."""
     one = changed(placed.wanted.knife.design, dict(settings))
-    again = None if one is None else place_on(one, placed.piece, wish)
-    return Offer(settings, words, again) if again is not None and again.fits else None
+    again = None if one is None else placed_if_fits(one, placed.piece, wish)
+    return None if again is None else Offer(settings, words, again)

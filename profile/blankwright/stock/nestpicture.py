@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -30,6 +31,7 @@ from blankwright.ink.svg import marks_svg
 from blankwright.stock.blank import Blank
 from blankwright.stock.figures import hole_diameters
 from blankwright.stock.grain import across
+from blankwright.stock.grainmark import grain_mark
 from blankwright.stock.layout import Layout, Sheet
 from blankwright.stock.nestmap import Row, chalk_map
 from blankwright.stock.offcuts import offcuts
@@ -67,6 +69,11 @@ def sheet_svg(layout: Layout, sheet: Sheet) -> str:
     marks = piece_marks(layout, sheet, 1.0, height_mm)
     x0, y0, _, y1 = piece.outline.bounds_mm
     marks.add(Text(x0, y1 + 2.2 * height_mm, _title(layout, sheet), 1.3 * height_mm, "start", bold=True))
+    if piece.grain_deg is not None:
+        rise, at_x = abs(math.sin(math.radians(piece.grain_deg))), piece.outline.bounds_mm[2] - 9.0 * height_mm
+        beside = marks.texts[-1].box.x1 < at_x - 5.0 * height_mm  # the title
+        at = (at_x, y1 + ((2.8 if beside else 5.5) + 4.0 * rise) * height_mm)
+        grain_mark(marks, piece.grain_deg, at, 8.0 * height_mm, height_mm)
     y = y0 - 3.2 * height_mm
     marks.add(Text(x0, y, _how_to_read(), height_mm, "start"))
     for words in _steel_words(layout, sheet):
@@ -261,6 +268,9 @@ def _pages(layout: Layout, sheet: Sheet, wide: float, high: float) -> list[Page]
     name, rows = sheet_name(layout, sheet), chalk_map(layout, sheet)
     page, y = Marks(), moved.box.y0 - 7.0
     _head(page, layout, sheet, high, scale)
+    if piece.grain_deg is not None:
+        at = (wide - _EDGE_MM - 9.0 * _PAGE_TEXT_MM, high - _EDGE_MM - 6.0)
+        grain_mark(page, piece.grain_deg, at, 5.0 * _PAGE_TEXT_MM, _PAGE_TEXT_MM)
     out, layers = list[Page](), [Layer(moved, None)]
     while True:
         count = max(int((y - _EDGE_MM - 6) / _ROW_MM) - 1, 0)

@@ -81,7 +81,21 @@ def pieces_for(knife: Knife, pieces: Sequence[Piece]) -> tuple[Piece, ...]:
 
 
 def _may_be(piece: Material, wanted: Material) -> bool:
+    """Whether a knife may be placed on a piece: whether it fits is worth knowing of steel whose grade nobody knows.
+
+    All that is handed out then says that the grade is not known (piece_is_of): it may be shaped, not heat treated.
+    """
     return is_same(piece, wanted) or (piece.name == UNKNOWN and wanted.kind in _STEELS)
+
+
+def piece_is_of(knife: Knife, piece: Piece) -> str:
+    """Return what a piece is of that a knife is placed on, short enough for paper and picture."""
+    wants = named(knife.material)
+    if piece.material is None:
+        return f"material not said, taken as {wants}"
+    if is_same(piece.material, knife.material):
+        return f"{wants}, as the stock file says"
+    return f"steel of unknown grade: what is told of {wants} may not hold"
 
 
 def material_lines(knife: Knife, piece: Piece, pieces: Sequence[Piece]) -> list[Line]:

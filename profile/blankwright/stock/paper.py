@@ -10,6 +10,7 @@ from blankwright.ink.marks import CUT, FINISHED, NARROW, OTHER, LineType
 from blankwright.ink.pdf import pdf_bytes
 from blankwright.knife.cautions import template_caution
 from blankwright.stock.laid import AROUND_MM, Distance, Laid
+from blankwright.stock.ofmaterial import piece_is_of
 from blankwright.stock.piece import Zone
 from blankwright.stock.place import Placed
 from blankwright.stock.report import piece_words
@@ -42,7 +43,7 @@ def placing_pdf(placed: Placed, wishes: Wishes) -> bytes:
     head = Head(
         title=f"{knife.design.title}, placing",
         code=knife.code,
-        facts=(piece_words(placed.piece).text(),),
+        facts=(f"{piece_words(placed.piece).text()}; {piece_is_of(knife, placed.piece)}",),
         caution=template_caution(knife.start, drilled=bool(knife.holes)),
     )
     ways = [placing_scene(placed, around) for around in AROUND_MM]

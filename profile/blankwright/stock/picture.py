@@ -19,7 +19,6 @@ from blankwright.ink.marks import (
     HIDDEN,
     HOLE,
     NARROW,
-    Arrow,
     ClosedLine,
     Curve,
     Marks,
@@ -28,6 +27,8 @@ from blankwright.ink.marks import (
     Text,
 )
 from blankwright.ink.svg import marks_svg
+from blankwright.stock.grainmark import grain_mark
+from blankwright.stock.ofmaterial import piece_is_of
 from blankwright.stock.piece import Zone
 from blankwright.stock.place import Placed
 from blankwright.stock.report import anchors, piece_words
@@ -103,7 +104,7 @@ def _sizes(marks: Marks, placed: Placed, height: float) -> None:
         marks.add(Segment((x, at), (x, y + 1.3 * height), NARROW))
         marks.add(Text(x, y, f"{name} {bare(x, 1)} / {bare(at, 1)}", height, "middle"))
         y -= 1.8 * height
-    words = piece_words(piece).text()
+    words = f"{piece_words(piece).text()}; {piece_is_of(placed.wanted.knife, piece)}"
     marks.add(Text(x0, y1 + 4.2 * height, lettering.clean(words, 120), height, "start"))
     marks.add(Text(x0, y - 0.4 * height, "places from the lower left corner: along / across, mm", height, "start"))
 
@@ -113,11 +114,7 @@ def _grain(marks: Marks, placed: Placed, height: float) -> None:
     if grain is None:
         return
     _, _, x1, y1 = placed.piece.outline.bounds_mm
-    c, s = math.cos(math.radians(grain)), math.sin(math.radians(grain))
-    long, at = 12.0 * height, (x1 - 14.0 * height, y1 + 4.5 * height)
-    a, b = (at[0] - long / 2 * c, at[1] - long / 2 * s), (at[0] + long / 2 * c, at[1] + long / 2 * s)
-    marks.add(Segment(a, b, NARROW), Arrow(b, (c, s)), Arrow(a, (-c, -s)))
-    marks.add(Text(max(a[0], b[0]) + height, at[1] - height / 2, "grain", height, "start"))
+    grain_mark(marks, grain, (x1 - 14.0 * height, y1 + 4.5 * height), 12.0 * height, height)
 
 
 def _scarce(marks: Marks, placed: Placed, height: float) -> None:

@@ -8,8 +8,10 @@ import numpy as np
 
 from blankwright.base.errors import RequestError
 from blankwright.base.frozen import dataclass
-from blankwright.stock.bench import Plate, Search
+from blankwright.knife.holes import MadeHole
+from blankwright.stock.bench import Search, plate_of
 from blankwright.stock.judge import Verdict, judged
+from blankwright.stock.never import never_fits
 from blankwright.stock.piece import Piece
 from blankwright.stock.pose import Pose, angle_between
 from blankwright.stock.search import Allowed, Effort, Found, look
@@ -116,21 +118,6 @@ def allowed_of(wanted: Wanted, piece: Piece, wish: Wish) -> tuple[Allowed, str]:
     return Allowed(flips, dict.fromkeys((False, True), ranges)), why
 
 
-_PLATES: dict[tuple[int, tuple[float, ...]], tuple[Piece, Plate]] = {}
-_MOST_PLATES = 16
-
-
-def plate_of(piece: Piece, wanted: Wanted) -> Plate:
-    """Return a piece made ready for a knife; kept, for what it takes is its room alone."""
-    rooms = (wanted.room_mm(piece), *(wanted.room_mm(piece, zone) for zone in piece.avoided))
-    key = (id(piece), rooms)
-    if key not in _PLATES:
-        if len(_PLATES) >= _MOST_PLATES:
-            _PLATES.clear()
-        _PLATES[key] = (piece, Plate(piece, wanted))
-    return _PLATES[key][1]
-
-
 def place_on(
     wanted: Wanted, piece: Piece, wish: Wish, effort: Effort | None = None, first: Sequence[Pose] = ()
 ) -> Placed:
@@ -150,14 +137,44 @@ def place_on(
     if not allowed.flips:
         pose = Pose(0.0, 0.0, 0.0, flipped=False)
         return Placed(wanted, piece, pose, judged(wanted, piece, pose), why)
-    found = look(Search(plate_of(piece, wanted), wanted), allowed, effort, first)
-    pose, verdict = best_of(wanted, piece, found)
-    if not verdict.fits:
-        for through in poses_through_holes(wanted, piece, allowed):
-            told = judged(wanted, piece, through.rounded())
-            if told.fits:
-                return Placed(wanted, piece, through.rounded(), told, why)
-    return Placed(wanted, piece, pose, verdict, why)
+    search = Search(plate_of(piece, wanted), wanted)
+    pose, verdict = best_of(wanted, piece, look(search, allowed, effort, first))
+    found = Placed(wanted, piece, pose, verdict, why)
+    return found if found.fits else through_holes(search, allowed, why) or found
+
+
+def placed_if_fits(wanted: Wanted, piece: Piece, wish: Wish) -> Placed | None:
+    """Return the same as place_on where that fits; None, and sooner, where it does not.
+
+    Raises:
+        RequestError: As allowed_of.
+    """
+    allowed, why = allowed_of(wanted, piece, wish)
+    if not allowed.flips or never_fits(wanted, piece):
+        return None
+    search = Search(plate_of(piece, wanted), wanted)
+    found = look(search, allowed, only_fits=True)
+    pose, verdict = best_of(wanted, piece, found) if found else (None, None)
+    if pose is not None and verdict is not None and verdict.fits:
+        return Placed(wanted, piece, pose, verdict, why)
+    return through_holes(search, allowed, why)
+
+
+def through_holes(search: Search, allowed: Allowed, why: str, but: Sequence[MadeHole] = ()) -> Placed | None:
+    """Return the first placing that fits with a hole of the piece as one of the knife's; None where none does.
+
+    Args:
+        search: Knife and piece.
+        allowed: How it may lie.
+        why: Why not on both sides.
+        but: Holes that were tried already.
+    """
+    wanted, piece = search.wanted, search.plate.piece
+    for pose in poses_through_holes(search, allowed, but):
+        told = judged(wanted, piece, pose.rounded())
+        if told.fits:
+            return Placed(wanted, piece, pose.rounded(), told, why)
+    return None
 
 
 def best_of(wanted: Wanted, piece: Piece, found: Sequence[Found]) -> tuple[Pose, Verdict]:

@@ -10,7 +10,7 @@ from blankwright.base.said import Line
 from blankwright.knife.knife import Knife
 from blankwright.stock.forgedbar import ForgedTold, forged_from
 from blankwright.stock.missing import offers
-from blankwright.stock.ofmaterial import material_lines, pieces_for
+from blankwright.stock.ofmaterial import material_lines, piece_is_of, pieces_for
 from blankwright.stock.piece import Piece
 from blankwright.stock.place import Wish, place
 from blankwright.stock.report import Told
@@ -70,7 +70,8 @@ def told_data(told: Told | ForgedTold, pieces: Sequence[Piece]) -> dict[str, Any
     knife, piece = _chosen(told)
     said = [line.text() for line in material_lines(knife, piece, pieces)]
     own = None if piece.material is None else piece.material.name
-    return told.data | {"material": {"design": knife.material.name, "piece": own, "said": said}}
+    words = piece_is_of(knife, piece)
+    return told.data | {"material": {"design": knife.material.name, "piece": own, "words": words, "said": said}}
 
 
 def _chosen(told: Told | ForgedTold) -> tuple[Knife, Piece]:

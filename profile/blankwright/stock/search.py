@@ -23,6 +23,11 @@ _FEW, _TO_THE_END = 6, 3
 """Steps after which the best placings are told from the others, and how many of them go on."""
 
 
+_HOPELESS_MM = 3.0
+"""A placing that lacks more than this after the steps together does not fit after those to the end: they gain what the
+raster's cells and short steps leave, a millimetre at most."""
+
+
 @dataclass(frozen=True)
 class Effort:
     """How hard is looked.
@@ -72,7 +77,14 @@ class Found:
     slack_mm: float
 
 
-def look(search: Search, allowed: Allowed, effort: Effort | None = None, first: Sequence[Pose] = ()) -> list[Found]:
+def look(
+    search: Search,
+    allowed: Allowed,
+    effort: Effort | None = None,
+    first: Sequence[Pose] = (),
+    *,
+    only_fits: bool = False,
+) -> list[Found]:
     """Return the best placings found, the best first.
 
     Args:
@@ -80,11 +92,14 @@ def look(search: Search, allowed: Allowed, effort: Effort | None = None, first: 
         allowed: Sides and turns that may be.
         effort: How hard is looked.
         first: Placings to begin with beside those of the rough search.
+        only_fits: Whether nothing need be found where all are far from fitting.
     """
     effort = effort or Effort()
     starts = _roughly(search, allowed, effort)
     starts = np.concatenate([starts, _as_rows(search, [p for p in first if p.flipped in allowed.flips])])
     better = _nearer(search, starts, allowed, effort.rounds)
+    if only_fits and better[0, 4] < -_HOPELESS_MM * search.weight:
+        return []
     chosen = _apart(search, better, effort.finals)
     chosen += [p for p in first if p.flipped in allowed.flips]
     found = [settled(search, pose, allowed, steps=_FEW) for pose in chosen]

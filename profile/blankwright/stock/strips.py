@@ -32,8 +32,9 @@ _SURE_SHARE, _FULL_SHARE = 0.6, 0.95
 _CLOSE_SHARE, _END_S, _MOST_CLOSE_S = 0.08, 0.7, 5.0
 """Of its time, and so long at least and at most, a strip is closed up when its search is over [s]."""
 
-_AGAIN = 8.0
-"""While a strip is searched its best layout so far is closed up too, and rests so many times as long as that took."""
+_AGAIN, _OLD = 3.0, 1.012
+"""While a strip is searched its layouts are closed up too, the shortest first; it rests so many times as long as one
+took. Which of them gains most is chance: others have their turn too, up to so many times as long as the best."""
 
 _SLOW_SHARE = 0.65
 """A strip search that is longer than our own layouts when so much of its time is left is helped by more of those."""
@@ -41,8 +42,8 @@ _SLOW_SHARE = 0.65
 _FEWER = (1.0, 0.9, 0.8)
 """Where not all go onto a piece, so many of those that may by their area are tried."""
 
-_PROOF_S, _TOP_S, _REST_S = 1.0, 3.0, 2.0
-"""A layout that is only a little shorter is closed up after this at the earliest; so long is looked for room between
+_PROOF_S, _TOP_S, _REST_S = 0.5, 3.0, 2.0
+"""The next layout is closed up after this at the earliest; so long is looked for room between
 blanks, and on the other pieces [s]."""
 
 _CHILD_S = 0.5
@@ -297,20 +298,22 @@ def _tries(
     job, (long, _, edge) = run.job, one.room
     x0, y0, _, _ = job.pieces[one.number].outline.bounds_mm
     again, best, closed, corner = 0.0, np.inf, np.inf, np.array([x0 + edge, y0 + edge])
+    waiting: list[tuple[float, tuple[Laid, ...]]] = []
     for found in one.found:
         if time.monotonic() > one.until:
             return
         if found is not None:
             whole = _on_piece(one.items, tightened(found, one.items), corner)
             reach = max(_end(job, laid) for laid in whole)
-            if reach >= best - 1e-3:
-                continue
-            best = reach
-            yield tuple(one_ for one_ in whole if _end(job, one_) <= corner[0] + long + 1e-3), whole
-            if complete and time.monotonic() > again:
-                begun = time.monotonic()
-                closed = min(closed, _offered(run, one, whole))
-                again = time.monotonic() + max(_PROOF_S, _AGAIN * (time.monotonic() - begun))
+            waiting = [*(old for old in waiting if old[0] - x0 < _OLD * (min(best, reach) - x0)), (reach, whole)]
+            if reach < best - 1e-3:
+                best = reach
+                yield tuple(one_ for one_ in whole if _end(job, one_) <= corner[0] + long + 1e-3), whole
+        if complete and waiting and time.monotonic() > again:
+            waiting.sort(key=lambda old: -old[0])
+            begun = time.monotonic()
+            closed = min(closed, _offered(run, one, waiting.pop()[1]))
+            again = time.monotonic() + max(_PROOF_S, _AGAIN * (time.monotonic() - begun))
         if meanwhile is not None and np.isfinite(best):
             meanwhile(min(float(best), closed) - x0)
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 from math import dist
 
 import numpy as np
 
 from blankwright.knife.holes import MadeHole
-from blankwright.stock.bench import Plate, Search
+from blankwright.stock.bench import Search, plate_of
 from blankwright.stock.piece import Piece, Zone
 from blankwright.stock.pose import Pose
 from blankwright.stock.search import Allowed
@@ -34,19 +36,31 @@ def hole_for(wanted: Wanted, zone: Zone, pose: Pose) -> MadeHole | None:
     return None
 
 
-def poses_through_holes(wanted: Wanted, piece: Piece, allowed: Allowed) -> list[Pose]:
-    """Return the best placings with which a hole of the piece becomes one of the knife's."""
-    found = []
+@lru_cache(maxsize=32)
+def _without(piece: Piece, zone: Zone) -> Piece:
+    """Return a piece without one of its zones: the same each time, so that it is made ready once."""
+    return replace(piece, zones=tuple(other for other in piece.zones if other is not zone))
+
+
+def poses_through_holes(search: Search, allowed: Allowed, but: Sequence[MadeHole] = ()) -> list[Pose]:
+    """Return the best placings with which a hole of the piece becomes one of the knife's.
+
+    Args:
+        search: Knife and piece.
+        allowed: Sides and turns that may be.
+        but: Holes of the knife that are not tried.
+    """
+    wanted, piece, found = search.wanted, search.plate.piece, list[Pose | None]()
     for zone in piece.avoided:
         if zone.circle is None:
             continue
         x, y, across = zone.circle
-        holes = [made for made in wanted.knife.holes if made.hole.diameter_mm >= across - NEAR_MM]
+        known = [made.hole for made in but]
+        holes = [m for m in wanted.knife.holes if m.hole.diameter_mm >= across - NEAR_MM and m.hole not in known]
         if not holes:
             continue
-        rest = replace(piece, zones=tuple(other for other in piece.zones if other is not zone))
-        search = Search(Plate(rest, wanted), wanted)
-        found += [_turned_about(search, made, (x, y), allowed) for made in holes]
+        rest = Search(plate_of(_without(piece, zone), wanted), wanted, search)
+        found += [_turned_about(rest, made, (x, y), allowed) for made in holes]
     return [pose for pose in found if pose is not None]
 
 

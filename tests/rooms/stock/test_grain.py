@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import io
+import math
+
+import pypdf
 import pytest
 
 from blankwright.design.request import read_design
+from blankwright.ink.marks import Marks
+from blankwright.ink.papers import paper
 from blankwright.knife.knife import finish
 from blankwright.stock.blank import Blank, Job
 from blankwright.stock.grain import across
+from blankwright.stock.grainmark import grain_mark
 from blankwright.stock.jobfile import read_job
 from blankwright.stock.layout import Laid, Layout, Sheet
 from blankwright.stock.nest import Nested
-from blankwright.stock.nestpicture import sheet_svg
+from blankwright.stock.nestpicture import layout_pdf, sheet_svg
 from blankwright.stock.nestreport import Report
 from blankwright.stock.piece import Piece, box
 from blankwright.stock.pose import Pose
@@ -71,3 +78,22 @@ def test_a_grain_that_nobody_knows_is_not_spoken_of() -> None:
 def test_the_shipped_job_lays_its_blades_along_the_sheet() -> None:
     job = read_job("galley_set")
     assert all(blank.turns_deg(job.pieces[0]) == ((0.0, 5.0), (180.0, 5.0)) for blank in job.blanks)
+
+
+@pytest.mark.parametrize("grain", [0.0, 30.0, 90.0, -20.0])
+def test_the_layout_shows_the_grain_as_an_arrow(grain: float) -> None:
+    """Its two heads point along the grain, away from each other, and it stands on the picture and on the page."""
+    marks = Marks()
+    grain_mark(marks, grain, (100.0, 50.0), 20.0, 2.5)
+    (line,) = marks.segments
+    assert math.degrees(math.atan2(line.b[1] - line.a[1], line.b[0] - line.a[0])) == pytest.approx(grain)
+    assert sorted(one.tip for one in marks.arrows) == sorted([line.a, line.b])
+    for one in marks.arrows:
+        away = (one.tip[0] - 100.0, one.tip[1] - 50.0)
+        assert away == pytest.approx((10.0 * one.along[0], 10.0 * one.along[1]))
+    layout = laid(grain, (grain, False))
+    picture = sheet_svg(layout, layout.sheets[0])
+    assert picture.count(">grain<") == 1
+    assert ">grain<" not in sheet_svg(laid(None, (0.0, False)), layout.sheets[0])
+    page = pypdf.PdfReader(io.BytesIO(layout_pdf(layout, paper("A4")))).pages[0].extract_text()
+    assert "\ngrain\n" in f"\n{page}\n"

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import pypdf
 import pytest
 
 from blankwright.base.errors import RequestError
@@ -23,10 +25,19 @@ from blankwright.stock.nestpicture import material_words
 from blankwright.stock.nestreport import Report
 from blankwright.stock.offcuts import offcuts
 from blankwright.stock.ofmaterial import is_same, material_lines
+from blankwright.stock.paper import placing_pdf
+from blankwright.stock.picture import placing_svg
+from blankwright.stock.piece import Piece, box
+from blankwright.stock.place import Wish, place_on
 from blankwright.stock.pose import Pose
+from blankwright.stock.report import Told
+from blankwright.stock.run import told_data
 from blankwright.stock.stockfile import read_stock, stock_from_table
 from blankwright.stock.stocktext import stock_text
+from blankwright.stock.wanted import Wanted
+from blankwright.template.scenes import wishes
 from rooms.every import every
+from rooms.stock.test_placing import QUICK
 
 SHEET = {"kind": "sheet", "length": "600 mm", "width": "200 mm", "thickness": "3 mm"}
 
@@ -148,3 +159,19 @@ def test_what_nobody_knows_of_a_piece_is_said_beside_the_placing() -> None:
     assert "may not hold for it. Harden a test piece first" in said.text()
     own = finish(read_design(str(templates_dir() / "designs" / "mill_file_paring.toml")))
     assert material_lines(own, found, (found,)) == []
+
+
+@every(["unknown", "", "80CrV2"])
+def test_paper_picture_and_data_say_the_same_of_a_piece_s_material(grade: str) -> None:
+    knife, of = finish(read_design("paring")), material(grade) if grade else None
+    piece = Piece("p", "found", box(260.0, 60.0), ((0.0, 5.0),), material=of)
+    words = {
+        "unknown": "steel of unknown grade: what is told of 80CrV2 may not hold",
+        "": "material not said, taken as 80CrV2",
+        "80CrV2": "80CrV2, as the stock file says",
+    }[grade]
+    told = Told(place_on(Wanted(knife), piece, Wish(), QUICK), (), Wish())
+    assert told_data(told, [piece])["material"]["words"] == words
+    assert words in placing_svg(told.placed)
+    pages = pypdf.PdfReader(io.BytesIO(placing_pdf(told.placed, wishes("A4")))).pages
+    assert words in pages[0].extract_text()
