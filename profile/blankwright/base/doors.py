@@ -53,7 +53,7 @@ def a_number(value: object, where: str, least: float = -math.inf, greatest: floa
         RequestError: It is none (True and False are none), or out of its range.
     """
     number = math.nan
-    if hasattr(value, "__float__") and not isinstance(value, bool):
+    if hasattr(value, "__float__") and type(value).__name__ not in ("bool", "bool_"):  # numpy's has either name
         try:
             number = float(value)
         except (TypeError, ValueError, OverflowError):  # an array of several, or hundreds of digits

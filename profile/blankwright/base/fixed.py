@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any, NoReturn, TypeVar
 
+from blankwright.base.errors import nearest_name
+
 K = TypeVar("K")
 V = TypeVar("V")
 
@@ -21,6 +23,11 @@ class FixedTable(dict[K, V]):
         raise TypeError(msg)
 
     __setitem__ = __delitem__ = __ior__ = clear = pop = popitem = setdefault = update = _fixed
+
+    def __missing__(self, key: K) -> NoReturn:
+        names = [str(known) for known in self]
+        near = nearest_name(str(key), names)
+        raise KeyError(f"{key}: {f'did you mean {near}?' if near else 'not here.'} There are: {', '.join(names)}")
 
     def __reduce__(self) -> tuple[type[FixedTable[K, V]], tuple[dict[K, V]]]:
         return FixedTable, (dict(self),)

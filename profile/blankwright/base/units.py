@@ -212,9 +212,13 @@ def show_mm(value_mm: float, units: str = "mm", digits: int | None = None) -> st
     return f"{_fixed(value_mm, 2 if digits is None else digits)} mm"
 
 
+_WRITTEN_OUT = 1e9
+"""A slip of more digits is told by its power of ten."""
+
+
 def _fixed(value: float, digits: int) -> str:
     """Write a number; one that rounds to nothing has no sign."""
-    text = f"{value:.{digits}f}"
+    text = f"{value:.{digits}f}" if abs(value) < _WRITTEN_OUT else f"{value:g}"
     return text.lstrip("-") if float(text) == 0 else text
 
 

@@ -127,7 +127,7 @@ def aim(
     table = aimed_table(found)
     file = _free(out, f"{design.slug}-aimed", force)
     if found.reached or nearest:
-        write_new(file, aimed_text(found), force=force, new_folder=True)
+        write_new(file, aimed_text(found, file.parent), force=force, new_folder=True)
         table["files"] = [file.name]
     if shown.as_json:
         say(json.dumps(table, indent=1, ensure_ascii=False))

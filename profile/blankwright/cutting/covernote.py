@@ -16,6 +16,7 @@ from blankwright.cutting.note import Note, NoteRow
 from blankwright.cutting.onsheet import OnSheet
 from blankwright.cutting.order import CALL, LayerUse, PartFigures, SentFile, by_machine, part_figures
 from blankwright.knife.cautions import GENERAL_CAUTION
+from blankwright.knife.code import design_code
 from blankwright.knife.holes import MadeHole
 from blankwright.knife.words import size_in_words
 from blankwright.shop.tolerance import Tolerance
@@ -54,8 +55,7 @@ def note_of(
         return _note_by_hand(parts, figures, file, layout, title, sheet)
     held = ", all in the file" if any(row.about == "Parts" for row in layout) else ""
     unit, stock = first.style.unit, _thick(first, sheet)
-    code = "The codes above stand on our papers too: please quote them."
-    code = code if many or sheet else f"{first.knife.code}. It stands on our papers too: please quote it."
+    code = "Please quote the codes above." if many or sheet else f"{first.knife.code}. Please quote it."
     rows = [
         *_for_rows(first),
         *_file_rows(first, file, unit),
@@ -271,6 +271,12 @@ def to_maker(delivery: Delivery) -> list[Line]:
     knife, out = delivery.knife, []
     if delivery.service is not None:
         out.append(said("{}", delivery.service.note))
+        if knife.asked.cutting.process != knife.design.cutting.process:  # by shop
+            words = (
+                "The code of this cut is {}. Papers made without --service bear {} and another allowance: make those "
+                "for this part with --service too."
+            )
+            out.append(said(words, knife.code, design_code(knife.asked)))
     if knife.start.heated:
         out.append(
             said("The heel notch carries allowance to be ground after hardening.")

@@ -51,19 +51,21 @@ def design_file(family: Family, name: str, construction: str | None = None, fold
     return "\n".join(lines) + "\n"
 
 
-def design_text(design: Design, head: Sequence[str], notes: Mapping[str, str]) -> str:
+def design_text(design: Design, head: Sequence[str], notes: Mapping[str, str], folder: Path | None = None) -> str:
     """Return a design as the text of a design file: what was asked, not what followed.
 
     Args:
         design: The design.
         head: Lines of comment at the top, without their sign.
         notes: Comment behind a key, by its dotted name.
+        folder: Where the file will lie, so that what lies there too is named shortly.
     """
     lines = [f"# {line}" for line in head]
-    lines += [f"name = {quoted(design.name)}", *_family_lines(design.family)]
+    lines += [f"name = {quoted(design.name)}", *_family_lines(design.family, folder)]
     tables: dict[str, list[tuple[str, str]]] = {"handle": [("construction", quoted(design.construction))]}
     if design.pattern is not None:
-        tables["handle"].append(("pattern", quoted(design.pattern)))
+        own = design.pattern.endswith(".toml")
+        tables["handle"].append(("pattern", quoted(_shortly(Path(design.pattern), folder) if own else design.pattern)))
     for d in design.family.offered(design.construction):
         if d.name in design.dimensions_mm:
             group, key = d.key.split(".")
@@ -94,10 +96,10 @@ def written(kind: str, value: object) -> str:
     return f'"{value:.12g} {SETTING_UNITS.get(kind, "mm")}"'
 
 
-def _family_lines(family: Family, folder: Path | None = None) -> list[str]:
-    """Return how a design file anywhere names the family: shipped ones by name, others by their whole path."""
+def _family_lines(family: Family, folder: Path | None) -> list[str]:
+    """Return how a design file names the family: one that is shipped, or lies in a folder, shortly."""
     own = family.path_or_name not in (family.name, LIFTED)
-    name = str(Path(family.path).resolve()) if own else family.path_or_name
+    name = _shortly(Path(family.path), folder) if own else family.path_or_name
     return [
         f"family = {quoted(name)}",
         *(f"{key} = {quoted(_shortly(Path(path), folder))}" for key, path in family.beside.items()),

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import copyreg
 import json
+from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,7 @@ from blankwright.design.parts import (
     MEASURES,
     NAMED_POINTS,
     NEEDED_DIMENSIONS,
+    OUTLINE_KEY,
     REGIONS,
     SHAPE,
     Curve,
@@ -51,7 +53,7 @@ def _names(folder: Path, _changed: int) -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in folder.glob("*.toml")))
 
 
-def load_family(name_or_path: str, beside: Path | None = None, handle: str | None = None) -> Family:
+def load_family(name_or_path: str | Path, beside: Path | None = None, handle: str | None = None) -> Family:
     """Load a shipped family by name, or a family file by path.
 
     Args:
@@ -125,6 +127,13 @@ def _joined(own: dict[str, Any], handles: dict[str, dict[str, Any]], names: dict
     source = json.dumps({"blade": own, "handles": handles, "names": names}, default=str)
     table = blade.together(own, handles, Path(path).name)
     return _whole(table, path, source, names, table.pop("step"), table.pop("top"))
+
+
+def is_family(table: Mapping[str, Any]) -> bool:
+    """Whether a table is a family's file: a design names its family, and a lifted outline has a key of its own."""
+    apart = "family" in table or OUTLINE_KEY in table
+    points = isinstance(table.get("edge"), list)  # a design's [edge] is a table
+    return not apart and (points or any(key in table for key in ("format", "curve", "construction")))
 
 
 def family_from_table(table: dict[str, Any], path: str) -> Family:

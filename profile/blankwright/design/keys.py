@@ -189,8 +189,9 @@ def _own(value: object, key: str) -> object:
 
 
 def _is_number(value: object) -> bool:
-    """Whether a value is a number that can be written; what is longer than a file's goes on and is refused."""
-    return isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) <= MOST_WHOLE
+    """Whether a value is a number that can be written; a whole one longer than a file's goes on and is refused."""
+    whole = isinstance(value, int) and not isinstance(value, bool) and abs(value) <= MOST_WHOLE
+    return whole or isinstance(value, float)
 
 
 def read_value(setting: Setting, value: object, where: str) -> Value:

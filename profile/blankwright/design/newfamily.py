@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from blankwright.base.arrays import Array
 from blankwright.base.doors import a_table
 from blankwright.design.blade import FORMAT
 from blankwright.design.family import family_from_table
@@ -56,9 +57,11 @@ def new_family_text(name: str, file: str, patterns: Sequence[str], hands: Sequen
     )
 
 
-def family(
-    name: str, edge: Sequence[Sequence[float]], spine: Sequence[Sequence[float]], handle: str = "swell", **more: Any
-) -> Family:
+Points = Sequence[Sequence[float]] | Array
+"""Rows of x and y [mm]."""
+
+
+def family(name: str, edge: Points, spine: Points, handle: str = "swell", **more: Any) -> Family:
     """Return a family from points on its lines.
 
     Args:

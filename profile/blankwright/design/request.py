@@ -17,7 +17,7 @@ from blankwright.base.plain import plain_text, plain_value, slug_of
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.units import length_mm, show_mm
 from blankwright.design.dimensions import Dimensions
-from blankwright.design.family import load_family, with_handle
+from blankwright.design.family import is_family, load_family, with_handle
 from blankwright.design.keys import BY_KEY, read_value, with_units
 from blankwright.design.parts import CONSTRUCTIONS, LIFTED, OUTLINE_KEY, REGIONS, Family
 from blankwright.design.settings import Block, Cutting, GrindWish, Pins, Scales, Stock, Tang, Value, group_of
@@ -256,7 +256,7 @@ def read_design(
     table = read_toml(path)
     if isinstance(table.get(OUTLINE_KEY), list):  # a lifted outline, and all else by default
         return build_design({"family": LIFTED, OUTLINE_KEY: text}, changes or {}, path.name, None, told_as=told_as)
-    if "curve" in table or "construction" in table:
+    if is_family(table):
         return build_design({"family": text}, changes or {}, path.name, None, told_as=told_as)
     return build_design(table, changes or {}, path.name, path.parent, told_as=told_as)
 

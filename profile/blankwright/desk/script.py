@@ -57,10 +57,15 @@ class Knife:
     """
 
     def __init__(self, design: Design) -> None:
-        self.design = one_of(design, Design, "a knife's request")
+        self._design = one_of(design, Design, "a knife's request")
         self.core = whole.finish(design)
         """The finished knife that every paper reads, each answer computed when first asked for."""
         _ = self.core.allowance  # a process that does not cut this stock is told at once
+
+    @property
+    def design(self) -> Design:
+        """The request it was solved from; solve(design.replace(...)) makes another knife."""
+        return self._design
 
     @property
     def finished(self) -> Outline:
@@ -163,7 +168,7 @@ class Knife:
         return document(self.core, None, [])
 
     def write(self, out: str | Path, extras: tuple[str, ...] = (), paper: str = "A4") -> list[Path]:
-        """Write cutting file, drawing, template and report into out/<name>/ and prove the cutting file.
+        """Write what `make` writes, cutting file, papers and report, into out/<name>/, and prove the cutting file.
 
         Args:
             out: Folder.
@@ -244,6 +249,9 @@ def request(
         base = build_design({"name": start.name}, with_units(changes), f"family {start.name}", None, start)
     else:
         base = read_design(_named(start), with_units(changes))
+    for d in base.family.offered(base.construction):
+        if d.key in changes and f"{d.name}_mm" in dimensions_mm:
+            raise RequestError(f"settings: {d.key} is asked beside {d.name}_mm; leave one out.")
     return base.asking(dimensions_mm)
 
 
@@ -284,8 +292,8 @@ def row(one: Design | Knife, weights: bool = False) -> dict[str, Any]:
     """Solve one design and return it as a plain row.
 
     Every row of a family and construction has the same columns: name, family, construction, error (None when fine),
-    the settings that were asked for, by key with the unit behind it, dimensions, areas and weights. What a design that
-    cannot be solved has no answer for is None.
+    the settings that were asked for, by key with the unit behind it, dimensions, areas and weights. Of a design
+    that cannot be solved, dimensions are what was asked; what there is no answer for is None.
 
     Args:
         one: The design; a Knife stands for its own.
@@ -307,7 +315,8 @@ def row(one: Design | Knife, weights: bool = False) -> dict[str, Any]:
             found |= dict(zip(_WEIGHED, (finished.mass_g, finished.centre_mm[0]), strict=True))
     except BlankwrightError as error:
         out["error"] = str(error)
-        found = dict.fromkeys(found)
+        found = dict.fromkeys(found) | {f"{name}_mm": mm for name, mm in one.dimensions_mm.items()}
+        found["overall_length_mm"] = one.overall_mm
     return out | found
 
 

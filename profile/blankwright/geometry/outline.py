@@ -299,6 +299,7 @@ class Outline:
         """
         import shapely  # noqa: PLC0415 - heavy, needed only here
 
+        tolerance_mm = _length(tolerance_mm, "tolerance_mm", lambda mm: self.perimeter_mm / mm**0.5)
         return shapely.Polygon(self.flattened(tolerance_mm))
 
     @property

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 from blankwright.base.frozen import dataclass
@@ -75,12 +76,21 @@ def _plain(figures: dict[str, float]) -> dict[str, float]:
     return {name: round(value, 6) for name, value in figures.items()}
 
 
-def aimed_text(found: Aimed) -> str:
-    """Return the new design as a design file that says what was changed and why."""
+def _bare(figure: float) -> float:
+    return round(figure, 2) + 0.0  # a negative zero is zero
+
+
+def aimed_text(found: Aimed, folder: Path | None = None) -> str:
+    """Return the new design as a design file that says what was changed and why.
+
+    Args:
+        found: The outcome.
+        folder: Where the file will lie, so that a family file that lies there too is named shortly.
+    """
     words = {"weight_g": "weight {:g} g", "balance_mm": "balance {:g} mm", "blade_area_mm2": "blade area {:g} mm2"}
     asked = ", ".join(words[name].format(value) for name, value in found.asked.items())
-    got = ", ".join(words[name].format(round(found.figures[name], 2)) for name in found.asked)
-    before = ", ".join(words[name].format(round(found.before[name], 2)) for name in found.asked)
+    got = ", ".join(words[name].format(_bare(found.figures[name])) for name in found.asked)
+    before = ", ".join(words[name].format(_bare(found.before[name])) for name in found.asked)
     limits = [line.text() for line in found.limits]
     head = [
         f"Aimed from {found.design.name} at {asked} (balance is ahead of the heel, negative behind it).",
@@ -91,4 +101,4 @@ def aimed_text(found: Aimed) -> str:
     ]
     name = found.design.name if found.design.name.endswith(" aimed") else f"{found.design.name[:94]} aimed"
     notes = {c.knob.key: f"was {c.knob.show(c.knob.start)}; changed to reach {asked}" for c in found.changes}
-    return design_text(replace(found.design, name=name), head, notes)
+    return design_text(replace(found.design, name=name), head, notes, folder)

@@ -7,7 +7,7 @@ import re
 
 from blankwright.base.errors import BlankwrightError, RequestError
 from blankwright.base.reading import parse_toml, read_text
-from blankwright.design.family import load_family
+from blankwright.design.family import is_family, load_family
 from blankwright.page import draft
 from blankwright.page.folder import MOST_DESIGN, Folder
 from blankwright.page.history import History
@@ -77,7 +77,7 @@ def _is_family(text: str, name: str) -> bool:
         table = parse_toml(text, name)
     except BlankwrightError:
         return False
-    return "curve" in table or "construction" in table
+    return is_family(table)
 
 
 def check_name(name: str) -> None:

@@ -87,7 +87,7 @@ def scales_scene(knife: Knife) -> Scene:
         name="scales", title="scales", solid=tuple(solid), dashed=tuple(dashed), lines=tuple(lines), holes=tuple(holes),
         labels=tuple(labels), texts=tuple(texts),
         facts=(
-            f"Two scales, {handle.material.title}, {handle.swell.thickness_mm:g} mm thick when finished; "
+            f"Two scales, {handle.material.title}, {round(handle.swell.thickness_mm, 1):g} mm thick when finished; "
             f"{_sawn_words(handle)}.",
             _bore_words(knife),
         ),

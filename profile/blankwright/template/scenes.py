@@ -340,7 +340,7 @@ def _dummy(knife: Knife) -> list[Scene]:
     each = knife.design.scales.thickness_mm
     where = handle.bounds_mm[0] / 2
     labels = [Label("handle side", (where, (low + high) / 2 - step * i), 0.0) for i in range(4)]
-    facts = (f"Cut as many as build up {each:g} mm on each side of the dummy's handle, and glue them on.",)
+    facts = (f"Cut as many as build up {round(each, 1):g} mm on each side of the dummy's handle, and glue them on.",)
     pieces = Scene("dummy-handle", "card dummy, handle", tuple(sides), (), (), (), tuple(labels), (), facts, ())
     return [whole, pieces]
 

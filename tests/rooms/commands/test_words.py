@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from blankwright import __version__
+from blankwright.base.library import families_dir
 from rooms.every import cases
 
 COMMANDS = (
@@ -131,6 +132,20 @@ def test_aiming_makes_its_folder_like_make(command: Command, tmp_path: Path) -> 
     line = ("aim", "chef", "--weight", "175g", "--let", "scales.thickness", "--out", tmp_path / "new" / "folder")
     assert command(*line).code == 0
     assert [p.name for p in (tmp_path / "new" / "folder").iterdir()] == ["chef-aimed.toml"]
+
+
+def test_an_aimed_design_names_a_family_beside_it_shortly(
+    command: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """So that both can be moved or sent together; a file elsewhere is named by its whole path."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "our_petty.toml").write_bytes((families_dir() / "petty.toml").read_bytes())
+    line = ("aim", "our_petty.toml", "--weight", "88g", "--let", "scales.thickness", "--nearest")
+    for out, named in ((".", "our_petty.toml"), ("away", (tmp_path / "our_petty.toml").as_posix())):
+        assert command(*line, "--out", out).code in (0, 1)
+        text = (tmp_path / out / "petty-aimed.toml").read_text(encoding="utf-8")
+        assert f'family = "{named}"' in text
+        assert command("weigh", tmp_path / out / "petty-aimed.toml").code == 0
 
 
 @cases(

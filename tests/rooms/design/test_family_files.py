@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from blankwright.base.errors import BlankwrightError, RequestError
+from blankwright.base.library import families_dir
 from blankwright.design.family import load_family
 from blankwright.design.parts import NEEDED_DIMENSIONS
 from blankwright.design.request import build_design, read_design
@@ -216,3 +217,13 @@ def test_a_family_that_does_not_exist_names_those_that_do() -> None:
         build_design({"family": NAME[:-1] + "xx"}, {}, "mine.toml", None)
     assert all(name in str(caught.value) for name in FAMILIES)
     assert isinstance(caught.value, BlankwrightError)
+
+
+@cases("name", FAMILIES)
+def test_a_copy_of_a_shipped_file_works_by_path(tmp_path: Path, name: str) -> None:
+    """What the first line of each file promises."""
+    copy = tmp_path / f"my_{name}.toml"
+    copy.write_bytes((families_dir() / f"{name}.toml").read_bytes())
+    ours, shipped = read_design(copy), read_design(name)
+    assert (ours.family.path, ours.construction) == (str(copy), shipped.construction)
+    assert Knife(ours).finished == Knife(shipped).finished

@@ -149,3 +149,23 @@ def test_an_aimed_design_of_a_long_name_can_be_read_again(tmp_path: Path) -> Non
     file = tmp_path / "long.toml"
     file.write_text(aimed_text(Knife(long).aim(["heel_height"], weight_g=180)), encoding="utf-8")
     assert read_design(file).name == "x" * 94 + " aimed"
+
+
+def test_a_dimension_is_asked_once() -> None:
+    with pytest.raises(bw.RequestError, match="blade.length is asked beside blade_length_mm"):
+        bw.request("chef", settings={"blade.length": 210}, blade_length_mm=220)
+
+
+def test_a_row_that_failed_says_what_was_asked() -> None:
+    one = bw.request("chef", blade_length_mm=5000, heel_height_mm=49)
+    (row,) = bw.sweep([one])
+    assert (row["blade_length_mm"], row["heel_height_mm"], row["tip_height_mm"]) == (5000, 49, None)
+    assert row["error"]
+
+
+def test_a_knife_keeps_its_design_and_a_slip_in_a_name_is_told() -> None:
+    knife = bw.solve("chef")
+    with pytest.raises(AttributeError):
+        knife.design = bw.request("paring")  # type: ignore[misc]
+    with pytest.raises(KeyError, match="did you mean blade_length"):
+        knife.dimensions_mm["blade_lenght"]
