@@ -52,11 +52,11 @@ def families(
     """List the families and their ranges, or judge a family file. Exit code 1 when it does not hold."""
     from blankwright.design.family import family_names, load_family
     from blankwright.report.families import families_json, families_text, judged_json, judged_text
+    from blankwright.report.silhouettes import bend_words, family_svg, silhouettes_svg
 
     loaded = [load_family(name) for name in family_names()] if file is None else [load_family(file)]
     if picture is not None:
         from blankwright.base.files import write_chosen
-        from blankwright.report.silhouettes import family_svg, silhouettes_svg
 
         drawn = silhouettes_svg(loaded) if file is None else family_svg(loaded[0])
         write_chosen(picture, drawn, force=force)
@@ -67,10 +67,11 @@ def families(
 
     (family,) = loaded
     faults = judge(family)
+    bends = [] if faults else bend_words(family)
     if shown.as_json:
-        say(judged_json(family, faults))
+        say(judged_json(family, faults, bends))
     else:
-        say(f"{families_text(loaded, shown.in_words())}\n\n{judged_text(family, faults)}")
+        say(f"{families_text(loaded, shown.in_words())}\n\n{judged_text(family, faults, bends)}")
     if faults:
         sys.exit(1)
 

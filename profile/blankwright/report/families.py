@@ -37,19 +37,20 @@ def _handles(family: Family) -> list[str]:
     return [f"  handle.pattern: {', '.join(own)}; any of {', '.join(handle_names())} fits"] if own else []
 
 
-def judged_text(family: Family, faults: Sequence[str]) -> str:
-    """Return the verdict on a family as text: that it holds, or everything that is wrong."""
+def judged_text(family: Family, faults: Sequence[str], bends: Sequence[str]) -> str:
+    """Return the verdict on a family as text: that it holds and how its lines bend, or everything that is wrong."""
     if not faults:
-        return (
+        holds = (
             f"{family.name}: holds. Drawn as {', '.join(family.curves)}, the points measure the defaults, and every "
             "dimension measures the same on the arcs from its least to its greatest."
         )
+        return "\n".join([holds, *(f"  {line}" for line in bends)])
     return "\n".join([f"{family.name}: does not hold, {len(faults)} wrong", *(f"  x {fault}" for fault in faults)])
 
 
-def judged_json(family: Family, faults: Sequence[str]) -> str:
+def judged_json(family: Family, faults: Sequence[str], bends: Sequence[str]) -> str:
     """Return the verdict on a family as JSON text."""
-    table = {"family": family.name, "holds": not faults, "faults": list(faults)}
+    table = {"family": family.name, "holds": not faults, "faults": list(faults), "bends": list(bends)}
     return json.dumps(table, indent=1, ensure_ascii=False)
 
 

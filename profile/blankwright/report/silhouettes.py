@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import textwrap
 from collections.abc import Sequence
 from html import escape
 
@@ -14,7 +15,9 @@ from blankwright.design.parts import Family
 from blankwright.design.solve import SolvedShape, solve_shape
 from blankwright.geometry.picture import outline_way
 
-_GAP_MM, _TEXT_MM, _BAR_MM = 9.0, 5.0, 100.0
+_GAP_MM, _TEXT_MM, _SMALL_MM, _BAR_MM = 9.0, 5.0, 3.6, 100.0
+_LETTER = 0.56
+"""Mean width of a letter, as a share of its height, in the fonts that stand for sans-serif."""
 _COMB_MM = 14.0
 """Longest tooth of the comb."""
 _TEETH = 70
@@ -50,20 +53,22 @@ def family_svg(family: Family) -> str:
         drawn += _comb(shape, region, -x0, top)
     drawn += [f'<circle cx="{x - x0:.2f}" cy="{top - y:.2f}" r="1.1" fill="{_POINT}"/>' for x, y in _points(family)]
     y = top - y0 + _COMB_MM + _TEXT_MM
+    rows = []
     for solved in shape.solved:
         d = solved.dimension
         value, least, greatest = mm(solved.value_mm, 1), mm(d.least_mm, 1), mm(d.greatest_mm, 1)
-        drawn.append(_text(0, y, said(f"{d.key} {{}} ({{}} to {{}}): {d.meaning}", value, least, greatest).text()))
-        y += 1.4 * _TEXT_MM
-    for line in bend_words(shape):
-        drawn.append(_text(0, y, line))
-        y += 1.4 * _TEXT_MM
+        rows.append(said(f"{d.key} {{}} ({{}} to {{}}): {d.meaning}", value, least, greatest).text())
+    for row in [*rows, *bend_words(family)]:
+        for line in textwrap.wrap(row, int((x1 - x0) / (_LETTER * _SMALL_MM))):
+            drawn.append(_text(0, y, line, _SMALL_MM))
+            y += 1.4 * _SMALL_MM
+        y += 0.3 * _SMALL_MM
     return _page(drawn, x1 - x0, y)
 
 
-def bend_words(shape: SolvedShape) -> list[str]:
-    """Return how edge and spine bend, in the words of a maker who lays a straight edge on them."""
-    out = []
+def bend_words(family: Family) -> list[str]:
+    """Return how edge and spine bend as drawn, in the words of a maker who lays a straight edge on them."""
+    shape, out = solve_shape(family, next(iter(family.curves)), {}), []
     for region in ("edge", "spine"):
         _, places, bend = _bends(shape, region)
         least, most = 1 / float(np.abs(bend).max()), int(np.abs(bend).argmax())
@@ -140,8 +145,8 @@ def _outline(shape: SolvedShape, dx: float, dy: float) -> str:
     )
 
 
-def _text(x: float, y: float, words: str) -> str:
-    return f'<text x="{x:.2f}" y="{y:.2f}" font-size="{_TEXT_MM:g}" font-family="sans-serif">{escape(words)}</text>'
+def _text(x: float, y: float, words: str, high_mm: float = _TEXT_MM) -> str:
+    return f'<text x="{x:.2f}" y="{y:.2f}" font-size="{high_mm:g}" font-family="sans-serif">{escape(words)}</text>'
 
 
 def _page(drawn: Sequence[str], wide_mm: float, high_mm: float) -> str:

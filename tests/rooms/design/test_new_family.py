@@ -98,10 +98,9 @@ def test_a_family_of_points_is_as_good_as_ours(tmp_path: Path, command: Any) -> 
 
 
 def test_a_bump_is_told_in_a_makers_words() -> None:
-    from blankwright.design.solve import solve_shape
 
     bent = [(x, y + (1.2 if x == 112.8 else 0)) for x, y in EDGE]
-    told = bend_words(solve_shape(bw.family("bent", bent, SPINE), "full", {}))
+    told = bend_words(bw.family("bent", bent, SPINE))
     assert any("hollow" in line or "bump" in line for line in told), told
 
 

@@ -152,7 +152,7 @@ def test_an_aimed_design_of_a_long_name_can_be_read_again(tmp_path: Path) -> Non
 
 
 def test_a_dimension_is_asked_once() -> None:
-    with pytest.raises(bw.RequestError, match="blade.length is asked beside blade_length_mm"):
+    with pytest.raises(bw.RequestError, match=r"blade\.length is asked beside blade_length_mm"):
         bw.request("chef", settings={"blade.length": 210}, blade_length_mm=220)
 
 
