@@ -265,7 +265,7 @@ def _meeting(
         return None
     doubt = _doubt(sides, halves, at, turn, jumps)
     if seen.blurred:
-        at, loss = _settled(at, turn, points[(corner.at + np.arange(-2 * gap, 2 * gap + 1)) % n], sides, seen)
+        at, loss = _settled(at, turn, points[(corner.at + np.arange(-gap, gap + 1)) % n], sides, seen)
     return Corner(corner.at, at, turn, min(gap, room[0] // 4), min(gap, room[1] // 4), loss, doubt)
 
 
@@ -290,10 +290,8 @@ def _settled(at: Array, turn_deg: float, border: Array, sides: list[Side], seen:
     )
     slide = np.linalg.solve(known, outward)
     slide = slide / float(slide @ outward)
-    for _ in range(3):
-        near = border[int(np.argmin(np.hypot(*(border - at).T)))]
-        lost = float((at - near) @ outward)
-        at = at + (float(np.clip(lost, should - most, should + most)) - lost) * slide
+    lost = float(at @ outward - (border @ outward).max())
+    at = at + (float(np.clip(lost, should - most, should + most)) - lost) * slide
     return at, float(np.hypot(*(border - at).T).min())
 
 
