@@ -20,8 +20,8 @@ from blankwright.lift.sides import LAG, LEAST_SIDE, Side, crossing, jumps_of, si
 LEAST_DEG = 35.0
 """A border that turns by more at once has a corner; less is smoothed and moves by less than its blur."""
 SIDE_MM = 4.0
-"""So much of each side is continued, or so many places of it where that is more."""
-_SIDE_PLACES = 60
+"""So much of each side is continued, or so many places of it where that is more; never more than the second number."""
+_SIDE_PLACES, _MOST_PLACES = 60, 400
 _FAR_SIDE_MM, _WITHIN = 10.0, 1.5
 
 _WINDOW = 12
@@ -116,9 +116,9 @@ def corners_of(points: Array, weak: NDArray[np.bool_], seen: Sight, most: int = 
         found = [
             c
             for k, c in enumerate(found)
-            if c.loss > 0 or _crossed(points, found, k, seen) or (not last and _crowded(found, k, n))
+            if c.loss > 0 or _crossed(points, found, k, seen, far=False) or (not last and _crowded(found, k, n))
         ]
-    exact = [c if c.loss > 0 else _crossed(points, found, k, seen) for k, c in enumerate(found)]
+    exact = [c if c.loss > 0 else _crossed(points, found, k, seen, far=True) for k, c in enumerate(found)]
     return [c for c in exact if c is not None]
 
 
@@ -208,29 +208,29 @@ def _crowded(found: list[Corner], k: int, n: int) -> bool:
     return any(d < _SHADOW and turn < abs(c.turn_deg) for d, turn in away)
 
 
-def _crossed(points: Array, found: list[Corner], k: int, seen: Sight) -> Corner | None:
-    """Return a corner where its sides cross; None where it is a rounded one."""
+def _crossed(points: Array, found: list[Corner], k: int, seen: Sight, *, far: bool) -> Corner | None:
+    """Return a corner where its sides cross, seen far if that is asked; None where it is a rounded one."""
     n, corner = len(points), _centred(points, found[k])
     before, after = found[k - 1], found[(k + 1) % len(found)]
     room = ((corner.at - before.at) % n, (after.at - corner.at) % n) if len(found) > 1 else (n, n)
     if abs(corner.turn_deg) > _TIP_DEG:
-        tip = _met(points, corner, room, seen, tip=True)
+        tip = _met(points, corner, room, seen, tip=True, far=far)
         if tip is not None and abs(tip.turn_deg) > _TIP_DEG:
             return tip
-    return _met(points, corner, room, seen, tip=False)
+    return _met(points, corner, room, seen, tip=False, far=far)
 
 
-def _met(points: Array, corner: Corner, room: tuple[int, int], seen: Sight, *, tip: bool) -> Corner | None:
+def _met(points: Array, corner: Corner, room: tuple[int, int], seen: Sight, *, tip: bool, far: bool) -> Corner | None:
     """Return a corner where its sides meet; None as `_crossed`.
 
     Whether there is one its near sides say. Where it is, longer ones tell better if they can be followed: what they
     tell lies within what the near ones may be off.
     """
     near = _meeting(points, corner, room, seen, tip=tip)
-    if near is None:
-        return None
-    far = _meeting(points, corner, room, seen, tip=tip, side_mm=_FAR_SIDE_MM)
-    return far if far is not None and np.hypot(*(far.point - near.point)) <= _WITHIN * near.doubt else near
+    if near is None or not far:
+        return near
+    better = _meeting(points, corner, room, seen, tip=tip, side_mm=_FAR_SIDE_MM)
+    return better if better and np.hypot(*(better.point - near.point)) <= _WITHIN * near.doubt else near
 
 
 def _meeting(
@@ -244,15 +244,14 @@ def _meeting(
     if tip:
         half, reach = _SHARPEST_RAD, 2.0 + 2.8 * blur / step  # a tip is sharper than what blur leaves of it
     gap = int(np.ceil(reach / max(float(np.sin(half)), 0.15)))
-    sides, halves = [], []
+    rows, sides = [], []
     for way, free in zip((-1, 1), room, strict=True):
         skip = min(gap, max(2, free // 4))
-        long = int(min(max(side_mm / step, _SIDE_PLACES), free * 0.6 - skip))
+        long = int(min(max(side_mm / step, _SIDE_PLACES), _MOST_PLACES, free * 0.6 - skip))
         if long < 8:
             return None
-        side = points[(corner.at + way * np.arange(skip, skip + long)) % n]
-        sides.append(side_of(side, jumps, _SKIPS * skip if tip else 0))
-        halves.append(side_of(side[: max(sides[-1].count // 2, LEAST_SIDE)], jumps, LEAST_SIDE))
+        rows.append(points[(corner.at + way * np.arange(skip, skip + long)) % n])
+        sides.append(side_of(rows[-1], jumps, _SKIPS * skip if tip else 0))
     met = crossing(sides[0], sides[1], points[corner.at])
     if met is None:
         return None
@@ -263,9 +262,12 @@ def _meeting(
         return None
     if not _turns_for_good(points, corner.at, turn, max(3 * gap, min(int(_SEEN_MM / step), *(r // 2 for r in room)))):
         return None
-    doubt = _doubt(sides, halves, at, turn, jumps)
+    near = [
+        side_of(row[: max(s.count // 2, LEAST_SIDE)], jumps, LEAST_SIDE) for row, s in zip(rows, sides, strict=True)
+    ]
+    doubt = _doubt(sides, near, at, turn, jumps)
     if seen.blurred:
-        at, loss = _settled(at, turn, points[(corner.at + np.arange(-2 * gap, 2 * gap + 1)) % n], sides, seen)
+        at, loss = _settled(at, turn, points[(corner.at + np.arange(-gap, gap + 1)) % n], sides, seen)
     return Corner(corner.at, at, turn, min(gap, room[0] // 4), min(gap, room[1] // 4), loss, doubt)
 
 
@@ -290,10 +292,8 @@ def _settled(at: Array, turn_deg: float, border: Array, sides: list[Side], seen:
     )
     slide = np.linalg.solve(known, outward)
     slide = slide / float(slide @ outward)
-    for _ in range(3):
-        near = border[int(np.argmin(np.hypot(*(border - at).T)))]
-        lost = float((at - near) @ outward)
-        at = at + (float(np.clip(lost, should - most, should + most)) - lost) * slide
+    lost = float(at @ outward - (border @ outward).max())
+    at = at + (float(np.clip(lost, should - most, should + most)) - lost) * slide
     return at, float(np.hypot(*(border - at).T).min())
 
 

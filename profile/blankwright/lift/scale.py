@@ -80,11 +80,13 @@ class Candidate:
         axis: Along which side of the picture.
         words: What it is.
         length: How long it comes out.
+        way: How the thing itself is measured for it; nothing of what lies beside it.
     """
 
     axis: Axis
     words: str
     length: Length
+    way: Literal["", "lowest", "drawn"] = ""
 
 
 def measured(axis: Axis, text: str | None) -> Measured | None:
@@ -143,9 +145,11 @@ def pixel_sizes(
             "board, and say both --measured-x and --measured-y; or say --dpi 300."
         )
     sizes = {"x": mm_per_pixel(dpi[0]), "y": mm_per_pixel(dpi[1])} if dpi else _first_guess(lengths, candidates)
-    chosen: dict[Axis, tuple[Measured, Candidate]] = {}
-    for m in lengths:
-        chosen[m.axis] = (m, _which(m, candidates, sizes, named=dpi is not None))
+    chosen = {m.axis: (m, _which(m, candidates, sizes, named=dpi is not None)) for m in lengths}
+    if any(c.way == "drawn" for _, c in chosen.values()):  # then the other length is from the drawing, too
+        drawn = [c for c in candidates if c.way == "drawn"]
+        own = [(m, c) for m, c in chosen.values() if c.way]
+        chosen |= {m.axis: (m, _which(m, [*drawn, c], sizes, named=True)) for m, c in own}
     for _ in range(_TURNS):
         before = dict(sizes)
         for axis, (m, c) in chosen.items():

@@ -8,6 +8,7 @@ them, and the height is off by no more than these three places of the border are
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Literal
 
 import numpy as np
 
@@ -80,15 +81,17 @@ def own_lengths(hull: Array, ahead: Array) -> list[Candidate]:
         return lying(hull * (x, y), ahead * (x, y))
 
     return [
-        *_both(stands, ("as it stands lowest on a flat board",) * 2),
-        *_both(lies, ("along its board line", "across its board line")),
+        *_both(stands, "lowest", ("as it stands lowest on a flat board",) * 2),
+        *_both(lies, "drawn", ("along its board line", "across its board line")),
     ]
 
 
-def _both(of: Callable[[float, float], Standing], words: tuple[str, str]) -> tuple[Candidate, Candidate]:
+def _both(
+    of: Callable[[float, float], Standing], way: Literal["lowest", "drawn"], words: tuple[str, str]
+) -> tuple[Candidate, Candidate]:
     along = np.abs(of(1.0, 1.0).along)
     axes: tuple[Axis, Axis] = ("x", "y") if along[0] >= along[1] else ("y", "x")
     return (
-        Candidate(axes[0], f"the length of the thing {words[0]}", lambda x, y: of(x, y).long_mm),
-        Candidate(axes[1], f"the height of the thing {words[1]}", lambda x, y: of(x, y).high_mm),
+        Candidate(axes[0], f"the length of the thing {words[0]}", lambda x, y: of(x, y).long_mm, way),
+        Candidate(axes[1], f"the height of the thing {words[1]}", lambda x, y: of(x, y).high_mm, way),
     )

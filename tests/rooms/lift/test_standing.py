@@ -63,6 +63,7 @@ def knife() -> list[Candidate]:
     [
         ("lowest", "stands lowest on a flat board", 0.1),
         ("lowest stretched", "stands lowest on a flat board", 0.1012),
+        ("lowest shrunk", "stands lowest on a flat board", 0.098),
         ("drawn", "across its board line", 0.1),
     ],
 )
@@ -74,6 +75,7 @@ def test_the_height_as_it_stands_is_taken_unless_only_the_drawn_one_fits(high: s
     lengths = [m for m in (measured("x", f"{x.length(0.1, 0.1):.5f}mm"), measured("y", f"{value:.5f}mm")) if m]
     (_, size), words, _ = pixel_sizes((254.0, 254.0), None, lengths, knife())
     assert taken in words["y"]
+    assert ("stands lowest" in words["x"]) == ("stands lowest" in words["y"])  # both are measured in one way
     assert size == pytest.approx(pixel, rel=1e-4)
 
 
