@@ -26,8 +26,8 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline
+from blankwright.geometry.pose import Pose
 from blankwright.stock.blank import Blank
-from blankwright.stock.pose import Pose
 
 AROUND_MM = 0.15
 """Arcs are asked as polygons of few corners that hold the outline and are nowhere further from it than about this."""

@@ -15,11 +15,11 @@ import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.frozen import dataclass
+from blankwright.geometry.pose import Pose
 from blankwright.stock.blank import Blank, Job
 from blankwright.stock.closing import closed_up
 from blankwright.stock.layout import Laid, Sheet
 from blankwright.stock.piece import Piece, box
-from blankwright.stock.pose import Pose
 from blankwright.stock.strip import Found, Item, item, strip_layouts, tightened
 from blankwright.stock.trying import Run, by_chance, by_ourselves, copies, largest_first, largest_first_of, piece_filled
 
