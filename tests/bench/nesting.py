@@ -25,13 +25,13 @@ import numpy as np
 
 import blankwright as bw
 from blankwright.geometry.outline import Outline
+from blankwright.geometry.pose import Pose
 from blankwright.knife.knife import finish
 from blankwright.stock import strip
 from blankwright.stock.blank import Blank, Job
 from blankwright.stock.layout import proven
 from blankwright.stock.nest import nested
 from blankwright.stock.piece import Piece, box
-from blankwright.stock.pose import Pose
 
 HIGH_MM, GAP_MM, MOST = 400.0, 0.002, 1.06
 

@@ -11,10 +11,10 @@ import pytest
 from blankwright.base.library import templates_dir
 from blankwright.design.request import read_design
 from blankwright.geometry.offset import parallel
+from blankwright.geometry.pose import Pose
 from blankwright.knife.knife import finish
 from blankwright.stock.piece import Piece
 from blankwright.stock.place import Placed, Wish, place_on
-from blankwright.stock.pose import Pose
 from blankwright.stock.wanted import Wanted
 from rooms.often import seldom
 from truth.placed_by_hand import clear_by_clipper, mapped, room_by_geos

@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 from blankwright.base.arrays import Array
 from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline
+from blankwright.geometry.pose import Pose
 from blankwright.stock.field import Line, Raster
 from blankwright.stock.piece import Piece, Zone
-from blankwright.stock.pose import Pose
 from blankwright.stock.wanted import FINE_MM, Wanted, grid_inside
 
 ROUGH_MM = 4.0

@@ -16,11 +16,11 @@ import shapely
 from blankwright.base.arrays import Array
 from blankwright.base.frozen import dataclass
 from blankwright.geometry.distance import Index
+from blankwright.geometry.pose import Pose
 from blankwright.stock.blank import Job
 from blankwright.stock.field import CHORD_MM, Line
 from blankwright.stock.layout import Laid
 from blankwright.stock.piece import Zone
-from blankwright.stock.pose import Pose
 
 SPARE_MM = 2 * CHORD_MM
 """So much more than is needed is kept: outlines are followed by chords."""

@@ -17,9 +17,9 @@ from shapely.affinity import translate
 
 from blankwright.base.arrays import Array
 from blankwright.base.frozen import dataclass
+from blankwright.geometry.pose import Pose
 from blankwright.stock.blank import Blank, Job
 from blankwright.stock.piece import Piece
-from blankwright.stock.pose import Pose
 
 FLAT_MM = 0.002
 SPARE_MM = 0.006

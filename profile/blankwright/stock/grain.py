@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, Quantity, said
+from blankwright.geometry.pose import angle_between
 from blankwright.stock.layout import Layout, Sheet
-from blankwright.stock.pose import angle_between
 
 LOOK_DEG = 10.0
 """A blade further across is something to look at (common practice: along it, within a hand's care)."""

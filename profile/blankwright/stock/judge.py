@@ -10,11 +10,12 @@ from shapely.affinity import affine_transform
 
 from blankwright.base.arrays import Array, Place
 from blankwright.base.frozen import dataclass
+from blankwright.geometry.inside import inside
 from blankwright.geometry.outline import Outline
-from blankwright.stock.distance import inside, nearness
+from blankwright.geometry.pose import Pose
+from blankwright.stock.distance import nearness
 from blankwright.stock.field import Line
 from blankwright.stock.piece import Piece, Zone
-from blankwright.stock.pose import Pose
 from blankwright.stock.through import hole_for
 from blankwright.stock.wanted import FINE_MM, Wanted
 

@@ -11,8 +11,8 @@ from blankwright.base.arrays import Array, Place
 from blankwright.base.frozen import dataclass
 from blankwright.geometry.chain import Chain
 from blankwright.geometry.outline import Outline
+from blankwright.geometry.pose import Pose
 from blankwright.stock.place import Placed
-from blankwright.stock.pose import Pose
 
 AROUND_MM = (90.0, 45.0, 20.0)
 """So much of the piece is drawn around the blank, the first where it costs no further sheet."""

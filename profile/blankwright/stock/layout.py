@@ -9,11 +9,12 @@ from functools import cached_property
 import numpy as np
 
 from blankwright.base.frozen import dataclass
+from blankwright.geometry.inside import inside
 from blankwright.geometry.outline import Outline
+from blankwright.geometry.pose import Pose
 from blankwright.stock.blank import Blank, Job
-from blankwright.stock.distance import inside, nearness
+from blankwright.stock.distance import nearness
 from blankwright.stock.piece import Piece
-from blankwright.stock.pose import Pose
 
 ENOUGH_MM = 0.005
 """A gap or a rim is kept to this: half a hundredth. Blanks never touch."""

@@ -8,12 +8,12 @@ import numpy as np
 
 from blankwright.base.errors import RequestError
 from blankwright.base.frozen import dataclass
+from blankwright.geometry.pose import Pose, angle_between
 from blankwright.knife.holes import MadeHole
 from blankwright.stock.bench import Search, plate_of
 from blankwright.stock.judge import Verdict, judged
 from blankwright.stock.never import never_fits
 from blankwright.stock.piece import Piece
-from blankwright.stock.pose import Pose, angle_between
 from blankwright.stock.search import Allowed, Effort, Found, look
 from blankwright.stock.through import poses_through_holes
 from blankwright.stock.wanted import Wanted

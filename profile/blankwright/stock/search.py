@@ -9,8 +9,8 @@ import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.frozen import dataclass
+from blankwright.geometry.pose import Pose
 from blankwright.stock.bench import WEIGHT, Pull, Search
-from blankwright.stock.pose import Pose
 
 _MOST_ROWS = 120
 """So many distances at most are looked at in one step to the end; the scarcest half, and others evenly."""

@@ -26,11 +26,15 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.base.frozen import dataclass
 from blankwright.geometry.outline import Outline
+from blankwright.geometry.pose import Pose
 from blankwright.stock.blank import Blank
-from blankwright.stock.pose import Pose
 
 AROUND_MM = 0.15
 """Arcs are asked as polygons of few corners that hold the outline and are nowhere further from it than about this."""
+
+_EVEN_SHARE, _EVEN_MM, _EVEN_ARC_MM = 0.05, 1.0, 0.3
+"""Where every layout is closed up to the real outlines afterwards, polygons run within so much of them, to either side:
+a share of a blank's mean width, so much at most, and less where it has arcs. Fewer corners are searched faster."""
 
 _CORNERS = 60
 """An outline of straight lines with no more corners is asked as it is."""
@@ -96,7 +100,15 @@ def there() -> bool:
     return find_spec("spyrrow") is not None
 
 
-def item(number: int, blank: Blank, count: int, ranges: tuple[tuple[float, float], ...] | None, *, flip: bool) -> Item:
+def item(
+    number: int,
+    blank: Blank,
+    count: int,
+    ranges: tuple[tuple[float, float], ...] | None,
+    *,
+    flip: bool,
+    even: bool = False,
+) -> Item:
     """Return copies of a blank as an item.
 
     Args:
@@ -105,8 +117,9 @@ def item(number: int, blank: Blank, count: int, ranges: tuple[tuple[float, float
         count: How many copies.
         ranges: Middle and half width of the turns allowed [degrees]; None for any.
         flip: Whether they are turned over.
+        even: Whether its polygon may cut into its outline a little, for all layouts are closed up.
     """
-    shape = asked_shape(blank.outline)
+    shape = even_shape(blank.outline) if even else asked_shape(blank.outline)
     if flip:
         shape = (shape * np.array([-1.0, 1.0]))[::-1]
     turns = None
@@ -121,6 +134,18 @@ def asked_shape(outline: Outline) -> Array:
     if len(outline) <= _CORNERS and not outline.bulges.any():
         return outline.vertices[:, :2]
     around = outline.to_shapely(AROUND_MM / 20).buffer(AROUND_MM, 8).simplify(0.9 * AROUND_MM)
+    found: Array = np.array(around.exterior.coords)[:-1]
+    return found if around.exterior.is_ccw else found[::-1]
+
+
+def even_shape(outline: Outline) -> Array:
+    """Return a polygon of few corners that runs to either side of an outline [mm]."""
+    tolerance = min(_EVEN_SHARE * 2 * abs(outline.area_mm2) / outline.perimeter_mm, _EVEN_MM)
+    area = outline.to_shapely(AROUND_MM / 20)
+    if outline.bulges.any():
+        tolerance = min(tolerance, _EVEN_ARC_MM)
+        area = area.buffer(tolerance / 2, 8)
+    around = area.simplify(tolerance)
     found: Array = np.array(around.exterior.coords)[:-1]
     return found if around.exterior.is_ccw else found[::-1]
 

@@ -15,11 +15,11 @@ import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.frozen import dataclass
+from blankwright.geometry.pose import Pose
 from blankwright.stock.blank import Blank, Job
 from blankwright.stock.closing import closed_up
 from blankwright.stock.layout import Laid, Sheet
 from blankwright.stock.piece import Piece, box
-from blankwright.stock.pose import Pose
 from blankwright.stock.strip import Found, Item, item, strip_layouts, tightened
 from blankwright.stock.trying import Run, by_chance, by_ourselves, copies, largest_first, largest_first_of, piece_filled
 
@@ -90,7 +90,7 @@ def early(run: Run) -> Strip | None:
     only = len(job.pieces) == 1 and piece.quantity == 1
     if fits != order or area > (_FULL_SHARE if only else _SURE_SHARE) * room[0] * room[1]:
         return None
-    return _started(run, 0, order, room, _search_s(run.left_s()), 0)
+    return _started(run, 0, order, room, _search_s(run.left_s()), 0, even=True)
 
 
 def one_strip(run: Run, one: Strip) -> None:
@@ -259,16 +259,25 @@ def goes_in(
 
 
 def _started(
-    run: Run, number: int, some: list[int], room: tuple[float, float, float], seconds: float, rounds: int
+    run: Run,
+    number: int,
+    some: list[int],
+    room: tuple[float, float, float],
+    seconds: float,
+    rounds: int,
+    *,
+    even: bool = False,
 ) -> Strip:
-    items = _items(run, number, some, rounds, room)
+    items = _items(run, number, some, rounds, room, even=even)
     seed, until = run.seed + 101 * rounds, time.monotonic() + seconds
     found = strip_layouts(items, room[1], run.job.gap_mm, seconds - _CHILD_S, seed=seed, workers=run.workers)
     next(found, None)  # its process begins
     return Strip(number, some, room, items, found, until)
 
 
-def _items(run: Run, number: int, some: list[int], rounds: int, room: tuple[float, float, float]) -> list[Item]:
+def _items(
+    run: Run, number: int, some: list[int], rounds: int, room: tuple[float, float, float], *, even: bool
+) -> list[Item]:
     """Return the items of a strip: of each blank that may be turned over some as drawn and some turned over."""
     job, piece = run.job, run.job.pieces[number]
     out = []
@@ -280,7 +289,8 @@ def _items(run: Run, number: int, some: list[int], rounds: int, room: tuple[floa
         over = count if flips == (True,) else 0
         if len(flips) == 2:
             over = count // 2 if rounds % 2 == 0 else int(run.rng.integers(0, count + 1))
-        out += [item(k, blank, n, ranges, flip=side) for n, side in ((count - over, False), (over, True)) if n]
+        sides = ((count - over, False), (over, True))
+        out += [item(k, blank, n, ranges, flip=side, even=even) for n, side in sides if n]
     return out
 
 

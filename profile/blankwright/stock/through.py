@@ -9,10 +9,10 @@ from math import dist
 
 import numpy as np
 
+from blankwright.geometry.pose import Pose
 from blankwright.knife.holes import MadeHole
 from blankwright.stock.bench import Search, plate_of
 from blankwright.stock.piece import Piece, Zone
-from blankwright.stock.pose import Pose
 from blankwright.stock.search import Allowed
 from blankwright.stock.wanted import Wanted
 

@@ -8,12 +8,12 @@ from math import floor
 from blankwright.base.errors import BlankwrightError, unknown
 from blankwright.base.frozen import dataclass
 from blankwright.design.request import OVERALL_KEY, Design
+from blankwright.geometry.pose import Pose
 from blankwright.knife.knife import finish
 from blankwright.stock.bench import Search, plate_of
 from blankwright.stock.judge import judged
 from blankwright.stock.piece import Piece
 from blankwright.stock.place import Placed, Wish, allowed_of, place_on
-from blankwright.stock.pose import Pose
 from blankwright.stock.search import settled
 from blankwright.stock.wanted import Wanted
 

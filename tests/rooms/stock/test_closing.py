@@ -7,12 +7,12 @@ import math
 import numpy as np
 import pytest
 
+from blankwright.geometry.pose import Pose
 from blankwright.stock import closing
 from blankwright.stock.blank import Blank, Job
 from blankwright.stock.closing import closed_up
 from blankwright.stock.layout import Laid, Layout, Sheet, proven
 from blankwright.stock.piece import Piece, Zone, box, round_zone
-from blankwright.stock.pose import Pose
 from rooms.every import every
 from rooms.often import often, repeated
 from rooms.stock.jobs import faults_by_clipper, faults_by_geos, random_outline

@@ -9,6 +9,7 @@ import pypdf
 import pytest
 
 from blankwright.design.request import read_design
+from blankwright.geometry.pose import Pose
 from blankwright.ink.marks import Marks
 from blankwright.ink.papers import paper
 from blankwright.knife.knife import finish
@@ -21,7 +22,6 @@ from blankwright.stock.nest import Nested
 from blankwright.stock.nestpicture import layout_pdf, sheet_svg
 from blankwright.stock.nestreport import Report
 from blankwright.stock.piece import Piece, box
-from blankwright.stock.pose import Pose
 
 
 def laid(grain_deg: float | None, *turns: tuple[float, bool]) -> Layout:

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 import shapely
 
+from blankwright.geometry.inside import inside
 from blankwright.geometry.outline import Outline
-from blankwright.stock.distance import inside, nearness
+from blankwright.stock.distance import nearness
 from blankwright.stock.piece import box, round_zone
 
 CHORD_MM = 1e-5

@@ -7,13 +7,13 @@ import pytest
 
 import blankwright as bw
 from blankwright.base.errors import RequestError
+from blankwright.geometry.pose import Pose
 from blankwright.knife.knife import finish
 from blankwright.stock.blank import Blank, Job
 from blankwright.stock.cutorder import cut_order
 from blankwright.stock.layout import Laid, Layout, Sheet, proven
 from blankwright.stock.nest import nested
 from blankwright.stock.piece import Piece, Zone, box, polygon, round_zone
-from blankwright.stock.pose import Pose
 from rooms.every import every
 from rooms.often import often, repeated, seldom
 from rooms.stock.jobs import faults_by_clipper, faults_by_geos, random_job, random_outline

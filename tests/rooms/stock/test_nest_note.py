@@ -16,6 +16,7 @@ from blankwright.cutting.delivery import deliver
 from blankwright.cutting.note import NoteRow
 from blankwright.cutting.order import SentFile
 from blankwright.design.request import read_design
+from blankwright.geometry.pose import Pose
 from blankwright.ink.papers import paper
 from blankwright.knife.knife import Knife, finish
 from blankwright.shop.tables import material
@@ -25,7 +26,6 @@ from blankwright.stock.nest import Nested
 from blankwright.stock.nestfiles import Split, layout_files
 from blankwright.stock.nestreport import Report
 from blankwright.stock.piece import Piece, box
-from blankwright.stock.pose import Pose
 
 
 @cache

@@ -14,9 +14,11 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+import shapely
 
-import blankwright
+import blankwright as bw
 from blankwright.geometry.outline import Outline
+from blankwright.knife.knife import finish
 from blankwright.stock import nest, strip
 from blankwright.stock.blank import Blank, Job
 from blankwright.stock.nest import nested, nested_all
@@ -25,7 +27,8 @@ from rooms.every import every
 from rooms.often import elsewhere, repeated
 from rooms.stock.jobs import faults_by_geos, random_outline
 
-PACKAGE = Path(blankwright.__file__).parents[1]
+PACKAGE = Path(bw.__file__).parents[1]
+CHEF = finish(bw.request("chef"))
 SHEET = Piece("sheet", "sheet", box(300.0, 120.0), ((0.0, 3.0),))
 
 
@@ -61,6 +64,27 @@ def test_parts_as_high_as_the_strip_are_laid_out() -> None:
     found = [one for one in strip.strip_layouts([asked(square)], 100.0, 2.0, 1, seed=1, workers=1) if one is not None]
     assert found
     assert len(found[-1].placed) == 2
+
+
+@every(range(8))
+def test_what_is_searched_with_runs_near_the_outline_with_few_corners(seed: int) -> None:
+    """Measured by GEOS: no further from it than a twentieth of its mean width, on either side, and as large."""
+    rng = np.random.default_rng([seed, 52])
+    wavy = np.linspace(0.0, 2 * np.pi, 90, endpoint=False)
+    reach = 40.0 + 6.0 * np.sin(3 * wavy + seed) + rng.normal(0.0, 0.15, len(wavy))
+    for outline in (polygon([(r * np.cos(a), r * np.sin(a)) for r, a in zip(reach, wavy, strict=True)]), CHEF.cut):
+        real, asked_for = outline.to_shapely(0.002), shapely.Polygon(strip.even_shape(outline))
+        mean = 2 * real.area / real.length
+        assert real.exterior.hausdorff_distance(asked_for.exterior) <= min(0.05 * mean, 1.0) * 1.01
+        assert asked_for.area == pytest.approx(real.area, rel=0.01)
+        assert len(strip.even_shape(outline)) < 0.75 * len(strip.asked_shape(outline))
+    thin = polygon(
+        [*((r, 0.02 * r * r) for r in range(-40, 41, 4)), *((r, 0.02 * r * r + 2.0) for r in range(40, -41, -4))]
+    )
+    bow = shapely.Polygon(strip.even_shape(thin))
+    assert bow.is_valid
+    assert bow.area == pytest.approx(thin.area_mm2, rel=0.1), "a thin bow stays one"
+    assert len(strip.even_shape(box(60.0, 20.0))) == 4
 
 
 def test_parts_that_lie_one_way_are_searched_with_several_seeds_and_the_best_go_on(

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 import blankwright as bw
+from blankwright.geometry.pose import Pose
 from blankwright.knife.knife import finish
 from blankwright.stock.never import never_fits, out_of_reach
 from blankwright.stock.piece import Piece, Zone, box
 from blankwright.stock.place import Wish, place_on, placed_if_fits
-from blankwright.stock.pose import Pose
 from blankwright.stock.wanted import Wanted
 from rooms.every import every
 

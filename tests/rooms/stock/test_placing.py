@@ -18,12 +18,12 @@ from blankwright.base.library import templates_dir
 from blankwright.design.request import read_design
 from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
+from blankwright.geometry.pose import Pose
 from blankwright.knife.knife import finish
 from blankwright.stock.judge import judged
 from blankwright.stock.missing import offers
 from blankwright.stock.piece import Piece, Zone, box, round_zone
 from blankwright.stock.place import Placed, Wish, place, place_on
-from blankwright.stock.pose import Pose
 from blankwright.stock.search import Effort
 from blankwright.stock.stockfile import read_stock
 from blankwright.stock.stocktext import stock_text

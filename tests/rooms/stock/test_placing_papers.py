@@ -14,13 +14,13 @@ import shapely
 
 from blankwright.base.library import templates_dir
 from blankwright.design.request import read_design
+from blankwright.geometry.pose import Pose
 from blankwright.knife.knife import finish
 from blankwright.stock.laid import Laid
 from blankwright.stock.paper import AROUND_MM, placing_pdf, placing_scene
 from blankwright.stock.picture import placing_svg
 from blankwright.stock.piece import Piece, Zone, box, round_zone
 from blankwright.stock.place import Placed, Wish, place_on
-from blankwright.stock.pose import Pose
 from blankwright.stock.report import Told
 from blankwright.stock.stockfile import read_stock
 from blankwright.stock.wanted import Wanted

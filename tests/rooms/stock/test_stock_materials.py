@@ -14,6 +14,7 @@ import pytest
 from blankwright.base.errors import RequestError
 from blankwright.base.library import templates_dir
 from blankwright.design.request import read_design
+from blankwright.geometry.pose import Pose
 from blankwright.knife.knife import finish
 from blankwright.shop.tables import material
 from blankwright.stock.blank import Job
@@ -29,7 +30,6 @@ from blankwright.stock.paper import placing_pdf
 from blankwright.stock.picture import placing_svg
 from blankwright.stock.piece import Piece, box
 from blankwright.stock.place import Wish, place_on
-from blankwright.stock.pose import Pose
 from blankwright.stock.report import Told
 from blankwright.stock.run import told_data
 from blankwright.stock.stockfile import read_stock, stock_from_table

@@ -1,4 +1,4 @@
-"""Where a knife lies on a piece: its coordinates mirrored in x when flipped, turned about the heel, then shifted."""
+"""Where a design lies on something: its coordinates mirrored in x when flipped, turned about the heel, then shifted."""
 
 from __future__ import annotations
 
