@@ -17,7 +17,8 @@ from blankwright.base.reading import is_plain_file
 from blankwright.base.said import Line, exact_mm, mm, said
 from blankwright.design.lifted import Lifted, read_lifted
 from blankwright.geometry.outline import Outline
-from blankwright.lift.laid import Laid
+from blankwright.geometry.pose import Pose
+from blankwright.lift.laid import TURN, pose_of
 from blankwright.lift.naming import End, Side
 from blankwright.lift.offness import Line as Row
 from blankwright.lift.run import Request, seen_by
@@ -49,7 +50,7 @@ class Comparison:
     file: str
     drawing: Outline
     lifted: Lifted
-    laid: Laid
+    laid: Pose
 
     @cached_property
     def thing(self) -> Outline:
@@ -106,7 +107,7 @@ def compared(drawing: Outline, asked: Request, lay: Lay) -> Comparison:
     """
     best: Comparison | None = None
     for lifted in _ways(asked):
-        laid = best_lie(drawing, lifted.outline) if lay == "fit" else Laid(0.0, 0.0, 0.0)
+        laid = best_lie(drawing, lifted.outline) if lay == "fit" else Pose(0.0, 0.0, 0.0, flipped=False)
         one = Comparison(asked.file.name, drawing, lifted, laid)
         if best is None or one.unlike_mm < best.unlike_mm:
             best = one
@@ -143,7 +144,7 @@ def _ways(asked: Request) -> Iterator[Lifted]:
                 continue
 
 
-def best_lie(drawing: Outline, thing: Outline) -> Laid:
+def best_lie(drawing: Outline, thing: Outline) -> Pose:
     """Return how a thing lies best on a drawing: least squares on which a nick or a proud stretch does not pull."""
     from scipy.optimize import least_squares  # noqa: PLC0415 - only this needs it
 
@@ -151,14 +152,14 @@ def best_lie(drawing: Outline, thing: Outline) -> Laid:
     points, _ = thing.sampled(max(thing.perimeter_mm / _PLACES, 0.2))
 
     def off(numbers: Any) -> Any:
-        return row.off(Laid.of_numbers(numbers).of(points))[0]
+        return row.off(pose_of(numbers).points(points))[0]
 
     def slopes(numbers: Any) -> Any:
-        lie = Laid.of_numbers(numbers)
-        there = lie.of(points)
+        lie = pose_of(numbers)
+        there = lie.points(points)
         n = row.off(there)[1]
         x, y = (there - np.array([lie.x_mm, lie.y_mm])).T
-        return np.column_stack([Laid.TURN * (x * n[:, 1] - y * n[:, 0]), n])
+        return np.column_stack([TURN * (x * n[:, 1] - y * n[:, 0]), n])
 
     numbers = np.zeros(3)
     scale = 1.0
@@ -167,7 +168,7 @@ def best_lie(drawing: Outline, thing: Outline) -> Laid:
             off, numbers, slopes, loss="cauchy", f_scale=scale, x_scale=(0.1, 0.1, 0.1), ftol=1e-9, xtol=1e-7
         ).x
         scale = max(2 * 1.4826 * float(np.median(np.abs(off(numbers)))), _LEAST_MM)
-    return Laid.of_numbers(numbers)
+    return pose_of(numbers)
 
 
 def comparison_lines(one: Comparison) -> list[Line]:

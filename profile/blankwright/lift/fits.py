@@ -11,7 +11,7 @@ from blankwright.base.frozen import dataclass
 from blankwright.design.solve import SolvedShape
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.outline import Outline
-from blankwright.lift.laid import Laid
+from blankwright.geometry.pose import Pose
 from blankwright.lift.offness import signed_mm
 
 MOST_PLACES = 600
@@ -52,7 +52,7 @@ class Fit:
     """
 
     shape: SolvedShape
-    laid: Laid
+    laid: Pose
     target: Target
     driven: tuple[str, ...]
     spread_mm: Array
@@ -60,7 +60,7 @@ class Fit:
     @cached_property
     def off_mm(self) -> Array:
         """(n,) distance of each place of the outline from the family's arcs, plus outside [mm]."""
-        return signed_mm(self.shape.finished, self.laid.of(self.target.points))
+        return signed_mm(self.shape.finished, self.laid.points(self.target.points))
 
     @cached_property
     def rms_mm(self) -> float:
@@ -89,7 +89,7 @@ class Fit:
     @property
     def at_mm(self) -> Place:
         """Where it is, in the design's coordinates [mm]."""
-        x, y = self.laid.of(self.target.points)[self._worst].tolist()
+        x, y = self.laid.points(self.target.points)[self._worst].tolist()
         return (x, y)
 
     @property

@@ -21,7 +21,7 @@ from blankwright.design.parts import Dimension, Family
 from blankwright.design.sizes import brought_in, resolve
 from blankwright.design.solve import FINISHED_TOLERANCE_MM, Found, SolvedShape, solve_shape
 from blankwright.lift.fits import ROBUST_MM, Fit, Target, robust_mm
-from blankwright.lift.laid import Laid
+from blankwright.lift.laid import TURN, pose_of
 from blankwright.lift.measured import measured_mm
 from blankwright.lift.offness import Line
 
@@ -147,7 +147,7 @@ class _Problem:
     def off(self, numbers: Array) -> Array:
         """Return the distances [mm], then how far the dimensions are from what is usual, weighed."""
         line = self.line(numbers[:-3])
-        there = Laid.of_numbers(numbers[-3:]).of(self.points[self.used])
+        there = pose_of(numbers[-3:]).points(self.points[self.used])
         off = np.full(len(there) + 1, _FAR_MM) if line is None else _with_reach(line, there)
         return np.concatenate([off, self.weights * (numbers[:-3] - self.usual)])
 
@@ -157,7 +157,7 @@ class _Problem:
         stale = _STALE_MM * (8 if self.quick else 1)
         if self._read is None or (self._moves(values) * np.abs(values - self._read[0])).max() > stale:
             self._read = values.copy(), self._by_dimensions(values, lie)
-        there = Laid.of_numbers(lie).of(self.points)
+        there = pose_of(lie).points(self.points)
         line = self.line(values)
         out = np.zeros((len(there) + 1, len(numbers)))
         out[:, :-3] = self._read[1]
@@ -165,7 +165,7 @@ class _Problem:
             tip = int(there[self.used, 0].argmax())
             n = np.vstack([line.off(there)[1], [-1.0, 0.0]])
             x, y = (np.vstack([there, there[self.used][tip]]) - lie[-2:]).T
-            out[:, -3:] = np.column_stack([Laid.TURN * (x * n[:, 1] - y * n[:, 0]), n])
+            out[:, -3:] = np.column_stack([TURN * (x * n[:, 1] - y * n[:, 0]), n])
         usual = np.zeros((len(values), len(numbers)))
         usual[:, : len(values)] = np.diag(self.weights)
         return np.vstack([out[np.append(self.used, True)], usual])
@@ -179,7 +179,7 @@ class _Problem:
         return out
 
     def _by_dimensions(self, values: Array, lie: Array) -> Array:
-        points = Laid.of_numbers(lie).of(self.points)
+        points = pose_of(lie).points(self.points)
         out = np.zeros((len(points) + 1, len(values)))
         line = self.line(values)
         if line is None:
@@ -303,7 +303,7 @@ class _Walked:
     @cached_property
     def off(self) -> Array:
         line = self.problem.line(self.numbers[:-3])
-        points = Laid.of_numbers(self.numbers[-3:]).of(self.problem.points)
+        points = pose_of(self.numbers[-3:]).points(self.problem.points)
         return np.full(len(points), _FAR_MM) if line is None else line.off(points)[0]
 
     @cached_property
@@ -356,7 +356,7 @@ class _Walked:
         slopes = p.slopes(self.numbers)
         covered = np.linalg.pinv(slopes.T @ slopes) * self.sigma_mm**2 * self.together
         spread = np.sqrt(np.maximum(np.diag(covered), 0.0))[:-3]
-        return Fit(shape, Laid.of_numbers(self.numbers[-3:]), target, p.names, spread)
+        return Fit(shape, pose_of(self.numbers[-3:]), target, p.names, spread)
 
 
 def _begin(problem: _Problem, target: Target) -> Array | None:

@@ -7,12 +7,12 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array
 from blankwright.geometry.distance import points_to_pieces
+from blankwright.geometry.inside import inside
 from blankwright.geometry.outline import Outline, points_on
 
 APART_MM = 0.4
 """Places of the row are so far apart: on a bend of 5 mm radius the middle between two is 0.004 mm off, and that is
 reckoned with."""
-_INSIDE_MM = 0.002
 
 
 def signed_mm(outline: Outline, points: Array) -> Array:
@@ -23,18 +23,7 @@ def signed_mm(outline: Outline, points: Array) -> Array:
         points: (n, 2) [mm].
     """
     away: Array = points_to_pieces(points, outline.starts, outline.ends, outline.bulges).min(axis=1)
-    return np.where(_inside(outline.flattened(_INSIDE_MM), points), -away, away)
-
-
-def _inside(loop: Array, points: Array) -> Array:
-    """Return which places lie inside a closed loop of lines: the ray to the right crosses it an odd number of times."""
-    a, b = loop, np.roll(loop, -1, axis=0)
-    y = points[:, 1:2]
-    across = (a[:, 1] <= y) != (b[:, 1] <= y)
-    rise = np.where(b[:, 1] == a[:, 1], 1.0, b[:, 1] - a[:, 1])
-    x = a[:, 0] + (y - a[:, 1]) / rise * (b[:, 0] - a[:, 0])
-    inside: Array = (across & (x > points[:, 0:1])).sum(axis=1) % 2 == 1
-    return inside
+    return np.where(inside(outline, points), -away, away)
 
 
 class Line:

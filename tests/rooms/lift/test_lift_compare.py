@@ -86,7 +86,7 @@ def test_a_blade_that_lies_anyhow_is_laid_on(drawing: Outline) -> None:
     points = _proud(drawing, 0.6)
     turned = _outline(points).placed(1.5, 3.0, -2.0)
     laid = best_lie(drawing, turned)
-    back = laid.of(turned.starts)
+    back = laid.points(turned.starts)
     assert np.abs(back - points).max() < 0.01
 
 
