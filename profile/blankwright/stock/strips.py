@@ -329,12 +329,14 @@ def _tries(
 
 
 def _offered(run: Run, one: Strip, whole: tuple[Laid, ...]) -> float:
-    """Close a strip up and offer it where all of it lies on its piece; return how far it reaches [mm]."""
+    """Close a strip up and offer it where all of it lies on its piece; return how far it reaches if it counts [mm]."""
     laid = _closed(run.job, one, whole, min(one.until, time.monotonic() + _MOST_CLOSE_S))
     if len(laid) < run.job.parts:
         return np.inf
     run.offer([Sheet(one.number, 1, laid)])
-    return max(_end(run.job, one_) for one_ in laid)
+    reach = max(_end(run.job, one_) for one_ in laid)
+    used_mm = reach - run.job.pieces[one.number].outline.bounds_mm[0]
+    return reach if run.best.worth[2] <= used_mm + 1e-3 else np.inf
 
 
 def _on_piece(items: Sequence[Item], found: Found, corner: Array) -> tuple[Laid, ...]:
