@@ -27,7 +27,7 @@ from blankwright.base.library import template_file
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.units import angle_deg, length_mm
 from blankwright.cutting.delivery import check_allowance
-from blankwright.design.request import read_design
+from blankwright.design.request import MOST_NAME, read_design
 from blankwright.knife.knife import Knife, finish
 from blankwright.stock.blank import HELD, MOST_BLANKS, MOST_PARTS, TURNS, Blank, Job, Turn
 from blankwright.stock.gap import gap_of
@@ -89,11 +89,19 @@ def job_from_table(table: dict[str, Any], where: str, beside: Path) -> Job:
         gap, words = _length(top, "gap"), ""
     else:
         gap, words = gap_of(blanks, where)
-    name, held = top.text("name", Path(where).stem), top.choice("held", HELD, "left")
+    name, held = _name(top, Path(where).stem), top.choice("held", HELD, "left")
     try:
         return Job(name, pieces, blanks, gap, rim, held, words, Path(top.text("stock")).name)  # type: ignore[arg-type]
     except RequestError as error:
         raise RequestError(f"{where}: {error}") from None
+
+
+def _name(row: Fields, default: str) -> str:
+    """Return a name that files can be called by."""
+    name = row.text("name", default)
+    if len(name) > MOST_NAME:
+        raise RequestError(f"{row.where} name: at most {MOST_NAME} characters.")
+    return name
 
 
 def _named(row: Fields, where: str, number: int) -> Fields:
@@ -129,7 +137,7 @@ def _blank(row: Fields, beside: Path) -> Blank:
     lost = 0.0 if found is None else 2 * found.loss.value
     try:
         return Blank(
-            name=row.text("name", knife.design.name),
+            name=_name(row, knife.design.name),
             outline=knife.cut if outline == "cut" else knife.finished,
             quantity=row.whole("quantity", 1, MOST_PARTS, 1),
             thickness_mm=knife.stock_mm + lost,

@@ -148,6 +148,8 @@ def test_what_found_no_room_is_told(folder: Path, command: Callable[..., Any]) -
         ("set.blade.length", "set.blade.lenght", "length"),
         ('name = "Ferry', 'held = "top"\nname = "Ferry', "unknown held 'top'. Allowed: above, below, left, right"),
         ("[[part]]", "[[parts]]", "parts"),
+        ('name = "Ferry', 'name = "' + 101 * "9", "job.toml name: at most 100 characters"),
+        ('design = "utility"', 'name = "' + 101 * "9" + '"\ndesign = "utility"', "name: at most 100 characters"),
     ]
 )  # fmt: skip
 def test_a_job_file_is_refused_in_words(was: str, now: str, words: str) -> None:
