@@ -23,6 +23,7 @@ SIDE_MM = 4.0
 """So much of each side is continued, or so many places of it where that is more; never more than the second number."""
 _SIDE_PLACES, _MOST_PLACES = 60, 400
 _FAR_SIDE_MM, _WITHIN = 10.0, 1.5
+"""A side seen so far tells a corner better; it is not believed where it tells one further off than so many doubts."""
 
 _WINDOW = 12
 _LOSS_BLUR, _LOSS_PX = (0.6, 1.5, 2.2), 0.35
