@@ -21,11 +21,11 @@ from pathlib import Path
 
 from blankwright.base.deferred import deferred
 from blankwright.base.errors import RequestError
+from blankwright.base.leftover import MOVES, NEW, OLD, mend, sweep
 from blankwright.base.lock import FolderLock
 from blankwright.base.written import RECORD, digest, kept_name, kept_words, read_record, record_text
 
 _PREFIX = ".writing-"
-_OLD, _NEW, _MOVES = "old", "new", "moves.json"
 _PATIENCE_S, _PAUSE_S = 60.0, 0.05
 _VANISHED = 20
 """How often a folder may vanish under our hands, taken back by another run that failed, before it is told."""
@@ -110,9 +110,9 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
         if not self._lock.take(self._folder):
             return False
         for left in self._folder.glob(f"{_PREFIX}*"):
-            _mend(self._folder, left)
+            mend(self._folder, left)
         self._temporary = Path(tempfile.mkdtemp(prefix=_PREFIX, dir=self._folder))
-        self.path = self._temporary / _NEW
+        self.path = self._temporary / NEW
         self.path.mkdir()
         return True
 
@@ -190,8 +190,8 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
         there = {name: value for name, value in record.items() if (self._folder / name).exists()}
         self.write(RECORD, record_text(there | new))
         whole = [*names, RECORD]
-        (self._temporary / _MOVES).write_text(json.dumps({n: digest(self.path / n) for n in whole}), encoding="utf-8")
-        old = self._temporary / _OLD
+        (self._temporary / MOVES).write_text(json.dumps({n: digest(self.path / n) for n in whole}), encoding="utf-8")
+        old = self._temporary / OLD
         old.mkdir()
         for name in whole:
             if os.path.lexists(self._folder / name):
@@ -231,7 +231,7 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
 
     def _leave(self) -> None:
         if self._temporary is not None and not self._stuck:
-            shutil.rmtree(self._temporary, ignore_errors=True)
+            sweep(self._temporary)
         self._lock.release()
         self._remove_made()
 
@@ -280,27 +280,6 @@ def _put_new(source: Path, place: Path) -> None:
         with place.open("xb") as stream:
             stream.write(source.read_bytes())
     source.unlink()
-
-
-def _mend(folder: Path, left: Path) -> None:
-    """Bring a set that a killed run left half moved to its older state, and remove what it left.
-
-    Only what is ours is touched: a folder that another user put there stays.
-    """
-    about = left.lstat()
-    if left.is_symlink() or not left.is_dir() or (hasattr(os, "getuid") and about.st_uid != os.getuid()):
-        return
-    old, new = left / _OLD, left / _NEW
-    if old.is_dir() and any(new.iterdir()):  # between two moves; else it had not begun, or was through
-        for name, content in read_record(left / _MOVES).items():
-            place = folder / name
-            ours = place.is_file() and not (new / name).exists() and digest(place) == content
-            if os.path.lexists(old / name):
-                if ours or not os.path.lexists(place):
-                    (old / name).replace(place)
-            elif ours:
-                place.unlink()
-    shutil.rmtree(left, ignore_errors=True)
 
 
 def write_files(folder: Path, files: dict[str, str | bytes]) -> tuple[list[str], list[str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,7 @@ from blankwright.base.said import Spot, exact_mm, mm, said
 from blankwright.design.check import wrong
 from blankwright.design.shape import Shape
 from blankwright.design.tang import EDGE_FACTOR_PREFERRED, Hole, edge_distance_mm
+from blankwright.geometry.fairness import SEEN_MM
 from blankwright.geometry.offset import Parallel
 from blankwright.geometry.outline import Outline
 from blankwright.knife.grind_rules import block_findings, grind_findings
@@ -120,15 +122,22 @@ def design_figures(shape: Shape, handle: Handle | None) -> list[Figure]:
         handle: Its handle, or None for a hidden tang whose block is not described.
     """
     health = shape.edge_health
-    flat = health.longest_flat_mm
+    flat, seen = health.longest_flat_mm, _seen(shape)
     straight = Figure("EDGE-FLAT", said("No part of the edge is straight; it rocks all along."))
-    if flat > 0:
+    if seen:
+        text = said("How far the edge is straight, what was seen of it does not tell: lay the blade on a flat board.")
+        straight = Figure("EDGE-FLAT", text)
+    elif flat > 0:
         begin = health.flat_from_mm[0]
         text = said("The edge is straight for {} from ", mm(flat, 1))
         text = text.then("the heel.") if begin < AT_HEEL_MM else text.then("{} ahead of the heel.", mm(begin, 1))
         straight = Figure("EDGE-FLAT", text, health.flat_from_mm)
-    bend = said("Tightest bend of the edge: radius {}, {} from the heel.", mm(health.least_radius_mm, 0),
-                mm(health.least_at_mm[0], 0))  # fmt: skip
+    bend = said("The edge is drawn as straight lines with corners between them.")
+    if math.isfinite(health.least_radius_mm):
+        about = "Tightest bend of the edge: radius about {}, {} from the heel." if seen else (
+            "Tightest bend of the edge: radius {}, {} from the heel."
+        )  # fmt: skip
+        bend = said(about, mm(health.least_radius_mm, 0), mm(health.least_at_mm[0], 0))
     found = [straight, Figure("BELLY-RADIUS", bend, health.least_at_mm), _grip(shape), _knuckles(shape, handle)]
     return found if shape.there is None else [_lifted(shape.there), *found]
 
@@ -204,7 +213,22 @@ def _edge(shape: Shape) -> list[Finding]:
         for words, places in ((bump, health.bumps_mm), (hollow, health.hollows_mm))
         for x, y in places
     ]
-    return out or [finding("EDGE-BUMP", "The edge curves steadily, without bump or hollow.", level="ok")]
+    if out:
+        return out
+    if shape.there is not None and _seen(shape):
+        text = said(
+            "No hollow deeper than {} is seen on the edge; feel for bumps with a thumb.", mm(shape.there.within_mm)
+        )
+        return [finding("EDGE-BUMP", text, level="ok")]
+    steady = "The edge curves steadily, without bump or hollow."
+    if math.isinf(health.least_radius_mm):
+        steady = "An edge of straight lines is not looked at for bumps."
+    return [finding("EDGE-BUMP", steady, level="ok")]
+
+
+def _seen(shape: Shape) -> bool:
+    """Whether the outline is known no better than a picture or measured points tell it."""
+    return shape.there is not None and shape.there.within_mm > SEEN_MM
 
 
 def _notch(shape: Shape) -> list[Finding]:

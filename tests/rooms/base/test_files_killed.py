@@ -235,3 +235,18 @@ def test_what_a_killed_run_left_is_swept_but_not_what_leads_elsewhere(tmp_path: 
     write_files(folder, {"a": "one"})
     assert sorted(p.name for p in folder.iterdir()) == [".writing-link", RECORD, "a"]
     assert outside.read_text() == "mine"
+
+
+@cases("gone", ["new", "old", "moves.json"])
+def test_a_run_killed_while_it_swept_locks_nobody_out(tmp_path: Path, gone: str) -> None:
+    """Whatever of it went first, the set that is there stays and the next run writes."""
+    folder = tmp_path / "set"
+    write_files(folder, {"a": "one", "b": "two"})
+    left = folder / ".writing-abc"
+    for sub in ("old", "new"):
+        (left / sub).mkdir(parents=True)
+    (left / "moves.json").write_text("{}")
+    (left / gone).rmdir() if gone != "moves.json" else (left / gone).unlink()
+    write_files(folder, {"a": "three"})
+    assert (folder / "a").read_text() == "three"
+    assert not left.exists()

@@ -28,6 +28,11 @@ def filing_guide(knife: Knife) -> tuple[CutPart, ...]:
     Raises:
         RequestError: The knife is ground through to the heel, or is a wooden one.
     """
+    if knife.start.hard:
+        raise RequestError(
+            f"--part filing-guide: {knife.design.name} is bought hardened, and no file bites on hardened steel. Grind "
+            "it on stones or a wet belt, along a line that is scribed."
+        )
     plunge = knife.ground.plunge
     if plunge is None or knife.start.wooden:
         raise RequestError(

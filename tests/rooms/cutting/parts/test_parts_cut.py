@@ -13,6 +13,7 @@ import pytest
 from blankwright.base.errors import ProofError, RequestError
 from blankwright.cutting.dxf import dxf_text
 from blankwright.cutting.parts.catalogue import PARTS, all_parts, asked_parts
+from blankwright.cutting.parts.guide import filing_guide
 from blankwright.cutting.parts.part import CutPart, mirrored_in_x
 from blankwright.cutting.parts.sent import part_file, part_style
 from blankwright.design.keys import BY_KEY, read_value
@@ -285,3 +286,9 @@ def test_a_contour_a_hair_inside_the_finished_line_is_said_to_be_inside(tmp_path
     small = replace(part, outline=parallel(part.outline, -0.02).outline)
     told = [f.message for f in proven(tmp_path, small, part).findings if f.level == "error"]
     assert any("The finished part reaches 0.0" in text and "out of the contour" in text for text in told)
+
+
+def test_no_filing_guide_for_steel_that_is_hard() -> None:
+    knife = finish(read_design("utility", {"start.from": "hardened-blank", "grind.ricasso": "5 mm"}))
+    with pytest.raises(RequestError, match="no file bites"):
+        filing_guide(knife)
