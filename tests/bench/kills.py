@@ -69,7 +69,7 @@ def tidy(found: State) -> bool:
 
 
 def forked(run: Callable[[], object], folder: Path, kill_at: int | None, number: int) -> tuple[int, int]:
-    """Run something in a fork of this process, killed after a move of a file; return its status and its moves."""
+    """Run something in a fork of this process, killed after a move or removal; return its status and how many there were."""
     ours, theirs = os.pipe()
     child = os.fork()
     if child == 0:
@@ -88,7 +88,7 @@ def forked(run: Callable[[], object], folder: Path, kill_at: int | None, number:
 
             return moved
 
-        for name in ("replace", "rename", "link"):
+        for name in ("replace", "rename", "link", "unlink", "rmdir"):
             setattr(os, name, counted(getattr(os, name)))
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, 1)

@@ -7,7 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from blankwright.geometry.fairness import fairness
+from blankwright.geometry.fairness import fairness, fairness_of_arcs
+from blankwright.geometry.outline import Outline
 from blankwright.geometry.spline import Spline
 from rooms.every import cases
 
@@ -107,3 +108,18 @@ def test_only_the_asked_stretch_is_looked_at() -> None:
     assert fairness(spline, 0.0, 3.0).bumps_mm == ()
     assert fairness(spline, 0.0, 3.0).hollows_mm == ()
     assert whole(spline).bumps_mm or whole(spline).hollows_mm
+
+
+def test_a_line_that_was_seen_is_told_by_chords_and_not_by_the_noise_of_its_arcs() -> None:
+    """Short arcs with ends 0.05 mm off a circle of 400 mm, beside the same line drawn exactly."""
+    rng = np.random.default_rng(7)
+    angle = np.linspace(-0.25, 0.25, 60)
+    exact = 400 * np.column_stack([np.sin(angle), 1 - np.cos(angle)])
+    bulge = math.tan((angle[1] - angle[0]) / 4)
+    for off_mm, within_mm, told in ((0.0, 0.001, 1e-6), (0.05, 0.2, 0.25)):
+        ring = exact + off_mm * rng.uniform(-1, 1, exact.shape)
+        bulges = np.full(len(ring), bulge) + (off_mm > 0) * rng.uniform(-0.01, 0.01, len(ring))
+        top = [[0.0, 90.0, 0.0]]
+        outline = Outline(np.concatenate([np.column_stack([ring, [*bulges[:-1], 0.0]]), top]))
+        found = fairness_of_arcs(outline, np.arange(len(ring) - 1), within_mm)
+        assert found.least_radius_mm == pytest.approx(400, rel=told)
