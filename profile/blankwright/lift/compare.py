@@ -134,7 +134,13 @@ def _ways(asked: Request) -> Iterator[Lifted]:
         if written:
             yield read_lifted(path)
             return
-    seen = seen_by(asked)
+    try:
+        seen = seen_by(asked)
+    except RequestError as error:  # of several blades it must be told which
+        text = str(error)
+        raise (
+            error if asked.file.name in text else RequestError(f"{asked.file}: {text[:1].lower()}{text[1:]}")
+        ) from None
     yield laid_as(seen, asked).lifted
     for tip, edge in product(get_args(End), get_args(Side)):
         if asked.tip in (None, tip) and asked.edge in (None, edge):

@@ -46,9 +46,14 @@ def scanned(picture: Picture, told: Said) -> Seen:
     """Return what a scan shows.
 
     Raises:
-        RequestError: Nothing stands out in it, or nothing says how large a pixel is.
+        RequestError: Nothing stands out in it, it is not whole, or nothing says how large a pixel is.
     """
     curves = contour(picture.pixels)
+    if curves.touches:  # where it ends is not in the picture, and any length measured on it would stretch the rest
+        raise RequestError(
+            "The thing reaches the edge of the picture, or a shadow there does: where it ends cannot be seen. Scan or "
+            "photograph it again whole, with room all around it."
+        )
     return seen_in(picture.pixels, curves, scan_scale(picture, curves, told))
 
 
@@ -118,8 +123,6 @@ def seen_in(pixels: Pixels, curves: PixelCurves, scale: Scale) -> Seen:
             "It is drawn as a line {} wide; its middle was taken. Circles that are drawn in it are not taken for holes."
         )
         notes.append(said(words, mm(curves.line_px * scale.pixel_mm)))
-    if curves.touches:
-        notes.append(said("The thing reaches the edge of the picture: what lies beyond is missing. Scan it whole."))
     if unround:
         notes.append(said(f"{unround} marks or openings inside that are not round were left out."))
     if len(weak):
