@@ -48,6 +48,7 @@ class Scale:
         pixel_mm: About the size of a pixel at the thing [mm].
         budget: What the mapping may be off, part by part, at the far ends of the thing.
         notes: What else is to be said of it.
+        by_itself: Whether a length of the thing itself was measured for it, which no other thing has.
     """
 
     to_mm: Callable[[Array], Array]
@@ -55,6 +56,7 @@ class Scale:
     pixel_mm: float
     budget: tuple[BudgetRow, ...]
     notes: tuple[Line, ...] = ()
+    by_itself: bool = False
 
 
 @dataclass(frozen=True)
@@ -108,8 +110,9 @@ def measured(axis: Axis, text: str | None) -> Measured | None:
 
 
 def plain_scale(
-    pixel_x_mm: float, pixel_y_mm: float, high_px: float, budget: Sequence[BudgetRow], notes: Sequence[Line]
-) -> Scale:
+    pixel_x_mm: float, pixel_y_mm: float, high_px: float, budget: Sequence[BudgetRow], notes: Sequence[Line],
+    *, by_itself: bool = False,
+) -> Scale:  # fmt: skip
     """Return the mapping of a picture whose pixels have one size all over."""
     size = np.array([pixel_x_mm, pixel_y_mm])
 
@@ -121,7 +124,7 @@ def plain_scale(
         back: Array = places / size
         return np.column_stack([back[:, 0], high_px - back[:, 1]])
 
-    return Scale(to_mm, to_pixels, math.sqrt(pixel_x_mm * pixel_y_mm), tuple(budget), tuple(notes))
+    return Scale(to_mm, to_pixels, math.sqrt(pixel_x_mm * pixel_y_mm), tuple(budget), tuple(notes), by_itself)
 
 
 def pixel_sizes(

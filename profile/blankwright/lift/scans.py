@@ -79,7 +79,8 @@ def scan_scale(picture: Picture, curves: PixelCurves, told: Said) -> Scale:
     rows = scale_rows(told.lengths, taken, reach, lengths)
     if told.lengths:
         notes = [*notes, *scale_note(sizes, picture.dpi)]
-    return plain_scale(*sizes, high, rows, notes)
+    itself = {c.words for c in own}
+    return plain_scale(*sizes, high, rows, notes, by_itself=any(words in itself for words in taken.values()))
 
 
 def _reach(curves: PixelCurves, sizes: tuple[float, float]) -> tuple[float, float]:
@@ -131,12 +132,13 @@ def seen_in(pixels: Pixels, curves: PixelCurves, scale: Scale) -> Seen:
         *scale.budget,
         *_border_rows(found, edge.step_mm, curves.blur_px * scale.pixel_mm, weak, curves.line_px * scale.pixel_mm),
     )
-    return Seen(found.outline, holes, rows, tuple(notes), Backdrop(pixels, scale.to_pixels, (), weak))
+    behind = Backdrop(pixels, scale.to_pixels, (), weak)
+    return Seen(found.outline, holes, rows, tuple(notes), behind, scale.by_itself)
 
 
 def _weak_note(weak: Array, points: Array) -> Line:
     share = len(weak) / len(points)
-    words = "{} per cent of the border hardly stand out from the ground; they are ringed in the picture."
+    words = "{} per cent of the border hardly stand out from the ground; the picture of a lift rings them."
     return said(words, f"{max(1, round(100 * share))}")
 
 
