@@ -11,12 +11,14 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError
 from blankwright.base.said import Line, mm, said
+from blankwright.base.units import MM_PER_INCH
 from blankwright.design.lifted import FARTHEST_MM, MOST_HOLES, MOST_PIECES, BudgetRow
 from blankwright.geometry.outline import Outline
 from blankwright.inspection.entities import read_drawing
 from blankwright.inspection.lines import lengths_of
 from blankwright.inspection.parts import Part
 from blankwright.inspection.roles import Choice
+from blankwright.inspection.sizing import UNIT_NAMES
 from blankwright.inspection.sniff import read_bytes
 from blankwright.inspection.verdict import Verdict, Wanted, judge
 from blankwright.lift.circles import circle_of, is_round
@@ -102,15 +104,38 @@ def _outline(part: Part, verdict: Verdict, path: Path) -> tuple[Outline, tuple[B
     if gap > _DIGITS_MM:
         budget.append(BudgetRow("gap in the contour that was closed", gap, "Close the contour in the drawing."))
         notes.append(said("A gap of {} was closed by a line.", mm(gap, 3)))
-    if verdict.drawing.unit_mm is None:
-        notes.append(said("The drawing names no unit; mm were taken. Check the length: {}.", mm(max(outline.size_mm))))
-    if verdict.slip is not None:
-        notes.append(said("The unit of the drawing is doubtful. Check the length: {}.", mm(max(outline.size_mm))))
+    notes += _unit_notes(verdict, max(outline.size_mm))
     if len(outline) > MOST_PIECES:
         outline, rough = _fewer(outline)
         budget.append(BudgetRow("many short pieces followed by arcs", outline.max_error_mm + 2 * rough, ""))
         notes.append(said("The contour has very many short pieces; arcs were laid along them."))
     return outline, tuple(budget), notes
+
+
+def _unit_notes(verdict: Verdict, long_mm: float) -> list[Line]:
+    """Say which unit was taken where the drawing leaves it open or its size speaks against it, and why."""
+    slip, unit_mm = verdict.slip, verdict.drawing.unit_mm
+    names = (
+        "no unit" if unit_mm is None else verdict.drawing.unit_words or UNIT_NAMES.get(verdict.drawing.insunits or 0)
+    )
+    if slip is None:
+        words = "The drawing names no unit; mm were taken. Check the length: {}."
+        return [] if unit_mm is not None else [said(words, mm(long_mm))]
+    if not slip.sure:
+        stands = "no unit, and mm were taken;" if unit_mm is None else f"{names or 'its unit'}, and that stands;"
+        words = f"The drawing names {stands} for a knife it is {slip.factor:.4g} times too "
+        words += (
+            f"{'small' if slip.small else 'large'}, as if {slip.why}: it would be {{}} long. Check the length: {{}}."
+        )
+        return [said(words, mm(long_mm * slip.right), mm(long_mm))]
+    inches = unit_mm is None and slip.right == MM_PER_INCH
+    taken = "inches were taken" if inches else f"its numbers were taken {slip.right:.4g} times as large"
+    as_it_is = "in mm" if unit_mm is None else "by that"
+    words = (
+        f"The drawing names {names or 'its unit'}; {taken}, for {as_it_is} it would be {long_mm / slip.right:.4g} mm "
+    )
+    words += "long, which no knife is. Check the length: {}."
+    return [said(words, mm(long_mm))]
 
 
 def _deviation(verdict: Verdict) -> float:
