@@ -52,12 +52,14 @@ def drawn(path: Path, layers: Sequence[str] = ()) -> Seen:
         notes.append(said(f"The drawing holds {len(parts)} parts; the largest was lifted."))
     faults = sum(f.code != "UNIT" for f in verdict.of("error"))
     if faults:
-        words = f"{faults} faults are in the drawing; its largest contour was lifted as it is. See them: "
+        are = "1 fault is" if faults == 1 else f"{faults} faults are"
+        words = f"{are} in the drawing; its largest contour was lifted as it is. See them: "
         notes.append(said(words + "blankwright inspect"))
     outline, rows, more = _outline(part, verdict, path)
     holes, unround = _holes(part)
     if unround:
-        notes.append(said(f"{unround} openings that are not round were left out."))
+        were = "1 opening that is not round was" if unround == 1 else f"{unround} openings that are not round were"
+        notes.append(said(f"{were} left out."))
     notes += more
     return Seen(outline, holes, rows, tuple(notes), Backdrop(None, lambda places: places, _lines(verdict)))
 

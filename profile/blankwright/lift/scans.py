@@ -125,7 +125,8 @@ def seen_in(pixels: Pixels, curves: PixelCurves, scale: Scale) -> Seen:
         )
         notes.append(said(words, mm(curves.line_px * scale.pixel_mm)))
     if unround:
-        notes.append(said(f"{unround} marks or openings inside that are not round were left out."))
+        what = "1 mark or opening" if unround == 1 else f"{unround} marks or openings"
+        notes.append(said(f"Not round, and left out: {what} inside."))
     if len(weak):
         notes.append(_weak_note(weak, edge.points))
     rows = (

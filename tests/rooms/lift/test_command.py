@@ -95,6 +95,16 @@ def test_a_thing_that_reaches_the_edge_of_the_picture_is_refused(capsys, scan, t
     assert "cut.png: " in err
 
 
+@pytest.mark.parametrize(("text", "told"), [("", "is empty"), ("a letter, no picture\n", "begins like no PNG, JPEG")])
+@pytest.mark.parametrize("words", [(), ("--measured-x", "344mm", "--measured-y", "48mm")])
+def test_what_is_called_a_picture_and_is_none_is_refused_as_such(capsys, tmp_path, text, told, words):
+    (tmp_path / "scan.png").write_text(text, encoding="utf-8")
+    code, out, err = run(capsys, "lift", tmp_path / "scan.png", *words, "--out", tmp_path / "o")
+    assert (code, out) == (2, "")
+    assert "scan.png: is called a picture, and " + told in err
+    assert "drawing has its own unit" not in err
+
+
 def test_without_the_libraries_it_says_what_to_type(capsys, scan, tmp_path, monkeypatch):
     monkeypatch.setitem(sys.modules, "PIL.Image", None)
     code, _, err = run(capsys, "lift", scan, "--out", tmp_path)

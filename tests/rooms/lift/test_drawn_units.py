@@ -39,3 +39,13 @@ def test_the_unit_that_was_taken_is_told(tmp_path: Path, unit: int, share: float
         return
     small = size * 1000 if unit == 6 else size / 25.4
     assert notes == [told.format(f"{size:.2f} mm", small=f"{small:.4g}", large=f"{size * 25.4:.2f} mm")]
+
+
+def test_one_fault_is_one(tmp_path: Path) -> None:
+    ring = solved("paring", "full", "default").finished.flattened(0.02)
+    file = ezdxf.new("R2000", units=4)
+    file.modelspace().add_lwpolyline(ring.tolist(), close=True)
+    file.modelspace().add_line((-50, 12), (-40, 12))
+    file.saveas(tmp_path / "card.dxf")
+    notes = [note.text() for note in lift(request(tmp_path / "card.dxf")).notes]
+    assert [note for note in notes if note.startswith("1 fault is in the drawing; ")], notes
