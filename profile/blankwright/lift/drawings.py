@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -10,15 +12,16 @@ import numpy as np
 
 from blankwright.base.arrays import Array
 from blankwright.base.errors import GeometryError, RequestError
-from blankwright.base.said import Line, mm, said
+from blankwright.base.said import Line, Quantity, mm, said
 from blankwright.base.units import MM_PER_INCH
 from blankwright.design.lifted import FARTHEST_MM, MOST_HOLES, MOST_PIECES, BudgetRow
 from blankwright.geometry.outline import Outline
 from blankwright.inspection.entities import read_drawing
 from blankwright.inspection.lines import lengths_of
+from blankwright.inspection.nesting import RunArea
 from blankwright.inspection.parts import Part
 from blankwright.inspection.roles import Choice
-from blankwright.inspection.sizing import UNIT_NAMES
+from blankwright.inspection.sizing import UNIT_NAMES, like_a_knife, part_size
 from blankwright.inspection.sniff import read_bytes
 from blankwright.inspection.verdict import Verdict, Wanted, judge
 from blankwright.lift.circles import circle_of, is_round
@@ -30,6 +33,9 @@ _DIGITS_MM = 0.0005
 _PLACES = 20_000
 _SHORT_MM = 1e-6
 _MOST_LINES = 400
+_CORNER_MM = 0.01
+_LONG = 1.5
+"""No knife is shorter for its height, a cleaver without its handle included (common practice)."""
 
 
 def drawn(path: Path, layers: Sequence[str] = ()) -> Seen:
@@ -43,14 +49,16 @@ def drawn(path: Path, layers: Sequence[str] = ()) -> Seen:
         RequestError: It cannot be read, or holds no closed contour; says what the inspection found.
     """
     verdict = judge(read_drawing(read_bytes(path), path.name), Wanted(None, None, None, choice=Choice(tuple(layers))))
-    parts = _parts(verdict)
+    shapes, frames = unframed(verdict.shapes)
+    parts = _parts(shapes)
     if not parts:
         raise RequestError(f"{path}: holds no closed contour. {_told(verdict)}".rstrip())
     part = parts[0]
-    notes = []
+    notes = [said("A rectangle round all the rest, {} by {}, is no knife: it was passed over.", *f) for f in frames]
     if len(parts) > 1:
         notes.append(said(f"The drawing holds {len(parts)} parts; the largest was lifted."))
-    faults = sum(f.code != "UNIT" for f in verdict.of("error"))
+    of_frames = {"UNIT", "NESTED"} if frames else {"UNIT"}
+    faults = sum(f.code not in of_frames for f in verdict.of("error"))
     if faults:
         are = "1 fault is" if faults == 1 else f"{faults} faults are"
         words = f"{are} in the drawing; its largest contour was lifted as it is. See them: "
@@ -64,10 +72,48 @@ def drawn(path: Path, layers: Sequence[str] = ()) -> Seen:
     return Seen(outline, holes, rows, tuple(notes), Backdrop(None, lambda places: places, _lines(verdict)))
 
 
-def _parts(verdict: Verdict) -> list[Part]:
+def unframed(shapes: Sequence[RunArea]) -> tuple[list[RunArea], list[tuple[Quantity, Quantity]]]:
+    """Return the contours of a drawing without its frames or backgrounds, and the sizes of those [mm].
+
+    A frame is an upright rectangle of four lines with all other closed contours in it, the largest of which is as large
+    as a knife and longer than high: a plate with a round hole or a slot in it stays.
+    """
+    rest, frames = list(shapes), list[tuple[Quantity, Quantity]]()
+    while True:
+        closed = [k for k, s in enumerate(rest) if len(s.ring)]
+        if len(closed) < 2:
+            return rest, frames
+        first, others = rest[closed[0]], [rest[k] for k in closed[1:]]
+        size = part_size(others)
+        if not _rectangle(first) or size is None or not like_a_knife(size) or size[0] < _LONG * size[1]:
+            return rest, frames
+        if not all((s.low >= first.low).all() and (s.high <= first.high).all() for s in others):
+            return rest, frames
+        frames.append((mm(first.size_mm[0]), mm(first.size_mm[1])))
+        rest = [_out_of(s, closed[0]) for k, s in enumerate(rest) if k != closed[0]]
+
+
+def _rectangle(shape: RunArea) -> bool:
+    rows = shape.run.vertices
+    corner = np.isclose(rows[:, :2], shape.low, atol=_CORNER_MM) | np.isclose(rows[:, :2], shape.high, atol=_CORNER_MM)
+    wide, high = shape.size_mm
+    whole = math.isclose(shape.area_mm2, wide * high, rel_tol=1e-6)
+    return bool(4 <= len(rows) <= 5 and corner.all() and not rows[:, 2].any() and whole)
+
+
+def _out_of(shape: RunArea, frame: int) -> RunArea:
+    """Return a contour as it is without the frame of that number round it."""
+    depth = None if shape.depth is None else shape.depth - 1
+    inside = shape.inside
+    if inside is not None:
+        inside = None if inside == frame else inside - (inside > frame)
+    return replace(shape, depth=depth, inside=inside)
+
+
+def _parts(shapes: Sequence[RunArea]) -> list[Part]:
     from blankwright.inspection.parts import parts_of  # noqa: PLC0415 - beside its type alone
 
-    found = [p for p in parts_of(verdict.shapes, ()) if len(p.outline.ring)]
+    found = [p for p in parts_of(shapes, ()) if len(p.outline.ring)]
     return sorted(found, key=lambda p: -_ring_area(p.outline.ring))
 
 

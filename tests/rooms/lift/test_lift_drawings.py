@@ -1,11 +1,13 @@
-"""A drawing that names no unit, or one that its size speaks against: what was taken is told, and why."""
+"""What a drawing leaves open: the unit that was taken and why, its faults, and frames that are no knife."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
 import ezdxf
+import numpy as np
 import pytest
+import svgwrite
 
 from blankwright.lift.run import lift, request
 from rooms.design.cases import solved
@@ -49,3 +51,38 @@ def test_one_fault_is_one(tmp_path: Path) -> None:
     file.saveas(tmp_path / "card.dxf")
     notes = [note.text() for note in lift(request(tmp_path / "card.dxf")).notes]
     assert [note for note in notes if note.startswith("1 fault is in the drawing; ")], notes
+
+
+@pytest.mark.parametrize("round_it", ["frame", "background and frame", "none"])
+def test_a_frame_is_no_knife(tmp_path: Path, round_it: str) -> None:
+    """svgwrite draws it as any plotting library draws a page: rectangles round the outline and its hole."""
+    ring = solved("paring", "full", "default").finished.flattened(0.02)
+    ring = (ring - ring.min(axis=0) + 20) * (1, -1) + (0, 100)
+    page = svgwrite.Drawing(tmp_path / "card.svg", size=("300mm", "120mm"), viewBox="0 0 300 120")
+    if "background" in round_it:
+        page.add(page.rect((0, 0), (300, 120), fill="white"))
+    if "frame" in round_it:
+        page.add(page.rect((5, 5), (290, 110), fill="none", stroke="black"))
+    page.add(page.polygon(ring.tolist(), fill="none", stroke="black"))
+    page.add(page.circle((40, 72), 2.0, fill="none", stroke="black"))
+    page.save()
+    done = lift(request(tmp_path / "card.svg"))
+    assert max(done.lifted.outline.size_mm) == pytest.approx(np.ptp(ring[:, 0]), abs=0.02)
+    assert [hole.diameter_mm for hole in done.lifted.holes] == [pytest.approx(4.0, abs=1e-3)]
+    notes = [note.text() for note in done.notes]
+    told = [note for note in notes if "passed over" in note]
+    assert len(told) == {"frame": 1, "background and frame": 2, "none": 0}[round_it]
+    assert not told or "290.00 mm by 110.00 mm, is no knife" in told[-1]
+    assert not [note for note in notes if "fault" in note or "parts" in note]
+
+
+def test_a_plate_with_holes_is_no_frame(tmp_path: Path) -> None:
+    """What lies in a rectangle is a hole of it, unless it is as large as a knife and long."""
+    file = ezdxf.new("R2000", units=4)
+    file.modelspace().add_lwpolyline([(0, 0), (180, 0), (180, 80), (0, 80)], close=True)
+    file.modelspace().add_circle((120, 40), 34)
+    file.modelspace().add_lwpolyline([(20, 20), (70, 20), (70, 28), (20, 28)], close=True)
+    file.saveas(tmp_path / "plate.dxf")
+    done = lift(request(tmp_path / "plate.dxf"))
+    assert done.lifted.outline.size_mm == pytest.approx((180, 80), abs=1e-3)
+    assert [hole.diameter_mm for hole in done.lifted.holes] == [pytest.approx(68.0, abs=1e-3)]
