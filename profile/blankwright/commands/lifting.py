@@ -183,7 +183,7 @@ def compare(
     from blankwright.base.files import refuse_taken, write_files
     from blankwright.base.plain import slug_of
     from blankwright.knife.knife import finish
-    from blankwright.lift.compare import compared, comparison_lines, lay_of, report_of, table_lines
+    from blankwright.lift.compare import compared, comparison_lines, lay_of, refuse_shared, report_of, table_lines
     from blankwright.lift.comparepicture import comparison_svg
 
     units, way = shown.in_words(), lay_of(lay)
@@ -197,6 +197,7 @@ def compare(
         refuse_taken(folder / name, force=force)
     drawing = finish(asked).finished
     ones = [compared(drawing, request, way) for request in requests]
+    refuse_shared(ones)
     write_files(folder, {n: comparison_svg(one, asked.name) for n, one in zip(names, ones, strict=True)})
     paths = [(folder / name).as_posix() for name in names]
     if shown.as_json:

@@ -93,7 +93,9 @@ def _area(points: Array) -> float:
 
 
 def _from_lines(text: str, path: Path) -> tuple[Array, list[bool]]:
-    sign = ";" if text.count(";") > text.count(",") else ","
+    told = [line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")]
+    parted = sum(";" in line for line in told)
+    sign = ";" if 2 * parted > len(told) else ","  # a comma may be that of a decimal number there
     rows = []
     try:
         for row in csv.reader(io.StringIO(text), delimiter=sign, strict=True):
@@ -120,7 +122,11 @@ def _from_lines(text: str, path: Path) -> tuple[Array, list[bool]]:
 
 def _row(row: list[Any], where: str, units: list[str]) -> tuple[tuple[float, float], bool]:
     if not 2 <= len(row) <= 3 or not all(isinstance(cell, str) for cell in row):
-        raise RequestError(f"{where}: expected x, y and perhaps 'corner', each a text, got {len(row)} values.")
+        got = "1 value" if len(row) == 1 else f"{len(row)} values"
+        raise RequestError(
+            f"{where}: expected x, y and perhaps 'corner', each a text, with commas between them or, in all lines, "
+            f"semicolons; got {got}."
+        )
     if len(row) == 3 and row[2] and row[2].lower() not in _CORNER:
         raise RequestError(f"{where}: '{row[2][:20]}' is unknown. Allowed in the third column: corner.")
     x, y = (_length(cell, unit, f"{where} {axis}") for cell, unit, axis in zip(row[:2], units, ("x", "y"), strict=True))

@@ -23,6 +23,7 @@ from blankwright.lift.naming import End, Side
 from blankwright.lift.offness import Line as Row
 from blankwright.lift.run import Request, seen_by
 from blankwright.lift.run import laid as laid_as
+from blankwright.lift.seen import Seen
 from blankwright.lift.stretches import LEAST_TOLD_MM, Differences, Stretch, differences
 
 Lay = Literal["fit", "heel"]
@@ -45,12 +46,16 @@ class Comparison:
         drawing: The design's finished outline.
         lifted: The thing.
         laid: How it was laid on.
+        notes: What its source is to be told of, such as what a measured length was taken for.
+        by_itself: Whether its scale is from a length of the thing itself.
     """
 
     file: str
     drawing: Outline
     lifted: Lifted
     laid: Pose
+    notes: tuple[Line, ...] = ()
+    by_itself: bool = False
 
     @cached_property
     def thing(self) -> Outline:
@@ -106,9 +111,12 @@ def compared(drawing: Outline, asked: Request, lay: Lay) -> Comparison:
         RequestError: The file cannot be read, shows no outline, or another thing.
     """
     best: Comparison | None = None
-    for lifted in _ways(asked):
+    seen = _seen(asked)
+    for lifted in [read_lifted(asked.file)] if seen is None else _ways(seen, asked):
         laid = best_lie(drawing, lifted.outline) if lay == "fit" else Pose(0.0, 0.0, 0.0, flipped=False)
         one = Comparison(asked.file.name, drawing, lifted, laid)
+        if seen is not None:
+            one = replace(one, notes=seen.notes, by_itself=seen.by_itself)
         if best is None or one.unlike_mm < best.unlike_mm:
             best = one
         if best.unlike_mm < _LIKE_MM:
@@ -122,19 +130,25 @@ def compared(drawing: Outline, asked: Request, lay: Lay) -> Comparison:
     return best
 
 
-def _ways(asked: Request) -> Iterator[Lifted]:
-    """Yield the thing from a file that a lift wrote, or lifted now: as its rules name it, then with its ends changed.
-
-    A drawing tells which end is which better than any rule; what the maker says stands.
-    """
+def _seen(asked: Request) -> Seen | None:
+    """Return what a source shows; None of a file that a lift wrote, which is read as it is."""
     path: Path = asked.file
     if path.suffix == ".toml" and is_plain_file(path):
         with path.open("rb") as stream:
-            written = b"arcs_within" in stream.read(100_000)
-        if written:
-            yield read_lifted(path)
-            return
-    seen = seen_by(asked)
+            if b"arcs_within" in stream.read(100_000):
+                return None
+    try:
+        return seen_by(asked)
+    except RequestError as error:  # of several blades it must be told which
+        text = str(error)
+        raise error if path.name in text else RequestError(f"{path}: {text[:1].lower()}{text[1:]}") from None
+
+
+def _ways(seen: Seen, asked: Request) -> Iterator[Lifted]:
+    """Yield the thing as the rules name it, then with its ends changed.
+
+    A drawing tells which end is which better than any rule; what the maker says stands.
+    """
     yield laid_as(seen, asked).lifted
     for tip, edge in product(get_args(End), get_args(Side)):
         if asked.tip in (None, tip) and asked.edge in (None, edge):
@@ -142,6 +156,21 @@ def _ways(asked: Request) -> Iterator[Lifted]:
                 yield laid_as(seen, replace(asked, tip=tip, edge=edge)).lifted
             except RequestError:
                 continue
+
+
+def refuse_shared(ones: Sequence[Comparison]) -> None:
+    """Refuse several blades whose scale is from one length of a thing itself: each has its own.
+
+    Raises:
+        RequestError: There are several.
+    """
+    held = [one.file for one in ones if one.by_itself]
+    if len(held) > 1:
+        raise RequestError(
+            f"--measured-x, --measured-y: one blade's own length was held against {len(held)} pictures "
+            f"({', '.join(held[:MOST_TOLD])}). Each blade has its own: compare them one by one, or lay a 100 mm bar "
+            "beside each, along and across, and say that."
+        )
 
 
 def best_lie(drawing: Outline, thing: Outline) -> Pose:
@@ -173,7 +202,7 @@ def best_lie(drawing: Outline, thing: Outline) -> Pose:
 
 def comparison_lines(one: Comparison) -> list[Line]:
     """Return a comparison in sentences."""
-    out = [said("{} tells what differs by more than {}.", one.file, exact_mm(round(one.told_from_mm, 2)))]
+    out = [*one.notes, said("{} tells what differs by more than {}.", one.file, exact_mm(round(one.told_from_mm, 2)))]
     if not one.stretches:
         return [*out, said("Nothing is left and nothing is short.")]
     out += [s.line for s in one.stretches[:MOST_TOLD]]
@@ -197,7 +226,7 @@ def table_lines(ones: Sequence[Comparison], units: str) -> list[str]:
         worst = one.stretches[0].line.text(units) if one.stretches else "nothing that the file tells"
         left, short = (mm(v, 1).shown(units) for v in (d.over_mm, d.short_mm))
         rows.append(f"{one.file:{wide}}  {left:>8}  {short:>8}  {worst}")
-    return rows
+    return rows + [f"{one.file}: {note.text(units)}" for one in ones for note in one.notes]
 
 
 def report_of(one: Comparison) -> dict[str, Any]:
@@ -210,6 +239,7 @@ def report_of(one: Comparison) -> dict[str, Any]:
         "within_mm": one.lifted.within_mm,
         "told_from_mm": one.told_from_mm,
         "short": one.short,
+        "notes": [note.text() for note in one.notes],
         "laid": {"turn_deg": one.laid.turn_deg, "x_mm": one.laid.x_mm, "y_mm": one.laid.y_mm},
         "places": [
             {"from_mm": s.from_mm, "to_mm": s.to_mm, "region": s.region, "mm": s.mm, "at_mm": list(s.at_mm)}

@@ -6,8 +6,12 @@ import json
 import math
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import cached_property
 from typing import Any
 
+import numpy as np
+
+from blankwright.base.arrays import Place
 from blankwright.base.errors import BlankwrightError, RequestError, unknown
 from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, mm, said
@@ -21,7 +25,7 @@ from blankwright.geometry.outline import Outline
 from blankwright.lift.fits import Fit
 from blankwright.lift.nearest import Told, nearest_families
 from blankwright.lift.ownfamily import OwnFamily, own_family
-from blankwright.lift.stretches import place_words
+from blankwright.lift.stretches import differences, place_words
 from blankwright.lift.tables import table_text
 
 ANY = "any"
@@ -29,6 +33,28 @@ WITHIN_LEAST_MM, WITHIN_MOST_MM = 0.02, 20.0
 TELLS_MM = 0.5
 """A dimension that the outline tells no closer than this is named: the maker measures it on the thing."""
 _DIGITS = 2
+
+
+@dataclass(frozen=True)
+class Behind:
+    """Where a design is furthest off what was lifted, behind the heel: no family of its own draws the handle.
+
+    Args:
+        mm: How far [mm].
+        at_mm: The place on the design [mm].
+        region: Its region.
+    """
+
+    mm: float
+    at_mm: Place
+    region: str
+
+    @property
+    def line(self) -> Line:
+        """A sentence."""
+        where, values = place_words(self.at_mm[0], self.region, None)
+        words = "Behind the heel the handle's pattern stays, off by {} at worst, "
+        return said(words + where + ".", mm(self.mm), *values)
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,6 +79,19 @@ class Fitted:
     def best(self) -> Fit:
         """The nearest family."""
         return self.fits[0]
+
+    @cached_property
+    def behind(self) -> Behind | None:
+        """How far the design of the family of its own is off behind the heel; None without one."""
+        if self.own is None:
+            return None
+        design = design_of(self, "own_family.toml")
+        shape = solve_shape(design.family, design.construction, design.dimensions_mm)
+        found = differences(shape.finished, self.best.target.outline)
+        rows = np.flatnonzero(found.points[:, 0] < 0)
+        worst = int(rows[np.abs(found.off_mm[rows]).argmax()])
+        x, y = found.points[worst].tolist()
+        return Behind(abs(float(found.off_mm[worst])), (x, y), found.regions[worst])
 
 
 def fit_within_mm(text: str | None) -> float | None:
@@ -179,7 +218,7 @@ def files_of(done: Fitted, slug: str) -> dict[str, str | bytes]:
     if handle is not None and handle != usual:
         text = text.replace("[handle]\n", f"[handle]\npattern = {json.dumps(handle)}\n", 1)
     files: dict[str, str | bytes] = {f"{slug}.toml": text}
-    if done.own is not None:
+    if done.own is not None and done.behind is not None:
         name = f"{slug}_family.toml"
         files[name] = table_text(
             done.own.table,
@@ -189,7 +228,9 @@ def files_of(done: Fitted, slug: str) -> dict[str, str | bytes]:
             ],
         )
         own = design_text(
-            design_of(done, name), [f"The family file {name} beside this one, with the handle that was found."], {}
+            design_of(done, name),
+            [f"The family file {name} beside this one, with the handle that was found.", done.behind.line.text()],
+            {},
         )
         files[f"{slug}_own.toml"] = _named(own, name)
     return files
@@ -217,8 +258,15 @@ def report_of(done: Fitted) -> dict[str, Any]:
         "turned_deg": fit.laid.turn_deg,
         "shifted_mm": [fit.laid.x_mm, fit.laid.y_mm],
         "others": [{"family": f.shape.family.name, "worst_mm": f.worst_mm, "rms_mm": f.rms_mm} for f in done.fits[1:]],
-        "own": None if done.own is None else {"worst_mm": done.own.worst_mm},
+        "own": None if done.own is None else _own_report(done.own, done.behind),
     }
+
+
+def _own_report(own: OwnFamily, behind: Behind | None) -> dict[str, Any]:
+    out: dict[str, Any] = {"worst_mm": own.worst_mm}
+    if behind is not None:
+        out |= {"behind_heel_mm": behind.mm, "at_mm": list(behind.at_mm), "region": behind.region}
+    return out
 
 
 def fit_lines(done: Fitted) -> list[Line]:
@@ -244,6 +292,8 @@ def fit_lines(done: Fitted) -> list[Line]:
     out += [said(f"Next: {f.shape.family.name}, off by {{}} at worst.", mm(f.worst_mm)) for f in done.fits[1:]]
     if done.own is not None:
         out.append(said("A family file of its own: its blade is within {} of what was lifted.", mm(done.own.worst_mm)))
+    if done.behind is not None:
+        out.append(done.behind.line)
     return [*out, *done.notes]
 
 

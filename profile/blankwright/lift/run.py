@@ -31,6 +31,8 @@ Kind = Literal["drawing", "picture", "points"]
 READ_MM = 0.5
 """What a reading with rule and square may be off where nothing is said: common practice, half a millimetre."""
 _HEAD = 4_096
+_PICTURES = {".png", ".jpg", ".jpeg", ".tif", ".tiff", ".pdf"}
+_GROUP_CODE = re.compile(rb"(\xef\xbb\xbf)?\s*(0|999)[ \t]*\r?\n")  # a DXF begins with a section or a comment
 _UNFRAMED = said(
     "This is a photo: tilt, lens and the thickness of the thing are not corrected. Print a frame: blankwright frame"
 )
@@ -121,13 +123,22 @@ def request(
 
 
 def kind_of(file: Path) -> Kind:
-    """Return what kind of source a file is, by its first bytes."""
+    """Return what kind of source a file is, by its first bytes.
+
+    Raises:
+        RequestError: It has the name of a picture, and is none.
+    """
     with file.open("rb") as stream:
         head = stream.read(_HEAD)
     if picture_kind(head) is not None:
         return "picture"
-    if is_table(file) and not is_svg(head) and not re.match(rb"\s*0\s*\r?\n\s*SECTION", head):
+    if is_svg(head) or _GROUP_CODE.match(head):
+        return "drawing"
+    if is_table(file):
         return "points"
+    if file.suffix.lower() in _PICTURES:
+        what = "begins like no PNG, JPEG, TIFF or PDF, and is no drawing either" if head else "is empty"
+        raise RequestError(f"{file}: is called a picture, and {what}. Scan it or save it again.")
     return "drawing"
 
 

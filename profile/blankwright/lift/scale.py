@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -34,6 +35,7 @@ LIKELY, FAR = 0.013, 0.03
 off, beyond the second it belongs to something else, and between them what comes nearest was measured."""
 UNEVEN = 0.03
 """Both directions of a picture differ by less."""
+_OTHER: dict[Axis, Axis] = {"x": "y", "y": "x"}
 _TURNS = 60
 _LEAST_PIXEL_MM, _MOST_PIXEL_MM = 1e-4, 20.0
 
@@ -48,6 +50,7 @@ class Scale:
         pixel_mm: About the size of a pixel at the thing [mm].
         budget: What the mapping may be off, part by part, at the far ends of the thing.
         notes: What else is to be said of it.
+        by_itself: Whether a length of the thing itself was measured for it, which no other thing has.
     """
 
     to_mm: Callable[[Array], Array]
@@ -55,6 +58,7 @@ class Scale:
     pixel_mm: float
     budget: tuple[BudgetRow, ...]
     notes: tuple[Line, ...] = ()
+    by_itself: bool = False
 
 
 @dataclass(frozen=True)
@@ -108,8 +112,9 @@ def measured(axis: Axis, text: str | None) -> Measured | None:
 
 
 def plain_scale(
-    pixel_x_mm: float, pixel_y_mm: float, high_px: float, budget: Sequence[BudgetRow], notes: Sequence[Line]
-) -> Scale:
+    pixel_x_mm: float, pixel_y_mm: float, high_px: float, budget: Sequence[BudgetRow], notes: Sequence[Line],
+    *, by_itself: bool = False,
+) -> Scale:  # fmt: skip
     """Return the mapping of a picture whose pixels have one size all over."""
     size = np.array([pixel_x_mm, pixel_y_mm])
 
@@ -121,7 +126,7 @@ def plain_scale(
         back: Array = places / size
         return np.column_stack([back[:, 0], high_px - back[:, 1]])
 
-    return Scale(to_mm, to_pixels, math.sqrt(pixel_x_mm * pixel_y_mm), tuple(budget), tuple(notes))
+    return Scale(to_mm, to_pixels, math.sqrt(pixel_x_mm * pixel_y_mm), tuple(budget), tuple(notes), by_itself)
 
 
 def pixel_sizes(
@@ -136,8 +141,27 @@ def pixel_sizes(
         candidates: What it may be the length of, the likeliest first in each direction.
 
     Raises:
-        RequestError: Nothing says how large a pixel is, or a measured length fits nothing in the picture.
+        RequestError: Nothing says how large a pixel is, or a measured length fits nothing in the picture; says so where
+            the lengths would fit if they were swapped.
     """
+    try:
+        return _pixel_sizes(named_dpi, said_dpi, lengths, candidates)
+    except RequestError as error:
+        swapped = [replace(m, axis=_OTHER[m.axis]) for m in lengths]
+        try:
+            _pixel_sizes(named_dpi, said_dpi, swapped, candidates)
+        except RequestError:
+            raise error from None
+    fits = " and ".join(f"--measured-{m.axis} {m.mm:g} mm" for m in sorted(swapped, key=lambda m: m.axis))
+    raise RequestError(
+        f"The measured lengths fit the picture the other way round: {fits}. x is the direction across the picture, y "
+        "that down it."
+    )
+
+
+def _pixel_sizes(
+    named_dpi: Place | None, said_dpi: float | None, lengths: Sequence[Measured], candidates: Sequence[Candidate]
+) -> tuple[Place, dict[Axis, str], list[Line]]:
     dpi = (said_dpi, said_dpi) if said_dpi is not None else named_dpi
     if dpi is None and len(lengths) < 2:
         raise RequestError(

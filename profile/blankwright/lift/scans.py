@@ -46,9 +46,14 @@ def scanned(picture: Picture, told: Said) -> Seen:
     """Return what a scan shows.
 
     Raises:
-        RequestError: Nothing stands out in it, or nothing says how large a pixel is.
+        RequestError: Nothing stands out in it, it is not whole, or nothing says how large a pixel is.
     """
     curves = contour(picture.pixels)
+    if curves.touches:  # where it ends is not in the picture, and any length measured on it would stretch the rest
+        raise RequestError(
+            "The thing reaches the edge of the picture, or a shadow there does: where it ends cannot be seen. Scan or "
+            "photograph it again whole, with room all around it."
+        )
     return seen_in(picture.pixels, curves, scan_scale(picture, curves, told))
 
 
@@ -74,7 +79,8 @@ def scan_scale(picture: Picture, curves: PixelCurves, told: Said) -> Scale:
     rows = scale_rows(told.lengths, taken, reach, lengths)
     if told.lengths:
         notes = [*notes, *scale_note(sizes, picture.dpi)]
-    return plain_scale(*sizes, high, rows, notes)
+    itself = {c.words for c in own}
+    return plain_scale(*sizes, high, rows, notes, by_itself=any(words in itself for words in taken.values()))
 
 
 def _reach(curves: PixelCurves, sizes: tuple[float, float]) -> tuple[float, float]:
@@ -118,22 +124,22 @@ def seen_in(pixels: Pixels, curves: PixelCurves, scale: Scale) -> Seen:
             "It is drawn as a line {} wide; its middle was taken. Circles that are drawn in it are not taken for holes."
         )
         notes.append(said(words, mm(curves.line_px * scale.pixel_mm)))
-    if curves.touches:
-        notes.append(said("The thing reaches the edge of the picture: what lies beyond is missing. Scan it whole."))
     if unround:
-        notes.append(said(f"{unround} marks or openings inside that are not round were left out."))
+        what = "1 mark or opening" if unround == 1 else f"{unround} marks or openings"
+        notes.append(said(f"Not round, and left out: {what} inside."))
     if len(weak):
         notes.append(_weak_note(weak, edge.points))
     rows = (
         *scale.budget,
         *_border_rows(found, edge.step_mm, curves.blur_px * scale.pixel_mm, weak, curves.line_px * scale.pixel_mm),
     )
-    return Seen(found.outline, holes, rows, tuple(notes), Backdrop(pixels, scale.to_pixels, (), weak))
+    behind = Backdrop(pixels, scale.to_pixels, (), weak)
+    return Seen(found.outline, holes, rows, tuple(notes), behind, scale.by_itself)
 
 
 def _weak_note(weak: Array, points: Array) -> Line:
     share = len(weak) / len(points)
-    words = "{} per cent of the border hardly stand out from the ground; they are ringed in the picture."
+    words = "{} per cent of the border hardly stand out from the ground; the picture of a lift rings them."
     return said(words, f"{max(1, round(100 * share))}")
 
 

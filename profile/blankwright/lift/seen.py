@@ -42,6 +42,7 @@ class Seen:
         budget: What a place may be off, part by part.
         notes: What else the maker should know.
         backdrop: What the picture of it lies over.
+        by_itself: Whether its scale is from a length of the thing itself, which no other thing has.
     """
 
     outline: Outline
@@ -49,6 +50,7 @@ class Seen:
     budget: tuple[BudgetRow, ...]
     notes: tuple[Line, ...]
     backdrop: Backdrop
+    by_itself: bool = False
 
 
 def within_said(within_mm: float) -> Quantity:

@@ -13,11 +13,23 @@ from blankwright.design.request import PATTERN_KEY, Design
 from blankwright.page.answer import silhouette
 from blankwright.page.folder import MOST_DESIGN, Folder
 from blankwright.page.protocol import Asked
+from blankwright.page.typed import with_unit
 
 _ON_THE_PAGE = (
     ("say both --measured-x and --measured-y; or say --dpi 300", "say beside it how long and how high it is"),
+    ("check which is x, the direction across the picture", "check that long is the direction across the picture"),
+    ("x is the direction across the picture, y that down it", "long is the direction across the picture, high down it"),
+    ("in the picture along x", "across the picture"),
+    ("in the picture along y", "down the picture"),
+    ("Measure one of these, or correct --dpi", "Measure one of these"),
+    ("Check --dpi, or the measured lengths", "Check how long and how high it is"),
+    ("--dpi and --measured-x, --measured-y are for pictures", "how long and how high a thing is, is for pictures"),
+    ("Say --measured-x", "Say how long it is"),
+    ("Say --measured-y", "Say how high it is"),
     ("--measured-x", "long"),
     ("--measured-y", "high"),
+    ("say which is the edge with --edge up or --edge down", "lift it with the command, which can be told the edge"),
+    ("Say --tip and --edge", "Lift it with the command, which can be told tip and edge"),
     ("--fit ", ""),
 )
 """What a command line is told, and what the page calls it."""
@@ -34,10 +46,13 @@ def behind(folder: Folder, asked: Asked, units: str) -> dict[str, Any]:
     Raises:
         RequestError: No file of the folder, or it shows no outline; says what to do.
     """
+    from blankwright.lift.seen import within_said  # noqa: PLC0415 - only who lifts needs it
+
     lifted, told = _lifted(folder, asked, units)
     holes = [{"at": [h.x_mm, h.y_mm], "mm": h.diameter_mm} for h in lifted.holes]
     wide, high = lifted.outline.size_mm
-    size = said("{} long and {} high.", mm(wide), mm(high)).text(units)
+    words = "{} long and {} high. A place may be off by {}, in 95 of 100 cases."
+    size = said(words, mm(wide), mm(high), within_said(lifted.within_mm)).text(units)
     head = {"say": "behind", "n": asked.n, "name": asked["name"], "holes": holes, "told": [size, *told]}
     return head | silhouette(lifted.outline)
 
@@ -88,14 +103,18 @@ def _lifted(folder: Folder, asked: Asked, units: str) -> tuple[Lifted, list[str]
     from blankwright.lift.run import lift, request  # noqa: PLC0415 - only who lifts needs it
 
     try:
-        done = lift(request(path, measured_x=asked["long"] or None, measured_y=asked["high"] or None))
+        long, high = (with_unit(asked[side], units) if asked[side] else None for side in ("long", "high"))
+        done = lift(request(path, measured_x=long, measured_y=high))
     except RequestError as error:
         raise _here(error) from None
-    return done.lifted, [line.text(units) for line in done.notes]
+    return done.lifted, [_on_the_page(line.text(units)) for line in done.notes]
 
 
 def _here(error: RequestError) -> RequestError:
-    text = str(error)
+    return RequestError(_on_the_page(str(error)))
+
+
+def _on_the_page(text: str) -> str:
     for there, here in _ON_THE_PAGE:
         text = text.replace(there, here)
-    return RequestError(text)
+    return text

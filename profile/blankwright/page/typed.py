@@ -50,7 +50,7 @@ def as_written(key: str, value: object, units: str) -> Written:
     kind = kind_of(key)
     if kind == "lengths":
         items = value if isinstance(value, list) else str(value).split(",")
-        return [_with_unit(str(item), units) for item in items]
+        return [with_unit(str(item), units) for item in items]
     if kind == "count":
         text = str(value).strip()
         if not re.fullmatch(r"\d{1,3}", text):
@@ -61,10 +61,11 @@ def as_written(key: str, value: object, units: str) -> Written:
     text = f"{value:.12g}" if isinstance(value, float) else str(value).strip()
     if kind in ("name", "choice"):
         return text
-    return _with_unit(text, SETTING_UNITS.get(kind, units))
+    return with_unit(text, SETTING_UNITS.get(kind, units))
 
 
-def _with_unit(text: str, unit: str) -> str:
+def with_unit(text: str, unit: str) -> str:
+    """Return what was typed, with a unit behind it where it is a number alone."""
     text = text.strip()
     return f"{text} {unit}" if _BARE.fullmatch(text) else text
 

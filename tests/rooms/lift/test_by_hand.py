@@ -51,6 +51,16 @@ def test_the_same_in_toml_with_holes_and_inches(tmp_path):
     assert seen.outline.size_mm[0] >= 101.5
 
 
+def test_semicolons_and_decimal_commas(tmp_path):
+    """As a spreadsheet writes a table where the decimal sign is a comma: every line then has more commas."""
+    tables = [tmp_path / "dots.csv", tmp_path / "commas.csv"]
+    text = table(solved("paring", "full", "default").finished)
+    tables[0].write_text(text, encoding="utf-8")
+    tables[1].write_text("# by hand, twice\n" + text.replace(",", ";").replace(".", ","), encoding="utf-8")
+    dots, commas = (measured_by_hand(file, 0.5).outline for file in tables)
+    assert np.array_equal(dots.vertices, commas.vertices)
+
+
 def test_points_may_go_round_the_other_way(tmp_path):
     truth = solved("paring", "full", "default").finished
     file = tmp_path / "card.csv"
@@ -68,6 +78,11 @@ def test_points_may_go_round_the_other_way(tmp_path):
         ("x mm,y mm\n0,0\n10,0\n", "2 points. Allowed: 4 to 1000"),
         ("x mm,y mm\n0,0\n10,0\n10,0\n0,10\n", "points 2 and 3 are the same place"),
         ("x mm,y mm\n0,0,corner,4\n", "got 4 values"),
+        (
+            "x mm;y mm\n0;0\n7,0\n7;7\n",
+            "line 3: expected x, y and perhaps 'corner', each a text, with commas between "
+            "them or, in all lines, semicolons; got 1 value.",
+        ),
         ("x mm,y mm\n0,0\n99999,0\n10,10\n0,10", "out of range. Allowed: within 5000 mm"),
         ('x mm,y mm\n"0,0\n', "is no comma table"),
     ],

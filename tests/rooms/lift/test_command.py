@@ -79,6 +79,32 @@ def test_a_refusal_says_what_to_do(capsys, scan, tmp_path, words, told, monkeypa
     assert not list(tmp_path.iterdir())
 
 
+@pytest.mark.parametrize("side", ["tip", "butt", "spine"])
+def test_a_thing_that_reaches_the_edge_of_the_picture_is_refused(capsys, scan, tmp_path, side):
+    """What is cut off is known to nobody: the length of the whole thing would stretch what is left of it."""
+    with Image.open(scan) as whole:
+        wide, high = whole.size  # 12 mm of paper around it
+        room = round((12 + 5) / 25.4 * 150)
+        box = {"tip": (0, 0, wide - room, high), "butt": (room, 0, wide, high), "spine": (0, room, wide, high)}[side]
+        whole.crop(box).save(tmp_path / "cut.png", dpi=(150, 150))
+    for words in (("lift",), ("compare", "paring")):
+        code, out, err = run(capsys, *words, tmp_path / "cut.png", "--out", tmp_path / "o")
+        assert (code, out) == (2, "")
+        assert "he thing reaches the edge of the picture" in err and "with room all around it" in err
+        assert not (tmp_path / "o").exists()
+    assert "cut.png: " in err
+
+
+@pytest.mark.parametrize(("text", "told"), [("", "is empty"), ("a letter, no picture\n", "begins like no PNG, JPEG")])
+@pytest.mark.parametrize("words", [(), ("--measured-x", "344mm", "--measured-y", "48mm")])
+def test_what_is_called_a_picture_and_is_none_is_refused_as_such(capsys, tmp_path, text, told, words):
+    (tmp_path / "scan.png").write_text(text, encoding="utf-8")
+    code, out, err = run(capsys, "lift", tmp_path / "scan.png", *words, "--out", tmp_path / "o")
+    assert (code, out) == (2, "")
+    assert "scan.png: is called a picture, and " + told in err
+    assert "drawing has its own unit" not in err
+
+
 def test_without_the_libraries_it_says_what_to_type(capsys, scan, tmp_path, monkeypatch):
     monkeypatch.setitem(sys.modules, "PIL.Image", None)
     code, _, err = run(capsys, "lift", scan, "--out", tmp_path)

@@ -17,6 +17,8 @@ from blankwright.geometry.outline import Outline
 from blankwright.lift.compare import best_lie, lay_of
 from blankwright.lift.offness import Line, signed_mm
 from blankwright.lift.stretches import differences
+from rooms.design.cases import solved
+from rooms.lift.scans import Scan, drawn, saved
 
 SIZES = ["--set", "blade.length=205mm", "--set", "blade.heel_height=46mm", "--set", "handle.length=118mm"]
 
@@ -111,3 +113,23 @@ def test_another_thing_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[
     assert "another thing" in capsys.readouterr().err
     with pytest.raises(RequestError, match="heel"):
         lay_of("heal")
+
+
+def test_each_blade_has_a_length_of_its_own(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What a length was taken for is told; one blade's own is not held against two, what was measured beside it is."""
+    outline = solved("paring", "full", "default").finished
+    files = [
+        str(saved(drawn([outline.flattened(0.005)], Scan(dpi=150, seed=seed)), tmp_path / f"{seed}.png", 150))
+        for seed in (1, 2)
+    ]
+    long, high = outline.size_mm
+    own = ["--measured-x", f"{long:.2f}mm", "--measured-y", f"{high:.2f}mm", "--out", str(tmp_path / "own")]
+    assert _run(["compare", "paring", *files, *own]) == 2
+    told = capsys.readouterr()
+    assert told.out == "" and "2 pictures (1.png, 2.png). Each blade has its own" in told.err
+    assert not (tmp_path / "own").exists()
+    assert _run(["compare", "paring", files[0], *own]) == 0
+    assert "--measured-x was taken for the length of the thing" in capsys.readouterr().out
+    assert _run(["compare", "paring", *files, "--measured-x", "100.2mm", "--out", str(tmp_path), "--json"]) == 0
+    for one in json.loads(capsys.readouterr().out):
+        assert one["notes"][0].startswith("--measured-x was taken for what 100 mm measure")

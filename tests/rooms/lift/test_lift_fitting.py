@@ -201,7 +201,7 @@ def test_a_family_of_its_own_comes_within_what_is_asked(tmp_path: Path, capsys: 
     outline = bw.solve("chef", settings=pattern).finished
     done = fit_outline(outline, "mine", "utility", 0.3)
     assert done.best.worst_mm > 0.3 and done.own is not None and done.own.worst_mm <= 0.3
-    from blankwright.lift.designed import files_of
+    from blankwright.lift.designed import files_of, fit_lines
 
     for name, text in files_of(done, "mine").items():
         (tmp_path / name).write_text(str(text), encoding="utf-8")
@@ -212,6 +212,13 @@ def test_a_family_of_its_own_comes_within_what_is_asked(tmp_path: Path, capsys: 
     blade = shapely.box(5, -50, 500, 100)
     a, b = (shapely.LinearRing(o.flattened(0.001)).intersection(blade) for o in (shape.finished, outline))
     assert shapely.hausdorff_distance(a, b, densify=0.01) < 0.35
+    behind = shapely.box(-500, -50, 0, 100)  # the handle is the family's own, and how far it is off is told beside it
+    a, b = (shapely.LinearRing(o.flattened(0.001)).intersection(behind) for o in (shape.finished, outline))
+    assert done.behind is not None and done.behind.mm > 0.35
+    assert done.behind.mm == pytest.approx(shapely.hausdorff_distance(a, b, densify=0.01), abs=0.05)
+    words = [line.text() for line in fit_lines(done)]
+    assert words[words.index(done.behind.line.text()) - 1].startswith("A family file of its own: its blade is within")
+    assert done.behind.line.text() in (tmp_path / "mine_own.toml").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(

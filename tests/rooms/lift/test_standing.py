@@ -84,3 +84,14 @@ def test_a_height_that_fits_neither_is_refused_and_both_are_told() -> None:
     assert wrong is not None
     with pytest.raises(RequestError, match=r"stands lowest on a flat board 2.* across its board line 27"):
         pixel_sizes((254.0, 254.0), None, [wrong], knife())
+
+
+@pytest.mark.parametrize("dpi", [(254.0, 254.0), None])
+def test_lengths_that_were_swapped_are_told_as_such(dpi: tuple[float, float] | None) -> None:
+    x, y, *_ = knife()
+    lengths = [
+        m for m in (measured("x", f"{y.length(0.1, 0.1):.2f}mm"), measured("y", f"{x.length(0.1, 0.1):.2f}mm")) if m
+    ]
+    told = r"the other way round: --measured-x 19\d.\d* mm and --measured-y 2\d\.\d* mm"
+    with pytest.raises(RequestError, match=told):
+        pixel_sizes(dpi, None, lengths, knife())

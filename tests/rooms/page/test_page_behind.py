@@ -12,8 +12,12 @@ import pytest
 from blankwright.base.errors import RequestError
 from blankwright.ink.svg import path_data
 from blankwright.knife.knife import Knife
+from blankwright.lift.standing import hull_of, lowest
 from blankwright.page.folder import Folder
 from rooms.blanks import knife_of
+from rooms.design.cases import solved
+from rooms.lift.scans import Scan, saved
+from rooms.lift.scans import drawn as scan_of
 from rooms.page.serving import serving
 
 
@@ -55,6 +59,39 @@ def test_a_thing_lies_behind_and_the_sizes_fit_it_as_the_command_line_says(
             told = page.does("behind", name=name)
             assert told["say"] == "wrong", told
             assert "--" not in told["text"]
+        page.close()
+
+
+def test_a_scan_is_spoken_of_in_the_words_of_the_page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Fields are called long and high, a bare number is in the unit of the head, and how far off it may be is told."""
+    monkeypatch.chdir(tmp_path)
+    outline = solved("paring", "full", "default").finished
+    picture = scan_of([outline.flattened(0.005)], Scan(dpi=150))
+    saved(picture, tmp_path / "named.png", 150)
+    saved(picture, tmp_path / "bare.png")
+    stands = lowest(hull_of(outline.flattened(0.005)))
+    long, high = (f"{v / 25.4:.3f}" for v in (stands.long_mm, stands.high_mm))
+    with serving("paring") as served:
+        page = served.talk()
+        page.ask("open", name="~paring")
+        page.hear("shape")
+        page.ask("look", units="in")
+        told = page.does("behind", name="bare.png", long=long, high=high)["told"]
+        assert "A place may be off by 0.0" in told[0] and told[0].endswith(" in, in 95 of 100 cases.")
+        assert told[1].startswith("long was taken for the length of the thing")
+        one = page.does("behind", name="named.png", long=long)["told"]
+        assert "Only one direction was measured; the other keeps what the file says. Say how high it is." in one
+        wrong = [
+            page.does("behind", name="bare.png"),
+            page.does("behind", name="bare.png", long=high, high=long),
+            page.does("behind", name="named.png", long="19"),
+            page.does("behind", name="named.png", long="long"),
+        ]
+        assert [w["say"] for w in wrong] == ["wrong"] * 4
+        assert "the other way round: long " in wrong[1]["text"]
+        assert wrong[3]["text"].startswith("long: 'long' is not a quantity")
+        for text in [*told, *one, *(w["text"] for w in wrong)]:
+            assert "--" not in text and "x is" not in text and "along x" not in text, text
         page.close()
 
 

@@ -208,8 +208,11 @@ def test_a_phone_has_points_that_a_finger_finds_and_sizes_that_stay_under_it(
         page.get_by_role("button", name="Move it up").click()
         playwright.expect(size_of(page, "tang front")).not_to_have_value(before, timeout=PATIENCE_MS)
 
+        page.locator("#thing-long").evaluate("field => { field.value = '374 mm' }")  # of the thing before
         page.locator("#thing").select_option("chef_lifted.toml")
         playwright.expect(page.locator("#thing-told")).to_contain_text("mm long and", timeout=PATIENCE_MS)
+        playwright.expect(page.locator("#thing-told")).to_contain_text("A place may be off by")
+        assert page.locator("#thing-long").input_value() == ""
         assert (
             page.locator("path.thing").bounding_box()["width"] > page.locator("path.finished").bounding_box()["width"]
         )

@@ -10,7 +10,7 @@ export class Outline {
     this.line = s("path", { class: "thing" });
     this.holes = s("g", { class: "thing" });
     bench.back.append(this.line, this.holes);
-    this.list = h("select", { id: "thing", onfocus: () => ask({ do: "folder" }), onchange: () => this.load() });
+    this.list = h("select", { id: "thing", onfocus: () => ask({ do: "folder" }), onchange: () => this.other() });
     this.long = h("input", { type: "text", id: "thing-long", onchange: () => this.load() });
     this.high = h("input", { type: "text", id: "thing-high", onchange: () => this.load() });
     this.size = h("span", { className: "tools", hidden: true }, h("label", {}, "as it stands lowest on a flat board it is long ", this.long), h("label", {}, "and high ", this.high));
@@ -22,6 +22,12 @@ export class Outline {
   files(names) {
     const now = this.list.value;
     if (anew(this.list, names, () => ["", ...names].map((name) => h("option", { value: name }, name || (names.length ? "none" : "none in the folder"))))) this.list.value = names.includes(now) ? now : "";
+  }
+
+  /* Another file shows another thing, with a length of its own. */
+  other() {
+    this.long.value = this.high.value = "";
+    this.load();
   }
 
   load() {
