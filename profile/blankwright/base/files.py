@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import tempfile
 import time
@@ -134,10 +135,14 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
         except OSError as error:
             raise self._refused(error) from None
 
-    def put_in_place(self, names: list[str]) -> None:
+    def put_in_place(self, names: list[str], older: re.Pattern[str] | None = None) -> None:
         """Move a finished set to its places: all of it, or the folder is left as it was.
 
         A file in the folder that is not as it was last written is kept beside, under its name with .kept behind.
+
+        Args:
+            names: The files of the set.
+            older: What files of such a set are called; those of an earlier run that are not of this set are taken away.
 
         Raises:
             RequestError: One cannot be moved.
@@ -145,7 +150,7 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
         with deferred():
             moved: list[tuple[Path, Path]] = []
             try:
-                self._move(names, moved)
+                self._move(names, moved, older)
             except BaseException as error:
                 self._undo(moved)
                 if isinstance(error, OSError):
@@ -178,7 +183,7 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
             self._made.clear()
             self._leave()
 
-    def _move(self, names: Sequence[str], moved: list[tuple[Path, Path]]) -> None:
+    def _move(self, names: Sequence[str], moved: list[tuple[Path, Path]], older: re.Pattern[str] | None) -> None:
         """Move a set in; each step done is added to `moved`, so that it can be undone."""
         for name in names:
             _plain_or_nothing(self._folder / name)
@@ -188,12 +193,18 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
         for name in names:
             self._keep(name, record.get(name), new[name], moved)
         there = {name: value for name, value in record.items() if (self._folder / name).exists()}
+        gone = [name for name in there if older is not None and older.fullmatch(name) and name not in new]
+        for name in gone:
+            _plain_or_nothing(self._folder / name)
+            self._keep(name, there.pop(name), "", moved)
+            self.notes.append(f"{name} was of an earlier run and is taken away: this one does not make it")
         self.write(RECORD, record_text(there | new))
         whole = [*names, RECORD]
-        (self._temporary / MOVES).write_text(json.dumps({n: digest(self.path / n) for n in whole}), encoding="utf-8")
+        moves = {name: digest(self.path / name) for name in whole} | dict.fromkeys(gone, "")
+        (self._temporary / MOVES).write_text(json.dumps(moves), encoding="utf-8")
         old = self._temporary / OLD
         old.mkdir()
-        for name in whole:
+        for name in [*gone, *whole]:
             if os.path.lexists(self._folder / name):
                 _moved(self._folder / name, old / name, moved)
         for name in [*whole[1:], whole[0]]:
@@ -282,19 +293,29 @@ def _put_new(source: Path, place: Path) -> None:
     source.unlink()
 
 
-def write_files(folder: Path, files: dict[str, str | bytes]) -> tuple[list[str], list[str]]:
+def write_files(
+    folder: Path, files: dict[str, str | bytes], older: re.Pattern[str] | None = None
+) -> tuple[list[str], list[str]]:
     """Write a set of files into a folder, which is made when needed: all of them, or none.
 
+    Args:
+        folder: The folder.
+        files: What is written, by name; nothing makes no folder.
+        older: What files of such a set are called; those of an earlier run that are not of this set are taken away, and
+            what somebody edited of them is kept. None leaves whatever else is there.
+
     Returns:
-        Their names; and remarks on files that had been edited and are kept.
+        Their names; and remarks on files that had been edited and are kept, and on those taken away.
 
     Raises:
         RequestError: The folder or a file cannot be written.
     """
+    if not files and not folder.is_dir():
+        return [], []
     with staging(folder) as stage:
         for name, content in files.items():
             stage.write(name, content)
-        stage.put_in_place(list(files))
+        stage.put_in_place(list(files), older)
     return list(files), stage.notes
 
 
@@ -372,24 +393,3 @@ def write_new(path: Path, text: str, *, force: bool, new_folder: bool = False) -
     if path.suffix != ".toml":
         raise RequestError(f"{path}: a design file's name ends in .toml.")
     write_chosen(path, text, force=force, new_folder=new_folder)
-
-
-def filled_once(place: Path, fill: Callable[[Path], Path], before: str) -> None:
-    """Fill a folder that the tool keeps for itself, whole or not at all; older ones of its kind go.
-
-    Args:
-        place: The folder; one that is there meanwhile stays.
-        fill: Makes its content in a folder that is given, and returns the folder to keep.
-        before: How the names of its kind begin.
-
-    Raises:
-        OSError: It cannot be written.
-    """
-    place.parent.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(prefix=".building-", dir=place.parent) as work:
-        made = fill(Path(work))
-        if not place.exists():
-            made.replace(place)
-    for old in place.parent.glob(f"{before}*"):
-        if old != place:
-            shutil.rmtree(old, ignore_errors=True)

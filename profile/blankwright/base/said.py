@@ -132,6 +132,18 @@ def exact_mm(value: float) -> Quantity:
     return mm(value, len(decimals))
 
 
+def range_mm(least_mm: float, most_mm: float) -> Quantity:
+    """Return two lengths [mm] as one range, with as many decimals as they need, two at most.
+
+    >>> range_mm(5.5, 8.0).shown(), range_mm(3.0, 3.0).shown(), range_mm(3.175, 3.175).shown()
+    ('5.5 to 8.0 mm', '3 mm', '3.175 mm')
+    """
+    if most_mm - least_mm < 1e-6:
+        return exact_mm(least_mm)
+    digits = max(exact_mm(round(v, 2)).digits for v in (least_mm, most_mm))
+    return mm(least_mm, digits, upto=most_mm)
+
+
 def bare(value_mm: float, digits: int = 2, units: str = "mm") -> str:
     """Return a length [mm] without its unit, as a drawing has it, whose head says what its figures are in.
 

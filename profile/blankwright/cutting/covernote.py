@@ -13,7 +13,7 @@ from blankwright.cutting.delivery import Delivery
 from blankwright.cutting.handnote import ASK, hand_rows
 from blankwright.cutting.layout import Placed, check_table, gap_mm, run_of
 from blankwright.cutting.note import Note, NoteRow
-from blankwright.cutting.onsheet import OnSheet
+from blankwright.cutting.onsheet import OnSheet, Thick
 from blankwright.cutting.order import CALL, LayerUse, PartFigures, SentFile, by_machine, part_figures
 from blankwright.knife.cautions import GENERAL_CAUTION
 from blankwright.knife.code import design_code
@@ -54,7 +54,7 @@ def note_of(
     if not by_machine(first.knife):
         return _note_by_hand(parts, figures, file, layout, title, sheet)
     held = ", all in the file" if any(row.about == "Parts" for row in layout) else ""
-    unit, stock = first.style.unit, _thick(first, sheet)
+    unit = first.style.unit
     code = "Please quote the codes above." if many or sheet else f"{first.knife.code}. Please quote it."
     rows = [
         *_for_rows(first),
@@ -62,13 +62,13 @@ def note_of(
         *layout,
         *_layer_rows(file.layers),
         _BREAK,
-        NoteRow("Material", f"{_first_up(first.knife.material.title)}, {length(stock, unit, 3, bare=True)}."),
+        _material_row(first, sheet),
         NoteRow("Grain", sheet.grain) if sheet else _grain_row(figures[0]),
     ]
     for number, (part, figure) in enumerate(zip(parts, figures, strict=True)):
         headed = many or sheet is not None
         rows += [_BREAK, _heading(part, number, sheet)] if headed else [NoteRow("Quantity", f"{part.quantity}{held}.")]
-        rows += _part_rows(part, figure, unit, stock)
+        rows += _part_rows(part, figure, unit, _thick(part, number, sheet))
     rows += [
         _BREAK,
         *_tolerance_rows(figures, unit),
@@ -88,9 +88,24 @@ def _figures(parts: Sequence[Delivery], sheet: OnSheet | None) -> list[PartFigur
     return [replace(one, mass_g=mass) for one, mass in zip(figures, sheet.masses_g, strict=True)]
 
 
-def _thick(part: Delivery, sheet: OnSheet | None) -> float:
-    """Return how thick a part is as it is cut [mm]."""
-    return part.knife.stock_mm if sheet is None else sheet.thickness_mm
+def _thick(part: Delivery, number: int, sheet: OnSheet | None) -> Thick:
+    """Return how thick a part is as it is cut."""
+    return Thick(part.knife.stock_mm, part.knife.stock_mm) if sheet is None else sheet.under[number]
+
+
+def _material_row(part: Delivery, sheet: OnSheet | None) -> NoteRow:
+    """Say what is cut and how thick it is; of a piece that tapers, from where to where."""
+    thick, unit = _thick(part, 0, None) if sheet is None else sheet.thick, part.style.unit
+    words = length(thick.least_mm, unit, 3, bare=True)
+    if thick.tapers:
+        units = ("in", "mm") if unit == "in" else ("mm", "in")
+        words = f"{thick.shown(units[0])} ({thick.shown(units[1])}): it tapers, see each part"
+    return NoteRow("Material", f"{_first_up(part.knife.material.title)}, {words}.")
+
+
+def _size_row(part: Delivery, thick: Thick) -> NoteRow:
+    upto_mm = thick.most_mm if thick.tapers else None
+    return NoteRow("Size", size_in_words(part.size_mm, thick.least_mm, part.style.unit, upto_mm))
 
 
 def _note_by_hand(
@@ -108,13 +123,13 @@ def _note_by_hand(
         *layout,
     ]  # fmt: skip
     for number, (part, figure) in enumerate(zip(parts, figures, strict=True)):
-        knife, unit, stock = part.knife, part.style.unit, _thick(part, sheet)
+        unit = part.style.unit
         rows += [
             _BREAK,
             _heading(part, number, sheet),
-            NoteRow("Material", f"{_first_up(knife.material.title)}, {length(stock, unit, 3, bare=True)}."),
+            _material_row(part, sheet),
             NoteRow("Grain", sheet.grain) if sheet else _grain_row(figure, "the part"),
-            NoteRow("Size", size_in_words(part.size_mm, stock, unit)),
+            _size_row(part, _thick(part, number, sheet)),
             NoteRow("Weight", f"{_weight(figure.mass_g, unit)}; {_run(figure.cut_mm, unit)} of cut."),
             *hand_rows(part, figure),
         ]
@@ -212,7 +227,7 @@ def _grain_row(figure: PartFigures, part: str = "the part (x in the file)") -> N
     return NoteRow("Grain", f"{figure.direction} along the length of {part}.")
 
 
-def _part_rows(part: Delivery, figure: PartFigures, unit: str, thick_mm: float) -> list[NoteRow]:
+def _part_rows(part: Delivery, figure: PartFigures, unit: str, thick: Thick) -> list[NoteRow]:
     count = part.quantity
     weight, run = _weight(figure.mass_g, unit), _run(figure.cut_mm, unit)
     all_weight, all_run = _weight(figure.mass_g * count, unit), _run(figure.cut_mm * count, unit)
@@ -220,8 +235,13 @@ def _part_rows(part: Delivery, figure: PartFigures, unit: str, thick_mm: float) 
     one = "" if starts is None else f", {_counted(starts, 'pierce')}"
     every = "" if starts is None else f", {starts * count} pierces"
     rows = [
-        NoteRow("Size", size_in_words(part.size_mm, thick_mm, unit)),
-        NoteRow("Weight", f"{weight}, {count} parts {all_weight}." if count > 1 else f"{weight}."),
+        _size_row(part, thick),
+        NoteRow(
+            "Weight",
+            f"{weight}{' on average' if thick.tapers else ''}, {count} parts {all_weight}."
+            if count > 1
+            else f"{weight}.",
+        ),
         NoteRow("Cut", f"{run} of cut{one}; {count} parts {all_run}{every}." if count > 1 else f"{run} of cut{one}."),
         NoteRow("Inside", _inside(figure.inside_mm, unit)),
         *hole_rows(part),

@@ -3,7 +3,34 @@
 from __future__ import annotations
 
 from blankwright.base.frozen import dataclass
+from blankwright.base.said import range_mm
 from blankwright.cutting.order import PartFigures
+
+
+@dataclass(frozen=True)
+class Thick:
+    """How thick the steel is within an outline.
+
+    Args:
+        least_mm: Where it is thinnest [mm].
+        most_mm: Where it is thickest [mm].
+    """
+
+    least_mm: float
+    most_mm: float
+
+    @property
+    def tapers(self) -> bool:
+        """Whether it is not as thick everywhere."""
+        return self.most_mm - self.least_mm > 1e-6
+
+    def shown(self, units: str = "mm") -> str:
+        """Return it with its unit, mm or in.
+
+        >>> Thick(5.5, 8.0).shown(), Thick(5.5, 8.0).shown("in"), Thick(3.175, 3.175).shown()
+        ('5.5 to 8.0 mm', '0.217 to 0.315 in', '3.175 mm')
+        """
+        return range_mm(self.least_mm, self.most_mm).shown(units)
 
 
 @dataclass(frozen=True)
@@ -12,16 +39,18 @@ class OnSheet:
 
     Args:
         title: What the note is called after.
-        thickness_mm: How thick it is [mm].
+        thick: How thick it is.
         grain: Which way it is rolled and how the parts lie in it, in words.
         names: What each part is called on the layout.
-        masses_g: What each weighs as cut from it [g].
+        under: How thick it is under each, under all that are alike together.
+        masses_g: What each weighs as cut from it, on average of those that are alike [g].
     """
 
     title: str
-    thickness_mm: float
+    thick: Thick
     grain: str
     names: tuple[str, ...]
+    under: tuple[Thick, ...]
     masses_g: tuple[float, ...]
 
 

@@ -3,26 +3,33 @@
 from __future__ import annotations
 
 from blankwright.base.frozen import dataclass
+from blankwright.base.said import range_mm
 from blankwright.base.units import MM_PER_INCH
 from blankwright.knife.knife import Knife
 
 CONSTRUCTION_WORDS = {"full": "full tang", "hidden": "hidden tang", "one-piece": "one piece"}
 
 
-def size_in_words(size_mm: tuple[float, float], thickness_mm: float, unit: str = "mm") -> str:
+def size_in_words(
+    size_mm: tuple[float, float], thickness_mm: float, unit: str = "mm", upto_mm: float | None = None
+) -> str:
     """Say how large the part is, in both units, so that a wrong unit is noticed.
 
     Args:
         size_mm: Length and height [mm].
         thickness_mm: Thickness [mm].
         unit: mm or in, whichever stands first.
+        upto_mm: Thickness where it is thickest, of a part that tapers [mm].
 
     >>> size_in_words((345.3, 49.46), 3)
     'The part is 345.3 mm long, 49.5 mm high and 3 mm thick (13.59 x 1.95 x 0.118 in).'
     """
-    metric = [f"{size_mm[0]:.1f}", f"{size_mm[1]:.1f}", f"{thickness_mm:g}"]
+    thick = None if upto_mm is None else range_mm(thickness_mm, upto_mm)
+    thick_mm = f"{thickness_mm:g}" if thick is None else thick.shown().removesuffix(" mm")
+    thick_in = f"{thickness_mm / MM_PER_INCH:.3f}" if thick is None else thick.shown("in").removesuffix(" in")
+    metric = [f"{size_mm[0]:.1f}", f"{size_mm[1]:.1f}", thick_mm]
     long, high = size_mm
-    inches = [f"{long / MM_PER_INCH:.2f}", f"{high / MM_PER_INCH:.2f}", f"{thickness_mm / MM_PER_INCH:.3f}"]
+    inches = [f"{long / MM_PER_INCH:.2f}", f"{high / MM_PER_INCH:.2f}", thick_in]
     first, other, behind = (inches, metric, "mm") if unit == "in" else (metric, inches, "in")
     said = f"{first[0]} {unit} long, {first[1]} {unit} high and {first[2]} {unit} thick"
     return f"The part is {said} ({' x '.join(other)} {behind})."

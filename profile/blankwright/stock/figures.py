@@ -5,11 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+import numpy as np
+
 from blankwright.base.frozen import dataclass
 from blankwright.knife.knife import Knife
+from blankwright.shop.records import Material
 from blankwright.stock.blank import Blank
-from blankwright.stock.layout import Layout, Sheet
+from blankwright.stock.layout import Laid, Layout, Sheet
 from blankwright.stock.offcuts import offcuts
+from blankwright.stock.piece import round_zone
+from blankwright.stock.underneath import volume_mm3
 
 _KG_MM3 = 1e-9
 _G = 1000.0
@@ -64,13 +69,13 @@ def sheet_figures(layout: Layout, sheet: Sheet, prices: Prices | None) -> SheetF
     job, piece = layout.job, layout.job.pieces[sheet.piece]
     blanks = [job.blanks[one.blank] for one in sheet.laid]
     whole, cut = piece.outline.area_mm2, sum(blank.area_mm2 for blank in blanks)
-    saved = sum(one.outline.area_mm2 for one in offcuts(layout, sheet))
+    left = offcuts(layout, sheet)
+    saved = sum(one.outline.area_mm2 for one in left)
+    volume, saved_mm3 = volume_mm3(piece, piece.outline), sum(volume_mm3(one, one.outline) for one in left)
     steel = job.material_of(piece)
-    density = None if steel is None else steel.density_kg_m3.value
-    thick = sum(mm for _, mm in piece.thickness) / len(piece.thickness)
-    stock_g = None if density is None else whole * thick * density * _KG_MM3 * _G
-    offcuts_g = None if stock_g is None else stock_g * saved / whole
-    weights = [mass_as_cut_g(b, b.knife, thick) for b in blanks if b.knife is not None]
+    stock_g = None if steel is None else _weight_g(volume, steel)
+    offcuts_g = None if steel is None else _weight_g(saved_mm3, steel)
+    weights = [mass_as_cut_g(layout, sheet, one, b.knife) for one, b in zip(sheet.laid, blanks, strict=True) if b.knife]
     holes = [hole_diameters(blank) for blank in blanks]
     return SheetFigures(
         yielded=cut / whole,
@@ -81,20 +86,30 @@ def sheet_figures(layout: Layout, sheet: Sheet, prices: Prices | None) -> SheetF
         offcuts_g=offcuts_g,
         cut_mm=sum(b.outline.perimeter_mm for b in blanks) + math.pi * sum(map(sum, holes)),
         pierces=len(blanks) + sum(map(len, holes)),
-        cost=_cost(prices, stock_g, offcuts_g, saved / whole, len(blanks)),
+        cost=_cost(prices, stock_g, offcuts_g, saved_mm3 / volume, len(blanks)),
     )
 
 
-def mass_as_cut_g(blank: Blank, knife: Knife, thickness_mm: float) -> float:
-    """Return what a blank weighs as it is cut out of a piece, as thick as that [g].
+def mass_as_cut_g(layout: Layout, sheet: Sheet, one: Laid, knife: Knife) -> float:
+    """Return what a blank weighs as it is cut, as thick as its piece is where it lies [g].
 
     Args:
-        blank: The blank.
+        layout: The layout.
+        sheet: The piece.
+        one: The blank.
         knife: The knife that it becomes.
-        thickness_mm: Of the piece [mm].
     """
-    area = blank.area_mm2 - sum(math.pi / 4 * d * d for d in hole_diameters(blank))
-    return area * thickness_mm * knife.material.density_kg_m3.value * _KG_MM3 * _G
+    piece = layout.job.pieces[sheet.piece]
+    volume = volume_mm3(piece, layout.outline(one))
+    for made in knife.holes:
+        if made.made.cut_diameter_mm is not None:
+            x, y = one.pose.points(np.array([[made.hole.x_mm, made.hole.y_mm]]))[0].tolist()
+            volume -= volume_mm3(piece, round_zone(x, y, made.made.cut_diameter_mm))
+    return _weight_g(volume, knife.material)
+
+
+def _weight_g(mm3: float, steel: Material) -> float:
+    return mm3 * steel.density_kg_m3.value * _KG_MM3 * _G
 
 
 def hole_diameters(blank: Blank) -> list[float]:

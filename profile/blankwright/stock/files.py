@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from blankwright.base.files import write_files
@@ -31,17 +32,15 @@ def placing_files(told: Told | ForgedTold, wishes: Wishes) -> dict[str, str | by
 
 
 def write_placing(out: Path, slug: str, files: dict[str, str | bytes]) -> tuple[Path, list[str], list[str]]:
-    """Write the files into out/<slug>/.
+    """Write the files into out/<slug>/; those of an earlier placing that this one has not are taken away.
 
     Nothing is written where there are none, as of a forging.
 
     Returns:
-        The folder, the names of the files, and remarks on edited ones that are kept.
+        The folder, the names of the files, and remarks on edited ones that are kept and older ones that are gone.
 
     Raises:
         RequestError: The folder cannot be written.
     """
-    folder = out / slug
-    if not files:
-        return folder, [], []
-    return folder, *write_files(folder, {f"{slug}_{name}": content for name, content in files.items()})
+    older = re.compile(rf"{re.escape(slug)}_placing_(mm\.svg|.+\.pdf)")
+    return out / slug, *write_files(out / slug, {f"{slug}_{name}": content for name, content in files.items()}, older)

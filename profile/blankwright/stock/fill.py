@@ -25,6 +25,9 @@ FLAT_MM = 0.002
 SPARE_MM = 0.006
 """The search keeps so much more room than is needed: its polygons follow arcs by chords."""
 
+_HAIR_MM = 1e-6
+"""So far inside a border something is surely said to be inside."""
+
 _CELLS, _LEAST_CELL_MM, _MOST_CELL_MM = 150_000, 0.25, 4.0
 _MOST_CELLS = 600_000
 _MOST_SHAPES = 600
@@ -84,16 +87,41 @@ class Floor:
         """Put a blank where it lies furthest left, and lowest there; None where none of the turns has room."""
         space = self.room(self.job.blanks[number])
         shapes = [self.shape(number, turn, flipped=flipped) for flipped in flips for turn in turns]
-        best = space.first(shapes)
-        if best is None:
+        found = self._seen(space, shapes) or self._just(space, shapes)
+        if found is None:
             return None
-        shape, at = best
-        corner = self.low + np.array(at) * self.cell
+        shape, corner = found
         area = self._slid(space, translate(shape.area, *(corner - shape.low)))
         x, y = np.array(area.bounds[:2]) - np.array(shape.area.bounds[:2])
-        found = Put(number, Pose(float(x), float(y), shape.turn_deg, shape.flipped), area)
-        self.add(found)
-        return found
+        put = Put(number, Pose(float(x), float(y), shape.turn_deg, shape.flipped), area)
+        self.add(put)
+        return put
+
+    def _seen(self, space: _Space, shapes: Sequence[_Shape]) -> tuple[_Shape, Array] | None:
+        """Return the shape that the raster has room for, and where its lower left corner lies [mm]."""
+        best = space.first(shapes)
+        return None if best is None else (best[0], self.low + np.array(best[1]) * self.cell)
+
+    def _just(self, space: _Space, shapes: Sequence[_Shape]) -> tuple[_Shape, Array] | None:
+        """Return a shape that just goes in between two edges, by less than the raster sees, and its corner [mm]."""
+        if space.area.is_empty:
+            return None
+        low = np.array(space.area.bounds[:2])
+        wide = np.array(space.area.bounds[2:]) - low
+        others = [one.area for one in self.put]
+        ends = np.array([one.bounds[2:] for one in others]).reshape(-1, 2) + self.job.gap_mm + SPARE_MM
+        for shape in shapes:
+            spare = wide - (np.array(shape.area.bounds[2:]) - shape.low)
+            for way in (0, 1):
+                if spare.min() < 0 or spare[1 - way] > 2 * self.cell:
+                    continue
+                for at in sorted({float(low[way]) + _HAIR_MM, *ends[:, way].tolist()}):
+                    for share in (0.5, 0.02, 0.98):
+                        corner = low + share * spare
+                        corner[way] = at
+                        if space.free(translate(shape.area, *(corner - shape.low)), others):
+                            return shape, corner
+        return None
 
     def add(self, one: Put) -> None:
         """Take the room of a blank."""
@@ -251,7 +279,7 @@ def _thick_enough(piece: Piece, need_mm: float) -> shapely.Geometry:
     """Return the part of the plane, in bands across the piece, where it is thick enough."""
     x0, y0, x1, y1 = piece.outline.bounds_mm
     x = np.unique(np.concatenate([np.linspace(x0, x1, 2001), [at for at, _ in piece.thickness if x0 < at < x1]]))
-    good = piece.thickness_at(x) >= need_mm + 1e-9
+    good = piece.thickness_at(x) >= need_mm - 1e-9
     bands, start = [], None
     for k, enough in enumerate([*good.tolist(), False]):
         if enough and start is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import get_args
@@ -19,6 +20,9 @@ from blankwright.stock.nestpicture import layout_pdf, sheet_name, sheet_svg
 from blankwright.stock.nestreport import Report
 from blankwright.stock.offcuts import leftover
 from blankwright.stock.stocktext import stock_text
+
+_NAMES = r"\d+_(\d\d_.+_)?cut_mm\.dxf|\d+_layout_mm\.svg|\d+_note\.txt|layout_.+\.pdf|offcuts\.toml|nest\.json"
+"""What the files of a layout are called."""
 
 SPLITS: tuple[Split, ...] = get_args(Split)
 
@@ -60,17 +64,19 @@ def layout_files(report: Report, paper: Paper, split: Split) -> dict[str, str | 
 def write_layout(out: Path, report: Report, paper: Paper, split: Split) -> tuple[Path, list[str], list[str]]:
     """Write the files into out/<job>/; nothing is written where no blank has a place.
 
+    Files of an earlier run of a job of this name that this one does not make are taken away: nobody shall cut by them.
+
     Returns:
-        The folder, the names of the files, and remarks on edited ones that are kept.
+        The folder, the names of the files, and remarks on edited ones that are kept and older ones that are gone.
 
     Raises:
         RequestError: As layout_files, or the folder cannot be written.
     """
     start = slug(report.layout)
-    if not report.layout.sheets:
-        return out / start, [], []
-    files = {f"{start}_{name}": text for name, text in layout_files(report, paper, split).items()}
-    return out / start, *write_files(out / start, files)
+    made = layout_files(report, paper, split) if report.layout.sheets else {}
+    files = {f"{start}_{name}": text for name, text in made.items()}
+    older = re.compile(rf"{re.escape(start)}_({_NAMES})")
+    return out / start, *write_files(out / start, files, older)
 
 
 def sheet_dxf(layout: Layout, sheet: Sheet) -> str:

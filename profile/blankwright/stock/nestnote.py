@@ -21,6 +21,7 @@ from blankwright.stock.figures import mass_as_cut_g
 from blankwright.stock.grain import across
 from blankwright.stock.layout import Layout, Sheet
 from blankwright.stock.nestpicture import sheet_name
+from blankwright.stock.underneath import thick_in, thick_under
 
 Split = Literal["sheet", "part"]
 
@@ -45,13 +46,18 @@ def sheet_note(layout: Layout, sheet: Sheet, split: Split) -> Note | None:
         return None
     blanks.sort(key=lambda one: not by_machine(one[1]))  # a note of both speaks to the machine
     sent = [Delivery(knife, PLAIN, blank.outline, None, count, ()) for blank, knife, count in blanks]
-    thick, most = piece.least_thickness_mm, across(layout, sheet)
+    most = across(layout, sheet)
+    lies = [[one for one in sheet.laid if job.blanks[one.blank] is blank] for blank, _, _ in blanks]
     on = OnSheet(
         title=f"{job.name}, {sheet_name(layout, sheet)}",
-        thickness_mm=thick,
+        thick=thick_in(piece, piece.outline),
         grain=sheet_grain(part_figures(sent[0]), piece.grain_deg, 0.0 if most is None else most.deg),
         names=tuple(blank.name for blank, _, _ in blanks),
-        masses_g=tuple(mass_as_cut_g(blank, knife, thick) for blank, knife, _ in blanks),
+        under=tuple(thick_under(piece, [layout.outline(one) for one in alike]) for alike in lies),
+        masses_g=tuple(
+            sum(mass_as_cut_g(layout, sheet, one, knife) for one in alike) / count
+            for alike, (_, knife, count) in zip(lies, blanks, strict=True)
+        ),
     )
     return note_of(sent, _file(layout, sheet, split), _rows(layout, sheet, blanks, split), on)
 

@@ -37,6 +37,7 @@ from blankwright.stock.nestmap import Row, chalk_map
 from blankwright.stock.offcuts import offcuts
 from blankwright.stock.ofmaterial import named
 from blankwright.stock.piece import Piece, Zone
+from blankwright.stock.underneath import thick_in
 
 _LEAST_TEXT_MM, _TEXT_SHARE = 2.5, 1 / 170
 _PAGE_TEXT_MM, _TITLE_MM, _ROW_MM, _EDGE_MM = 2.2, 3.6, 4.4, 12.0
@@ -107,7 +108,7 @@ def _how_to_read() -> str:
 def _title(layout: Layout, sheet: Sheet) -> str:
     piece = layout.job.pieces[sheet.piece]
     wide, high = piece.outline.size_mm
-    size = f"{round(wide, 1):g} x {round(high, 1):g} x {piece.least_thickness_mm:g} mm"
+    size = f"{round(wide, 1):g} x {round(high, 1):g} x {thick_in(piece, piece.outline).shown()}"
     return lettering.clean(f"{layout.job.name}: {sheet_name(layout, sheet)}, {size}", 120)
 
 

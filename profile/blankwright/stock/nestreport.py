@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import Any
 
 from blankwright.base.frozen import dataclass
-from blankwright.base.said import Line, Quantity, exact_mm, mm, said
+from blankwright.base.said import Line, Quantity, exact_mm, mm, range_mm, said
 from blankwright.stock.blank import Blank
 from blankwright.stock.cutorder import WHY, in_order
 from blankwright.stock.figures import Prices, SheetFigures, sheet_figures, total_cost
@@ -20,6 +20,7 @@ from blankwright.stock.nestpicture import material_words, sheet_name
 from blankwright.stock.offcuts import offcuts
 from blankwright.stock.ofmaterial import named
 from blankwright.stock.piece import Piece
+from blankwright.stock.underneath import thick_under
 
 _DIGITS = 4
 _THICKER_MM = 0.5
@@ -214,14 +215,14 @@ class Report:
 
 def _too_thick(layout: Layout, sheet: Sheet) -> list[Line]:
     """Say which blanks are drawn for less steel than they are cut out of."""
-    piece = layout.job.pieces[sheet.piece]
-    found = dict.fromkeys(one.blank for one in sheet.laid)
+    piece, lines = layout.job.pieces[sheet.piece], []
     words = "  to look at: {} is drawn for {} and is cut out of {}: take other steel, or grind it down."
-    return [
-        said(words, blank.name, exact_mm(blank.thickness_mm), exact_mm(piece.least_thickness_mm))
-        for blank in (layout.job.blanks[k] for k in found)
-        if blank.knife is not None and piece.least_thickness_mm - blank.thickness_mm > _THICKER_MM
-    ]
+    for number in dict.fromkeys(one.blank for one in sheet.laid):
+        blank = layout.job.blanks[number]
+        thick = thick_under(piece, [layout.outline(one) for one in sheet.laid if one.blank == number])
+        if blank.knife is not None and thick.most_mm - blank.thickness_mm > _THICKER_MM:
+            lines.append(said(words, blank.name, exact_mm(blank.thickness_mm), range_mm(thick.least_mm, thick.most_mm)))
+    return lines
 
 
 def _rounded(value: float | None) -> float | None:

@@ -9,7 +9,7 @@ import numpy as np
 
 from blankwright.base.arrays import Place
 from blankwright.base.frozen import dataclass
-from blankwright.base.said import Line, Quantity, Spot, Value, exact_mm, mm, said
+from blankwright.base.said import Line, Quantity, Spot, Value, exact_mm, mm, range_mm, said
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.stock.judge import Limit
 from blankwright.stock.missing import Offer
@@ -222,8 +222,7 @@ def _offer_lines(one: Placed, offers: Sequence[Offer]) -> list[Line]:
 
 def piece_words(piece: Piece) -> Line:
     """Return a piece in words."""
-    lowest, most = piece.least_thickness_mm, max(t for _, t in piece.thickness)
-    thick = exact_mm(lowest) if lowest == most else Quantity(lowest, "mm", 1, most)
+    thick = range_mm(piece.least_thickness_mm, max(t for _, t in piece.thickness))
     wide, high = piece.outline.size_mm
     words = f"{{}}: {piece.kind}, {{}} x {{}} x {{}}"
     return said(words, piece.name, exact_mm(round(wide, 2)), exact_mm(round(high, 2)), thick)

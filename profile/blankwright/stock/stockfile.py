@@ -59,6 +59,9 @@ FORMAT = 1
 MOST_ROWS = 200
 """Pieces in a file, and zones on a piece."""
 
+_NEAR_MM = 0.01
+"""A table of thicknesses ends so near to the end of its piece: lengths of lifted outlines are not round."""
+
 _LIFTED_BYTES = 4_000_000
 _PIECE_KEYS = (
     "name", "kind", "length", "width", "tapers", "thickness", "margin", "grain", "quantity", "outline", "kerf", "faces",
@@ -134,6 +137,7 @@ def _piece(row: Fields, beside: Path | None) -> Piece:
         raise RequestError(f"{row.where} name: at most 100 characters.")
     kind = row.choice("kind", KINDS)
     outline, holes = _outline(row, kind, beside)
+    thickness = _thickness(row, outline)
     margin = _length(row, "margin", 0.0, 200.0, 0.0)
     drilled = tuple(Zone("avoid", hole, margin, "hole") for hole in holes)
     zones = drilled + tuple(_zone(zone) for zone in (row.rows("zone") if "zone" in row.table else []))
@@ -147,7 +151,7 @@ def _piece(row: Fields, beside: Path | None) -> Piece:
             name=name,
             kind=kind,  # type: ignore[arg-type]
             outline=outline,
-            thickness=_along(row, "thickness", outline.bounds_mm[0], outline.bounds_mm[2]),
+            thickness=thickness,
             zones=zones,
             margin_mm=margin,
             grain_deg=grain,
@@ -243,6 +247,18 @@ def _by_size(row: Fields) -> Outline:
     below = [(x, (most - w) * low) for x, w in widths]
     above = [(x, (most - w) * low + w) for x, w in widths]
     return built(row.where, lambda: polygon([*below, *reversed(above)]))
+
+
+def _thickness(row: Fields, outline: Outline) -> tuple[tuple[float, float], ...]:
+    """Return how thick a piece is at places along it, from end to end: nobody knows what comes behind the last one."""
+    first, _, last, _ = outline.bounds_mm
+    stations = _along(row, "thickness", first, last)
+    if len(stations) > 1 and not (stations[0][0] <= first + _NEAR_MM and last - _NEAR_MM <= stations[-1][0]):
+        raise RequestError(
+            f"{row.where} thickness: its places must run from {first:g} mm to the length, {last:g} mm; they run from "
+            f"{stations[0][0]:g} mm to {stations[-1][0]:g} mm. Measure it at both ends."
+        )
+    return stations
 
 
 def _along(row: Fields, key: str, first: float, last: float) -> tuple[tuple[float, float], ...]:

@@ -121,6 +121,34 @@ def test_thin_steel_and_zones_are_kept_clear_of() -> None:
     assert len(found.sheets[0].laid) == 2
 
 
+@every(
+    [
+        Piece("two ends alike", "found", box(330.0, 60.0), ((0.0, 3.0), (330.0, 3.0))),
+        Piece("just wide enough", "bar", box(330.0, 42.02), ((0.0, 3.0),)),
+        Piece("a little narrower behind", "found", polygon([(0, 0), (330, 0), (330, 42.02), (0, 42.1)]), ((0.0, 3.0),)),
+        Piece("upright", "bar", box(42.02, 330.0), ((0.0, 3.0),)),
+    ]
+)
+def test_what_just_goes_on_is_laid_on(piece: Piece) -> None:
+    """Three plates of 100 x 40 x 3 mm, a rim of 1 mm: 306 mm of length and 42 mm of width are enough."""
+    blank = Blank("plate", box(100.0, 40.0), 3, 3.0, 0.0, False)
+    job = Job("t", (piece,), (blank,), 2.0, 1.0)
+    found = nested(job, 0.6, library=False).layout
+    assert found.left == {}
+    assert faults_by_geos(found) == []
+
+
+def test_a_knife_goes_on_the_bar_that_it_is_placed_on() -> None:
+    """A blank 0.02 mm lower than the room of its bar: `place` proved that it fits, the layouts needed 1 mm more."""
+    knife = finish(bw.request("chef"))
+    high = knife.cut.size_mm[1]
+    bar = Piece("bar", "bar", box(609.6, high + 2.02), ((0.0, 3.0),))
+    blank = Blank("chef", knife.cut, 1, 3.0, 1.0, None, (0.0, 180.0), knife=knife)
+    found = nested(Job("t", (bar,), (blank,), 2.5), 0.5, library=False).layout
+    assert found.left == {}
+    assert faults_by_geos(found) == []
+
+
 def test_the_outer_end_is_cut_first_and_what_is_inside_before_it() -> None:
     plates = [box(40, 40).moved(x, 0) for x in (0, 100, 50)] + [box(10, 10).moved(10, 10)]
     assert cut_order(plates, "left") == [1, 2, 3, 0]

@@ -103,6 +103,11 @@ def test_the_file_that_lift_writes_is_an_outline(tmp_path: Path) -> None:
         ({"kind": "fund"}, "Did you mean 'found'"),
         ({"lenght": "1 mm"}, "Did you mean 'length'"),
         ({"thickness": "0 mm"}, "out of range"),
+        (
+            {"thickness": [["0 mm", "8 mm"], ["150 mm", "6.5 mm"]]},
+            "thickness: its places must run from 0 mm to the length, 250 mm; they run from 0 mm to 150 mm",
+        ),
+        ({"thickness": [["9 mm", "8 mm"], ["250 mm", "6 mm"]]}, "they run from 9 mm to 250 mm"),
         ({"width": [["0 mm", "28 mm"], ["200 mm", "22 mm"]]}, "must run from 0 mm to the length"),
         ({"width": [["0 mm", "28 mm"], ["0 mm", "22 mm"]]}, "must grow"),
         ({"tapers": "upper"}, "as wide everywhere"),
