@@ -69,7 +69,7 @@ def tidy(found: State) -> bool:
 
 
 def forked(run: Callable[[], object], folder: Path, kill_at: int | None, number: int) -> tuple[int, int]:
-    """Run something in a fork of this process, killed after so many moves and removals; return its status and their count."""
+    """Run something in a fork of this process, killed after a move or removal; return status and number of moves."""
     ours, theirs = os.pipe()
     child = os.fork()
     if child == 0:
