@@ -73,9 +73,9 @@ def test_a_scan_is_spoken_of_in_the_words_of_the_page(tmp_path: Path, monkeypatc
     long, high = (f"{v / 25.4:.3f}" for v in (stands.long_mm, stands.high_mm))
     with serving("paring") as served:
         page = served.talk()
+        page.ask("look", units="in")  # before a design is open it is done at once
         page.ask("open", name="~paring")
         page.hear("shape")
-        page.ask("look", units="in")
         told = page.does("behind", name="bare.png", long=long, high=high)["told"]
         assert "A place may be off by 0.0" in told[0] and told[0].endswith(" in, in 95 of 100 cases.")
         assert told[1].startswith("long was taken for the length of the thing")
