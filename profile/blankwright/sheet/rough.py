@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from blankwright.base.said import Line
+from blankwright.base.said import Line, exact_mm
 from blankwright.knife.forging import Forging
 from blankwright.knife.knife import Knife
 from blankwright.knife.rough import FoundStock
@@ -102,11 +102,21 @@ def bar(knife: Knife, forging: Forging) -> Stage:
             "Keep the maker's data sheet with this sheet: its figures go before any here.",
             "Cut the bar to its length, weigh it, and break the corners: a sharp one folds into a cold shut.",
         ),
-        checks=lines("It weighs at least as much as the figure above.", "No seam, crack or lap runs along it."),
+        checks=(_enough(forging), *lines("No seam, crack or lap runs along it.")),
         cautions=lines(
             "Bare metal only: if it is plated, galvanised or painted, ask what with before any heat comes near it."
         ),
     )
+
+
+def _enough(forging: Forging) -> Line:
+    """Say what the piece that was cut off weighs at least: what the tongs hold of it is no steel of the knife."""
+    if not forging.bars or not forging.bars[0].handling_mm:
+        return Line("It weighs at least as much as the figure above.")
+    bar = forging.bars[0]
+    held_g = forging.mass_g * bar.handling_mm * bar.width_mm * bar.thickness_mm / bar.volume_mm3
+    words = "It weighs at least as much as the steel to begin with and what the tongs hold: {}, of a bar of {} x {}."
+    return said(words, _FORGED, grams(forging.mass_g + held_g), exact_mm(bar.width_mm), exact_mm(bar.thickness_mm))
 
 
 def _scale_rows(forging: Forging) -> tuple[Row, ...]:

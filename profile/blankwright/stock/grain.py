@@ -6,6 +6,7 @@ from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, Quantity, said
 from blankwright.geometry.pose import angle_between
 from blankwright.stock.layout import Layout, Sheet
+from blankwright.stock.place import Placed
 
 LOOK_DEG = 10.0
 """A blade further across is something to look at (common practice: along it, within a hand's care)."""
@@ -52,6 +53,38 @@ class Across:
         why = f": {self.why}" if self.why else ""
         words = f"to look at: number {self.number}, {self.name}, lies {{}} across the grain{why}. "
         return said(words + 'turn = "grain" with within = "5 deg" in the job keeps it along.', angle)
+
+
+def lies_words(placed: Placed) -> Line | None:
+    """Say how a placed blade lies to the grain of its piece; None where nobody knows the grain."""
+    deg = across_deg(placed)
+    if deg is None:
+        return None
+    if deg < _ALONG_DEG:
+        return said("the blade lies along the grain")
+    angle = Quantity(deg, "deg", 1)
+    return said(
+        "the blade lies {} across the grain" if deg > LOOK_DEG else "the blade lies within {} of the grain", angle
+    )
+
+
+def across_deg(placed: Placed) -> float | None:
+    """Return the angle between a placed blade and the grain of its piece [degrees, 0 to 90]; None if nobody knows."""
+    grain_deg = placed.piece.grain_deg
+    return None if grain_deg is None else angle_between(placed.pose.turn_deg, grain_deg)
+
+
+def placed_line(placed: Placed) -> Line | None:
+    """Return it in a sentence, with what to do where it is something to look at."""
+    words, deg = lies_words(placed), across_deg(placed)
+    if words is None or deg is None or deg <= LOOK_DEG:
+        return None if words is None else words.then(".")
+    why = placed.wanted.knife.material.along
+    return (
+        said("to look at: ")
+        .then(words.words, *words.values)
+        .then(f"{f': {why}' if why else ''}. --grain 5deg keeps it along.")
+    )
 
 
 def across(layout: Layout, sheet: Sheet) -> Across | None:

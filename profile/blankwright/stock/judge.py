@@ -75,6 +75,11 @@ class Verdict:
         return all(limit.holds for limit in self.limits)
 
     @property
+    def lacking(self) -> tuple[Limit, ...]:
+        """The limits that do not hold."""
+        return tuple(limit for limit in self.limits if not limit.holds)
+
+    @property
     def distances(self) -> tuple[Limit, ...]:
         """The limits that are distances on the piece."""
         return tuple(limit for limit in self.limits if limit.kind in ("edge", "zone"))

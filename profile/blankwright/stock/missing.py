@@ -56,13 +56,14 @@ def offers(placed: Placed, wish: Wish) -> list[Offer]:
         placed: A knife that does not fit, where it nearly does.
         wish: What was asked beside.
     """
-    lacking = {limit.kind for limit in placed.verdict.limits if not limit.holds}
-    if "thickness" in lacking:
-        return _thinner(placed, wish)
+    lacking = {limit.kind for limit in placed.verdict.lacking}
+    thin = _thinner(placed, wish) if "thickness" in lacking else []
+    if "thickness" in lacking and _thick_nowhere(placed):
+        return thin
     if any(out_of_reach(placed.piece, zone, 0.0) for zone in placed.piece.kept):  # whatever the knife is
-        return []
+        return thin
     lengths = sorted(lengths_of(placed.wanted), key=lambda one: one.key not in _FIRST)
-    found: list[tuple[float, Offer]] = []
+    found = [(0.0, offer) for offer in thin]
     for length in lengths:
         if length.key in _FIRST or len(found) < ENOUGH_OFFERS:
             found += _shorter(placed, wish, length)
@@ -73,11 +74,18 @@ def offers(placed: Placed, wish: Wish) -> list[Offer]:
     return [offer for _, offer in sorted(found, key=lambda pair: pair[0])[:MOST_OFFERS]]
 
 
+def _thick_nowhere(placed: Placed) -> bool:
+    """Whether the piece is too thin wherever the knife lies: then no other length of it helps."""
+    need_mm = placed.wanted.thickness_mm(placed.wanted.cut.sampled(1.0)[0][:, 0])
+    return max(mm for _, mm in placed.piece.thickness) < float(need_mm.max())
+
+
 def _thinner(placed: Placed, wish: Wish) -> list[Offer]:
-    """Offer the thickness that the piece has."""
+    """Offer the thickness that the piece has: where the knife lies, if that is all, else where it is thinnest."""
     wanted, piece = placed.wanted, placed.piece
     lost = 0.0 if wanted.knife.found is None else 2 * wanted.knife.found.loss.value
-    for there in (piece.least_thickness_mm, max(mm for _, mm in piece.thickness)):
+    here = [limit.least_mm for limit in placed.verdict.lacking if placed.thin_mm]
+    for there in (*here, piece.least_thickness_mm, max(mm for _, mm in piece.thickness)):
         value = floor((there - lost) / _FINE_MM + 1e-6) * _FINE_MM
         offer = _proven(
             placed, wish, {"material.thickness": f"{value:g} mm"}, said("a thickness of {}", exact_mm(value))

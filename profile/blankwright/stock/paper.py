@@ -9,6 +9,7 @@ from blankwright.design.tang import chord_at
 from blankwright.ink.marks import CUT, FINISHED, NARROW, OTHER, LineType
 from blankwright.ink.pdf import pdf_bytes
 from blankwright.knife.cautions import template_caution
+from blankwright.stock.grain import lies_words
 from blankwright.stock.laid import AROUND_MM, Distance, Laid
 from blankwright.stock.ofmaterial import piece_is_of
 from blankwright.stock.piece import Zone
@@ -72,10 +73,12 @@ def placing_scene(placed: Placed, around_mm: float) -> Scene:
         labels += _zone_label(laid, zone) if chains else []
     lines, more = _distance_lines(laid)
     side = "turned over: its left face lies up" if placed.pose.flipped else "as drawn: its right face lies up"
-    v = placed.verdict
+    v, lies = placed.verdict, lies_words(placed)
+    grain = "" if lies is None else f"; {lies.text()}"
+    slot = f"the slot is {placed.wanted.kerf_mm:g} mm wide"
     facts = (
         f"The knife lies {side}. Lay the thick line on the real edge of the steel and scribe the dashed line.",
-        f"At least {v.margin_mm:.2f} mm from blank to edge and zones; the slot is {placed.wanted.kerf_mm:g} mm wide.",
+        f"At least {v.margin_mm:.2f} mm from blank to edge and zones; {slot}{grain}.",
     )
     front = laid.point(knife.shape.front_x_mm, 0.0)[0]
     return Scene(

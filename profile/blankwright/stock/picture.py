@@ -27,6 +27,7 @@ from blankwright.ink.marks import (
     Text,
 )
 from blankwright.ink.svg import marks_svg
+from blankwright.stock.grain import lies_words
 from blankwright.stock.grainmark import grain_mark
 from blankwright.stock.ofmaterial import piece_is_of
 from blankwright.stock.piece import Zone
@@ -41,7 +42,8 @@ _FINE_MM = 0.01
 
 def placing_svg(placed: Placed) -> str:
     """Return the picture as SVG; one unit is one mm."""
-    fits = "fits" if placed.fits else f"{placed.short_mm:.2f} mm short"
+    short = f"too thin by {placed.thin_mm:.2f} mm" if placed.thin_mm else f"{placed.short_mm:.2f} mm short"
+    fits = "fits" if placed.fits else short
     name = placed.wanted.knife.design.name
     return marks_svg(
         placing_marks(placed),
@@ -119,7 +121,8 @@ def _grain(marks: Marks, placed: Placed, height: float) -> None:
 
 def _scarce(marks: Marks, placed: Placed, height: float) -> None:
     """Ring the place where it is scarcest, and say by how much."""
-    limit = min(placed.verdict.distances, key=lambda one: one.spare)
+    shown = placed.verdict.lacking if placed.thin_mm else placed.verdict.distances
+    limit = min(shown, key=lambda one: one.spare)
     x, y = limit.at_mm
     marks.add(Ring(x, y, 3.0 * height, CENTRE))
     _, y0, _, y1 = placed.piece.outline.bounds_mm
@@ -132,7 +135,8 @@ def _scarce(marks: Marks, placed: Placed, height: float) -> None:
     start = (x + way[0] / size * 1.5 * height, y + way[1] / size * 1.5 * height)
     told = f"{mm(limit.least_mm).shown()} here, {limit.need:g} needed"
     if not limit.holds:
-        told = f"{mm(-limit.spare).shown()} short here"
+        off = mm(-limit.spare).shown()
+        told = f"too thin by {off} here" if limit.kind == "thickness" else f"{off} short here"
     marks.add(Curve(Chain(np.array([[*start, 0.0], [*end, 0.0]])), NARROW))
     marks.add(Text(end[0] + 0.5 * height, end[1] - height / 2, told, height, "start"))
 
@@ -143,5 +147,7 @@ def _words(marks: Marks, placed: Placed, height: float) -> None:
     side = "turned over" if pose.flipped else "as drawn"
     fits = "" if placed.fits else ", does not fit"
     turned = f", turned {pose.turn_deg:.2f}°" if round(pose.turn_deg, 2) else ""
-    words = f"{placed.wanted.knife.design.title}: {side}{turned}{fits}"
+    lies = lies_words(placed) if placed.fits else None
+    grain = "" if lies is None else f"; {lies.text()}"
+    words = f"{placed.wanted.knife.design.title}: {side}{turned}{fits}{grain}"
     marks.add(Text(x0, y1 + 6.2 * height, lettering.clean(words, 120), 1.2 * height, "start", bold=True))

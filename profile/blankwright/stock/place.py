@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from blankwright.knife.holes import MadeHole
 from blankwright.stock.bench import Search, plate_of
 from blankwright.stock.judge import Verdict, judged
 from blankwright.stock.never import never_fits
-from blankwright.stock.piece import Piece
+from blankwright.stock.piece import THICKEST_MM, Piece
 from blankwright.stock.search import Allowed, Effort, Found, look
 from blankwright.stock.through import poses_through_holes
 from blankwright.stock.wanted import Wanted
@@ -68,8 +69,13 @@ class Placed:
     @property
     def short_mm(self) -> float:
         """What is missing where it is scarcest [mm]; 0 where it fits."""
-        lacking = [-limit.spare for limit in self.verdict.limits if not limit.holds and limit.kind != "keep"]
-        return max(lacking, default=0.0)
+        return max((-limit.spare for limit in self.verdict.lacking if limit.kind != "keep"), default=0.0)
+
+    @property
+    def thin_mm(self) -> float:
+        """How much too thin the piece is where nothing else is missing [mm]; 0 where it is not that."""
+        only = all(limit.kind == "thickness" for limit in self.verdict.lacking)
+        return self.short_mm if only else 0.0
 
 
 def sides(wanted: Wanted, piece: Piece, wish: Wish) -> tuple[tuple[bool, ...], str]:
@@ -203,6 +209,30 @@ def _straights(piece: Piece) -> list[float]:
     return np.degrees(np.arctan2(d[:, 1], d[:, 0])).tolist() or [0.0]
 
 
+def _where_thin(placed: Placed, wish: Wish, effort: Effort | None) -> Placed:
+    """Return a placing that is short of thickness alone, where there is one: else a knife seems to reach over the edge.
+
+    Args:
+        placed: The best placing; one that fits stays.
+        wish: What is asked beside.
+        effort: How hard is looked.
+    """
+    wanted, piece = placed.wanted, placed.piece
+    points = wanted.cut.sampled(1.0)[0]
+    most_mm = float(wanted.thickness_mm(points[:, 0]).max())
+    allowed, _ = allowed_of(wanted, piece, wish)
+    if placed.fits or not allowed.flips or piece.least_thickness_mm >= most_mm:
+        return placed
+    thick = replace(piece, thickness=((0.0, THICKEST_MM),))
+    poses = [one.pose.rounded() for one in look(Search(plate_of(thick, wanted), wanted), allowed, effort)]
+    told = [(pose, judged(wanted, piece, pose)) for pose in poses]
+    thin = [(pose, verdict) for pose, verdict in told if {one.kind for one in verdict.lacking} <= {"thickness"}]
+    if not thin:
+        return placed
+    pose, verdict = max(thin, key=lambda one: (one[1].fits, *(limit.spare for limit in one[1].lacking)))
+    return replace(placed, pose=pose, verdict=verdict)
+
+
 def place(wanted: Wanted, pieces: Sequence[Piece], wish: Wish, effort: Effort | None = None) -> list[Placed]:
     """Return a knife placed on each of some pieces: the smallest that holds it first, else the one that nearly does.
 
@@ -215,5 +245,5 @@ def place(wanted: Wanted, pieces: Sequence[Piece], wish: Wish, effort: Effort | 
     Raises:
         RequestError: As allowed_of.
     """
-    found = [place_on(wanted, piece, wish, effort) for piece in pieces]
+    found = [_where_thin(place_on(wanted, piece, wish, effort), wish, effort) for piece in pieces]
     return sorted(found, key=lambda one: (not one.fits, one.piece.outline.area_mm2 if one.fits else one.short_mm))

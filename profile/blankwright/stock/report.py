@@ -11,6 +11,7 @@ from blankwright.base.arrays import Place
 from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, Quantity, Spot, Value, exact_mm, mm, range_mm, said
 from blankwright.geometry.distance import points_to_pieces
+from blankwright.stock.grain import across_deg, placed_line
 from blankwright.stock.judge import Limit
 from blankwright.stock.missing import Offer
 from blankwright.stock.piece import Piece
@@ -64,6 +65,7 @@ class Told:
             "short_mm": round(one.short_mm, _DIGITS),
             "would_do": [{"set": offer.settings} for offer in self.offers],
             "limits": [_limit_data(limit) for limit in one.verdict.limits],
+            "across_grain_deg": None if (deg := across_deg(one)) is None else round(deg, 3),
             "kerf_mm": one.wanted.kerf_mm,
             "design": one.wanted.knife.design.name,
             "design_code": one.wanted.knife.code,
@@ -79,7 +81,8 @@ class Told:
         lines = _largest_lines(one, self.largest) if self.largest is not None else []
         lines += [_head(one)]
         if one.fits:
-            lines += [_lies(one), *_anchors(one)]
+            grain = placed_line(one)
+            lines += [_lies(one), *([] if grain is None else [grain]), *_anchors(one)]
         lines += [_limit_line(one, limit) for limit in one.verdict.limits]
         if one.why_sides:
             lines.append(said("One side only: {}.", one.why_sides))
@@ -160,6 +163,10 @@ def _limit_line(one: Placed, limit: Limit) -> Line:
         return said(words + ("." if limit.holds else ": too little."), limit.name, share, need)
     if limit.kind == "thickness":
         there, need = exact_mm(limit.least_mm), exact_mm(limit.need)
+        if not limit.holds:
+            where = place_words(one.wanted, limit.design_mm)
+            line = said("thickness: {} there, {} needed: too thin by {} ", there, need, mm(-limit.spare))
+            return line.then(where.words, *where.values).then(".")
         if limit.least_mm > _FAR_THICKER * limit.need:
             off = exact_mm(round(limit.least_mm - limit.need, 2))
             return said("thickness: {} there, {} needed: {} has to be ground off the faces.", there, need, off)
@@ -205,6 +212,8 @@ def _largest_lines(one: Placed, found: Largest) -> list[Line]:
 def _other_line(other: Placed) -> Line:
     if other.fits:
         return said("It fits on {} too, with {} to spare.", other.piece.name, mm(other.verdict.spare_mm))
+    if other.thin_mm:
+        return said("On {} it does not fit: too thin by {}.", other.piece.name, mm(other.thin_mm))
     return said("On {} it does not fit: {} short.", other.piece.name, mm(other.short_mm))
 
 

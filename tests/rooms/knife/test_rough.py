@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from itertools import pairwise
 
 import pytest
@@ -81,6 +82,20 @@ def test_a_forging_is_bought_by_volume() -> None:
     assert bought.mass_g > forging.mass_g > one.cut_blank.mass_g > one.finished_blank.mass_g
     x0, y0, x1, y1 = around.bounds
     assert (forging.length_mm, forging.height_mm) == pytest.approx((x1 - x0, y1 - y0), abs=0.01)
+
+
+def test_a_piece_cut_off_too_short_fails_the_check_of_its_weight() -> None:
+    """25 mm for the tongs were left out: a piece of 174 mm passed where 200 mm are to be cut off. By arithmetic."""
+    one = knife("paring", start__from="forged", material__grade="1095", start__handling="25 mm")
+    (check,) = [line.text() for line in stage(one, "stock").checks if "weighs" in line.text()]
+    assert one.forging is not None
+    bar = one.forging.bars[0]
+    section_g = bar.width_mm * bar.thickness_mm * one.material.density_kg_m3.value * 1e-6
+    least_g = float(re.search(r"([\d.]+) g", check)[1])  # type: ignore[index]
+    assert least_g == pytest.approx(one.forging.mass_g + 25.0 * section_g, abs=0.51)
+    assert (bar.cut_off_mm - 25.0) * section_g < least_g - 5.0 < least_g <= bar.cut_off_mm * section_g
+    none = knife("paring", start__from="forged", material__grade="1095", start__handling="0 mm")
+    assert "as the figure above" in " ".join(line.text() for line in stage(none, "stock").checks)
 
 
 def test_a_forging_is_checked_and_not_the_bar() -> None:

@@ -21,7 +21,13 @@ from blankwright.stock.layout import Laid, Layout, Sheet
 from blankwright.stock.nest import Nested
 from blankwright.stock.nestpicture import layout_pdf, sheet_svg
 from blankwright.stock.nestreport import Report
+from blankwright.stock.paper import placing_pdf
+from blankwright.stock.picture import placing_svg
 from blankwright.stock.piece import Piece, box
+from blankwright.stock.place import Wish
+from blankwright.stock.report import Told
+from blankwright.stock.run import placed_on
+from blankwright.template.scenes import wishes
 
 
 def laid(grain_deg: float | None, *turns: tuple[float, bool]) -> Layout:
@@ -97,3 +103,30 @@ def test_the_layout_shows_the_grain_as_an_arrow(grain: float) -> None:
     assert ">grain<" not in sheet_svg(laid(None, (0.0, False)), layout.sheets[0])
     page = pypdf.PdfReader(io.BytesIO(layout_pdf(layout, paper("A4")))).pages[0].extract_text()
     assert "\ngrain\n" in f"\n{page}\n"
+
+
+@pytest.mark.parametrize("grain", [90.0, 0.0, None])
+def test_a_placing_says_how_the_blade_lies_to_the_grain(grain: float | None) -> None:
+    """On a strip hardly wider than the blank the blade lies along it, whichever way that is rolled."""
+    knife = finish(read_design("paring"))
+    strip = Piece("strip", "bar", box(230.0, 30.0), ((0.0, 3.0),), grain_deg=grain)
+    told = placed_on(knife, [strip], Wish())
+    assert isinstance(told, Told)
+    assert told.fits
+    lines = [line.text() for line in told.lines()]
+    drawn, page = placing_svg(told.placed), placing_pdf(told.placed, wishes("A4"))
+    printed = " ".join(one.extract_text() for one in pypdf.PdfReader(io.BytesIO(page)).pages)
+    told_of = [line for line in lines if "grain" in line]
+    if grain is None:
+        assert told_of == []
+        assert "the grain" not in drawn + printed
+        return
+    slant = abs(math.degrees(math.asin(math.sin(math.radians(told.placed.pose.turn_deg)))))
+    assert 0.05 < slant < 5.0
+    assert told.data["across_grain_deg"] == pytest.approx(abs(grain - slant), abs=1e-3)
+    words = f"the blade lies {90 - slant:.1f}° across the grain" if grain else f"lies within {slant:.1f}° of the grain"
+    (line,) = told_of
+    assert words in line
+    assert ("to look at: " in line and "--grain 5deg keeps it along." in line) == (grain == 90.0)
+    assert words in drawn
+    assert words in printed

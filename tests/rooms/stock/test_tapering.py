@@ -23,7 +23,11 @@ from blankwright.stock.nestfiles import layout_files
 from blankwright.stock.nestpicture import layout_pdf
 from blankwright.stock.nestreport import Report
 from blankwright.stock.offcuts import offcuts
+from blankwright.stock.picture import placing_svg
 from blankwright.stock.piece import Piece, box, round_zone
+from blankwright.stock.place import Wish
+from blankwright.stock.report import Told
+from blankwright.stock.run import placed_on
 from blankwright.stock.underneath import thick_in, volume_mm3
 from rooms.every import every
 from rooms.stock.jobs import random_outline
@@ -118,3 +122,25 @@ def test_all_papers_of_a_tapering_piece_say_the_same() -> None:
         f"  to look at: Chef is drawn for 5.5 mm and is cut out of {between} mm: take other steel, or grind it down."
         in words
     )
+
+
+def test_a_piece_that_is_too_thin_is_said_to_be_that() -> None:
+    """A knife of 7.5 mm on steel of 8 to 5 mm was told to be 61 mm short at the edge, its picture an empty piece."""
+    knife = finish(read_design("chef", {"material.thickness": "7.5 mm", "blade.length": "220 mm"}))
+    piece = Piece("Tapered", "found", box(460.0, 70.0), ((0.0, 8.0), (460.0, 5.0)))
+    told = placed_on(knife, [piece], Wish())
+    assert isinstance(told, Told)
+    placed = told.placed
+    (limit,) = placed.verdict.lacking
+    assert limit.kind == "thickness"
+    assert limit.least_mm == pytest.approx(8.0 - 3.0 * limit.at_mm[0] / 460.0, abs=1e-9)
+    assert shapely.box(0, 0, 460, 70).covers(shapely.Polygon(placed.pose.outline(placed.wanted.cut).flattened(0.01)))
+    short = f"{7.5 - limit.least_mm:.2f} mm"
+    first, second, *_ = [line.text() for line in told.lines()]
+    assert first.startswith(f"Does not fit on Tapered, found, 460 mm x 70 mm: too thin by {short}, at ")
+    assert f"7.5 mm needed: too thin by {short} at " in second
+    drawn = placing_svg(placed)
+    assert f"too thin by {short} here" in drawn
+    assert f"too thin by {short};" in drawn
+    (offer, *_) = told.offers
+    assert offer.settings == {"material.thickness": f"{np.floor(limit.least_mm * 10 + 1e-6) / 10:g} mm"}
