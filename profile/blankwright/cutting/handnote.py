@@ -31,7 +31,7 @@ def hand_rows(part: Delivery, figure: PartFigures) -> list[NoteRow]:
         *_guide_rows(knife.guide),
         NoteRow("Start", START),
         *_holes(knife),
-        *_wander_rows(figure, "Wood" if knife.start.wooden else "Steel"),
+        *_wander_rows(part, figure),
         NoteRow("Edges", f"{'Leave them as cut' if knife.start.wooden else 'Knock burr and dross off'}: every edge is "
                 "worked to the line later."),
     ]  # fmt: skip
@@ -79,10 +79,17 @@ def _holes(knife: Knife) -> list[NoteRow]:
     return rows
 
 
-def _wander_rows(figure: PartFigures, stuff: str) -> Sequence[NoteRow]:
+def _wander_rows(part: Delivery, figure: PartFigures) -> Sequence[NoteRow]:
+    """Say how far a hand wanders: room is left for that in an outline with its allowance, none in a finished one."""
     off = figure.part_tolerance
     if off is None:
         return ()
-    words = f"Room is left for a hand that wanders so far that a size is off by {off.plus_minus_mm:g} mm either way "
-    where = f"({off.source.rpartition(': ')[2]}, {off.status})."
-    return (NoteRow("Wander", f"{words}{where} {stuff} outside the line is ground away, inside it the part is lost."),)
+    stuff = "Wood" if part.knife.start.wooden else "Steel"
+    sure = f"{stuff} outside the line is ground away, inside it the part is lost."
+    where = f"a size is off by {off.plus_minus_mm:g} mm either way ({off.source.rpartition(': ')[2]}, {off.status})."
+    if part.outline is part.knife.finished:
+        half = f"{off.plus_minus_mm / 2:g} mm"
+        words = f"No room is left for a hand that wanders, so far that {where} Stay {half} outside the line or more."
+    else:
+        words = f"Room is left for a hand that wanders so far that {where}"
+    return (NoteRow("Wander", f"{words} {sure}"),)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import floor
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
@@ -18,6 +18,9 @@ from blankwright.stock.variants import changed
 
 _STEPS = 400
 _ROUND_MM = 0.5
+_ALIKE = 0.005
+"""Halves of a bar that differ by less than this share are as heavy."""
+
 _SHARES = (50, 100)
 """How much of the bevels is offered to be forged where the bar is too short."""
 
@@ -31,12 +34,14 @@ class Stretch:
         length_mm: How long it is [mm].
         width_mm: How wide on average [mm].
         thickness_mm: How thick on average [mm].
+        heavier: At which end more steel is, "left" (where x is 0) or "right"; empty where both have as much.
     """
 
     from_mm: float
     length_mm: float
     width_mm: float
     thickness_mm: float
+    heavier: Literal["", "left", "right"] = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,6 +114,13 @@ class ForgedTold:
             said("Shoulder mark {} from the end that becomes the tang; tongs hold {}.", mm(bar.tang_mm, 0),
                  exact_mm(bar.handling_mm)),
         ]  # fmt: skip
+        if there.heavier and self.fits and bar.length_mm < there.length_mm:
+            end_mm = there.from_mm if there.heavier == "left" else there.from_mm + there.length_mm
+            words = (
+                f"Cut it off at the {there.heavier} end of the sound stretch, {{}} from the left: it is the heavier. "
+                "The length is reckoned with the average; at the other end it would be too little steel."
+            )
+            lines.append(said(words, mm(end_mm, 0)))
         if self.thin_mm:
             words = "It is {} thick and the forging {}: a bar is drawn out, not made thicker."
             lines.append(said(words, mm(there.thickness_mm), mm(self.forging.thickness_mm)))
@@ -157,7 +169,10 @@ def sound_stretch(piece: Piece) -> Stretch:
     wide = heights(piece.outline, x) - 2 * piece.margin_mm
     thick = piece.thickness_at(x)
     width = max(float(wide.mean()), 0.1)
-    return Stretch(first, last - first, width, float((wide * thick).mean() / width) if width > 0.1 else 0.1)
+    thickness = float((wide * thick).mean() / width) if width > 0.1 else 0.1
+    left, right = (float(half.mean()) for half in np.split(wide * thick, 2))
+    alike = abs(left - right) <= _ALIKE * max(left, right)
+    return Stretch(first, last - first, width, thickness, "" if alike else "left" if left > right else "right")
 
 
 def _would_do(design: Design, piece: Piece) -> list[dict[str, str]]:

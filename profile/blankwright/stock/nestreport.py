@@ -163,12 +163,19 @@ class Report:
             lines.append(said(f"Left over: {n} {job.blanks[k].name}: {why_left(layout, k)}."))
         if self.figures:
             lines.append(said(f"{WHY}; held {job.held}."))
-        total = total_cost(dict(enumerate(self.figures)))
-        if total is not None and self.prices is not None:
-            money = Quantity(total, self.prices.currency, 2)
-            lines.append(said(f"Cost at the prices in {self.prices.source}, offcuts not counted: {{}}.", money))
+        lines += self._cost_lines()
         lines += self._search_lines()
         return lines
+
+    def _cost_lines(self) -> list[Line]:
+        """Say what it costs, and what of: of a knife these are its blank alone."""
+        total, prices = total_cost(dict(enumerate(self.figures))), self.prices
+        if total is None or prices is None:
+            return []
+        stuff = "steel" if all(one.kind == "steel" for one, _ in self.layout.job.materials) else "stock"
+        paid = " and ".join(what for what, price in ((stuff, prices.stock), ("cutting", prices.cutting)) if price)
+        words = f"Cost of {paid} alone, no handle and no pins, at the prices in {prices.source}, offcuts not counted"
+        return [said(f"{words}: {{}}.", Quantity(total, prices.currency, 2))]
 
     def _search_lines(self) -> list[Line]:
         found = self.found

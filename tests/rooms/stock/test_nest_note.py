@@ -131,3 +131,18 @@ def test_a_board_that_a_hand_cuts_gets_the_note_of_a_hand() -> None:
     assert "Grain along the length of the sheet (x in the file); parts lie within 3.0 degrees of it" in note
     assert "American beech, 8 mm" in note
     assert "500.4 x 90 x 8 mm" in made["1_layout_mm.svg"], "sizes to a tenth, as on other papers"
+
+
+def test_a_hand_that_cuts_a_finished_line_has_no_room_to_wander() -> None:
+    """With nothing added, its note said that room is left for the hand."""
+    notes = [
+        words(files(report("galley_spreader", thick=8.0, steel="beech", finished=f))["1_note.txt"])
+        for f in (False, True)
+    ]
+    assert [("Room is left for a hand" in note, "No room is left for a hand" in note) for note in notes] == [
+        (True, False),
+        (False, True),
+    ]
+    assert "nothing added" in notes[1]
+    off = float(re.search(r"off by ([\d.]+) mm either way", notes[1])[1])  # type: ignore[index]
+    assert f"Stay {off / 2:g} mm outside the line or more." in notes[1]

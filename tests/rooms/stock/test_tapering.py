@@ -17,6 +17,7 @@ from blankwright.ink.papers import paper
 from blankwright.knife.knife import finish
 from blankwright.stock.blank import Blank, Job
 from blankwright.stock.figures import Prices, sheet_figures
+from blankwright.stock.forgedbar import ForgedTold
 from blankwright.stock.layout import Laid, Layout, Sheet
 from blankwright.stock.nest import Nested
 from blankwright.stock.nestfiles import layout_files
@@ -144,3 +145,29 @@ def test_a_piece_that_is_too_thin_is_said_to_be_that() -> None:
     assert f"too thin by {short};" in drawn
     (offer, *_) = told.offers
     assert offer.settings == {"material.thickness": f"{np.floor(limit.least_mm * 10 + 1e-6) / 10:g} mm"}
+
+
+@pytest.mark.parametrize(("ends", "heavier"), [((8.0, 5.0), "left"), ((5.0, 8.0), "right"), ((6.0, 6.0), "")])
+def test_a_tapering_bar_is_cut_off_at_its_heavier_end(ends: tuple[float, float], heavier: str) -> None:
+    """The length goes by the average section: of the thin end as long a piece holds less steel than is needed."""
+    knife = finish(read_design("paring", {"start.from": "forged", "material.grade": "1095"}))
+    bar = Piece("Spring", "found", box(460.0, 25.0), ((0.0, ends[0]), (460.0, ends[1])))
+    told = placed_on(knife, [bar], Wish())
+    assert isinstance(told, ForgedTold)
+    assert told.fits
+    said = [line.text() for line in told.lines() if "heavier" in line.text()]
+    if not heavier:
+        assert said == []
+        return
+    place = {"left": 0, "right": 460}[heavier]
+    assert said[0].startswith(f"Cut it off at the {heavier} end of the sound stretch, {place} mm from the left: ")
+    used = told.bar.length_mm
+    needed_mm3 = used * told.stretch.width_mm * told.stretch.thickness_mm
+    cut = box(used, 25.0).moved(0.0 if heavier == "left" else 460.0 - used, 0.0)
+    other = box(used, 25.0).moved(0.0 if heavier == "right" else 460.0 - used, 0.0)
+    assert integral_mm3(other, bar.thickness) < needed_mm3 < integral_mm3(cut, bar.thickness)
+
+
+def test_a_cost_says_what_it_is_of() -> None:
+    (cost,) = [line.text() for line in told().lines() if line.text().startswith("Cost")]
+    assert cost.startswith("Cost of steel alone, no handle and no pins, at the prices in p.toml, offcuts not counted: ")
