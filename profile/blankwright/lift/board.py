@@ -149,8 +149,10 @@ def _flat_lean(d: Array, far: Array, rests: tuple[float, float, float], within_m
             if np.abs(off).max() <= _FLAT_WITHIN_MM and now < least:
                 best, least = float(np.degrees(np.arctan(terms[-2]))), now
                 known = (rest + _END_NOISE[bend] * within_mm) / long
-                if bend:  # it rolls: within what is taken for lying on a line, that line may touch anywhere
-                    known += float(np.sqrt(2 * abs(2 * terms[0]) * _FLAT_WITHIN_MM))
+                if (
+                    bend
+                ):  # it rolls: within what is taken for lying on a line, and is seen of it, that may touch anywhere
+                    known += float(np.sqrt(2 * abs(2 * terms[0]) * (_FLAT_WITHIN_MM + within_mm)))
     return best, known
 
 

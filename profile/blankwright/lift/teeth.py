@@ -22,9 +22,9 @@ _LEAST_MM, _WIDE_MM = 2.0, 25.0
 """A scallop is no narrower, and no wider."""
 _TURNS_DEG = 5.0
 """By more than this an outline turns at a point of a row, and back in a hollow."""
-_ALIKE, _WORN, _LEADS_ON = 0.2, 1.6, 0.9
+_ALIKE, _WORN, _LEADS_ON, _AS_MUCH = 0.2, 1.6, 0.9, 0.75
 """Hollows of a row are as far apart as each other within the first share, by no more than the second times their width,
-and lead on within the third as a cosine."""
+and lead on within the third as a cosine. The two beside a worn point are as wide as each other within the fourth."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,8 +93,8 @@ def _hollows(outline: Outline) -> list[tuple[int, int]]:
 def _goes_on(begin: Array, end: Array) -> bool:
     """Return whether the last of some hollows follows the one before as those follow each other.
 
-    Where a point between two is worn, or was not seen sharp, both are narrower; their middles stay where they are. The
-    notch behind a heel leads away from the edge.
+    Where a point between two is worn, or was not seen sharp, both are narrower, and over both it is as far as before.
+    The notch behind a heel leads away from the edge.
 
     Args:
         begin: (n, 2) where each begins [mm].
@@ -107,7 +107,12 @@ def _goes_on(begin: Array, end: Array) -> bool:
         return False
     if len(apart) == 1:
         return bool(1 - _ALIKE <= apart[0] / wide.max() <= _WORN)
-    return bool(abs(apart[-1] / np.median(apart[:-1]) - 1) <= _ALIKE)
+    pitch = float(np.median(apart[:-1]))
+    if abs(apart[-1] / pitch - 1) <= _ALIKE:
+        return True
+    # a point that was not seen sharp takes as much of the hollow before it as of the one behind
+    over_both = float(np.hypot(*(end[-1] - begin[-2])))
+    return bool(wide.min() >= _AS_MUCH * wide.max() and abs(over_both / (2 * pitch) - 1) <= _ALIKE)
 
 
 def _bends(outline: Outline, hollows: list[tuple[int, int]]) -> Array:
