@@ -45,8 +45,8 @@ from blankwright.design.pattern import check_construction, handle_name, load_han
 from blankwright.design.shape import Shape, Solved
 from blankwright.design.sizes import TANG_COVER_MM, check_range
 from blankwright.geometry.clip import upright_crossings
-from blankwright.geometry.fairness import Fairness, fairness_of_arcs
-from blankwright.geometry.outline import Outline, points_on
+from blankwright.geometry.fairness import Fairness, along_run, fairness_of_arcs
+from blankwright.geometry.outline import Outline
 
 TITLE = "Kitchen knife"
 
@@ -161,11 +161,8 @@ class BoughtShape(Shape):
         if not len(run):
             raise GeometryError(f"the outline has no region '{curve}'")
         outline = self.lifted.outline
-        ends = np.concatenate([[0.0], np.cumsum(outline.lengths[run])])
-        along = np.linspace(0.0, ends[-1], count)
-        number = np.clip(np.searchsorted(ends, along, side="right") - 1, 0, len(run) - 1)
-        at, share = run[number], (along - ends[number]) / outline.lengths[run[number]]
-        points = points_on(outline.starts[at], outline.ends[at], outline.bulges[at], share)
+        along = np.linspace(0.0, float(np.cumsum(outline.lengths[run])[-1]), count)
+        points, at = along_run(outline, run, along)
         return np.column_stack([along, points, outline.curvatures[at]])
 
     def _run(self, region: str) -> NDArray[np.intp]:

@@ -15,10 +15,10 @@ from blankwright.base.errors import DesignError, FamilyError, GeometryError, Tol
 from blankwright.base.units import show_mm
 from blankwright.design.assembled import Arcs
 from blankwright.design.check import Measured, measured
+from blankwright.design.layout import spline_of
 from blankwright.design.parts import Dimension, Family
 from blankwright.design.shape import Shape, Solved
 from blankwright.design.solve import FINISHED_TOLERANCE_MM, SolvedShape, fair_plan
-from blankwright.geometry.spline import Spline
 
 DRAWN_MM = 0.5
 """So far a drawing may be from its defaults: the fine solve is for the last tenths, such as a point moved by hand."""
@@ -37,7 +37,7 @@ _PLACE_MM = 0.2
 def drawn_shape(family: Family, construction: str) -> SolvedShape:
     """Return the shape of the points as they are drawn, before any solving, with the defaults as what is stated."""
     plans = fair_plan(family, construction)
-    splines = tuple(Spline(p.points.copy(), min(family.degree, len(p.points) - 1)) for p in plans)
+    splines = tuple(spline_of(p.points.copy(), family) for p in plans)
     stated = tuple(Solved(d, d.default_mm, None) for d in family.offered(construction))
     arcs = Arcs(splines, plans, FINISHED_TOLERANCE_MM)
     return SolvedShape(family, construction, stated, None, FINISHED_TOLERANCE_MM, arcs)

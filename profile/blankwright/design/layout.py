@@ -24,7 +24,7 @@ from blankwright.base.errors import RequestError
 from blankwright.base.frozen import dataclass
 from blankwright.design.lines import LEAN_UP_MM
 from blankwright.design.parts import FRAMES, LEAST_STEP_MM, Curve, Family, Station
-from blankwright.geometry.spline import greville
+from blankwright.geometry.spline import Spline, greville
 from blankwright.geometry.steady import inverse, product
 
 HOLD = 4e-3
@@ -71,6 +71,11 @@ class Sink:
     name: str
     falling: tuple[Array, ...]
     rising: tuple[Array, ...]
+
+
+def spline_of(points: Array, family: Family) -> Spline:
+    """Return the curve of a stretch's control points: of the family's degree where there are enough of them."""
+    return Spline(points, min(family.degree, len(points) - 1))
 
 
 @lru_cache(maxsize=64)

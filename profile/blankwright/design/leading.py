@@ -13,10 +13,9 @@ import numpy as np
 from blankwright.base.arrays import Array
 from blankwright.base.errors import DesignError, GeometryError
 from blankwright.design.correction import corrected
-from blankwright.design.layout import Frame, SplinePlan
-from blankwright.design.measure import PLACED, Reader, Reading
+from blankwright.design.layout import Frame, SplinePlan, spline_of
+from blankwright.design.measure import Reader, Reading, driven
 from blankwright.design.parts import Family
-from blankwright.geometry.spline import Spline
 
 _STEP = 0.01
 """Share of a dimension by which it is changed to see what that does; what it does beyond first order is not asked."""
@@ -71,10 +70,10 @@ def _read(
     family: Family, construction: str, plans: Plans, free: frozenset[str], values: dict[str, float]
 ) -> tuple[list[Reading], Array]:
     """Return the readings of placed points, with what pulls on them, and what they lack [mm]."""
-    driven = [d for d in family.offered(construction) if d.name not in free and d.measure.kind not in PLACED]
+    sought = driven(family.offered(construction), free)
     frame = Frame(family, construction, values)
     reader = Reader(plans, frame.places_mm)
     placed = [frame.place(p.points, p.frames, p.notch_weights) for p in plans]
-    reader.look_at([Spline(p, min(family.degree, len(p) - 1)) for p in placed])
-    readings = [reader.read(d, values[d.name]) for d in driven]
-    return readings, np.array([values[d.name] - r.value_mm for d, r in zip(driven, readings, strict=True)])
+    reader.look_at([spline_of(p, family) for p in placed])
+    readings = [reader.read(d, values[d.name]) for d in sought]
+    return readings, np.array([values[d.name] - r.value_mm for d, r in zip(sought, readings, strict=True)])

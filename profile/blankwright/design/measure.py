@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence, Set
 from functools import lru_cache
 
 import numpy as np
@@ -23,6 +24,11 @@ _ENOUGH = 1e-8
 
 PLACED = ("lean", "corner", "given")
 """Measures that points are placed by, or corners rounded by: nothing is left for the fine solve."""
+
+
+def driven(dimensions: Sequence[Dimension], free: Set[str]) -> list[Dimension]:
+    """Return the dimensions that the fine solve brings to their values; those of free names are only measured."""
+    return [d for d in dimensions if d.name not in free and d.measure.kind not in PLACED]
 
 
 @dataclass(frozen=True)

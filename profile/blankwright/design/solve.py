@@ -18,9 +18,9 @@ from blankwright.base.errors import DesignError, GeometryError, ToleranceNotMetE
 from blankwright.base.frozen import dataclass
 from blankwright.design.assembled import Arcs
 from blankwright.design.correction import corrected
-from blankwright.design.layout import Frame, Sink, SplinePlan, plan
+from blankwright.design.layout import Frame, Sink, SplinePlan, plan, spline_of
 from blankwright.design.leading import led
-from blankwright.design.measure import PLACED, Reader, Reading
+from blankwright.design.measure import Reader, Reading, driven
 from blankwright.design.parts import Dimension, Family
 from blankwright.design.shape import FINE, Shape, Solved
 from blankwright.design.sizes import resolve
@@ -280,31 +280,31 @@ def nearest_splines(
     """
     plans = plan(family, construction)
     dimensions = family.offered(construction)
-    driven = [d for d in dimensions if d.name not in free and d.measure.kind not in PLACED]
-    sinking = {i: sink for i, d in enumerate(driven) for sink in sinks if sink.name == d.name}
+    sought = driven(dimensions, free)
+    sinking = {i: sink for i, d in enumerate(sought) for sink in sinks if sink.name == d.name}
     reader = Reader(plans, Frame(family, construction, seen or values).places_mm)
     worst = moved = ahead = np.inf
     known: list[tuple[list[Array], Array]] = []
-    splines, drawn = [_spline(p, family) for p in points], points
+    splines, drawn = [spline_of(p, family) for p in points], points
     for _ in range(_STEPS):
-        splines = [s if p is q else _spline(p, family) for p, q, s in zip(points, drawn, splines, strict=True)]
+        splines = [s if p is q else spline_of(p, family) for p, q, s in zip(points, drawn, splines, strict=True)]
         drawn = points
         resting = ahead <= _AT_REST_MM
-        readings = _readings(reader, splines, driven, values, pulling=not resting)
-        gaps = np.array([values[d.name] - r.value_mm for d, r in zip(driven, readings, strict=True)])
+        readings = _readings(reader, splines, sought, values, pulling=not resting)
+        gaps = np.array([values[d.name] - r.value_mm for d, r in zip(sought, readings, strict=True)])
         worst = float(np.abs(gaps).max())
         if worst <= HOLDS_MM and resting:
-            read = dict(zip((d.name for d in driven), readings, strict=True))
+            read = dict(zip((d.name for d in sought), readings, strict=True))
             return tuple(splines), [read.get(d.name) or reader.read(d, values[d.name]) for d in dimensions]
         if resting:  # and yet something does not hold
-            readings = _readings(reader, splines, driven, values)
+            readings = _readings(reader, splines, sought, values)
         image = corrected(placed, points, plans, readings, gaps, sinking)
         shift = np.concatenate([a - b for a, b in zip(image, points, strict=True)])
         before, moved = moved, float(np.abs(shift).max())
         ahead = moved if not known or moved == 0 else moved * min(moved / before, 1.0) ** _TRUST
         known = [*known[-_REMEMBERED:], (image, shift)]
         points = _hastened(known)
-    at = driven[int(np.abs(gaps).argmax())]
+    at = sought[int(np.abs(gaps).argmax())]
     raise DesignError(f"These dimensions cannot hold together: {at.key} stays {worst:.3g} mm off.")
 
 
@@ -317,10 +317,6 @@ def _readings(
         return [reader.read(d, values[d.name]) for d in dimensions]
     except GeometryError as error:
         raise DesignError(f"These dimensions cannot hold together: {error}.") from None
-
-
-def _spline(points: Array, family: Family) -> Spline:
-    return Spline(points, min(family.degree, len(points) - 1))
 
 
 def _hastened(known: list[tuple[list[Array], Array]]) -> list[Array]:

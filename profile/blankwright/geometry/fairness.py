@@ -102,15 +102,20 @@ def fairness_of_arcs(outline: Outline, run: NDArray[np.intp], within_mm: float) 
     )
 
 
+def along_run(outline: Outline, run: NDArray[np.intp], along_mm: Array) -> tuple[Array, NDArray[np.intp]]:
+    """Return (n, 2) places at (n,) lengths along pieces that follow each other [mm], and the piece of each."""
+    ends = np.concatenate([[0.0], np.cumsum(outline.lengths[run])])
+    number = np.clip(ends.searchsorted(along_mm, side="right") - 1, 0, len(run) - 1)
+    at, share = run[number], (along_mm - ends[number]) / outline.lengths[run[number]]
+    return points_on(outline.starts[at], outline.ends[at], outline.bulges[at], share), at
+
+
 def _over_chords(outline: Outline, run: NDArray[np.intp]) -> tuple[float, tuple[float, float]]:
     """Return the greatest bend of a line by circles through three places half a chord apart, and where it is."""
-    ends = np.concatenate([[0.0], np.cumsum(outline.lengths[run])])
-    half = min(_CHORD_MM, float(ends[-1]) / 3) / 2
+    long_mm = float(outline.lengths[run].sum())
+    half = min(_CHORD_MM, long_mm / 3) / 2
     apart = int(np.ceil(half / _STEP_MM))
-    along = np.arange(0.0, ends[-1], half / apart)
-    number = np.minimum(ends.searchsorted(along, side="right") - 1, len(run) - 1)
-    at, share = run[number], (along - ends[number]) / outline.lengths[run[number]]
-    p = points_on(outline.starts[at], outline.ends[at], outline.bulges[at], share)
+    p, _ = along_run(outline, run, np.arange(0.0, long_mm, half / apart))
     first, second = p[apart:-apart] - p[: -2 * apart], p[2 * apart :] - p[apart:-apart]
     third = p[2 * apart :] - p[: -2 * apart]
     across = first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]
