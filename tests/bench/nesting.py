@@ -1,12 +1,14 @@
 """How close layouts are: six classic instances against the records, and knives on sheets against two other ways.
 
-    python tests/bench/nesting.py [--data FOLDER] [--seconds 40] [--only NAME]     a quarter of an hour on two cores
+    python tests/bench/nesting.py [--data FOLDER] [--seconds 40] [--seeds 3] [--only NAME]     half an hour on two cores
 
 FOLDER holds the instances as NAME.json, as their collection has them (strip_height; items with demand, shape and
 allowed_orientations), and best_known.csv with the widths of the record layouts; without it, knives only. Each instance
 is scaled so that its strip is 400 mm high, and its parts keep 0.002 mm: what is told as a share of the record is of our
-proven layout. Beside ours stands what the strip search alone gets in the same seconds. Ends with exit code 1 where an
-instance is wider than 1.06 times its record, or a layout of knives longer than by either other way.
+proven layout. Beside ours stands what the strip search alone gets in the same seconds. Of knives both are looked for
+with several seeds, for both are chance, and one draw of each says little: told are the means and every draw. Ends with
+exit code 1 where an instance is wider than 1.06 times its record, layouts of knives are longer in the mean than those
+of the strip search alone, or one of them is longer than rows by hand.
 """
 
 from __future__ import annotations
@@ -20,6 +22,7 @@ import time
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
+from statistics import mean
 
 import numpy as np
 
@@ -71,7 +74,7 @@ def knives(name: str) -> Job:
     return Job(name, (piece,), tuple(blanks), 4.0, 3.0)
 
 
-def alone(job: Job, seconds: float) -> float:
+def alone(job: Job, seconds: float, seed: int = 0) -> float:
     """Return the length that the strip search alone needs: outlines as they are, none turned over, one run [mm]."""
     piece, edge = job.pieces[0], job.edge_mm(job.blanks[0], job.pieces[0])
     items = []
@@ -81,7 +84,7 @@ def alone(job: Job, seconds: float) -> float:
         items.append(strip.Item(k, shape, blank.quantity, turns, flipped=False))
     high, least = piece.outline.size_mm[1] - 2 * edge, np.inf
     gap = job.gap_mm + (0.04 if job.gap_mm > 0.1 else 0.0)
-    for found in strip.strip_layouts(items, high, gap, seconds, seed=0, workers=os.cpu_count() or 1):
+    for found in strip.strip_layouts(items, high, gap, seconds, seed=seed, workers=os.cpu_count() or 1):
         if found is not None:
             moved = strip.tightened(found, items)
             least = min(least, max(_end(job.blanks[k], pose) for k, pose in moved.placed) + edge)
@@ -104,10 +107,10 @@ def by_rows(job: Job) -> float:
     return x + row
 
 
-def ours(job: Job, seconds: float) -> tuple[float, float]:
+def ours(job: Job, seconds: float, seed: int = 1) -> tuple[float, float]:
     """Return the length of our layout and how long it took; nothing may be left or at fault."""
     begun = time.monotonic()
-    found = nested(job, seconds, workers=os.cpu_count() or 1)
+    found = nested(job, seconds, seed=seed, workers=os.cpu_count() or 1)
     took = time.monotonic() - begun
     assert not found.layout.left, Counter(found.layout.left)
     assert not [fault for sheet in found.layout.sheets for fault in proven(found.layout, sheet).faults]
@@ -139,23 +142,13 @@ def classics(folder: Path, seconds: float, only: str | None) -> Iterator[tuple[s
             )
 
 
-def sheets(seconds: float, only: str | None) -> Iterator[tuple[str, ...]]:
-    """Yield rows of the second table."""
+def sheets(seconds: float, seeds: int, only: str | None) -> Iterator[tuple[str, int, list[float], list[float], float]]:
+    """Yield name, blanks, lengths of ours and of the strip search alone by seed, and that of rows by hand [mm]."""
     for name in KNIVES:
         if only in (None, name):
             job = knives(name)
-            mm, took = ours(job, seconds)
-            other, rows = alone(job, seconds), by_rows(job)
-            share = sum(b.area_mm2 * b.quantity for b in job.blanks) / (mm * job.pieces[0].outline.size_mm[1])
-            yield (
-                name,
-                f"{job.parts}",
-                f"{mm:.1f}",
-                f"{other:.1f}",
-                f"{rows:.1f}",
-                f"{100 * share:.1f} %",
-                f"{took:.0f} s",
-            )
+            found = [(ours(job, seconds, seed)[0], alone(job, seconds, seed)) for seed in range(1, seeds + 1)]
+            yield name, job.parts, [one for one, _ in found], [other for _, other in found], by_rows(job)
 
 
 def main() -> int:
@@ -163,6 +156,7 @@ def main() -> int:
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("--data", type=Path)
     asked.add_argument("--seconds", type=float, default=40.0)
+    asked.add_argument("--seeds", type=int, default=3)
     asked.add_argument("--only")
     words = asked.parse_args()
     bad = 0
@@ -171,12 +165,13 @@ def main() -> int:
         for row in classics(words.data, words.seconds, words.only):
             print(f"{row[0]:10s} {row[1]:>9s} {row[2]:>9s} {row[3]:>10s} {row[4]:>16s}        {row[5]}", flush=True)
             bad += float(row[3]) > MOST
-    print("knives                 blanks   ours mm   strip search alone   rows by hand   of the steel", flush=True)
-    for row in sheets(words.seconds, words.only):
-        print(
-            f"{row[0]:22s} {row[1]:>5s} {row[2]:>10s} {row[3]:>16s} {row[4]:>16s} {row[5]:>14s}   {row[6]}", flush=True
-        )
-        bad += float(row[2]) > min(float(row[3]), float(row[4]))
+    print(
+        "knives                 blanks   ours mm   strip search alone   rows by hand   each of ours | alone", flush=True
+    )
+    for name, blanks, own, other, rows in sheets(words.seconds, words.seeds, words.only):
+        each = " | ".join(" ".join(f"{mm:.1f}" for mm in some) for some in (own, other))
+        print(f"{name:22s} {blanks:5d} {mean(own):10.1f} {mean(other):16.1f} {rows:16.1f}          {each}", flush=True)
+        bad += mean(own) > mean(other) or max(own) > rows
     print(f"{bad} beyond what is asked")
     return 1 if bad else 0
 

@@ -32,12 +32,14 @@ _SURE_SHARE, _FULL_SHARE = 0.6, 0.95
 _CLOSE_SHARE, _END_S, _MOST_CLOSE_S = 0.08, 0.7, 5.0
 """Of its time, and so long at least and at most, a strip is closed up when its search is over [s]."""
 
-_AGAIN, _OLD = 3.0, 1.012
+_AGAIN, _OLD = 12.0, 1.012
 """While a strip is searched its layouts are closed up too, the shortest first; it rests so many times as long as one
-took. Which of them gains most is chance: others have their turn too, up to so many times as long as the best."""
+took, for a search that lacks one of its threads now and then loses more than that. Which of them gains most is chance:
+others have their turn too, up to so many times as long as the best."""
 
-_SLOW_SHARE = 0.65
-"""A strip search that is longer than our own layouts when so much of its time is left is helped by more of those."""
+_SLOW_SHARE, _RIVAL = 0.65, 1.03
+"""While so much of the time is left a strip search is helped by more of our own layouts where the first of them was
+nearly as short: no longer than so many times its own."""
 
 _FEWER = (1.0, 0.9, 0.8)
 """Where not all go onto a piece, so many of those that may by their area are tried."""
@@ -50,7 +52,18 @@ _CHILD_S = 0.5
 """So long does its process take to begin [s]."""
 
 _SQUARE_DEG = (0.0, 90.0, 180.0, 270.0)
-"""Where any turn is allowed these are tried every other time: knives lie well side by side."""
+_TURNS_DEG = (_SQUARE_DEG, None, None, None)
+"""Where any turn is allowed these are tried one time after the other, None for any: of few turns the search finds in
+seconds what it needs a minute for where all are allowed, and closing up turns the blanks the rest of the way. Measured
+in 6 s each, closed up, medians of four: chef's, utility and paring knives 541 mm square, 556 by any turn; parings 716,
+736. Cleavers, slicers and spreaders come to 514 either way, of which single ones by any turn are 502 to 530."""
+
+_TRY_S, _TRY_PART_S = 4.0, 0.1
+"""Where turns are free a strip is searched anew after so long at least, and so much longer for each blank, once for
+each of these: after a few seconds a search hardly gets on, and another one may have begun better [s]."""
+
+_MOST_LAST = 8
+"""So many layouts at most are closed up when a search is over, the shortest first."""
 
 
 @dataclass(frozen=True)
@@ -90,21 +103,43 @@ def early(run: Run) -> Strip | None:
     only = len(job.pieces) == 1 and piece.quantity == 1
     if fits != order or area > (_FULL_SHARE if only else _SURE_SHARE) * room[0] * room[1]:
         return None
-    return _started(run, 0, order, room, _search_s(run.left_s()), 0, even=True)
+    return _started(run, 0, order, room, _search_s(run.left_s() / _times(run)), 0, even=True)
+
+
+def _times(run: Run) -> int:
+    """Return how many times a strip with the whole job is searched anew."""
+    if not any(blank.turns_deg(run.job.pieces[0]) is None for blank in run.job.blanks):
+        return 1
+    most = (run.deadline - run.begun) / (_TRY_S + _TRY_PART_S * run.job.parts)
+    return min(max(int(most), 1), len(_TURNS_DEG))
 
 
 def one_strip(run: Run, one: Strip) -> None:
-    """Take what the strip that was begun at once finds; while our own layouts are shorter, look for more of those."""
-    early_s = one.until - _SLOW_SHARE * (one.until - run.begun)
+    """Take what the strip that was begun at once finds, and what it finds begun anew.
+
+    While our own layouts are shorter, late in the time more of those are looked for.
+    """
+    early_s, times = run.deadline - _SLOW_SHARE * (run.deadline - run.begun), _times(run)
+    whole = not run.best.left and len(run.best.sheets) == 1
+    own_mm, least_mm = run.best.worth[2] if whole else np.inf, np.inf
 
     def meanwhile(reach_mm: float) -> None:
-        best = run.best
-        if time.monotonic() < early_s or best.left or len(best.sheets) != 1:
-            return
-        if best.worth[2] < 0.999 * reach_mm:  # not the strip itself
+        nonlocal least_mm
+        least_mm = min(least_mm, reach_mm)
+        if time.monotonic() > early_s and own_mm < _RIVAL * least_mm:
             by_chance(run, one.until)
 
-    best = _best_of(run, one, run.deadline, complete=True, meanwhile=meanwhile)
+    best: tuple[Laid, ...] = ()
+    for k in range(times):
+        share = run.left_s() / (times - k)
+        if k and share < LEAST_S:
+            break
+        one = _started(run, 0, one.some, one.room, _search_s(share), k, even=True) if k else one
+        until = min(run.deadline, one.until + _MOST_CLOSE_S)
+        laid = _best_of(run, one, until, complete=True, meanwhile=meanwhile)
+        if len(laid) == len(one.some):
+            run.offer([Sheet(0, 1, laid)])
+        best = max(best, laid, key=lambda some: _area(run.job, some))
     left = Counter(largest_first(run.job)) - Counter(laid.blank for laid in best)
     best, _ = _topped_up(run, 0, best, largest_first_of(run.job, left))
     run.offer([Sheet(0, 1, best)])
@@ -130,15 +165,16 @@ def _best_of(
     job, best = run.job, tuple[Laid, ...]()
     last: tuple[Laid, ...] = ()
     try:
-        for laid, whole in _tries(run, one, complete=complete, meanwhile=meanwhile):
+        for laid, whole in _tries(run, one, until, complete=complete, meanwhile=meanwhile):
             last = whole
             if len(laid) == len(one.some) or _area(job, laid) > _area(job, best):
                 best = laid
     finally:
         one.found.close()
-    if not last:
+    if complete:
+        run.offer([Sheet(one.number, 1, best)])
+    if not last or (complete and len(best) == len(one.some)):  # closed up already
         return best
-    run.offer([Sheet(one.number, 1, best)] if complete else [])
     laid = _closed(job, one, last, until)
     return laid if _area(job, laid) > _area(job, best) - 1e-6 else best
 
@@ -284,24 +320,26 @@ def _items(
     for k, count in Counter(some).items():
         blank = job.blanks[k]
         flips, ranges = blank.flips(piece), blank.turns_deg(piece)
-        if ranges is None and rounds % 2 and goes_in(blank, piece, room[0], room[1], _SQUARE_DEG):
-            ranges = tuple((turn, 0.0) for turn in _SQUARE_DEG)
+        some_deg = _TURNS_DEG[rounds % len(_TURNS_DEG)]
+        if ranges is None and some_deg is not None and goes_in(blank, piece, room[0], room[1], some_deg):
+            ranges = tuple((turn, 0.0) for turn in some_deg)
         over = count if flips == (True,) else 0
         if len(flips) == 2:
-            over = count // 2 if rounds % 2 == 0 else int(run.rng.integers(0, count + 1))
+            over = count // 2 if rounds < len(_TURNS_DEG) else int(run.rng.integers(0, count + 1))
         sides = ((count - over, False), (over, True))
         out += [item(k, blank, n, ranges, flip=side, even=even) for n, side in sides if n]
     return out
 
 
 def _tries(
-    run: Run, one: Strip, *, complete: bool, meanwhile: Callable[[float], None] | None
+    run: Run, one: Strip, until: float, *, complete: bool, meanwhile: Callable[[float], None] | None
 ) -> Iterator[tuple[tuple[Laid, ...], tuple[Laid, ...]]]:
     """Yield what of a strip lies on its piece, and the whole of it, each time closer; offer what is the whole job.
 
     Args:
         run: The search.
         one: The strip.
+        until: When to stop [s of the steady clock].
         complete: Whether its blanks are all that are left, so that a shorter strip is better.
         meanwhile: Called again and again with how far the strip reaches so far [mm].
     """
@@ -311,7 +349,7 @@ def _tries(
     waiting: list[tuple[float, tuple[Laid, ...]]] = []
     for found in one.found:
         if time.monotonic() > one.until:
-            return
+            break
         if found is not None:
             whole = _on_piece(one.items, tightened(found, one.items), corner)
             reach = max(_end(job, laid) for laid in whole)
@@ -322,15 +360,19 @@ def _tries(
         if complete and waiting and time.monotonic() > again:
             waiting.sort(key=lambda old: -old[0])
             begun = time.monotonic()
-            closed = min(closed, _offered(run, one, waiting.pop()[1]))
+            closed = min(closed, _offered(run, one, waiting.pop()[1], one.until))
             again = time.monotonic() + max(_PROOF_S, _AGAIN * (time.monotonic() - begun))
         if meanwhile is not None and np.isfinite(best):
             meanwhile(min(float(best), closed) - x0)
+    one.found.close()
+    for _, whole in sorted(waiting, key=lambda old: old[0])[:_MOST_LAST] if complete else ():
+        if time.monotonic() < until:
+            _offered(run, one, whole, until)
 
 
-def _offered(run: Run, one: Strip, whole: tuple[Laid, ...]) -> float:
+def _offered(run: Run, one: Strip, whole: tuple[Laid, ...], until: float) -> float:
     """Close a strip up and offer it where all of it lies on its piece; return how far it reaches if it counts [mm]."""
-    laid = _closed(run.job, one, whole, min(one.until, time.monotonic() + _MOST_CLOSE_S))
+    laid = _closed(run.job, one, whole, min(until, time.monotonic() + _MOST_CLOSE_S))
     if len(laid) < run.job.parts:
         return np.inf
     run.offer([Sheet(one.number, 1, laid)])
