@@ -13,7 +13,7 @@ from blankwright.base.said import Line, Quantity, Spot, Value, exact_mm, mm, ran
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.stock.grain import across_deg, placed_line
 from blankwright.stock.judge import Limit
-from blankwright.stock.missing import Offer
+from blankwright.stock.nearest import Offer
 from blankwright.stock.piece import Piece
 from blankwright.stock.place import Placed, Wish
 from blankwright.stock.variants import Largest
