@@ -102,7 +102,10 @@ def _steel_words(layout: Layout, sheet: Sheet) -> list[str]:
 
 
 def _how_to_read() -> str:
-    return "numbers: order of cutting; places from the left edge / from the lower edge, mm"
+    return (
+        "numbers: order of cutting; places from the left edge / from the lower edge, mm: tip and butt of the cut line, "
+        "heel of the finished knife"
+    )
 
 
 def _title(layout: Layout, sheet: Sheet) -> str:

@@ -33,6 +33,8 @@ from blankwright.stock.ofmaterial import piece_is_of
 from blankwright.stock.piece import Zone
 from blankwright.stock.place import Placed
 from blankwright.stock.report import anchors, piece_words
+from blankwright.stock.scarce import CUT_WORDS, also_scarce, side_by_side
+from blankwright.stock.shown import shown
 
 _LEAST_TEXT_MM = 2.5
 _TEXT_SHARE = 1 / 150
@@ -104,11 +106,14 @@ def _sizes(marks: Marks, placed: Placed, height: float) -> None:
         if name == "spine over the heel":
             continue
         marks.add(Segment((x, at), (x, y + 1.3 * height), NARROW))
-        marks.add(Text(x, y, f"{name} {bare(x, 1)} / {bare(at, 1)}", height, "middle"))
+        marks.add(Text(x, y, f"{CUT_WORDS[name]} {bare(x, 1)} / {bare(at, 1)}", height, "middle"))
         y -= 1.8 * height
     words = f"{piece_words(piece).text()}; {piece_is_of(placed.wanted.knife, piece)}"
     marks.add(Text(x0, y1 + 4.2 * height, lettering.clean(words, 120), height, "start"))
     marks.add(Text(x0, y - 0.4 * height, "places from the lower left corner: along / across, mm", height, "start"))
+    for number, kept in enumerate(shown(placed) if placed.fits else [], start=1):
+        words = lettering.clean(kept.line().text(), 160)
+        marks.add(Text(x0, y - (0.4 + 1.8 * number) * height, words, height, "start"))
 
 
 def _grain(marks: Marks, placed: Placed, height: float) -> None:
@@ -125,6 +130,8 @@ def _scarce(marks: Marks, placed: Placed, height: float) -> None:
     limit = min(shown, key=lambda one: one.spare)
     x, y = limit.at_mm
     marks.add(Ring(x, y, 3.0 * height, CENTRE))
+    for other in also_scarce(placed, limit):
+        marks.add(Ring(*other.at_mm, 3.0 * height, CENTRE))
     _, y0, _, y1 = placed.piece.outline.bounds_mm
     above = y > (y0 + y1) / 2
     beyond = y1 + 1.6 * height if above else y0 - 1.4 * height
@@ -133,7 +140,7 @@ def _scarce(marks: Marks, placed: Placed, height: float) -> None:
     way = (end[0] - x, end[1] - y)
     size = math.hypot(*way)
     start = (x + way[0] / size * 1.5 * height, y + way[1] / size * 1.5 * height)
-    told = f"{mm(limit.least_mm).shown()} here, {limit.need:g} needed"
+    told = side_by_side(limit.least_mm, limit.need).text()
     if not limit.holds:
         off = mm(-limit.spare).shown()
         told = f"too thin by {off} here" if limit.kind == "thickness" else f"{off} short here"
