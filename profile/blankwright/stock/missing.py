@@ -68,6 +68,11 @@ def _thinner(placed: Placed, wish: Wish) -> list[Offer]:
     """Offer the greatest thickness that the piece has where the knife then lies."""
     wanted, piece = placed.wanted, placed.piece
     lost = 0.0 if wanted.knife.found is None else 2 * wanted.knife.found.loss.value
+    if placed.thin_mm:  # it lies where it is thin by least
+        here = down(min(limit.least_mm for limit in placed.verdict.lacking) - lost)
+        offer = proven(placed, wish, {THICKNESS: here})
+        if offer is not None:
+            return [offer]
     least = down(piece.least_thickness_mm - lost)
     found = nearest(placed, wish, {THICKNESS: (least, wanted.knife.stock_mm)}, anywhere=True)
     return [] if found is None else [found[1]]
