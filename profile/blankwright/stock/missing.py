@@ -101,7 +101,7 @@ def _own_hole(placed: Placed, wish: Wish) -> list[tuple[float, Offer]]:
             continue
         least = ceil(zone.circle[2] / _ROUND_MM - 1e-6) * _ROUND_MM
         for across in (least, min(least + _WIDER_MM, lanyard.greatest)):
-            words = said("{} as its lanyard hole of {}", zone.words, exact_mm(across))
+            words = said("{} as its lanyard hole of {}", piece.words_of(zone), exact_mm(across))
             settings = {LANYARD: f"{across:g} mm"}
             one = changed(placed.wanted.knife.design, dict(settings))
             if one is None or not np.array_equal(one.cut.vertices, placed.wanted.cut.vertices):

@@ -133,7 +133,7 @@ def _zone_label(laid: Laid, zone: Zone) -> list[Label]:
     if zone.kind == "keep":
         what = next(f"save; {kept.short()}" for kept in shown(laid.placed) if kept.zone is zone)
     clear = 0.0 if zone.circle is None else zone.circle[2] / 2
-    return [Label(f"{zone.words}: {what}" if zone.name else what, at, clear)]
+    return [Label(f"{laid.placed.piece.words_of(zone)}: {what}" if zone.name else what, at, clear)]
 
 
 def _distance_lines(laid: Laid) -> tuple[list[Stroke], list[Label]]:

@@ -32,7 +32,7 @@ from blankwright.stock.grainmark import grain_mark
 from blankwright.stock.ofmaterial import piece_is_of
 from blankwright.stock.piece import Zone
 from blankwright.stock.place import Placed
-from blankwright.stock.report import anchors, piece_words
+from blankwright.stock.report import anchors, keep_line, piece_words
 from blankwright.stock.scarce import CUT_WORDS, also_scarce, side_by_side
 from blankwright.stock.shown import shown
 
@@ -61,7 +61,7 @@ def placing_marks(placed: Placed) -> Marks:
     marks = Marks()
     marks.add(ClosedLine(piece.outline, FINISHED))
     for zone in piece.zones:
-        _zone(marks, zone, height)
+        _zone(marks, zone, piece.words_of(zone), height, piece.outline.bounds_mm[3])
     marks.add(ClosedLine(pose.outline(placed.wanted.cut), CUT), ClosedLine(pose.outline(knife.finished), NARROW))
     for hole in knife.holes:
         x, y = pose.points(np.array([[hole.hole.x_mm, hole.hole.y_mm]]))[0].tolist()
@@ -73,15 +73,17 @@ def placing_marks(placed: Placed) -> Marks:
     return marks
 
 
-def _zone(marks: Marks, zone: Zone, height: float) -> None:
+def _zone(marks: Marks, zone: Zone, name: str, height: float, top_mm: float) -> None:
     """Draw a zone and, dashed around it, how far it is kept clear of; its name stands in it or beside it."""
     marks.add(ClosedLine(zone.outline, NARROW if zone.kind == "keep" else HIDDEN))
     x0, y0, x1, y1 = zone.outline.bounds_mm
     if zone.kind == "avoid":
         marks.add(*(Segment(a, b, HATCH) for a, b in _hatching(zone, 1.6 * height)))
-    words = lettering.clean(zone.words, 40)
+    words = lettering.clean(name, 40)
     inside = lettering.width_mm(words, height) < x1 - x0 - 2 and zone.kind == "keep"
     y = (y0 + y1 - height) / 2 if inside else y1 + 0.6 * height
+    if not inside and y + height > top_mm > y1 and y0 > 2.0 * height:  # its edge would cross the name
+        y = y0 - 1.6 * height
     marks.add(Text((x0 + x1) / 2, y, words, height, "middle"))
 
 
@@ -111,8 +113,9 @@ def _sizes(marks: Marks, placed: Placed, height: float) -> None:
     words = f"{piece_words(piece).text()}; {piece_is_of(placed.wanted.knife, piece)}"
     marks.add(Text(x0, y1 + 4.2 * height, lettering.clean(words, 120), height, "start"))
     marks.add(Text(x0, y - 0.4 * height, "places from the lower left corner: along / across, mm", height, "start"))
-    for number, kept in enumerate(shown(placed) if placed.fits else [], start=1):
-        words = lettering.clean(kept.line().text(), 160)
+    lost = [keep_line(placed, limit) for limit in placed.verdict.lacking if limit.kind == "keep"]
+    for number, line in enumerate([kept.line() for kept in shown(placed)] if placed.fits else lost, start=1):
+        words = lettering.clean(line.text(), 160)
         marks.add(Text(x0, y - (0.4 + 1.8 * number) * height, words, height, "start"))
 
 

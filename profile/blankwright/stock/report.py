@@ -115,9 +115,11 @@ def _head(one: Placed) -> Line:
     words = f"on {{}}, {one.piece.kind}, {{}} x {{}}"
     if one.fits:
         return said(f"Fits {words}.", *where)
-    scarce = next((limit for limit in one.verdict.limits if not limit.holds), None)
-    if scarce is None or scarce.kind == "keep":
-        return said(f"Does not fit {words}.", *where)
+    scarce = next((limit for limit in one.verdict.limits if not limit.holds and limit.kind != "keep"), None)
+    if scarce is None:
+        return said(
+            f"Does not fit {words}: too little of {{}} comes where it is to be.", *where, one.verdict.lacking[0].name
+        )
     what = "too thin by {}" if scarce.kind == "thickness" else "{} short"
     at = place_words(one.wanted, scarce.design_mm)
     line = said(f"Does not fit {words}: {what}, ", *where, mm(-scarce.spare, 2))
@@ -159,12 +161,17 @@ def _anchors(one: Placed) -> list[Line]:
     ]
 
 
+def keep_line(one: Placed, limit: Limit) -> Line:
+    """Return how much of a zone to keep is where it is to be."""
+    share, need = (Quantity(v * 100, "%", 0) for v in (limit.least_mm, limit.need))
+    part = next(zone.part for zone in one.piece.kept if one.piece.words_of(zone) == limit.name)
+    words = f"{{}}: {{}} of it on the {part}, {{}} wanted"
+    return said(words + ("." if limit.holds else ": too little."), limit.name, share, need)
+
+
 def _limit_line(one: Placed, limit: Limit) -> Line:
     if limit.kind == "keep":
-        share, need = (Quantity(v * 100, "%", 0) for v in (limit.least_mm, limit.need))
-        part = next(zone.part for zone in one.piece.kept if zone.words == limit.name)
-        words = f"{{}}: {{}} of it on the {part}, {{}} wanted"
-        return said(words + ("." if limit.holds else ": too little."), limit.name, share, need)
+        return keep_line(one, limit)
     if limit.kind == "hole":
         return said("{}.", limit.name)
     room = side_by_side(limit.least_mm, limit.need)

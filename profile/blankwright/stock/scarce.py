@@ -94,9 +94,7 @@ def also_scarce(placed: Placed, limit: Limit) -> list[Spared]:
 
 
 def _zone(placed: Placed, limit: Limit) -> Outline:
-    near = [zone.outline for zone in placed.piece.avoided if zone.words == limit.name]
-    at = np.array([limit.at_mm])
-    return min(near, key=lambda one: float(points_to_pieces(at, one.starts, one.ends, one.bulges).min()))
+    return next(zone.outline for zone in placed.piece.avoided if placed.piece.words_of(zone) == limit.name)
 
 
 def _signed(outline: Outline, good: float, points: Array) -> Array:
@@ -148,7 +146,9 @@ def thick_words(placed: Placed, limit: Limit) -> Line:
     if not limit.holds:
         lacking = np.unique(np.floor(points[there < need - ENOUGH_MM, 0])).size  # by the millimetre
         long = placed.wanted.cut.size_mm[0]
-        return line.then("; too thin along {} of its {}", mm(min(lacking, long), 0), mm(long, 0))
+        if lacking > long - 1.0:
+            return line.then("; too thin all along")
+        return line.then("; too thin along {} of its {}", mm(lacking, 0), mm(long, 0))
     over = there - need.max()
     if over.max() <= _FAR_THICKER * need.max():
         return line

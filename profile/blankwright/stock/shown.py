@@ -23,6 +23,7 @@ class Shown:
     """What becomes of a zone to keep.
 
     Args:
+        name: What it is called.
         zone: The zone.
         share: How much of it is seen on the finished knife [0 to 1].
         covered: How much comes under the handle.
@@ -33,6 +34,7 @@ class Shown:
         to_spine: Whether the blade is ground to its spine, so that no flat is left on it.
     """
 
+    name: str
     zone: Zone
     share: float
     covered: float
@@ -56,7 +58,7 @@ class Shown:
 
     def line(self) -> Line:
         """Return it in a sentence."""
-        line = said("{}: ", self.zone.words)
+        line = said("{}: ", self.name)
         if self.share <= _NONE:
             line = line.then("nothing of it is seen on the finished knife")
         elif self.share >= 1 - _NONE:
@@ -108,8 +110,8 @@ def _shown(placed: Placed, zone: Zone) -> Shown:
     size = area.area
     covered, ground = hidden.area / size, 0.0 if lost is None else lost.area / size
     return Shown(
-        zone, seen.area / size, covered, ground, max(1 - whole.area / size, 0.0), _off_mm(placed, zone, seen), cover,
-        lost is not None and knife.ground.bevels.height_mm is None,
+        placed.piece.words_of(zone), zone, seen.area / size, covered, ground, max(1 - whole.area / size, 0.0),
+        _off_mm(placed, zone, seen), cover, lost is not None and knife.ground.bevels.height_mm is None,
     )  # fmt: skip
 
 
@@ -126,4 +128,4 @@ def shown_data(one: Shown) -> dict[str, object]:
     """Return what becomes of a zone to keep as data: shares of its area [0 to 1], and lengths [mm]."""
     shares = {"seen": one.share, "under_handle": one.covered, "ground_away": one.ground, "cut_off": one.beside}
     told = {key: round(value, 4) for key, value in shares.items()}
-    return {"name": one.zone.words, "on": one.zone.part, **told, "off_faces_mm": round(one.off_mm, 3), "look": one.look}
+    return {"name": one.name, "on": one.zone.part, **told, "off_faces_mm": round(one.off_mm, 3), "look": one.look}

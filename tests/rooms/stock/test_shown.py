@@ -12,9 +12,11 @@ import blankwright as bw
 from blankwright.geometry.pose import Pose
 from blankwright.knife.knife import finish
 from blankwright.stock.judge import judged
+from blankwright.stock.picture import placing_svg
 from blankwright.stock.piece import Piece, Zone, box
 from blankwright.stock.place import Placed, Wish
 from blankwright.stock.report import Told
+from blankwright.stock.run import placed_on
 from blankwright.stock.shown import Shown, shown
 from blankwright.stock.wanted import Wanted
 from rooms.every import every
@@ -95,3 +97,29 @@ def test_where_and_how_long_a_piece_is_too_thin_is_told() -> None:
     assert (long, whole) == pytest.approx((x1 - x0 + 10.0 - 210.0, x1 - x0), abs=1.0), (
         "3 mm are 210 mm from its left end"
     )
+
+
+def test_zones_of_one_name_are_told_apart() -> None:
+    """The share of one stamp was told to be on the part that the other one was asked for."""
+    stamps = tuple(
+        Zone("keep", box(10, 10).moved(x, 40), name="stamp", part=part, share=share)
+        for x, part, share in ((60.0, "handle", 0.5), (200.0, "blade", 0.9))
+    )
+    placed = by_hand(
+        chef(), Piece("plate", "found", box(420, 70), ((0.0, 3.0),), stamps), Pose(150.0, 10.0, 0.0, False)
+    )
+    lines = [line.text() for line in Told(placed, (), Wish()).lines()]
+    assert "stamp (zone 1): 100 % of it on the handle, 50 % wanted." in lines
+    assert "stamp (zone 2): 100 % of it on the blade, 90 % wanted." in lines
+    assert "stamp (zone 2)" in placing_svg(placed)
+    assert [one["under_handle"] for one in Told(placed, (), Wish()).data["kept"]] == [1.0, 0.0]
+
+
+def test_forging_leaves_nothing_of_a_stamp_and_a_bar_that_is_too_thin_has_its_offer() -> None:
+    knife = finish(bw.request("chef", settings={"start.from": "forged", "material.grade": "1095"}))
+    stamp = Zone("keep", box(10, 10).moved(60, 20), name="stamp")
+    told = placed_on(knife, [Piece("bar", "bar", box(400, 60), ((0.0, 3.2),), (stamp,))], Wish())
+    assert "to look at: stamp: forging leaves nothing of it." in [line.text() for line in told.lines()]
+    (change,) = told.would_do
+    thinner = finish(knife.design.replace(dict(change)))
+    assert placed_on(thinner, [told.piece], Wish()).fits
