@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, exact_mm, said
 from blankwright.design.request import Design
+from blankwright.stock.bench import Search, plate_of
+from blankwright.stock.judge import judged
 from blankwright.stock.never import never_fits
 from blankwright.stock.place import Placed, Wish, placed_if_fits
+from blankwright.stock.through import pose_through_like
 from blankwright.stock.variants import STEP_MM, changed, down, narrowed, warmly
 from blankwright.stock.wanted import Wanted
 
@@ -85,7 +88,7 @@ def nearest(
         spans: The least value and what was asked, by key [mm].
         anywhere: Whether the smallest is looked for everywhere where it does not fit near the refused placing.
     """
-    alike, first = _Alike(placed.wanted.knife.design, spans), [placed.pose]
+    alike, first = _Alike(placed.wanted.knife.design, spans), [placed]
     least, high = alike.span
     if high - least < 1e-6:
         return None
@@ -96,15 +99,15 @@ def nearest(
 
     def near(value: float) -> Placed | None:
         one = alike.knife(value)
-        found = None if one is None else warmly(one, placed.piece, wish, first)
+        found = None if one is None else _followed(one, wish, first)
         if found is not None and found.fits:
-            first[:] = [found.pose]
+            first[:] = [found]
         return found
 
     low, best = near(least), None
     if low is None or not low.fits:
         low = placed_if_fits(smallest, placed.piece, wish) if anywhere else None
-        first[:] = [] if low is None else [low.pose]
+        first[:] = [] if low is None else [low]
     while low is not None and low.fits:
         value, _ = narrowed((least, low), high, near)
         for off in _STEPS_BACK_MM if best is None else _STEPS_BACK_MM[:2]:
@@ -116,9 +119,21 @@ def nearest(
         if offer is None:
             return best
         best, least = (tried, offer), down(tried + STEP_MM)
-        first[:] = [offer.placed.pose]
+        first[:] = [offer.placed]
         low = near(least) if least < high else None
     return best
+
+
+def _followed(wanted: Wanted, wish: Wish, last: Sequence[Placed]) -> Placed | None:
+    """Return a knife where the last one lay or near by; about a hole of the piece where that was one of the knife's."""
+    if not last:
+        return None
+    (one,) = last
+    if any(limit.kind == "hole" for limit in one.verdict.limits):
+        pose = pose_through_like(Search(plate_of(one.piece, wanted), wanted), one.wanted, one.pose)
+        if pose is not None:
+            return Placed(wanted, one.piece, pose.rounded(), judged(wanted, one.piece, pose.rounded()), one.why_sides)
+    return warmly(wanted, one.piece, wish, [one.pose])
 
 
 def proven(placed: Placed, wish: Wish, sizes: Mapping[str, object], words: Line | None = None) -> Offer | None:

@@ -20,6 +20,7 @@ from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.pose import Pose
 from blankwright.knife.knife import finish
+from blankwright.stock.bench import Search, plate_of
 from blankwright.stock.judge import judged
 from blankwright.stock.missing import offers
 from blankwright.stock.nearest import nearest
@@ -28,6 +29,7 @@ from blankwright.stock.place import Placed, Wish, place, place_on, placed_if_fit
 from blankwright.stock.search import Effort
 from blankwright.stock.stockfile import read_stock
 from blankwright.stock.stocktext import stock_text
+from blankwright.stock.through import pose_through_like
 from blankwright.stock.variants import changed
 from blankwright.stock.wanted import Wanted
 from rooms.every import cases, every
@@ -173,6 +175,15 @@ def test_a_hole_of_the_piece_becomes_the_knifes_own() -> None:
     x, y, _ = piece.zones[0].circle
     moved = replace(piece, zones=(replace(piece.zones[0], outline=round_zone(x + 30, y, 5.0)),))
     assert not place_on(knife, moved, Wish(), QUICK).fits
+
+
+def test_a_knife_that_differs_little_is_followed_about_the_hole_it_shares() -> None:
+    """What would do was not followed on where a hole of the piece is the knife's own: the hole was in its way."""
+    knife, piece = around_a_lanyard_hole()
+    shorter = wanted("galley_chef", tang__lanyard_diameter="6 mm", blade__length="209 mm")
+    pose = pose_through_like(Search(plate_of(piece, shorter), shorter), knife, Pose(160.0, 12.0, 1.5, flipped=False))
+    assert pose is not None
+    assert judged(shorter, piece, pose.rounded()).fits
 
 
 @repeated
