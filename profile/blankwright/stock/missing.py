@@ -40,6 +40,8 @@ def offers(placed: Placed, wish: Wish) -> list[Offer]:
         placed: A knife that does not fit, where it nearly does.
         wish: What was asked beside.
     """
+    if placed.sideless:
+        return []
     lacking = {limit.kind for limit in placed.verdict.lacking}
     thin = _thinner(placed, wish) if "thickness" in lacking else []
     if "thickness" in lacking and _thick_nowhere(placed):

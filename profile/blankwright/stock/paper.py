@@ -129,10 +129,13 @@ def _zone_label(laid: Laid, zone: Zone) -> list[Label]:
     x0, y0, x1, y1 = laid.from_piece(zone.outline).bounds_mm
     w = laid.window
     at = (min(max((x0 + x1) / 2, w[0] + 1), w[2] - 1), min(max((y0 + y1) / 2, w[1] + 1), w[3] - 1))
-    what = "keep clear"
-    if zone.kind == "keep":
-        what = next(f"save; {kept.short()}" for kept in shown(laid.placed) if kept.zone is zone)
     clear = 0.0 if zone.circle is None else zone.circle[2] / 2
+    if zone.kind == "keep":
+        kept = next(kept for kept in shown(laid.placed) if kept.zone is zone)
+        return [
+            Label(words, laid.point(*place), clear if place == kept.middle else 0.0) for words, place in kept.labels()
+        ]
+    what = "keep clear"
     return [Label(f"{laid.placed.piece.words_of(zone)}: {what}" if zone.name else what, at, clear)]
 
 

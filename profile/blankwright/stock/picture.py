@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from textwrap import wrap
 
 import numpy as np
 import shapely
@@ -40,12 +41,14 @@ _LEAST_TEXT_MM = 2.5
 _TEXT_SHARE = 1 / 150
 _MOST_HATCHES = 60
 _FINE_MM = 0.01
+_WIDE = 110
+"""Letters in a line below the piece."""
 
 
 def placing_svg(placed: Placed) -> str:
     """Return the picture as SVG; one unit is one mm."""
     short = f"too thin by {placed.thin_mm:.2f} mm" if placed.thin_mm else f"{placed.short_mm:.2f} mm short"
-    fits = "fits" if placed.fits else short
+    fits = "fits" if placed.fits else "no side of it may lie up" if placed.sideless else short
     name = placed.wanted.knife.design.name
     return marks_svg(
         placing_marks(placed),
@@ -62,6 +65,9 @@ def placing_marks(placed: Placed) -> Marks:
     marks.add(ClosedLine(piece.outline, FINISHED))
     for zone in piece.zones:
         _zone(marks, zone, piece.words_of(zone), height, piece.outline.bounds_mm[3])
+    if placed.sideless:
+        _words(marks, placed, height)
+        return marks
     marks.add(ClosedLine(pose.outline(placed.wanted.cut), CUT), ClosedLine(pose.outline(knife.finished), NARROW))
     for hole in knife.holes:
         x, y = pose.points(np.array([[hole.hole.x_mm, hole.hole.y_mm]]))[0].tolist()
@@ -114,8 +120,8 @@ def _sizes(marks: Marks, placed: Placed, height: float) -> None:
     marks.add(Text(x0, y1 + 4.2 * height, lettering.clean(words, 120), height, "start"))
     marks.add(Text(x0, y - 0.4 * height, "places from the lower left corner: along / across, mm", height, "start"))
     lost = [keep_line(placed, limit) for limit in placed.verdict.lacking if limit.kind == "keep"]
-    for number, line in enumerate([kept.line() for kept in shown(placed)] if placed.fits else lost, start=1):
-        words = lettering.clean(line.text(), 160)
+    told = [kept.line() for kept in shown(placed)] if placed.fits else lost
+    for number, words in enumerate([row for line in told for row in wrap(line.text(), _WIDE)], start=1):
         marks.add(Text(x0, y - (0.4 + 1.8 * number) * height, words, height, "start"))
 
 
@@ -124,7 +130,8 @@ def _grain(marks: Marks, placed: Placed, height: float) -> None:
     if grain is None:
         return
     _, _, x1, y1 = placed.piece.outline.bounds_mm
-    grain_mark(marks, grain, (x1 - 14.0 * height, y1 + 4.5 * height), 12.0 * height, height)
+    up = 4.5 + 6.0 * abs(math.sin(math.radians(grain)))  # its lower end stays clear of what is written at the piece
+    grain_mark(marks, grain, (x1 - 14.0 * height, y1 + up * height), 12.0 * height, height)
 
 
 def _scarce(marks: Marks, placed: Placed, height: float) -> None:
@@ -159,5 +166,6 @@ def _words(marks: Marks, placed: Placed, height: float) -> None:
     turned = f", turned {pose.turn_deg:.2f}°" if round(pose.turn_deg, 2) else ""
     lies = lies_words(placed) if placed.fits else None
     grain = "" if lies is None else f"; {lies.text()}"
-    words = f"{placed.wanted.knife.design.title}: {side}{turned}{fits}{grain}"
+    how = "does not fit, no side of it may lie up" if placed.sideless else f"{side}{turned}{fits}{grain}"
+    words = f"{placed.wanted.knife.design.title}: {how}"
     marks.add(Text(x0, y1 + 6.2 * height, lettering.clean(words, 120), 1.2 * height, "start", bold=True))

@@ -61,7 +61,7 @@ class Told:
             "spare_mm": round(one.verdict.spare_mm, _DIGITS) if one.fits else None,
             "short_mm": round(one.short_mm, _DIGITS),
             "would_do": [{"set": offer.settings} for offer in self.offers],
-            "limits": [_limit_data(one, limit) for limit in one.verdict.limits],
+            "limits": [_limit_data(one, limit) for limit in ([] if one.sideless else one.verdict.limits)],
             "kept": [shown_data(kept) for kept in shown(one)] if one.fits else [],
             "across_grain_deg": None if (deg := across_deg(one)) is None else round(deg, 3),
             "kerf_mm": one.wanted.kerf_mm,
@@ -81,13 +81,13 @@ class Told:
         if one.fits:
             grain = placed_line(one)
             lines += [_lies(one), *([] if grain is None else [grain]), *_anchors(one)]
-        lines += [_limit_line(one, limit) for limit in one.verdict.limits]
+        lines += [] if one.sideless else [_limit_line(one, limit) for limit in one.verdict.limits]
         if one.fits:
             lines += [kept.advice() for kept in shown(one)]
-        if one.why_sides:
+        if one.why_sides and not one.sideless:
             lines.append(said("One side only: {}.", one.why_sides))
         lines += [_other_line(other) for other in self.others]
-        if not one.fits:
+        if not one.fits and not one.sideless:
             lines += _offer_lines(one, self.offers)
         return lines
 
@@ -115,6 +115,10 @@ def _head(one: Placed) -> Line:
     words = f"on {{}}, {one.piece.kind}, {{}} x {{}}"
     if one.fits:
         return said(f"Fits {words}.", *where)
+    if one.sideless:
+        return said(
+            f"Does not fit {words}: {{}}. Take one face out of the stock file, or grind both.", *where, one.why_sides
+        )
     scarce = next((limit for limit in one.verdict.limits if not limit.holds and limit.kind != "keep"), None)
     if scarce is None:
         return said(
@@ -197,6 +201,8 @@ def _largest_lines(one: Placed, found: Largest) -> list[Line]:
 def _other_line(other: Placed) -> Line:
     if other.fits:
         return said("It fits on {} too, with {} to spare.", other.piece.name, mm(other.verdict.spare_mm))
+    if other.sideless:
+        return said("On {} it does not fit: {}.", other.piece.name, other.why_sides)
     if other.thin_mm:
         return said("On {} it does not fit: too thin by {}.", other.piece.name, mm(other.thin_mm))
     return said("On {} it does not fit: {} short.", other.piece.name, mm(other.short_mm))

@@ -21,6 +21,9 @@ CUT_WORDS = {"tip": "tip of the cut line", "butt": "butt of the cut line", "heel
 """What the places are called from which a blank is measured: the cut line's ends, and the corner that x begins at."""
 
 _AS_NEAR_MM, _STEP_MM = 0.1, 0.5
+_GAP = 10
+"""Scarce places with fewer than so many others between them are one."""
+
 _MOST = 3
 """So many places are told beside the scarcest."""
 
@@ -54,6 +57,7 @@ def side_by_side(there_mm: float, need_mm: float) -> Line:
 '0.50 mm beyond, 1.00 mm needed, 1.50 mm short')
     """
     spare, digits = there_mm - need_mm, max(_DIGITS, exact_mm(need_mm).digits)
+    digits = digits if digits < _MOST_DIGITS else _DIGITS  # a thickness along a taper needs no end of them
     if 0 < -spare - ENOUGH_MM < 10.0**-digits:
         digits = _MOST_DIGITS
     there, need, off = (mm(abs(one), digits) for one in (there_mm, need_mm, spare))
@@ -73,9 +77,10 @@ def also_scarce(placed: Placed, limit: Limit) -> list[Spared]:
     points, _ = placed.wanted.cut.sampled(_STEP_MM)
     laid = placed.pose.points(points)
     if limit.kind == "thickness":
-        order = np.argsort(points[:, 0], kind="stable")
-        points, laid = points[order], laid[order]
         spare = placed.piece.thickness_at(laid[:, 0]) - placed.wanted.thickness_mm(points[:, 0])
+        order = np.lexsort((spare, np.floor(points[:, 0])))  # of both sides of the blank the thinner, by the millimetre
+        order = order[np.unique(np.floor(points[order, 0]), return_index=True)[1]]
+        points, laid, spare = points[order], laid[order], spare[order]
     elif limit.kind in ("edge", "zone"):
         edge = limit.kind == "edge"
         outline = placed.piece.outline if edge else _zone(placed, limit)
@@ -86,7 +91,7 @@ def also_scarce(placed: Placed, limit: Limit) -> list[Spared]:
     own = int(np.hypot(*(points - np.array(limit.design_mm)).T).argmin())
     found = []
     for run in _runs(spare <= worst, around=limit.kind != "thickness"):
-        if own in run:
+        if run[0] <= own <= run[-1] or own in run:
             continue
         k = int(run[spare[run].argmin()])
         found.append(Spared(float(spare[k]), _pair(laid[k]), _pair(points[k])))
@@ -107,8 +112,8 @@ def _runs(mask: NDArray[np.bool_], *, around: bool) -> list[NDArray[np.intp]]:
     index = np.nonzero(mask)[0]
     if not len(index):
         return []
-    runs = np.split(index, np.nonzero(np.diff(index) > 1)[0] + 1)
-    if around and len(runs) > 1 and runs[0][0] == 0 and runs[-1][-1] == len(mask) - 1:
+    runs = np.split(index, np.nonzero(np.diff(index) > _GAP)[0] + 1)
+    if around and len(runs) > 1 and runs[0][0] + len(mask) - runs[-1][-1] <= _GAP:
         runs = [np.concatenate([runs[-1], runs[0]]), *runs[1:-1]]
     return runs
 

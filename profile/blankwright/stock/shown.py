@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+from blankwright.base.arrays import Place
 from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, Quantity, exact_mm, said
 from blankwright.stock.piece import Zone
@@ -32,6 +33,8 @@ class Shown:
         off_mm: How much has to come off the faces where it is seen [mm].
         cover: Where it is out of sight.
         to_spine: Whether the blade is ground to its spine, so that no flat is left on it.
+        middle: Its middle in the design's coordinates [mm].
+        lost_at: Where what is not seen lies: "covered", "ground" or "beside", and a place in the design's coordinates.
     """
 
     name: str
@@ -43,18 +46,21 @@ class Shown:
     off_mm: float
     cover: str
     to_spine: bool
+    middle: Place
+    lost_at: tuple[tuple[str, Place], ...] = ()
 
     @property
     def look(self) -> bool:
         """Whether less of it is seen than is to be kept, or the face that it is on may be ground."""
         return self.share < self.zone.share - _NONE or self.off_mm > _THIN_MM
 
-    def short(self) -> str:
-        """Return it in a few words, for a place on paper."""
-        seen = f"{self.share * 100:.0f} % seen" if self.share > _NONE else "not seen"
-        leave = ["leave this face as it is"] if self.off_mm > _THIN_MM else []
-        lost = ((self.covered, self.cover), (self.ground, "ground away"), (self.beside, "cut off"))
-        return ", ".join([seen, *(f"{share * 100:.0f} % {words}" for share, words in lost if share > _NONE), *leave])
+    def labels(self) -> list[tuple[str, Place]]:
+        """Return it in a few words for paper, each with its place in the design: the share that is seen, the rest."""
+        x, y = self.middle
+        out = [(f"{self.name}: save, {self.share * 100:.0f} % seen", (x, y))]
+        out += [("leave this face as it is", (x, y))] if self.off_mm > _THIN_MM else []
+        lost = {"covered": self.cover, "ground": "ground away", "beside": "cut off"}
+        return out + [(f"{getattr(self, key) * 100:.0f} % {lost[key]}", at) for key, at in self.lost_at]
 
     def line(self) -> Line:
         """Return it in a sentence."""
@@ -101,18 +107,25 @@ def _shown(placed: Placed, zone: Zone) -> Shown:
     area = shapely.Polygon(pose.back(zone.outline.flattened(FINE_MM)))
     whole, flat = area.intersection(wanted.finished_area), wanted.part("flat")
     cover = _COVER.get(knife.construction, "")
-    hidden = whole.intersection(wanted.part("handle")) if cover else shapely.Polygon()
-    open_ = whole.difference(hidden)
+    nothing: shapely.Geometry = shapely.Polygon()
+    covered = whole.intersection(wanted.part("handle")) if cover else nothing
+    bare = whole.difference(covered)
     up = (zone.face != "back") != pose.flipped  # whether it is on the right face
     share = knife.ground.bevels.right_share
-    lost = open_.intersection(wanted.part("blade")).difference(flat) if (share > 0 if up else share < 1) else None
-    seen = open_ if lost is None else open_.difference(lost)
-    size = area.area
-    covered, ground = hidden.area / size, 0.0 if lost is None else lost.area / size
+    bevelled = share > 0 if up else share < 1
+    ground = bare.intersection(wanted.part("blade")).difference(flat) if bevelled else nothing
+    lost = {"covered": covered, "ground": ground, "beside": area.difference(whole)}
+    shares = {key: float(part.area / area.area) for key, part in lost.items()}
+    seen = bare.difference(ground)
     return Shown(
-        placed.piece.words_of(zone), zone, seen.area / size, covered, ground, max(1 - whole.area / size, 0.0),
-        _off_mm(placed, zone, seen), cover, lost is not None and knife.ground.bevels.height_mm is None,
+        placed.piece.words_of(zone), zone, float(seen.area / area.area), **shares, off_mm=_off_mm(placed, zone, seen),
+        cover=cover, to_spine=bevelled and knife.ground.bevels.height_mm is None, middle=_place(area.centroid),
+        lost_at=tuple((key, _place(part.representative_point())) for key, part in lost.items() if shares[key] > _NONE),
     )  # fmt: skip
+
+
+def _place(point: shapely.Point) -> Place:
+    return point.x, point.y
 
 
 def _off_mm(placed: Placed, zone: Zone, seen: shapely.Geometry) -> float:

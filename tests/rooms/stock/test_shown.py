@@ -12,9 +12,10 @@ import blankwright as bw
 from blankwright.geometry.pose import Pose
 from blankwright.knife.knife import finish
 from blankwright.stock.judge import judged
+from blankwright.stock.paper import placing_scene
 from blankwright.stock.picture import placing_svg
 from blankwright.stock.piece import Piece, Zone, box
-from blankwright.stock.place import Placed, Wish
+from blankwright.stock.place import Placed, Wish, place_on
 from blankwright.stock.report import Told
 from blankwright.stock.run import placed_on
 from blankwright.stock.shown import Shown, shown
@@ -123,3 +124,29 @@ def test_forging_leaves_nothing_of_a_stamp_and_a_bar_that_is_too_thin_has_its_of
     (change,) = told.would_do
     thinner = finish(knife.design.replace(dict(change)))
     assert placed_on(thinner, [told.piece], Wish()).fits
+
+
+def test_the_sheet_names_each_part_of_a_saved_place_where_it_lies() -> None:
+    half = Zone("keep", box(30, 20).moved(200, 20), name="stamp", share=0.5)  # the lower half of it is in the bevel
+    placed = by_hand(
+        chef(), Piece("plate", "found", box(420, 70), ((0.0, 4.0),), (half,)), Pose(150.0, 10.0, 0.0, False)
+    )
+    labels = {label.text: label.at for label in placing_scene(placed, 20.0).labels}
+    assert {"stamp: save, 50 % seen", "leave this face as it is", "50 % ground away"} <= set(labels)
+    x, y = labels["50 % ground away"]
+    assert 50 < x < 80
+    assert 10 < y < 20
+    words = re.findall(r">([^<>]*)</text>", placing_svg(placed))
+    assert "up to 1 mm has to come off the steel there: leave this face as it is." in " ".join(words)
+
+
+def test_a_blade_that_may_lie_on_neither_side_is_told_that_and_no_distance() -> None:
+    """It was told to be 133 mm short at the butt, where it had never been placed."""
+    zones = tuple(Zone("keep", box(90, 30).moved(9, 9), share=0.1, face=face) for face in ("front", "back"))
+    none = place_on(chef("single", "100 %"), Piece("plate", "found", box(420, 70), ((0.0, 3.0),), zones), Wish())
+    told = Told(none, (), Wish())
+    assert not none.fits
+    (line,) = [line.text() for line in told.lines()]
+    assert line.endswith("cannot show two faces of the piece. Take one face out of the stock file, or grind both.")
+    assert (told.data["fits"], told.data["short_mm"], told.data["limits"]) == (False, 0.0, [])
+    assert "does not fit, no side of it may lie up" in placing_svg(none)
