@@ -178,7 +178,7 @@ def _limit_line(one: Placed, limit: Limit) -> Line:
         return keep_line(one, limit)
     if limit.kind == "hole":
         return said("{}.", limit.name)
-    room = side_by_side(limit.least_mm, limit.need)
+    room = side_by_side(limit.least_mm, limit.need, by_rule=limit.kind == "thickness")
     if limit.kind == "thickness":
         thick = thick_words(one, limit)
         return said("thickness: ").then(room.words, *room.values).then(thick.words, *thick.values).then(".")

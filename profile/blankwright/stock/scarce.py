@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from blankwright.base.arrays import Array, Place
 from blankwright.base.frozen import dataclass
-from blankwright.base.said import Line, exact_mm, mm, range_mm, said
+from blankwright.base.said import Line, exact_mm, mm, said
 from blankwright.geometry.distance import points_to_pieces
 from blankwright.geometry.outline import Outline
 from blankwright.stock.field import Line as Edge
@@ -49,15 +49,20 @@ class Spared:
     design_mm: Place
 
 
-def side_by_side(there_mm: float, need_mm: float) -> Line:
+def side_by_side(there_mm: float, need_mm: float, *, by_rule: bool = False) -> Line:
     """Return what is there, what is needed, and what is over or short, with the same digits.
+
+    Args:
+        there_mm: What is there; below nothing, how far it lies beyond [mm].
+        need_mm: What is needed [mm].
+        by_rule: Whether what is there is as exact as what is needed, as a thickness is.
 
     >>> side_by_side(1.0, 1.0).text(), side_by_side(2.346, 2.0).text(), side_by_side(-0.5, 1.0).text()
     ('1.00 mm there, 1.00 mm needed, nothing over', '2.35 mm there, 2.00 mm needed, 0.35 mm over', \
 '0.50 mm beyond, 1.00 mm needed, 1.50 mm short')
     """
-    spare, digits = there_mm - need_mm, max(_DIGITS, exact_mm(need_mm).digits)
-    digits = digits if digits < _MOST_DIGITS else _DIGITS  # a thickness along a taper needs no end of them
+    known = [exact_mm(one).digits for one in ((there_mm, need_mm) if by_rule else (need_mm,))]
+    spare, digits = there_mm - need_mm, max([_DIGITS, *(one for one in known if one < _MOST_DIGITS)])
     if 0 < -spare - ENOUGH_MM < 10.0**-digits:
         digits = _MOST_DIGITS
     there, need, off = (mm(abs(one), digits) for one in (there_mm, need_mm, spare))
@@ -94,7 +99,7 @@ def also_scarce(placed: Placed, limit: Limit) -> list[Spared]:
         if run[0] <= own <= run[-1] or own in run:
             continue
         k = int(run[spare[run].argmin()])
-        found.append(Spared(float(spare[k]), _pair(laid[k]), _pair(points[k])))
+        found.append(Spared(max(float(spare[k]), limit.spare), _pair(laid[k]), _pair(points[k])))
     return sorted(found, key=lambda one: one.spare_mm)
 
 
@@ -154,13 +159,11 @@ def thick_words(placed: Placed, limit: Limit) -> Line:
         if lacking > long - 1.0:
             return line.then("; too thin all along")
         return line.then("; too thin along {} of its {}", mm(lacking, 0), mm(long, 0))
-    over = there - need.max()
-    if over.max() <= _FAR_THICKER * need.max():
+    if (there - need.max()).max() <= _FAR_THICKER * need.max():
         return line
     if level:
         return line.then(", to be ground off the faces")
-    least, most = (max(round(float(mm), 1), 0.0) for mm in (over.min(), over.max()))
-    return line.then("; {} to be ground off the faces", range_mm(least, most))
+    return line.then("; up to {} elsewhere, to be ground off the faces", mm(float((there - need).max())))
 
 
 def place_words(wanted: Wanted, at_mm: Place) -> Line:
