@@ -10,9 +10,10 @@ Names are loaded when first used, so that a command that needs little starts at 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
+TYPE_CHECKING = False  # as checkers read it: a run must hear a key before it has loaded anything
 if TYPE_CHECKING:
+    from typing import Any
+
     from blankwright.base.errors import BlankwrightError, DesignError, ProofError, RequestError
     from blankwright.design.dimensions import Dimensions
     from blankwright.design.family import family_from_table, family_names, load_family

@@ -80,6 +80,9 @@ def _whole(
 WRONG_LINE: type[Exception] = typer.BadParameter.__mro__[1]
 """What the library raises for a line it cannot read; its own name for it is not public in all releases."""
 
+INTERRUPTED = 130
+"""Exit code of a run that a key stopped, as shells tell it."""
+
 _MOST_TOLD = 400
 """Letters of what is wrong with a line."""
 
@@ -155,6 +158,8 @@ def _run(words: list[str]) -> int:
             plain_text(word, f"argument {number}")
         asked = [word for word in words[:1] if word in _COMMANDS]
         code = _commands(*asked)(words or ["--help"], prog_name="blankwright", standalone_mode=False)
+        if code == INTERRUPTED:  # the library's word for a key, without one to the maker
+            _tell("stopped")
         sys.stdout.flush()
     except WRONG_LINE as error:
         said, code = _wrong_line(error)
@@ -164,7 +169,7 @@ def _run(words: list[str]) -> int:
         code = error.exit_code
     except (typer.Abort, KeyboardInterrupt):
         _tell("stopped")
-        code = 130
+        code = INTERRUPTED
     except SystemExit as end:
         # the library ends with 1 when the reader of a pipe is gone, which is no verdict
         code = 0 if type(sys.stdout).__name__ == "PacifyFlushWrapper" else end.code
@@ -200,7 +205,7 @@ def _flushed(code: int) -> int:
 
 
 def main() -> None:
-    """Run the command line."""
+    """Run the command line; a key that stops it unwinds what a command does, before and behind it the run just ends."""
     gc.disable()  # a run lives for a second: looking for its garbage costs a tenth of it and frees nothing
     atexit.register(gc.freeze)  # nor does looking for it at the end, which the interpreter does several times
     # its matrices are small: a second thread waits for the first, which costs a quarter of a fit and gains no time
@@ -216,7 +221,16 @@ def main() -> None:
     if sys.stdout is None or sys.stderr is None:  # closed before the start
         nowhere = os.fdopen(os.open(os.devnull, os.O_WRONLY), "w", encoding="utf-8")
         sys.stdout, sys.stderr = sys.stdout or nowhere, sys.stderr or nowhere
-    sys.exit(_flushed(_run(sys.argv[1:])))
+    at_once = signal.getsignal(signal.SIGINT)
+    try:
+        if at_once != signal.SIG_IGN:
+            signal.signal(signal.SIGINT, signal.default_int_handler)
+        code = _run(sys.argv[1:])
+    except KeyboardInterrupt:  # a second one, or one between the handlers
+        _tell("stopped")
+        code = INTERRUPTED
+    signal.signal(signal.SIGINT, at_once)
+    sys.exit(_flushed(code))
 
 
 if __name__ == "__main__":

@@ -14,7 +14,7 @@ from blankwright.design.request import Design
 from blankwright.knife.forging import Bar, Forging, bar_of, heights
 from blankwright.knife.knife import Knife
 from blankwright.stock.piece import Piece
-from blankwright.stock.variants import changed
+from blankwright.stock.variants import changed, down
 
 _STEPS = 400
 _ROUND_MM = 0.5
@@ -126,6 +126,11 @@ class ForgedTold:
             lines.append(said(words, mm(there.thickness_mm), mm(self.forging.thickness_mm)))
         if bar.length_mm > there.length_mm:
             lines.append(said("It is {} short.", mm(bar.length_mm - there.length_mm, 1)))
+        lines += [
+            said("to look at: {}: forging leaves nothing of it.", self.piece.words_of(z)) for z in self.piece.kept
+        ]
+        if not self.fits and not self.would_do:
+            lines.append(said("Neither a thinner or shorter blade nor bevels that are forged further make it enough."))
         for one in self.would_do:
             sets = " ".join(f"--set {key}={value.replace(' ', '')}" for key, value in one.items())
             lines.append(said(f"Would do: {sets}"))
@@ -144,7 +149,7 @@ def forged_from(knife: Knife, forging: Forging, pieces: Sequence[Piece]) -> Forg
     best = min(found, key=lambda one: (not one.fits, one.piece.outline.area_mm2 if one.fits else one.short_mm))
     if best.fits:
         return best
-    would_do = tuple(_would_do(knife.design, best.piece))
+    would_do = tuple(_would_do(knife.design, best))
     return ForgedTold(knife, forging, best.piece, best.stretch, best.bar, would_do)
 
 
@@ -175,9 +180,12 @@ def sound_stretch(piece: Piece) -> Stretch:
     return Stretch(first, last - first, width, thickness, "" if alike else "left" if left > right else "right")
 
 
-def _would_do(design: Design, piece: Piece) -> list[dict[str, str]]:
-    """Return changes with which the piece is enough: more of the bevels forged, or a shorter blade."""
-    found = []
+def _would_do(design: Design, told: ForgedTold) -> list[dict[str, str]]:
+    """Return changes with which a piece is enough: more of the bevels forged, a thinner blade, or a shorter one."""
+    found, piece = [], told.piece
+    thin = {"material.thickness": f"{down(told.knife.stock_mm - told.thin_mm):g} mm"}
+    if told.thin_mm and _enough(design, piece, thin):
+        return [thin]
     for share in _SHARES:
         settings = {"start.forged_bevels": f"{share} %"}
         if _enough(design, piece, settings):

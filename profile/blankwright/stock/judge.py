@@ -101,7 +101,7 @@ def judged(wanted: Wanted, piece: Piece, pose: Pose) -> Verdict:
     limits = [_edge(wanted, piece, pose, laid)]
     limits += [_zone(wanted, piece, pose, laid, zone) for zone in piece.avoided]
     limits.append(_thickness(wanted, piece, pose))
-    limits += [_keep(wanted, pose, zone) for zone in piece.kept]
+    limits += [_keep(wanted, piece, pose, zone) for zone in piece.kept]
     return Verdict(tuple(sorted(limits, key=lambda limit: (limit.holds, limit.spare))))
 
 
@@ -118,13 +118,13 @@ def _zone(wanted: Wanted, piece: Piece, pose: Pose, laid: Outline, zone: Zone) -
     if made is not None:
         x, y, across = zone.circle or (0.0, 0.0, 0.0)
         over = max(made.hole.diameter_mm - across, 0.0)
-        return Limit("hole", f"{zone.words} becomes the {made.name}", over, 0.0, (x, y), _back(pose, (x, y)))
+        return Limit("hole", f"{piece.words_of(zone)} becomes the {made.name}", over, 0.0, (x, y), _back(pose, (x, y)))
     near = nearness(laid, zone.outline)
     mm, at = near.mm, near.at_mm
     within = inside(laid, zone.outline.starts[:1])[0] or inside(zone.outline, laid.starts[:1])[0]
     if near.crosses or within:
         mm, at = _deepest(laid, zone.outline, -1.0)
-    return Limit("zone", zone.words, mm, wanted.room_mm(piece, zone), at, _back(pose, at))
+    return Limit("zone", piece.words_of(zone), mm, wanted.room_mm(piece, zone), at, _back(pose, at))
 
 
 def _deepest(laid: Outline, other: Outline, good: float) -> tuple[float, Place]:
@@ -149,12 +149,12 @@ def _thickness(wanted: Wanted, piece: Piece, pose: Pose) -> Limit:
     return Limit("thickness", "", float(left[k]) + need, need, (float(at[0]), float(at[1])), _pair(points[k]))
 
 
-def _keep(wanted: Wanted, pose: Pose, zone: Zone) -> Limit:
+def _keep(wanted: Wanted, piece: Piece, pose: Pose, zone: Zone) -> Limit:
     area = zone.outline.to_shapely(FINE_MM)
     laid = _laid_area(wanted, pose, zone)
     share = float(area.intersection(laid).area / area.area)
     at = zone.outline.centroid_mm
-    return Limit("keep", zone.words, min(share + 1e-6, 1.0), zone.share, at, _back(pose, at))
+    return Limit("keep", piece.words_of(zone), min(share + 1e-6, 1.0), zone.share, at, _back(pose, at))
 
 
 def _laid_area(wanted: Wanted, pose: Pose, zone: Zone) -> shapely.Geometry:

@@ -44,6 +44,7 @@ _PAGE_TEXT_MM, _TITLE_MM, _ROW_MM, _EDGE_MM = 2.2, 3.6, 4.4, 12.0
 _COLUMNS = ((0.0, "no."), (10.0, "blank"), (70.0, "side"), (95.0, "turn"))
 _PLACES_MM, _PLACE_WIDE_MM = 116.0, 40.0
 _MOST_PICTURE = 0.62
+_WHICH = "tip and butt of the cut line, heel of the finished knife"
 
 
 def sheet_name(layout: Layout, sheet: Sheet) -> str:
@@ -102,7 +103,7 @@ def _steel_words(layout: Layout, sheet: Sheet) -> list[str]:
 
 
 def _how_to_read() -> str:
-    return "numbers: order of cutting; places from the left edge / from the lower edge, mm"
+    return f"numbers: order of cutting; places from the left edge / from the lower edge, mm; {_WHICH}"
 
 
 def _title(layout: Layout, sheet: Sheet) -> str:
@@ -324,7 +325,7 @@ def _table(page: Marks, rows: Sequence[Row], y: float, wide: float) -> None:
         Text(
             _EDGE_MM,
             _EDGE_MM,
-            "lengths in mm, from the left and from the lower edge of the steel",
+            f"lengths in mm, from the left and from the lower edge of the steel; {_WHICH}",
             _PAGE_TEXT_MM,
             "start",
         )

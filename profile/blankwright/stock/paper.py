@@ -15,6 +15,8 @@ from blankwright.stock.ofmaterial import piece_is_of
 from blankwright.stock.piece import Zone
 from blankwright.stock.place import Placed
 from blankwright.stock.report import piece_words
+from blankwright.stock.scarce import side_by_side
+from blankwright.stock.shown import shown
 from blankwright.template.pages import Head, template_pages
 from blankwright.template.scene import SOLID, Avoid, Drawn, DrawnHole, Label, Scene, Stroke
 from blankwright.template.scenes import Wishes, best_plan
@@ -73,12 +75,13 @@ def placing_scene(placed: Placed, around_mm: float) -> Scene:
         labels += _zone_label(laid, zone) if chains else []
     lines, more = _distance_lines(laid)
     side = "turned over: its left face lies up" if placed.pose.flipped else "as drawn: its right face lies up"
-    v, lies = placed.verdict, lies_words(placed)
+    lies, limit = lies_words(placed), min(placed.verdict.distances, key=lambda one: one.spare)
+    scarcest = f"{limit.name or 'the edge'}: {side_by_side(limit.least_mm, limit.need).text()}"
     grain = "" if lies is None else f"; {lies.text()}"
     slot = f"the slot is {placed.wanted.kerf_mm:g} mm wide"
     facts = (
-        f"The knife lies {side}. Lay the thick line on the real edge of the steel and scribe the dashed line.",
-        f"At least {v.margin_mm:.2f} mm from blank to edge and zones; {slot}{grain}.",
+        f"The knife lies {side}. Lay the thick line on the real edge of the steel and scribe the dashed cut line.",
+        f"Scarcest from the cut line to {scarcest}; {slot}{grain}.",
     )
     front = laid.point(knife.shape.front_x_mm, 0.0)[0]
     return Scene(
@@ -106,7 +109,7 @@ def _anchor_labels(laid: Laid) -> list[Label]:
     low, high = chord_at(cut, (x0 + front) / 2) or (0.0, 10.0)
     return [
         Label("tip", laid.point(x1 - 1.0, tip_y), 0.0),
-        Label("heel", laid.point(0.0, 0.0), 0.0),
+        Label("heel of the finished knife", laid.point(0.0, 0.0), 0.0),
         Label("handle", laid.point((x0 + front) / 2, (low + high) / 2), 0.0),
     ]
 
@@ -119,16 +122,21 @@ def _edge_label(laid: Laid) -> list[Label]:
     at = laid.point(*limit.design_mm)
     if any(math.dist(at, one.at) < _NEAR_MM for one in laid.distances()):
         return []
-    return [Label(f"{mm(limit.least_mm).shown()} to the edge", at, 0.0)]
+    return [Label(f"cut line {mm(limit.least_mm).shown()} to the edge", at, 0.0)]
 
 
 def _zone_label(laid: Laid, zone: Zone) -> list[Label]:
     x0, y0, x1, y1 = laid.from_piece(zone.outline).bounds_mm
     w = laid.window
     at = (min(max((x0 + x1) / 2, w[0] + 1), w[2] - 1), min(max((y0 + y1) / 2, w[1] + 1), w[3] - 1))
-    what = "keep clear" if zone.kind == "avoid" else "save"
     clear = 0.0 if zone.circle is None else zone.circle[2] / 2
-    return [Label(f"{zone.words}: {what}" if zone.name else what, at, clear)]
+    if zone.kind == "keep":
+        kept = next(kept for kept in shown(laid.placed) if kept.zone is zone)
+        return [
+            Label(words, laid.point(*place), clear if place == kept.middle else 0.0) for words, place in kept.labels()
+        ]
+    what = "keep clear"
+    return [Label(f"{laid.placed.piece.words_of(zone)}: {what}" if zone.name else what, at, clear)]
 
 
 def _distance_lines(laid: Laid) -> tuple[list[Stroke], list[Label]]:
@@ -139,7 +147,7 @@ def _distance_lines(laid: Laid) -> tuple[list[Stroke], list[Label]]:
         if one.mm >= _SHORT_MM:
             lines.append(Stroke(one.at, end, "arrow" if end == one.to else "narrow"))
         middle = ((one.at[0] + end[0]) / 2, (one.at[1] + end[1]) / 2)
-        labels.append(Label(f"{mm(one.mm, 1).shown()} to the edge", middle, 0.0))
+        labels.append(Label(f"cut line {mm(one.mm, 1).shown()} to the edge", middle, 0.0))
     return lines, labels
 
 

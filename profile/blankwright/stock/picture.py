@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from textwrap import wrap
 
 import numpy as np
 import shapely
@@ -32,18 +33,22 @@ from blankwright.stock.grainmark import grain_mark
 from blankwright.stock.ofmaterial import piece_is_of
 from blankwright.stock.piece import Zone
 from blankwright.stock.place import Placed
-from blankwright.stock.report import anchors, piece_words
+from blankwright.stock.report import anchors, keep_line, piece_words
+from blankwright.stock.scarce import CUT_WORDS, also_scarce, side_by_side
+from blankwright.stock.shown import shown
 
 _LEAST_TEXT_MM = 2.5
 _TEXT_SHARE = 1 / 150
 _MOST_HATCHES = 60
 _FINE_MM = 0.01
+_WIDE = 110
+"""Letters in a line below the piece."""
 
 
 def placing_svg(placed: Placed) -> str:
     """Return the picture as SVG; one unit is one mm."""
     short = f"too thin by {placed.thin_mm:.2f} mm" if placed.thin_mm else f"{placed.short_mm:.2f} mm short"
-    fits = "fits" if placed.fits else short
+    fits = "fits" if placed.fits else "no side of it may lie up" if placed.sideless else short
     name = placed.wanted.knife.design.name
     return marks_svg(
         placing_marks(placed),
@@ -59,7 +64,10 @@ def placing_marks(placed: Placed) -> Marks:
     marks = Marks()
     marks.add(ClosedLine(piece.outline, FINISHED))
     for zone in piece.zones:
-        _zone(marks, zone, height)
+        _zone(marks, zone, piece.words_of(zone), height, piece.outline.bounds_mm[3])
+    if placed.sideless:
+        _words(marks, placed, height)
+        return marks
     marks.add(ClosedLine(pose.outline(placed.wanted.cut), CUT), ClosedLine(pose.outline(knife.finished), NARROW))
     for hole in knife.holes:
         x, y = pose.points(np.array([[hole.hole.x_mm, hole.hole.y_mm]]))[0].tolist()
@@ -71,15 +79,17 @@ def placing_marks(placed: Placed) -> Marks:
     return marks
 
 
-def _zone(marks: Marks, zone: Zone, height: float) -> None:
+def _zone(marks: Marks, zone: Zone, name: str, height: float, top_mm: float) -> None:
     """Draw a zone and, dashed around it, how far it is kept clear of; its name stands in it or beside it."""
     marks.add(ClosedLine(zone.outline, NARROW if zone.kind == "keep" else HIDDEN))
     x0, y0, x1, y1 = zone.outline.bounds_mm
     if zone.kind == "avoid":
         marks.add(*(Segment(a, b, HATCH) for a, b in _hatching(zone, 1.6 * height)))
-    words = lettering.clean(zone.words, 40)
+    words = lettering.clean(name, 40)
     inside = lettering.width_mm(words, height) < x1 - x0 - 2 and zone.kind == "keep"
     y = (y0 + y1 - height) / 2 if inside else y1 + 0.6 * height
+    if not inside and y + height > top_mm > y1 and y0 > 2.0 * height:  # its edge would cross the name
+        y = y0 - 1.6 * height
     marks.add(Text((x0 + x1) / 2, y, words, height, "middle"))
 
 
@@ -104,11 +114,15 @@ def _sizes(marks: Marks, placed: Placed, height: float) -> None:
         if name == "spine over the heel":
             continue
         marks.add(Segment((x, at), (x, y + 1.3 * height), NARROW))
-        marks.add(Text(x, y, f"{name} {bare(x, 1)} / {bare(at, 1)}", height, "middle"))
+        marks.add(Text(x, y, f"{CUT_WORDS[name]} {bare(x, 1)} / {bare(at, 1)}", height, "middle"))
         y -= 1.8 * height
     words = f"{piece_words(piece).text()}; {piece_is_of(placed.wanted.knife, piece)}"
     marks.add(Text(x0, y1 + 4.2 * height, lettering.clean(words, 120), height, "start"))
     marks.add(Text(x0, y - 0.4 * height, "places from the lower left corner: along / across, mm", height, "start"))
+    lost = [keep_line(placed, limit) for limit in placed.verdict.lacking if limit.kind == "keep"]
+    told = [kept.line() for kept in shown(placed)] if placed.fits else lost
+    for number, words in enumerate([row for line in told for row in wrap(line.text(), _WIDE)], start=1):
+        marks.add(Text(x0, y - (0.4 + 1.8 * number) * height, words, height, "start"))
 
 
 def _grain(marks: Marks, placed: Placed, height: float) -> None:
@@ -116,7 +130,8 @@ def _grain(marks: Marks, placed: Placed, height: float) -> None:
     if grain is None:
         return
     _, _, x1, y1 = placed.piece.outline.bounds_mm
-    grain_mark(marks, grain, (x1 - 14.0 * height, y1 + 4.5 * height), 12.0 * height, height)
+    up = 4.5 + 6.0 * abs(math.sin(math.radians(grain)))  # its lower end stays clear of what is written at the piece
+    grain_mark(marks, grain, (x1 - 14.0 * height, y1 + up * height), 12.0 * height, height)
 
 
 def _scarce(marks: Marks, placed: Placed, height: float) -> None:
@@ -125,6 +140,8 @@ def _scarce(marks: Marks, placed: Placed, height: float) -> None:
     limit = min(shown, key=lambda one: one.spare)
     x, y = limit.at_mm
     marks.add(Ring(x, y, 3.0 * height, CENTRE))
+    for other in also_scarce(placed, limit):
+        marks.add(Ring(*other.at_mm, 3.0 * height, CENTRE))
     _, y0, _, y1 = placed.piece.outline.bounds_mm
     above = y > (y0 + y1) / 2
     beyond = y1 + 1.6 * height if above else y0 - 1.4 * height
@@ -133,7 +150,7 @@ def _scarce(marks: Marks, placed: Placed, height: float) -> None:
     way = (end[0] - x, end[1] - y)
     size = math.hypot(*way)
     start = (x + way[0] / size * 1.5 * height, y + way[1] / size * 1.5 * height)
-    told = f"{mm(limit.least_mm).shown()} here, {limit.need:g} needed"
+    told = side_by_side(limit.least_mm, limit.need).text()
     if not limit.holds:
         off = mm(-limit.spare).shown()
         told = f"too thin by {off} here" if limit.kind == "thickness" else f"{off} short here"
@@ -149,5 +166,6 @@ def _words(marks: Marks, placed: Placed, height: float) -> None:
     turned = f", turned {pose.turn_deg:.2f}°" if round(pose.turn_deg, 2) else ""
     lies = lies_words(placed) if placed.fits else None
     grain = "" if lies is None else f"; {lies.text()}"
-    words = f"{placed.wanted.knife.design.title}: {side}{turned}{fits}{grain}"
+    how = "does not fit, no side of it may lie up" if placed.sideless else f"{side}{turned}{fits}{grain}"
+    words = f"{placed.wanted.knife.design.title}: {how}"
     marks.add(Text(x0, y1 + 6.2 * height, lettering.clean(words, 120), 1.2 * height, "start", bold=True))

@@ -164,6 +164,11 @@ class Piece:
         """The zones to save."""
         return tuple(z for z in self.zones if z.kind == "keep")
 
+    def words_of(self, zone: Zone) -> str:
+        """Return what one of its zones is called in a sentence: with its number where others are called so too."""
+        alike = [other for other in self.zones if other.words == zone.words]
+        return zone.words if len(alike) == 1 else f"{zone.words} (zone {self.zones.index(zone) + 1})"
+
     @cached_property
     def least_thickness_mm(self) -> float:
         """Thickness where it is thinnest [mm]."""

@@ -53,6 +53,7 @@ class Placed:
         pose: How it lies best, whether it fits or not.
         verdict: What that was measured to be.
         why_sides: Why only one side may lie up, or neither; empty where both may.
+        sideless: Whether neither side may lie up; pose and verdict then mean nothing.
     """
 
     wanted: Wanted
@@ -60,15 +61,18 @@ class Placed:
     pose: Pose
     verdict: Verdict
     why_sides: str = ""
+    sideless: bool = False
 
     @property
     def fits(self) -> bool:
         """Whether it fits."""
-        return self.verdict.fits
+        return self.verdict.fits and not self.sideless
 
     @property
     def short_mm(self) -> float:
-        """What is missing where it is scarcest [mm]; 0 where it fits."""
+        """What is missing where it is scarcest [mm]; 0 where it fits, or where no side of it may lie up."""
+        if self.sideless:
+            return 0.0
         return max((-limit.spare for limit in self.verdict.lacking if limit.kind != "keep"), default=0.0)
 
     @property
@@ -142,7 +146,7 @@ def place_on(
     allowed, why = allowed_of(wanted, piece, wish)
     if not allowed.flips:
         pose = Pose(0.0, 0.0, 0.0, flipped=False)
-        return Placed(wanted, piece, pose, judged(wanted, piece, pose), why)
+        return Placed(wanted, piece, pose, judged(wanted, piece, pose), why, sideless=True)
     search = Search(plate_of(piece, wanted), wanted)
     pose, verdict = best_of(wanted, piece, look(search, allowed, effort, first))
     found = Placed(wanted, piece, pose, verdict, why)
@@ -246,4 +250,6 @@ def place(wanted: Wanted, pieces: Sequence[Piece], wish: Wish, effort: Effort | 
         RequestError: As allowed_of.
     """
     found = [_where_thin(place_on(wanted, piece, wish, effort), wish, effort) for piece in pieces]
-    return sorted(found, key=lambda one: (not one.fits, one.piece.outline.area_mm2 if one.fits else one.short_mm))
+    return sorted(
+        found, key=lambda one: (not one.fits, one.sideless, one.piece.outline.area_mm2 if one.fits else one.short_mm)
+    )

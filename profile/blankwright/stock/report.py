@@ -10,19 +10,16 @@ import numpy as np
 from blankwright.base.arrays import Place
 from blankwright.base.frozen import dataclass
 from blankwright.base.said import Line, Quantity, Spot, Value, exact_mm, mm, range_mm, said
-from blankwright.geometry.distance import points_to_pieces
 from blankwright.stock.grain import across_deg, placed_line
 from blankwright.stock.judge import Limit
-from blankwright.stock.missing import Offer
+from blankwright.stock.nearest import Offer
 from blankwright.stock.piece import Piece
 from blankwright.stock.place import Placed, Wish
+from blankwright.stock.scarce import CUT_WORDS, also_scarce, also_words, place_words, side_by_side, thick_words
+from blankwright.stock.shown import shown, shown_data
 from blankwright.stock.variants import Largest
-from blankwright.stock.wanted import Wanted
 
 _DIGITS = 4
-_TIP_MM = 12.0
-_FAR_THICKER = 1.15
-"""So many times as thick as needed, and a piece is worth a word: steel that is surfaced loses less than that."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,7 +61,8 @@ class Told:
             "spare_mm": round(one.verdict.spare_mm, _DIGITS) if one.fits else None,
             "short_mm": round(one.short_mm, _DIGITS),
             "would_do": [{"set": offer.settings} for offer in self.offers],
-            "limits": [_limit_data(limit) for limit in one.verdict.limits],
+            "limits": [_limit_data(one, limit) for limit in ([] if one.sideless else one.verdict.limits)],
+            "kept": [shown_data(kept) for kept in shown(one)] if one.fits else [],
             "across_grain_deg": None if (deg := across_deg(one)) is None else round(deg, 3),
             "kerf_mm": one.wanted.kerf_mm,
             "design": one.wanted.knife.design.name,
@@ -83,16 +81,18 @@ class Told:
         if one.fits:
             grain = placed_line(one)
             lines += [_lies(one), *([] if grain is None else [grain]), *_anchors(one)]
-        lines += [_limit_line(one, limit) for limit in one.verdict.limits]
-        if one.why_sides:
+        lines += [] if one.sideless else [_limit_line(one, limit) for limit in one.verdict.limits]
+        if one.fits:
+            lines += [kept.advice() for kept in shown(one)]
+        if one.why_sides and not one.sideless:
             lines.append(said("One side only: {}.", one.why_sides))
         lines += [_other_line(other) for other in self.others]
-        if not one.fits:
+        if not one.fits and not one.sideless:
             lines += _offer_lines(one, self.offers)
         return lines
 
 
-def _limit_data(limit: Limit) -> dict[str, Any]:
+def _limit_data(one: Placed, limit: Limit) -> dict[str, Any]:
     share = limit.kind == "keep"
     unit = "" if share else "_mm"
     return {
@@ -102,6 +102,10 @@ def _limit_data(limit: Limit) -> dict[str, Any]:
         f"need{unit}": round(limit.need, _DIGITS),
         "holds": limit.holds,
         "at_mm": [round(v, 3) for v in limit.at_mm],
+        "also": [
+            {"spare_mm": round(other.spare_mm, 2), "at_mm": [round(v, 3) for v in other.at_mm]}
+            for other in also_scarce(one, limit)
+        ],
     }
 
 
@@ -111,9 +115,15 @@ def _head(one: Placed) -> Line:
     words = f"on {{}}, {one.piece.kind}, {{}} x {{}}"
     if one.fits:
         return said(f"Fits {words}.", *where)
-    scarce = next((limit for limit in one.verdict.limits if not limit.holds), None)
-    if scarce is None or scarce.kind == "keep":
-        return said(f"Does not fit {words}.", *where)
+    if one.sideless:
+        return said(
+            f"Does not fit {words}: {{}}. Take one face out of the stock file, or grind both.", *where, one.why_sides
+        )
+    scarce = next((limit for limit in one.verdict.limits if not limit.holds and limit.kind != "keep"), None)
+    if scarce is None:
+        return said(
+            f"Does not fit {words}: too little of {{}} comes where it is to be.", *where, one.verdict.lacking[0].name
+        )
     what = "too thin by {}" if scarce.kind == "thickness" else "{} short"
     at = place_words(one.wanted, scarce.design_mm)
     line = said(f"Does not fit {words}: {what}, ", *where, mm(-scarce.spare, 2))
@@ -123,11 +133,11 @@ def _head(one: Placed) -> Line:
 def _lies(one: Placed) -> Line:
     pose = one.pose
     side = "turned over, its left face up" if pose.flipped else "as drawn, its right face up"
-    heel = Spot(pose.x_mm, pose.y_mm)
+    heel, where = Spot(pose.x_mm, pose.y_mm), f"the {CUT_WORDS['heel']} at {{}} from the lower left corner."
     if not round(pose.turn_deg, 2):
-        return said(f"It lies {side}, straight along; the heel at {{}} from the lower left corner.", heel)
+        return said(f"It lies {side}, straight along; {where}", heel)
     turn = Quantity(pose.turn_deg, "deg", 2)
-    return said(f"It lies {side}, turned by {{}}; the heel at {{}} from the lower left corner.", turn, heel)
+    return said(f"It lies {side}, turned by {{}}; {where}", turn, heel)
 
 
 def anchors(one: Placed) -> list[tuple[str, Place, Place]]:
@@ -149,54 +159,33 @@ def anchors(one: Placed) -> list[tuple[str, Place, Place]]:
 
 def _anchors(one: Placed) -> list[Line]:
     return [
-        said(f"{name}: {{}} from the left, {{}} from below.", mm(x, 1), mm(y, 1))
+        said(f"{CUT_WORDS[name]}: {{}} from the left, {{}} from below.", mm(x, 1), mm(y, 1))
         for name, (x, y), _ in anchors(one)
         if name in ("tip", "butt")
     ]
 
 
+def keep_line(one: Placed, limit: Limit) -> Line:
+    """Return how much of a zone to keep is where it is to be."""
+    share, need = (Quantity(v * 100, "%", 0) for v in (limit.least_mm, limit.need))
+    part = next(zone.part for zone in one.piece.kept if one.piece.words_of(zone) == limit.name)
+    words = f"{{}}: {{}} of it on the {part}, {{}} wanted"
+    return said(words + ("." if limit.holds else ": too little."), limit.name, share, need)
+
+
 def _limit_line(one: Placed, limit: Limit) -> Line:
     if limit.kind == "keep":
-        share, need = (Quantity(v * 100, "%", 0) for v in (limit.least_mm, limit.need))
-        part = next(zone.part for zone in one.piece.kept if zone.words == limit.name)
-        words = f"{{}}: {{}} of it on the {part}, {{}} wanted"
-        return said(words + ("." if limit.holds else ": too little."), limit.name, share, need)
-    if limit.kind == "thickness":
-        there, need = exact_mm(limit.least_mm), exact_mm(limit.need)
-        if not limit.holds:
-            where = place_words(one.wanted, limit.design_mm)
-            line = said("thickness: {} there, {} needed: too thin by {} ", there, need, mm(-limit.spare))
-            return line.then(where.words, *where.values).then(".")
-        if limit.least_mm > _FAR_THICKER * limit.need:
-            off = exact_mm(round(limit.least_mm - limit.need, 2))
-            return said("thickness: {} there, {} needed: {} has to be ground off the faces.", there, need, off)
-        return said("thickness: {} there, {} needed, scarcest here.", there, need)
+        return keep_line(one, limit)
     if limit.kind == "hole":
         return said("{}.", limit.name)
+    room = side_by_side(limit.least_mm, limit.need, by_rule=limit.kind == "thickness")
+    if limit.kind == "thickness":
+        thick = thick_words(one, limit)
+        return said("thickness: ").then(room.words, *room.values).then(thick.words, *thick.values).then(".")
     what = "edge of the piece" if limit.kind == "edge" else limit.name
-    if limit.least_mm < 0:
-        return said("{}: reached over by {}, {} of room needed.", what, mm(-limit.least_mm), exact_mm(limit.need))
-    where = place_words(one.wanted, limit.design_mm)
-    line = said(f"{{}}: {{}} away {where.words}", what, mm(limit.least_mm), *where.values)
-    return line.then(", {} needed.", exact_mm(limit.need))
-
-
-def place_words(wanted: Wanted, at_mm: Place) -> Line:
-    """Return where on the blank a place of the design is, in words."""
-    cut = wanted.cut
-    x, _ = at_mm
-    low, _, high, _ = cut.bounds_mm
-    if x > high - _TIP_MM:
-        return said("at the tip")
-    if x < low + _TIP_MM:
-        return said("at the butt")
-    point = np.array([at_mm])
-    region = cut.regions[int(points_to_pieces(point, cut.starts, cut.ends, cut.bulges)[0].argmin())]
-    if abs(x) < 3.0:
-        return said("at the heel" if region in ("heel", "edge") else "at the spine over the heel")
-    names = {"edge": "edge", "spine": "spine", "heel": "heel notch", "tang": "tang", "butt": "butt", "": "outline"}
-    way = "ahead of" if x > 0 else "behind"
-    return said(f"at the {names.get(region, region)}, {{}} {way} the heel", mm(abs(x), 0))
+    where, also = place_words(one.wanted, limit.design_mm), also_words(one, limit)
+    line = said("{} to the cut line: ", what).then(room.words, *room.values).then(", ")
+    return line.then(where.words, *where.values).then(also.words, *also.values).then(".")
 
 
 def _largest_lines(one: Placed, found: Largest) -> list[Line]:
@@ -212,6 +201,8 @@ def _largest_lines(one: Placed, found: Largest) -> list[Line]:
 def _other_line(other: Placed) -> Line:
     if other.fits:
         return said("It fits on {} too, with {} to spare.", other.piece.name, mm(other.verdict.spare_mm))
+    if other.sideless:
+        return said("On {} it does not fit: {}.", other.piece.name, other.why_sides)
     if other.thin_mm:
         return said("On {} it does not fit: too thin by {}.", other.piece.name, mm(other.thin_mm))
     return said("On {} it does not fit: {} short.", other.piece.name, mm(other.short_mm))

@@ -64,6 +64,27 @@ def poses_through_holes(search: Search, allowed: Allowed, but: Sequence[MadeHole
     return [pose for pose in found if pose is not None]
 
 
+def pose_through_like(search: Search, last: Wanted, pose: Pose) -> Pose | None:
+    """Return the turn near one about the hole of the piece that was another knife's own; None where none was.
+
+    Args:
+        search: Knife and piece.
+        last: A knife that differs little.
+        pose: How it lay.
+    """
+    wanted, piece = search.wanted, search.plate.piece
+    for zone in piece.avoided:
+        made = hole_for(last, zone, pose)
+        if made is None or zone.circle is None or len(wanted.knife.holes) != len(last.knife.holes):
+            continue
+        own = wanted.knife.holes[last.knife.holes.index(made)].hole
+        if own.diameter_mm >= zone.circle[2] - NEAR_MM:
+            rest = Search(plate_of(_without(piece, zone), wanted), wanted, search)
+            hole = np.array([own.x_mm, own.y_mm])
+            return _narrowed(rest, hole, zone.circle[:2], pose.turn_deg, flipped=pose.flipped)
+    return None
+
+
 def _turned_about(search: Search, made: MadeHole, at: tuple[float, float], allowed: Allowed) -> Pose | None:
     """Return the turn about a hole that leaves the most room."""
     hole = np.array([made.hole.x_mm, made.hole.y_mm])

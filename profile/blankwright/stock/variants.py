@@ -122,7 +122,7 @@ def largest(wanted: Wanted, pieces: Sequence[Piece], wish: Wish, key: str) -> La
 
 def _largest_on(wanted: Wanted, piece: Piece, wish: Wish, length: Turned) -> Largest:
     """Narrow the value down near the best placing known; then look everywhere just beyond, until nothing is there."""
-    design, first, last = wanted.knife.design, list[Pose](), _down(length.greatest_mm)
+    design, first, last = wanted.knife.design, list[Pose](), down(length.greatest_mm)
 
     def near(value_mm: float) -> Placed | None:
         one = changed(design, {length.key: value_mm})
@@ -157,7 +157,7 @@ def _largest_on(wanted: Wanted, piece: Piece, wish: Wish, length: Turned) -> Lar
 def _some_value(length: Turned, tried: Callable[[float], Placed | None]) -> tuple[float, Placed] | None:
     """Return a value that fits, looked for from where the design stands downward."""
     for share in (1.0, 0.7, 0.4, 0.0):
-        value = _down(length.least_mm + share * (min(length.now_mm, length.greatest_mm) - length.least_mm))
+        value = down(length.least_mm + share * (min(length.now_mm, length.greatest_mm) - length.least_mm))
         value = max(value, _up(length.least_mm))
         placed = tried(value)
         if placed is not None and placed.fits:
@@ -180,7 +180,7 @@ def narrowed(
         share = 0.5
         if short is not None:  # what is over and what is missing, taken as straight between
             share = min(max(placed.verdict.spare_mm / max(placed.verdict.spare_mm + short, 1e-9), 0.1), 0.9)
-        middle = _down(value + share * (high_mm - value))
+        middle = down(value + share * (high_mm - value))
         middle = min(max(middle, value + STEP_MM), high_mm - STEP_MM)
         now = tried(round(middle, 6))
         if now is not None and now.fits:
@@ -190,7 +190,8 @@ def narrowed(
     return value, placed
 
 
-def _down(value_mm: float) -> float:
+def down(value_mm: float) -> float:
+    """Return the next value that is told at or below a length [mm]."""
     return round(floor(value_mm / STEP_MM + 1e-6) * STEP_MM, 6)
 
 

@@ -20,13 +20,17 @@ from blankwright.geometry.offset import parallel
 from blankwright.geometry.outline import Outline
 from blankwright.geometry.pose import Pose
 from blankwright.knife.knife import finish
+from blankwright.stock.bench import Search, plate_of
 from blankwright.stock.judge import judged
 from blankwright.stock.missing import offers
+from blankwright.stock.nearest import nearest
 from blankwright.stock.piece import Piece, Zone, box, round_zone
-from blankwright.stock.place import Placed, Wish, place, place_on
+from blankwright.stock.place import Placed, Wish, place, place_on, placed_if_fits
 from blankwright.stock.search import Effort
 from blankwright.stock.stockfile import read_stock
 from blankwright.stock.stocktext import stock_text
+from blankwright.stock.through import pose_through_like
+from blankwright.stock.variants import changed
 from blankwright.stock.wanted import Wanted
 from rooms.every import cases, every
 from rooms.often import EVERY_CASE, repeated, share
@@ -173,6 +177,15 @@ def test_a_hole_of_the_piece_becomes_the_knifes_own() -> None:
     assert not place_on(knife, moved, Wish(), QUICK).fits
 
 
+def test_a_knife_that_differs_little_is_followed_about_the_hole_it_shares() -> None:
+    """What would do was not followed on where a hole of the piece is the knife's own: the hole was in its way."""
+    knife, piece = around_a_lanyard_hole()
+    shorter = wanted("galley_chef", tang__lanyard_diameter="6 mm", blade__length="209 mm")
+    pose = pose_through_like(Search(plate_of(piece, shorter), shorter), knife, Pose(160.0, 12.0, 1.5, flipped=False))
+    assert pose is not None
+    assert judged(shorter, piece, pose.rounded()).fits
+
+
 @repeated
 @pytest.mark.skipif(not EVERY_CASE, reason="all that would do is tried before the hole: with EVERY_CASE=1")
 def test_a_hole_is_told_to_do_as_lanyard_hole_and_does() -> None:
@@ -210,6 +223,27 @@ def test_every_suggestion_followed_fits(command: Callable[..., Any], tmp_path: P
             followed = command(*line, *more)
             assert followed.code == 0, (one, followed.err)
             assert json.loads(followed.out)["fits"] is True, one
+
+
+NEAREST = (
+    ("mill_file_paring", {"blade__heel_height": "25 mm"}, {"blade.heel_height": (14.0, 25.0)}),
+    ("leaf_spring_chef", {"blade__length": "290 mm"}, {"blade.length": (140.0, 290.0)}),
+    ("galley_utility", {}, {"blade.length": (100.0, 150.0), "blade.heel_height": (20.0, 30.0)}),
+)
+
+
+@repeated
+@every(share(NEAREST, 1))
+def test_what_would_do_is_the_nearest_that_does(design: str, settings: Any, spans: Any) -> None:
+    """Where no blade is as low as the family allows nothing was told; and others were told further off than need be."""
+    piece = read_stock("leaf_spring" if design == "leaf_spring_chef" else "mill_file")[0]
+    knife = wanted(design, **settings)
+    found = nearest(place_on(knife, piece, Wish(), QUICK), Wish(), spans, anywhere=True)
+    assert found is not None
+    told = {key: float(value.removesuffix(" mm")) for key, value in found[1].settings.items()}
+    assert list(told) == list(spans)
+    beyond = changed(knife.knife.design, {key: mm + 0.2 for key, mm in told.items()})
+    assert placed_if_fits(beyond, piece, Wish()) is None
 
 
 def test_the_commands_report(command: Callable[..., Any], tmp_path: Path) -> None:

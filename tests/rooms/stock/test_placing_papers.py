@@ -83,7 +83,7 @@ def test_the_whole_piece_is_on_the_sheet_where_it_has_room() -> None:
     scene = placing_scene(placed(*FILE), AROUND_MM[0])
     assert len(best_plan(scene, wishes("A4")).tiles) == 1
     long = max(math.dist(line.a, line.b) for line in scene.lines if line.kind == "arrow")
-    assert f"{long:.1f} mm to the edge" in {label.text for label in scene.labels}
+    assert f"cut line {long:.1f} mm to the edge" in {label.text for label in scene.labels}
     assert all(line.kind == "narrow" for line in placing_scene(placed(*FILE), 20.0).lines), "no head in the open"
 
 
@@ -97,8 +97,8 @@ def test_steel_that_is_far_too_thick_is_told() -> None:
     words = [Told(place_on(chef, one, Wish(), QUICK), (), Wish()).lines() for one in (thin, thick)]
     found = [next(line.text() for line in lines if line.text().startswith("thickness")) for lines in words]
     assert found == [
-        "thickness: 3.2 mm there, 3 mm needed, scarcest here.",
-        "thickness: 6 mm there, 3 mm needed: 3 mm has to be ground off the faces.",
+        "thickness: 3.20 mm there, 3.00 mm needed, 0.20 mm over.",
+        "thickness: 6.00 mm there, 3.00 mm needed, 3.00 mm over, to be ground off the faces.",
     ]
 
 
@@ -107,7 +107,15 @@ def test_the_picture_is_as_large_as_the_piece() -> None:
     drawn = placing_svg(one)
     wide = float(re.search(r'width="(\d+)mm"', drawn)[1])
     assert 250 <= wide <= 300
-    for words in ("Mill file paring", "as drawn", "tip ", "heel ", "butt ", "grain", " needed"):
+    for words in (
+        "Mill file paring",
+        "as drawn",
+        "tip of the cut line ",
+        "heel of the finished knife ",
+        "butt of the cut line ",
+        "grain",
+        " needed",
+    ):
         assert words in drawn
 
 

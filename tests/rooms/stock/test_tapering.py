@@ -139,7 +139,7 @@ def test_a_piece_that_is_too_thin_is_said_to_be_that() -> None:
     short = f"{7.5 - limit.least_mm:.2f} mm"
     first, second, *_ = [line.text() for line in told.lines()]
     assert first.startswith(f"Does not fit on Tapered, found, 460 mm x 70 mm: too thin by {short}, at ")
-    assert f"7.5 mm needed: too thin by {short} at " in second
+    assert f"7.50 mm needed, {short} short at " in second
     drawn = placing_svg(placed)
     assert f"too thin by {short} here" in drawn
     assert f"too thin by {short};" in drawn
