@@ -29,7 +29,8 @@ from typing import IO
 
 from forks import loaded
 
-from blankwright.base.files import staging, write_files, write_over
+from blankwright.base.files import staging, write_files
+from blankwright.base.onefile import write_over
 from blankwright.base.written import RECORD
 
 SIGNALS = (signal.SIGTERM, signal.SIGINT, signal.SIGKILL)

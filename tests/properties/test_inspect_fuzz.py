@@ -26,7 +26,7 @@ from rooms.often import often, repeated, share
 from truth import spoiled as s
 
 SEED = 20260
-FILES = often(300, 100)
+FILES = often(300, 70)
 MOST_CALLS = 75_000
 """Twice what the worst of the damaged files takes, which are small."""
 WANTED = (Wanted(None, None, None), Wanted(None, process("water-jet"), 3.0), Wanted(None, process("plasma-table"), 3.0))

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 
 from blankwright.base.errors import GeometryError
@@ -47,6 +47,9 @@ def drawn(rows):
 
 
 @RUN
+@example(
+    [*[(8.0, 1.0, 0.0)] * 3, (40.0, 1.0, 1.4251342942874336e-09), (8.0, 0.5, 0.0)], 1.0
+)  # cut by a bend of 1e10 mm
 @given(spokes, st.floats(0.05, 15))
 def test_outward_every_place_is_at_its_distance(rows, d):
     o = drawn(rows)

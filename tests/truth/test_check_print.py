@@ -55,7 +55,7 @@ SHOPS: dict[str, Service] = {name: service(name) for name in ("jet", "laser", "p
 SHOPS["in"] = service_from(changed("jet", {"file.unit": "in"}), "inches.toml")
 
 Case = tuple[str, str]
-CASES: list[Case] = share([(d, s) for d in DESIGNS for s in SHOPS], 8)
+CASES: list[Case] = share([(d, s) for d in DESIGNS for s in SHOPS], 6)
 
 
 @dataclass(frozen=True, eq=False)

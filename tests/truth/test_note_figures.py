@@ -48,7 +48,7 @@ MM = {"mm": 1.0, "in": 25.4}
 EXTRAS = ("finished", "notes")
 
 Case = tuple[str, str]
-CASES: list[Case] = share([(d, s) for d in DESIGNS for s in SHOPS], 12)
+CASES: list[Case] = share([(d, s) for d in DESIGNS for s in SHOPS], 8)
 
 
 @dataclass(frozen=True, eq=False)

@@ -30,7 +30,7 @@ REASON = (
 CLIPPER_UNITS_PER_MM = 100_000
 RISE_MM, LINE_MM = 1e-3, 1e-5  # an arc over its chords; one that rises less is taken as a line
 LEAST_AREA_MM2 = 0.05  # smaller loops come and go with flattening
-BATCH = often(250, 16)
+BATCH = often(250, 10)
 
 
 def distance_for(seed):
@@ -119,7 +119,7 @@ def test_area_and_loops_agree_with_clipper(make, batch):
 @repeated
 @pytest.mark.parametrize("make", [star, comb])
 def test_area_agrees_with_geos(make):
-    for seed, outline in drawn(make, 700_000, often(200, 60)):
+    for seed, outline in drawn(make, 700_000, often(200, 40)):
         d = distance_for(seed)
         loops = ours(outline, d)
         theirs = shapely.Polygon(outline.flattened(1e-2)).buffer(d, quad_segs=64).area
@@ -131,7 +131,7 @@ def test_area_agrees_with_geos(make):
 @repeated
 @pytest.mark.parametrize("make", [star, comb])
 def test_every_place_keeps_its_distance_measured_by_geos(make):
-    for seed, outline in drawn(make, 800_000, often(100, 40)):
+    for seed, outline in drawn(make, 800_000, often(100, 28)):
         d = distance_for(seed)
         ring = shapely.LinearRing(outline.flattened(1e-4))
         shapely.prepare(ring)
@@ -146,7 +146,7 @@ def test_every_place_keeps_its_distance_measured_by_geos(make):
 @repeated
 @pytest.mark.parametrize("make", [star, comb])
 def test_results_do_not_cross_themselves(make):
-    for seed, outline in drawn(make, 900_000, often(100, 40)):
+    for seed, outline in drawn(make, 900_000, often(100, 28)):
         d = distance_for(seed)
         for loop in ours(outline, d):
             if abs(loop.area_mm2) > LEAST_AREA_MM2:

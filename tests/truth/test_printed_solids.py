@@ -63,7 +63,7 @@ ALL: dict[str, tuple[str, str, dict[str, object]]] = {
     "thick wood": ("spreader", "one-piece", {"grind.kind": "convex", "grind.behind_edge": "0.8 mm"}),
 }  # fmt: skip
 WILD = [case for case, (_, _, settings) in ALL.items() if settings]
-CASES = {case: ALL[case] for case in (*share([name for name in ALL if name not in WILD], 2), *share(WILD, 4))}
+CASES = {case: ALL[case] for case in (*share([name for name in ALL if name not in WILD], 2), *share(WILD, 3))}
 
 
 @cache

@@ -62,7 +62,7 @@ ALL: list[Case] = [
     for enter, outside in (WAYS if kind in (("chef", "full"), ("utility", "hidden")) else WAYS[:2])
     for tabs in (0, 3)
 ]
-CASES = share(ALL, 18)
+CASES = share(ALL, 12)
 
 
 @dataclass(frozen=True, eq=False)

@@ -47,7 +47,7 @@ FLAT_MM = 0.0004
 SIZES = ("least", "default", "greatest")
 PROCESSES = ("water-jet", "plasma-table", "trace")
 Case = tuple[str, str, str, str]
-CASES: list[Case] = share([(n, c, size, process) for n, c in SOME_KINDS for size in SIZES for process in PROCESSES], 18)
+CASES: list[Case] = share([(n, c, size, process) for n, c in SOME_KINDS for size in SIZES for process in PROCESSES], 12)
 
 WHOLE = share([case for case in CASES if case[3] == PROCESSES[0]], 2)
 

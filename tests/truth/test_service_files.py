@@ -65,7 +65,7 @@ Case = tuple[str, str, str]
 ALL: list[Case] = [(s, *kind) for s in service_names() for kind in SOME_KINDS] + [
     (v, *kind) for v in VARIANTS for kind in OTHERS
 ]
-CASES = share(ALL, 26)
+CASES = share(ALL, 18)
 CONTOURS = [case for case in CASES if not case[0].startswith("own")]
 PATHS = [case for case in CASES if case[0].startswith("own")]
 """Files of contours, and those of a cutter's path, whose cuts are open (played back in test_rs274_played_back.py)."""

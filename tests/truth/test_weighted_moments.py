@@ -85,7 +85,7 @@ POLYNOMIALS = ((2.0,), (3.0, -0.02), (7.0, 0.05, -0.001))
 
 
 @repeated
-@pytest.mark.parametrize(("degrees", "polynomial"), share(itertools.product(DEGREES, POLYNOMIALS), 12))
+@pytest.mark.parametrize(("degrees", "polynomial"), share(itertools.product(DEGREES, POLYNOMIALS), 8))
 def test_arcs_of_all_angles(degrees: float, polynomial: tuple[float, ...]) -> None:
     """A segment under an arc on a chord of 20 mm, leaning."""
     b = math.tan(math.radians(degrees) / 4)
@@ -95,7 +95,7 @@ def test_arcs_of_all_angles(degrees: float, polynomial: tuple[float, ...]) -> No
 
 
 @repeated
-@pytest.mark.parametrize("seed", range(often(12, 4)))
+@pytest.mark.parametrize("seed", range(often(12, 3)))
 def test_random_chains(seed: int) -> None:
     rng = np.random.default_rng(seed)
     n = int(rng.integers(3, 9))

@@ -1,30 +1,26 @@
-"""Writing files: whole or not at all, and never over a user's file unasked. Every file of the product goes this way.
+"""Writing files into a folder: whole or not at all, one run of ours at a time. Every file of the product goes this way.
 
 What a file system allows: one file replaces another in a single step. A set of files does not, so a set is moved in
-while signals wait and no other run of ours writes into the folder, and moved back whatever goes wrong. First all older
-files are moved aside, the first of the set (the cutting file) before the others; then the new ones are moved in, the
-first one last. A process that is killed outright (SIGKILL) between two moves therefore leaves a folder in which some
-files are missing, never a new one beside an older one, and the next run into that folder moves the older ones back
-before it begins. What this cannot promise: that a set survives a loss of power (nothing is forced to the disk); that
-a file system without locks keeps two makers apart; that a folder which no run visits again is tidied.
+(`moves`) while signals wait and no other run of ours writes into the folder, and moved back whatever goes wrong. The
+first of the set (the cutting file) is moved aside before the others, and moved in after them. A process that is killed
+outright (SIGKILL) between two moves therefore leaves a folder in which some files are missing, never a new one beside
+an older one, and the next run into that folder moves the older ones back before it begins. What this cannot promise:
+that a set survives a loss of power (nothing is forced to the disk); that a file system without locks keeps two makers
+apart; that a folder which no run visits again is tidied.
 """
 
 from __future__ import annotations
 
-import json
 import os
 import re
-import shutil
 import tempfile
 import time
-from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from blankwright.base.deferred import deferred
 from blankwright.base.errors import RequestError
-from blankwright.base.leftover import MOVES, NEW, OLD, mend, sweep
 from blankwright.base.lock import FolderLock
-from blankwright.base.written import RECORD, digest, kept_name, kept_words, read_record, record_text
+from blankwright.base.moves import NEW, Moves, mend, move_one, sweep
 
 _PREFIX = ".writing-"
 _PATIENCE_S, _PAUSE_S = 60.0, 0.05
@@ -147,15 +143,17 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
         Raises:
             RequestError: One cannot be moved.
         """
+        assert self._temporary is not None
+        moves = Moves(self._folder, self._temporary)
         with deferred():
-            moved: list[tuple[Path, Path]] = []
             try:
-                self._move(names, moved, older)
+                moves.make(names, older, self.write)
             except BaseException as error:
-                self._undo(moved)
+                self._stuck = not moves.undo()
                 if isinstance(error, OSError):
                     raise self._refused(error) from None
                 raise
+            self.notes = moves.notes
             self._made.clear()
             self._leave()  # before a signal is let through
 
@@ -172,69 +170,13 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
         """
         with deferred():
             try:
-                if over:
-                    (self.path / name).replace(_no_folder(self._folder / name))
-                else:
-                    _put_new(self.path / name, self._folder / name)
+                move_one(self.path / name, self._folder / name, over=over)
             except FileExistsError:
                 raise
             except OSError as error:
                 raise self._refused(error) from None
             self._made.clear()
             self._leave()
-
-    def _move(self, names: Sequence[str], moved: list[tuple[Path, Path]], older: re.Pattern[str] | None) -> None:
-        """Move a set in; each step done is added to `moved`, so that it can be undone."""
-        for name in names:
-            _plain_or_nothing(self._folder / name)
-        assert self._temporary is not None
-        record = read_record(self._folder / RECORD)
-        new = {name: digest(self.path / name) for name in names}
-        for name in names:
-            self._keep(name, record.get(name), new[name], moved)
-        there = {name: value for name, value in record.items() if (self._folder / name).exists()}
-        gone = [name for name in there if older is not None and older.fullmatch(name) and name not in new]
-        for name in gone:
-            _plain_or_nothing(self._folder / name)
-            self._keep(name, there.pop(name), "", moved)
-            self.notes.append(f"{name} was of an earlier run and is taken away: this one does not make it")
-        self.write(RECORD, record_text(there | new))
-        whole = [*names, RECORD]
-        moves = {name: digest(self.path / name) for name in whole} | dict.fromkeys(gone, "")
-        (self._temporary / MOVES).write_text(json.dumps(moves), encoding="utf-8")
-        old = self._temporary / OLD
-        old.mkdir()
-        for name in [*gone, *whole]:
-            if os.path.lexists(self._folder / name):
-                _moved(self._folder / name, old / name, moved)
-        for name in [*whole[1:], whole[0]]:
-            _moved(self.path / name, self._folder / name, moved)
-
-    def _keep(self, name: str, written: str | None, new: str, moved: list[tuple[Path, Path]]) -> None:
-        """Keep a file that somebody edited: one that is neither as it was written nor as it is to be."""
-        assert self._temporary is not None
-        place = self._folder / name
-        if not os.path.lexists(place):
-            return
-        content = digest(place) if place.is_file() else ""
-        if content in (written, new):
-            return
-        kept, there = kept_name(self._folder, name, content)
-        if not there:
-            copy = self._temporary / kept.name
-            shutil.copy2(place, copy)
-            _put_new(copy, kept)
-            moved.append((copy, kept))
-        self.notes.append(kept_words(name, kept.name))
-
-    def _undo(self, moved: list[tuple[Path, Path]]) -> None:
-        """Undo what was done of a set, the last step first; what cannot be undone stays for the next run to mend."""
-        self.notes.clear()
-        for source, target in reversed(moved):
-            try:
-                target.replace(source)
-            except OSError:
-                self._stuck = True
 
     def __exit__(self, *_: object) -> None:
         with deferred():
@@ -256,41 +198,6 @@ class staging:  # noqa: N801 - used as a context, like tempfile's own
                 folder.rmdir()
             except OSError:  # somebody else put something in it meanwhile; theirs stays
                 break
-
-
-def _no_folder(place: Path) -> Path:
-    if place.is_dir():
-        raise IsADirectoryError(21, f"{place.name} is a folder", place.name)
-    return place
-
-
-def _plain_or_nothing(place: Path) -> Path:
-    """Refuse what cannot be kept if it was edited: a pipe or a device would be copied for ever."""
-    _no_folder(place)
-    if os.path.lexists(place) and not place.is_file():
-        raise OSError(22, f"{place.name} is there and is no plain file; move it away", place.name)
-    return place
-
-
-def _moved(source: Path, target: Path, moved: list[tuple[Path, Path]]) -> None:
-    source.replace(target)
-    moved.append((source, target))
-
-
-def _put_new(source: Path, place: Path) -> None:
-    """Give a file a name that nothing has, in one step; it is never written through whatever has the name.
-
-    Raises:
-        FileExistsError: Something has the name.
-    """
-    try:
-        os.link(source, place)
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without second names: made new, then filled
-        with place.open("xb") as stream:
-            stream.write(source.read_bytes())
-    source.unlink()
 
 
 def write_files(
@@ -317,100 +224,3 @@ def write_files(
             stage.write(name, content)
         stage.put_in_place(list(files), older)
     return list(files), stage.notes
-
-
-def write_over(path: Path, content: str | bytes | Callable[[], str], *, new_folder: bool) -> None:
-    """Write one file of a name that the user chose or that is ours; an older one is replaced in a single step.
-
-    Args:
-        path: The file.
-        content: What it holds, or what makes that from the older one, asked while no other run writes here.
-        new_folder: Whether its folder is made when it is not there.
-
-    Raises:
-        RequestError: It cannot be written.
-    """
-    _write_one(path, content, new_folder=new_folder, over=True)
-
-
-def _write_one(path: Path, content: str | bytes | Callable[[], str], *, new_folder: bool, over: bool) -> None:
-    if not new_folder and not path.parent.is_dir():
-        raise RequestError(f"{path}: cannot be written (there is no folder {path.parent}).")
-    with staging(path.parent, (str(path), "")) as stage:
-        stage.write(path.name, content() if callable(content) else content)
-        stage.put_one(path.name, over=over)
-
-
-def write_chosen(path: Path, content: str | bytes, *, force: bool, new_folder: bool = False, before: str = "") -> None:
-    """Write one file of a name that the user chose; what has the name already stays unless it is forced.
-
-    Args:
-        path: The file.
-        content: What it holds.
-        force: Whether --force was given.
-        new_folder: Whether its folder is made when it is not there.
-        before: What stands before a refusal, such as "--mend: ".
-
-    Raises:
-        RequestError: The name is taken, be it by a link that leads nowhere or since this moment; or it cannot be
-            written.
-    """
-    refuse_taken(path, force=force, before=before)
-    try:
-        _write_one(path, content, new_folder=new_folder, over=force)
-    except FileExistsError:
-        refuse_taken(path, force=False, before=before)
-        raise
-
-
-def refuse_taken(path: Path, *, force: bool, before: str = "") -> None:
-    """Refuse a name that is taken, unless the user said that it may be written over.
-
-    Args:
-        path: The file to be written.
-        force: Whether --force was given.
-        before: What stands before the message, such as "--mend: ".
-
-    Raises:
-        RequestError: The file is there already.
-    """
-    if os.path.lexists(path) and not force:
-        raise RequestError(f"{before}{path} is there already and was not touched. Choose another, or add --force.")
-
-
-def write_new(path: Path, text: str, *, force: bool, new_folder: bool = False) -> None:
-    """Write a new design file; an existing one is kept unless forced.
-
-    Args:
-        path: The file.
-        text: What it holds.
-        force: Whether an older one may be written over.
-        new_folder: Whether its folder is made when it is not there.
-
-    Raises:
-        RequestError: The file is there already, its name does not end in .toml, or it cannot be written.
-    """
-    if path.suffix != ".toml":
-        raise RequestError(f"{path}: a design file's name ends in .toml.")
-    write_chosen(path, text, force=force, new_folder=new_folder)
-
-
-def filled_once(place: Path, fill: Callable[[Path], Path], before: str) -> None:
-    """Fill a folder that the tool keeps for itself, whole or not at all; older ones of its kind go.
-
-    Args:
-        place: The folder; one that is there meanwhile stays.
-        fill: Makes its content in a folder that is given, and returns the folder to keep.
-        before: How the names of its kind begin.
-
-    Raises:
-        OSError: It cannot be written.
-    """
-    place.parent.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(prefix=".building-", dir=place.parent) as work:
-        made = fill(Path(work))
-        if not place.exists():
-            made.replace(place)
-    for old in place.parent.glob(f"{before}*"):
-        if old != place:
-            shutil.rmtree(old, ignore_errors=True)

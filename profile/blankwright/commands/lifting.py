@@ -180,7 +180,8 @@ def compare(
     shown: Shown,
 ) -> None:
     """Hold a ground blade against its design. Exit code 1 when it is short."""
-    from blankwright.base.files import refuse_taken, write_files
+    from blankwright.base.files import write_files
+    from blankwright.base.onefile import refuse_taken
     from blankwright.base.plain import slug_of
     from blankwright.knife.knife import finish
     from blankwright.lift.compare import compared, comparison_lines, lay_of, refuse_shared, report_of, table_lines

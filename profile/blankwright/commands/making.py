@@ -56,7 +56,7 @@ def families(
 
     loaded = [load_family(name) for name in family_names()] if file is None else [load_family(file)]
     if picture is not None:
-        from blankwright.base.files import write_chosen
+        from blankwright.base.onefile import write_chosen
 
         drawn = silhouettes_svg(loaded) if file is None else family_svg(loaded[0])
         write_chosen(picture, drawn, force=force)
@@ -85,7 +85,7 @@ def new_family(
     as_json: JsonOption = False,
 ) -> None:
     """Write a family file of a dozen points to start from."""
-    from blankwright.base.files import write_new
+    from blankwright.base.onefile import write_new
     from blankwright.base.plain import plain_text
     from blankwright.design.blade import hands
     from blankwright.design.newfamily import new_family_text
@@ -112,7 +112,7 @@ def new(
     as_json: JsonOption = False,
 ) -> None:
     """Write a commented design file to start from."""
-    from blankwright.base.files import write_new
+    from blankwright.base.onefile import write_new
     from blankwright.design.designfile import design_file
     from blankwright.design.named import family_or_blank
     from blankwright.design.request import MOST_NAME

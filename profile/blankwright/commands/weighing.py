@@ -107,7 +107,7 @@ def aim(
     shown: Shown,
 ) -> None:
     """Reach a weight or balance by changing only what you allow. Writes a new design file."""
-    from blankwright.base.files import write_new
+    from blankwright.base.onefile import write_new
     from blankwright.base.units import area_mm2, length_mm, mass_g
     from blankwright.knife.aim import aim as aim_at
     from blankwright.knife.aimed import aimed_table, aimed_text

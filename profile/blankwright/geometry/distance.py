@@ -14,6 +14,12 @@ LINE_BULGE = 1e-9
 """A bulge below this is a line: over a 300 mm chord the arc would rise 3e-7 mm."""
 
 
+_FLAT_BULGE = 1e-5
+"""An arc below this has its centre 25,000 chords away and more."""
+_ACROSS = 1e-3
+"""Pieces that cross at a smaller angle [rad] have no one place that is nearer."""
+
+
 def points_to_pieces(points: Array, starts: Array, ends: Array, bulges: Array) -> Array:
     """Return the exact distance of every point from every piece.
 
@@ -112,6 +118,7 @@ def crossings(starts: Array, ends: Array, bulges: Array, i: Index, j: Index) -> 
         For every crossing: the first piece and the share of its length, the second piece and its share.
     """
     arc = np.abs(bulges) > LINE_BULGE
+    flat = arc & (np.abs(bulges) < _FLAT_BULGE)
     kinds = ((~arc[i] & ~arc[j]), (arc[i] != arc[j]), (arc[i] & arc[j]))
     found = []
     for kind, solve in zip(kinds, (_line_line, _line_circle, _circle_circle), strict=True):
@@ -122,7 +129,10 @@ def crossings(starts: Array, ends: Array, bulges: Array, i: Index, j: Index) -> 
             swap = arc[p]
             p, q = np.where(swap, q, p), np.where(swap, p, q)
         points, good = solve(starts, ends, bulges, p, q)
+        far = (flat[p] | flat[q]).nonzero()[0]
         for side in range(points.shape[1]):
+            if len(far):
+                points[far, side] = _brought_on(points[far, side], starts, ends, bulges, p[far], q[far])
             s = shares(starts[p], ends[p], bulges[p], points[:, side])
             t = shares(starts[q], ends[q], bulges[q], points[:, side])
             on = good[:, side] & (s >= -1e-9) & (s <= 1 + 1e-9) & (t >= -1e-9) & (t <= 1 + 1e-9)
@@ -186,6 +196,28 @@ def _circle_circle(starts: Array, ends: Array, bulges: Array, p: Index, q: Index
     along = apart / 2 + (r1 - r2) * (r1 + r2) / (2 * np.where(same, 1, apart))
     points, good = _chord_points(c1 + u * along[:, None], pairs(-u[:, 1], u[:, 0]), r1, np.abs(along))
     return points, good & ~same[:, None]
+
+
+def _brought_on(points: Array, starts: Array, ends: Array, bulges: Array, p: Index, q: Index) -> Array:
+    """Return points where pieces cross, one step of Newton's nearer to both.
+
+    The centre of a nearly straight arc is so far away that a place reckoned from there is off by its last digit.
+    """
+    f, (fx, fy) = _beside(points, starts[p], ends[p], bulges[p])
+    g, (gx, gy) = _beside(points, starts[q], ends[q], bulges[q])
+    det = fx * gy - fy * gx
+    across = np.abs(det) > _ACROSS
+    step = pairs(f * gy - g * fy, g * fx - f * gx) / np.where(across, det, np.inf)[:, None]
+    moved: Array = points - step
+    return moved
+
+
+def _beside(points: Array, starts: Array, ends: Array, bulges: Array) -> tuple[Array, Array]:
+    """Return how far points lie inside the bend of pieces, near them, and the slopes of that: no centre is needed."""
+    chord, along, w = ends - starts, piece_tangents(starts, ends, bulges, -1.0), points - starts
+    bend = 4 * bulges / (np.hypot(chord[:, 0], chord[:, 1]) * (1 + bulges * bulges))
+    n = pairs(-along[:, 1], along[:, 0])
+    return dot(w, n) - bend * dot(w, w) / 2, (n - bend[:, None] * w).T
 
 
 def _chord_points(foot: Array, u: Array, radius: Array, off: Array) -> tuple[Array, NDArray[np.bool_]]:

@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Any, get_args
 
 from blankwright.base.errors import RequestError
-from blankwright.base.files import refuse_taken, write_chosen
 from blankwright.base.finding import Finding
 from blankwright.base.frozen import dataclass
+from blankwright.base.onefile import refuse_taken, write_chosen
 from blankwright.base.said import Line, said
 from blankwright.base.units import length_mm
 from blankwright.inspection.entities import read_drawing

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import product
 from pathlib import Path
 from typing import Any, Literal, get_args
 
 import numpy as np
 
+from blankwright.base.arrays import Array
 from blankwright.base.errors import RequestError, unknown
 from blankwright.base.frozen import dataclass
 from blankwright.base.reading import is_plain_file
@@ -180,13 +181,18 @@ def best_lie(drawing: Outline, thing: Outline) -> Pose:
     row = Row(drawing)
     points, _ = thing.sampled(max(thing.perimeter_mm / _PLACES, 0.2))
 
-    def off(numbers: Any) -> Any:
-        return row.off(pose_of(numbers).points(points))[0]
-
-    def slopes(numbers: Any) -> Any:
+    @lru_cache(maxsize=1)
+    def lain(*numbers: float) -> tuple[Pose, Array, Array, Array]:
+        """Return a lie, the points in it, and how far they are off in which directions: slopes ask of the same lie."""
         lie = pose_of(numbers)
         there = lie.points(points)
-        n = row.off(there)[1]
+        return lie, there, *row.off(there)
+
+    def off(numbers: Any) -> Any:
+        return lain(*numbers)[2].copy()  # the solver writes into what it is given
+
+    def slopes(numbers: Any) -> Any:
+        lie, there, _, n = lain(*numbers)
         x, y = (there - np.array([lie.x_mm, lie.y_mm])).T
         return np.column_stack([TURN * (x * n[:, 1] - y * n[:, 0]), n])
 

@@ -10,8 +10,9 @@ from types import MappingProxyType
 from typing import Any, Literal, get_args
 
 from blankwright.base.errors import RequestError, unknown
-from blankwright.base.files import refuse_taken, write_files
+from blankwright.base.files import write_files
 from blankwright.base.frozen import dataclass
+from blankwright.base.onefile import refuse_taken
 from blankwright.base.plain import plain_text, slug_of
 from blankwright.base.reading import is_plain_file, why_no_file
 from blankwright.base.said import Line, exact_mm, mm, said

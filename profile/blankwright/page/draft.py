@@ -7,8 +7,8 @@ import json
 from pathlib import Path
 
 from blankwright.base.errors import RequestError
-from blankwright.base.files import write_over
 from blankwright.base.frozen import dataclass
+from blankwright.base.onefile import write_over
 from blankwright.base.reading import is_plain_file, read_text
 from blankwright.page.history import History
 

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from blankwright import __version__
 from blankwright.base.errors import RequestError
-from blankwright.base.files import filled_once
+from blankwright.base.filled import filled_once
 from blankwright.base.library import shipped_dir, templates_dir
 
 NEEDS = "The manual is built by two more libraries. Install them in its checkout: python -m pip install '.[page]'"

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from blankwright.base.errors import BlankwrightError, RequestError
-from blankwright.base.files import write_over
 from blankwright.base.frozen import dataclass
+from blankwright.base.onefile import write_over
 from blankwright.base.reading import is_plain_file, parse_toml, read_text
 from blankwright.base.units import length_mm
 from blankwright.design.keys import BY_KEY

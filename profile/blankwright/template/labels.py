@@ -21,6 +21,8 @@ _CLOSE_HOLE_MM = 3.0
 """Words at a hole, further away than this: several holes stand near each other, and each is to be told by its own."""
 INK_MM = 0.6
 """So far apart are the points that stand for drawn lines: one or two are near a leader that crosses a line."""
+_ROUNDING_MM = 1e-9
+"""Leaders that are as long in words differ by less in numbers."""
 _LINE_MM, _MARK_MM = 4.0, 40.0
 """So much longer a leader may be to cross one line less, or one hole."""
 
@@ -40,9 +42,13 @@ def set_labels(marks: Marks, labels: Sequence[Label], window: Box, ink: Array, h
 
 def _set(marks: Marks, label: Label, window: Box, ink: Array, height_mm: float) -> bool:
     """Set one label: close to its place, else where its leader is short and crosses little."""
-    best, least = None, math.inf
-    for text, leader in _legal(marks, label, window, ink, height_mm):
-        cost = 0.0 if leader is None else _cost(leader, label, marks, ink)
+    solid = marks.solid
+    (x, y), best, least = label.at, None, math.inf
+    others = [box for box in solid if not (box.x0 <= x <= box.x1 and box.y0 <= y <= box.y1)]
+    for text, leader in _legal(marks, solid, label, window, ink, height_mm):
+        if leader is not None and math.dist(leader.a, leader.b) > least + _ROUNDING_MM:
+            break  # so is every other from here on
+        cost = 0.0 if leader is None else _cost(leader, others, ink)
         if cost < least:
             best, least = (text, leader), cost
         if leader is None:
@@ -56,10 +62,9 @@ def _set(marks: Marks, label: Label, window: Box, ink: Array, height_mm: float) 
 
 
 def _legal(
-    marks: Marks, label: Label, window: Box, ink: Array, height_mm: float
+    marks: Marks, solid: list[Box], label: Label, window: Box, ink: Array, height_mm: float
 ) -> Iterator[tuple[Text, Segment | None]]:
     """Yield words, nearest first, that hide nothing, with the leader they need, that goes through no other words."""
-    solid = marks.solid
     words = lettering.clean(label.text, 90)
     for away in _RADII_MM[1:] if label.clear_mm else _RADII_MM:
         radius = away + label.clear_mm
@@ -84,14 +89,19 @@ def _angles(away: float, *, at_hole: bool) -> Iterator[float]:
         yield turn if step % 2 == 0 else math.pi - turn
 
 
-def _cost(leader: Segment, label: Label, marks: Marks, ink: Array) -> float:
-    """Return how bad a leader is: its length and, in millimetres too, each line and each mark that it crosses [mm]."""
-    (x, y), (ax, ay), (bx, by) = label.at, leader.a, leader.b
+def _cost(leader: Segment, others: list[Box], ink: Array) -> float:
+    """Return how bad a leader is: its length and, in millimetres too, each line and each mark that it crosses [mm].
+
+    Args:
+        leader: The leader.
+        others: The boxes of marks other than the one it belongs to.
+        ink: (n, 2) points along what is drawn [mm].
+    """
+    (ax, ay), (bx, by) = leader.a, leader.b
     long = math.hypot(bx - ax, by - ay)
     across = np.abs((ink[:, 0] - ax) * (by - ay) - (ink[:, 1] - ay) * (bx - ax)) / long
     along = ((ink[:, 0] - ax) * (bx - ax) + (ink[:, 1] - ay) * (by - ay)) / long
     lines = np.count_nonzero((across < INK_MM / 2) & (along > 0) & (along < long))
-    others = [box for box in marks.solid if not (box.x0 <= x <= box.x1 and box.y0 <= y <= box.y1)]
     crossed = sum(leader.share_inside(box) is not None for box in others)
     return long + _LINE_MM * lines + _MARK_MM * crossed
 

@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from blankwright.base.errors import RequestError, told, unknown
-from blankwright.base.files import write_over
 from blankwright.base.frozen import dataclass
+from blankwright.base.onefile import write_over
 from blankwright.base.plain import plain_text, quoted
 from blankwright.base.reading import MAX_BYTES, parse_toml, read_text
 from blankwright.base.units import length_mm

@@ -73,12 +73,14 @@ def wishes(
     Raises:
         RequestError: Unknown paper or printer, or a margin outside 0 to 40 mm.
     """
-    from blankwright.template.printers import recall  # noqa: PLC0415 - only who prints with a correction needs it
-
     margin_mm = length_mm(margin, "--margin")
     if not 0 <= margin_mm <= 40:
         raise RequestError(f"--margin: {apart(margin_mm, 0, 40)} mm is out of range. Allowed: 0 mm to 40 mm.")
-    stretch = recall(printer).stretch if printer is not None else (1.0, 1.0)
+    stretch = (1.0, 1.0)
+    if printer is not None:
+        from blankwright.template.printers import recall  # noqa: PLC0415 - only who prints with a correction needs it
+
+        stretch = recall(printer).stretch
     return Wishes(paper(paper_name), margin_mm, both_faces, dummy, stretch)
 
 

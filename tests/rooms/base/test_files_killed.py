@@ -14,7 +14,8 @@ import pytest
 import blankwright
 from blankwright.base.deferred import deferred
 from blankwright.base.errors import RequestError
-from blankwright.base.files import staging, write_chosen, write_files, write_new
+from blankwright.base.files import staging, write_files
+from blankwright.base.onefile import write_chosen, write_new
 from blankwright.base.written import RECORD
 from rooms.every import cases
 

@@ -33,7 +33,7 @@ def test_a_file_of_a_family_or_a_handle_is_short(name: str) -> None:
 
 
 @repeated
-@every(share(itertools.product(FAMILIES, HANDLES), 45))
+@every(share(itertools.product(FAMILIES, HANDLES), 30))
 def test_any_blade_takes_any_handle(name: str, handle: str) -> None:
     family = load_family(name, handle=handle)
     construction = next(iter(family.curves))

@@ -71,7 +71,7 @@ def test_every_steel_thin_and_thick_with_every_laminate_and_pin(tmp_path: Path) 
         changes |= {"block.material": turn(handles, i), "block.width": "24 mm"}
         cases[f"{i} hidden {changes}"] = ("utility", changes, {})
     assert len(steels) >= max(len(pins), len(fits()))
-    each(tmp_path, dict(share(cases.items(), 7)))
+    each(tmp_path, dict(share(cases.items(), 5)))
 
 
 @repeated
@@ -79,7 +79,7 @@ def test_every_wood_as_blade_or_as_handle(tmp_path: Path) -> None:
     """Every other wood as a blade, its neighbour as that blade's scales."""
     woods = materials("woods")
     cases = {}
-    for i, wood in share(list(enumerate(woods))[::2], 3):
+    for i, wood in share(list(enumerate(woods))[::2], 2):
         changes: dict[str, object] = {"material.grade": wood.name, "material.thickness": "4 mm"}
         changes |= {"handle.construction": "full", "scales.material": turn(woods, i + 1), "cutting.process": "saw"}
         cases[f"{wood.name} {changes}"] = ("paring", changes, {})
@@ -102,12 +102,12 @@ def test_every_process_in_every_kind_it_cuts(tmp_path: Path) -> None:
         for p in processes()
         for kind in p.materials
     }
-    each(tmp_path, dict(share(cases.items(), 6)))
+    each(tmp_path, dict(share(cases.items(), 4)))
 
 
 @repeated
 def test_every_service(tmp_path: Path) -> None:
-    for name in share(service_names(), 4):
+    for name in share(service_names(), 3):
         shop = service(name)
         if shop.parts == "together":
             continue

@@ -16,7 +16,7 @@ import pytest
 
 import blankwright.desk.make as making
 from blankwright.base.errors import DesignError, ProofError, RequestError
-from blankwright.base.files import write_new
+from blankwright.base.onefile import write_new
 from blankwright.cutting.dxf import CutFile, dxf_text
 from blankwright.cutting.style import PLAIN
 from blankwright.design.request import read_design

@@ -153,7 +153,7 @@ def test_what_is_not_broken_is_made(tmp_path: Path, command: Any, style: str) ->
 
 
 @repeated
-@pytest.mark.parametrize(("fault", "style"), share(product(FAULTS, STYLES), 21))
+@pytest.mark.parametrize(("fault", "style"), share(product(FAULTS, STYLES), 14))
 def test_a_fault_of_the_writer_is_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: Any, fault: str, style: str
 ) -> None:
@@ -202,7 +202,7 @@ CIRCLES = [style for style in STYLES if style != "own table"]
 
 
 @repeated
-@pytest.mark.parametrize(("fault", "style"), share(product(TOLD, CIRCLES), 10))
+@pytest.mark.parametrize(("fault", "style"), share(product(TOLD, CIRCLES), 7))
 def test_holes_that_are_delivered_wrong_are_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: Any, fault: str, style: str
 ) -> None:

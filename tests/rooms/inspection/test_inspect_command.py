@@ -36,7 +36,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @repeated
 @pytest.mark.parametrize(
-    ("name", "construction", "way"), share([(*k, p.name) for k in SOME_KINDS for p in processes()], 24)
+    ("name", "construction", "way"), share([(*k, p.name) for k in SOME_KINDS for p in processes()], 16)
 )
 def test_our_own_files_are_fit_to_cut(name: str, construction: str, way: str, tmp_path: Path) -> None:
     changes: dict[str, object] = {"handle.construction": construction, "cutting.process": way}

@@ -129,7 +129,7 @@ def test_hostile_pictures_are_answered_in_words(capsys, tmp_path, monkeypatch):
     """The first of those that `bench/hostile_pictures.py` lifts."""
     monkeypatch.chdir(tmp_path)
     maker = PictureMaker(1)
-    for number in range(seldom(400, 80, 16)):
+    for number in range(seldom(400, 80, 10)):
         one = maker.picture(number)
         (tmp_path / one.name).write_bytes(one.data)
         code, out, err = run(capsys, "lift", one.name, *one.words, "--out", f"o{number}", "--json")

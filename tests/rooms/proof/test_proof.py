@@ -383,11 +383,11 @@ def test_hostile_drawings_are_bounded_work(kind: str) -> None:
     rng = np.random.default_rng(3)
     more = {
         "lines": lambda: "".join(
-            tags(0, "LINE", 8, "CUT", 10, i, 20, 0, 11, i, 21, 9) for i in range(often(20_000, 6_000))
+            tags(0, "LINE", 8, "CUT", 10, i, 20, 0, 11, i, 21, 9) for i in range(often(20_000, 3_000))
         ),
-        "circles": lambda: circle(0, 10, 1) * often(20_000, 6_000),
+        "circles": lambda: circle(0, 10, 1) * often(20_000, 3_000),
         "tangle": lambda: lwpolyline(np.column_stack([rng.uniform(0, 99, (2900, 2)), np.zeros(2900)])),
-        "contours": lambda: lwpolyline(V) * often(3000, 1000),
+        "contours": lambda: lwpolyline(V) * often(3000, 600),
     }[kind]()
     found = []
     calls = calls_in(lambda: found.append(proven(good(more=more))))

@@ -47,7 +47,7 @@ def words(name: str, units: str = "mm", paper: str = "A4") -> str:
 
 
 @repeated
-@cases(("name", "paper"), share(itertools.product(CASES, PAPERS), 19))
+@cases(("name", "paper"), share(itertools.product(CASES, PAPERS), 13))
 def test_one_page_of_the_paper_that_can_be_read(name: str, paper: str) -> None:
     reader, said = read(name, "mm", paper)
     assert len(reader.pages) == 1
@@ -61,7 +61,7 @@ def test_one_page_of_the_paper_that_can_be_read(name: str, paper: str) -> None:
 
 
 @repeated
-@cases(("name", "units"), share(itertools.product(CASES, ("mm", "in")), 19))
+@cases(("name", "units"), share(itertools.product(CASES, ("mm", "in")), 13))
 def test_it_says_what_the_sheet_says(name: str, units: str) -> None:
     text, at = re.sub(r"\s+", " ", words(name, units)), -1
     for number, stage in enumerate(sheet(name).stages[1:], start=1):

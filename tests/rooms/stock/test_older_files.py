@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from blankwright.base import files as filing
+from blankwright.base.errors import RequestError
 from blankwright.base.files import write_files
 
 SHEET = """format = 1
@@ -71,14 +71,14 @@ def test_what_is_taken_away_comes_back_where_the_set_cannot_be_moved_in(
 ) -> None:
     write_files(tmp_path, {"a_1": "one", "a_2": "two"})
     before = {path.name: path.read_bytes() for path in tmp_path.iterdir() if path.is_file()}
-    moved = filing._moved
+    replace = Path.replace
 
-    def full(source: Path, target: Path, done: list[tuple[Path, Path]]) -> None:
-        if source.name == "a_1" and target.parent == tmp_path:
+    def full(source: Path, target: Path) -> Path:
+        if source.name == "a_1" and source.parent.name == "new":
             raise OSError(28, "no space left")
-        moved(source, target, done)
+        return replace(source, target)
 
-    monkeypatch.setattr(filing, "_moved", full)
-    with pytest.raises(filing.RequestError):
+    monkeypatch.setattr(Path, "replace", full)
+    with pytest.raises(RequestError):
         write_files(tmp_path, {"a_1": "new"}, re.compile("a_.+"))
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir() if path.is_file()} == before

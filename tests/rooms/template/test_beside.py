@@ -6,8 +6,8 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from blankwright.ink.marks import NARROW, Box, Marks, Segment, Text
-from blankwright.template.labels import set_labels
+from blankwright.ink.marks import HOLE, NARROW, Box, Marks, Ring, Segment, Text
+from blankwright.template.labels import _cost, _legal, set_labels
 from blankwright.template.scene import Label
 from rooms.every import cases
 
@@ -62,6 +62,22 @@ def test_words_that_must_stand_away_get_a_leader_that_ends_near_their_place():
     assert set_labels(marks, [Label("far", (100, 70), 0.0)], WINDOW, ink, HEIGHT_MM) == []
     (leader,) = marks.segments
     assert min(math.dist(leader.a, (100, 70)), math.dist(leader.b, (100, 70))) < 1.5
+
+
+@cases("seed", range(12))
+def test_no_legal_leader_costs_less_than_the_one_that_is_taken(seed):
+    """The search ends before it has seen them all."""
+    dice = np.random.default_rng(seed)
+    at = (100.0, 70.0)
+    rings = [Ring(*dice.uniform((75, 50), (125, 90)), 4.0, HOLE) for _ in range(8)]
+    angle, away = dice.uniform((0, 2), (7, 18), (160, 2)).T
+    ink = at + (away * [np.cos(angle), np.sin(angle)]).T
+    marks, label = Marks(rings=rings), Label("far", at, 0.0)
+    others = [box for box in marks.solid if not (box.x0 <= at[0] <= box.x1 and box.y0 <= at[1] <= box.y1)]
+    legal = [leader for _, leader in _legal(marks, marks.solid, label, WINDOW, ink, HEIGHT_MM) if leader is not None]
+    assert set_labels(marks, [label], WINDOW, ink, HEIGHT_MM) == []
+    assert len(marks.segments) == 1, "no words stand close"
+    assert _cost(marks.segments[0], others, ink) == min(_cost(leader, others, ink) for leader in legal)
 
 
 def test_no_room_returns_the_label_and_draws_nothing():

@@ -254,7 +254,7 @@ SENT = [
 
 
 @repeated
-@every(share(SENT, 16))
+@every(share(SENT, 10))
 def test_every_family_s_parts_prove_in_every_service_s_style(family: str, construction: str, shop: str) -> None:
     import tempfile
 
