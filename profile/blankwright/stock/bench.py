@@ -28,7 +28,8 @@ WEIGHT = 4.0
 """What must not be below nothing weighs so much more than what shall be large."""
 
 
-_KEPT_PLACES, _KEPT_MORE, _KEPT_MORE_MM = 250, 0.015, 0.01
+KEPT_MORE = 0.015
+_KEPT_PLACES, _KEPT_MORE_MM = 250, 0.01
 """A zone to keep is looked at in so many places; so much more of it is sought than asked for, and so far inside."""
 
 
@@ -68,11 +69,11 @@ class Plate:
 class Kept:
     """A zone to keep, and the part of the knife it shall lie on."""
 
-    def __init__(self, zone: Zone, wanted: Wanted, middle: Array) -> None:
+    def __init__(self, zone: Zone, wanted: Wanted, middle: Array, more: float) -> None:
         self.zone = zone
         self.places = grid_inside(zone.outline, _KEPT_PLACES)
         self.margin_mm = zone.margin_mm + _KEPT_MORE_MM
-        share = zone.share + _KEPT_MORE
+        share = zone.share + more
         if share >= 1:  # all of it: its edge is what counts
             self.places = np.concatenate([zone.outline.sampled(zone.outline.perimeter_mm / 60)[0], self.places[::4]])
         self.rank = int(max(1 - share, 0.0) * len(self.places))
@@ -130,9 +131,10 @@ class Search:
         plate: The piece.
         wanted: The knife.
         like: A search of the same knife on the piece with more to avoid; what it has made ready is taken over.
+        more: So much more of each zone to keep is sought than is asked for [of 1].
     """
 
-    def __init__(self, plate: Plate, wanted: Wanted, like: Search | None = None) -> None:
+    def __init__(self, plate: Plate, wanted: Wanted, like: Search | None = None, *, more: float = KEPT_MORE) -> None:
         self.plate, self.wanted = plate, wanted
         x0, y0, x1, y1 = wanted.cut.bounds_mm
         self.middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
@@ -145,7 +147,7 @@ class Search:
             rough = np.concatenate([rough, grid_inside(wanted.cut, min(max(most, 8), 300))])
         self.rough = rough - self.middle
         self.kept: list[Kept] = (
-            [Kept(zone, wanted, self.middle) for zone in plate.piece.kept] if like is None else like.kept
+            [Kept(zone, wanted, self.middle, more) for zone in plate.piece.kept] if like is None else like.kept
         )
         level = len({mm for _, mm in plate.piece.thickness}) == 1
         self._level_mm = plate.piece.thickness[0][1] if level else None

@@ -21,7 +21,7 @@ _ROUND_MM = 0.5
 _ALIKE = 0.005
 """Halves of a bar that differ by less than this share are as heavy."""
 
-_SHARES = (50, 100)
+_SHARES = tuple(range(5, 101, 5))
 """How much of the bevels is offered to be forged where the bar is too short."""
 
 
@@ -126,6 +126,9 @@ class ForgedTold:
             lines.append(said(words, mm(there.thickness_mm), mm(self.forging.thickness_mm)))
         if bar.length_mm > there.length_mm:
             lines.append(said("It is {} short.", mm(bar.length_mm - there.length_mm, 1)))
+        elif self.fits and bar.most_mm > there.length_mm + 1.0:
+            words = "to look at: where fire and hand take most of it, it is {} short."
+            lines.append(said(words, mm(bar.most_mm - there.length_mm, 0)))
         lines += [
             said("to look at: {}: forging leaves nothing of it.", self.piece.words_of(z)) for z in self.piece.kept
         ]

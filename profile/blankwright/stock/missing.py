@@ -21,7 +21,7 @@ MOST_OFFERS = 4
 ENOUGH_OFFERS = 2
 """With so many the lengths that change the knife less are not tried any more."""
 
-LANYARD = "tang.lanyard_diameter"
+LANYARD, BEVEL = "tang.lanyard_diameter", "grind.height"
 
 _FIRST = ("blade.length", "handle.length", "blade.heel_height")
 """Lengths that make a knife shorter or lower as a whole; tried together where none does alone."""
@@ -53,6 +53,7 @@ def offers(placed: Placed, wish: Wish) -> list[Offer]:
     for length in lengths:
         if length.key in _FIRST or len(found) < ENOUGH_OFFERS:
             found += _shorter(placed, wish, length)
+    found += _lower_ground(placed, wish)
     found += _otherwise_cut(placed, wish)
     found += _own_hole(placed, wish)
     if not found:
@@ -85,6 +86,17 @@ def _shorter(placed: Placed, wish: Wish, length: Turned) -> list[tuple[float, Of
     span = {length.key: (length.least_mm, length.now_mm)}
     found = nearest(placed, wish, span, anywhere=length.key in _FIRST)
     return [] if found is None else [((length.now_mm - found[0]) / length.now_mm, found[1])]
+
+
+def _lower_ground(placed: Placed, wish: Wish) -> list[tuple[float, Offer]]:
+    """Offer a lower bevel where too little of what is to be kept comes onto the flat above it."""
+    flat = [placed.piece.words_of(zone) for zone in placed.piece.kept if zone.part == "flat"]
+    if not any(limit.kind == "keep" and limit.name in flat for limit in placed.verdict.lacking):
+        return []
+    knife = placed.wanted.knife
+    high = knife.ground.bevels.height_mm or knife.shape.values_mm["heel_height"]
+    found = nearest(placed, wish, {BEVEL: (float(BY_KEY[BEVEL].least), high)}, anywhere=True)
+    return [] if found is None else [((high - found[0]) / high, found[1])]
 
 
 def _smaller(placed: Placed, wish: Wish) -> list[tuple[float, Offer]]:

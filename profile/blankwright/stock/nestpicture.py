@@ -34,7 +34,7 @@ from blankwright.stock.grain import across
 from blankwright.stock.grainmark import grain_mark
 from blankwright.stock.layout import Layout, Sheet
 from blankwright.stock.nestmap import Row, chalk_map
-from blankwright.stock.offcuts import offcuts
+from blankwright.stock.offcuts import offcuts, whole_size_mm
 from blankwright.stock.ofmaterial import named
 from blankwright.stock.piece import Piece, Zone
 from blankwright.stock.underneath import thick_in
@@ -201,7 +201,7 @@ def _offcut_lines(marks: Marks, layout: Layout, sheet: Sheet, scale: float, heig
             middle = ((x0 + b[0]) / 2, (above + y1) / 2)
         for line in _lines(shapely.LineString([a, b]).intersection(steel)):
             marks.add(Segment(_times(line[0], scale), _times(line[-1], scale), CENTRE))
-        words = f"offcut {wide:.0f} x {high:.0f}"
+        words = "offcut {:.0f} x {:.0f}".format(*whole_size_mm(one))
         for shift in (0.0, 0.3, -0.3, 0.4, -0.4):
             y = (middle[1] + shift * (high if beside else 0.0)) * scale - height_mm / 2
             text = Text(middle[0] * scale, y, words, height_mm, "middle")

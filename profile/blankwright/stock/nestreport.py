@@ -17,7 +17,7 @@ from blankwright.stock.nest import Nested
 from blankwright.stock.nestmap import chalk_map
 from blankwright.stock.nestnote import Split, sheet_note
 from blankwright.stock.nestpicture import material_words, sheet_name
-from blankwright.stock.offcuts import offcuts
+from blankwright.stock.offcuts import offcuts, whole_size_mm
 from blankwright.stock.ofmaterial import named
 from blankwright.stock.piece import Piece
 from blankwright.stock.underneath import thick_under
@@ -75,8 +75,7 @@ class Report:
             "held": job.held,
             "sheets": [self._sheet(*one) for one in every],
             "left": [
-                {"design": job.blanks[k].name, "quantity": n, "why": why_left(self.layout, k)}
-                for k, n in layout.left.items()
+                {"design": job.blanks[k].name, "quantity": n, "why": self._why_left(k)} for k, n in layout.left.items()
             ],
             "cost": self._cost,
             "searched": {
@@ -160,12 +159,17 @@ class Report:
             if piece.material is not None and not any(blank.of_piece(piece) for blank in job.blanks):
                 lines.append(said(f"Not used: {piece.name}; no blank is of {named(piece.material)}."))
         for k, n in layout.left.items():
-            lines.append(said(f"Left over: {n} {job.blanks[k].name}: {why_left(layout, k)}."))
+            lines.append(said(f"Left over: {n} {job.blanks[k].name}: {self._why_left(k)}."))
         if self.figures:
             lines.append(said(f"{WHY}; held {job.held}."))
         lines += self._cost_lines()
         lines += self._search_lines()
         return lines
+
+    def _why_left(self, number: int) -> str:
+        """Return why a blank has no place; where it was never looked for, nobody knows."""
+        early = self.found.stopped and not self.layout.sheets
+        return "stopped before it was laid out" if early else why_left(self.layout, number)
 
     def _cost_lines(self) -> list[Line]:
         """Say what it costs, and what of: of a knife these are its blank alone."""
@@ -185,7 +189,8 @@ class Report:
                 said("Laid out by our own search alone; with the extra blankwright[nest] closer layouts are found.")
             )
         if found.stopped:
-            lines.append(said("Stopped before its time; this is the best so far."))
+            some = "this is the best so far" if self.layout.sheets else "nothing was laid out yet"
+            lines.append(said(f"Stopped before its time; {some}."))
         return lines
 
     def _sheet_lines(self, sheet: Sheet, room: Room, figures: SheetFigures) -> list[Line]:
@@ -216,7 +221,7 @@ class Report:
                 .then("{} of cut, ", mm(figures.cut_mm, 0))
                 .then(f"{figures.pierces} starts.")
             )
-        saved = [one.outline.size_mm for one in offcuts(self.layout, sheet)]
+        saved = [whole_size_mm(one) for one in offcuts(self.layout, sheet)]
         return lines + [said("  offcut {} x {}.", mm(long, 0), mm(wide, 0)) for long, wide in saved]
 
 

@@ -47,6 +47,12 @@ def offcuts(layout: Layout, sheet: Sheet) -> list[Piece]:
     return [replace(one, name=f"offcut of {piece.name}{copy}"[:_NAME]) for one in best]
 
 
+def whole_size_mm(offcut: Piece) -> tuple[float, float]:
+    """Return length and width of an offcut in whole millimetres that it has: what is told is there [mm]."""
+    long, wide = (float(np.floor(mm + 1e-6)) for mm in offcut.outline.size_mm)
+    return long, wide
+
+
 def _offcut(piece: Piece, window: tuple[float, float, float, float]) -> Piece | None:
     """Return a piece within a window, moved to the origin; None where too little of it is left."""
     x0, y0, x1, y1 = window

@@ -15,7 +15,7 @@ from blankwright.stock.bench import Search, plate_of
 from blankwright.stock.judge import Verdict, judged
 from blankwright.stock.never import never_fits
 from blankwright.stock.piece import THICKEST_MM, Piece
-from blankwright.stock.search import Allowed, Effort, Found, look
+from blankwright.stock.search import Allowed, Effort, Found, look, settled
 from blankwright.stock.through import poses_through_holes
 from blankwright.stock.wanted import Wanted
 
@@ -24,6 +24,11 @@ ALIKE_MM = 0.05
 
 WOOD_GRAIN_DEG = 10.0
 """A wooden blade lies this near to the grain at most, where nothing is said: across it, it snaps (common practice)."""
+
+
+_KEPT_OTHERWISE, _KEPT_TRIED = (0.005, 0.03, 0.06), 3
+"""So much more of a zone to keep is sought beyond its share where what is sought at first finds nothing, from so many
+of the best places: what the search's places make of a share is off by a hundredth or two."""
 
 
 @dataclass(frozen=True)
@@ -148,9 +153,12 @@ def place_on(
         pose = Pose(0.0, 0.0, 0.0, flipped=False)
         return Placed(wanted, piece, pose, judged(wanted, piece, pose), why, sideless=True)
     search = Search(plate_of(piece, wanted), wanted)
-    pose, verdict = best_of(wanted, piece, look(search, allowed, effort, first))
+    looked = look(search, allowed, effort, first)
+    pose, verdict = best_of(wanted, piece, looked)
     found = Placed(wanted, piece, pose, verdict, why)
-    return found if found.fits else through_holes(search, allowed, why) or found
+    if found.fits:
+        return found
+    return _kept_otherwise(search, allowed, looked, why) or through_holes(search, allowed, why) or found
 
 
 def placed_if_fits(wanted: Wanted, piece: Piece, wish: Wish) -> Placed | None:
@@ -167,7 +175,29 @@ def placed_if_fits(wanted: Wanted, piece: Piece, wish: Wish) -> Placed | None:
     pose, verdict = best_of(wanted, piece, found) if found else (None, None)
     if pose is not None and verdict is not None and verdict.fits:
         return Placed(wanted, piece, pose, verdict, why)
-    return through_holes(search, allowed, why)
+    return _kept_otherwise(search, allowed, found, why) or through_holes(search, allowed, why)
+
+
+def _kept_otherwise(search: Search, allowed: Allowed, looked: Sequence[Found], why: str) -> Placed | None:
+    """Return a placing that fits when more or less of a zone to keep is sought than at first; None where none does.
+
+    The search looks at a zone in places, and its share is that of an area: what is sought beyond what is asked for may
+    be more than there is room for, or less than it takes.
+
+    Args:
+        search: Knife and piece.
+        allowed: How it may lie.
+        looked: What was found, the best first.
+        why: Why not on both sides.
+    """
+    wanted, piece = search.wanted, search.plate.piece
+    for more in _KEPT_OTHERWISE if piece.kept else ():
+        again = Search(search.plate, wanted, more=more)
+        found = [settled(again, one.pose, allowed) for one in looked[:_KEPT_TRIED]]
+        pose, verdict = best_of(wanted, piece, sorted(found, key=lambda one: -one.slack_mm))
+        if verdict.fits:
+            return Placed(wanted, piece, pose, verdict, why)
+    return None
 
 
 def through_holes(search: Search, allowed: Allowed, why: str, but: Sequence[MadeHole] = ()) -> Placed | None:

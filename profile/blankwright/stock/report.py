@@ -210,7 +210,8 @@ def _other_line(other: Placed) -> Line:
 
 def _offer_lines(one: Placed, offers: Sequence[Offer]) -> list[Line]:
     if not offers:
-        return [said("No single change of the design within the family's ranges makes it fit on this piece.")]
+        tried = "lengths, thickness, height of the bevel, way of cutting, lanyard hole"
+        return [said(f"None of the single changes that were tried makes it fit: {tried}.")]
     lines = []
     for offer in offers:
         sets = " ".join(f"--set {key}={value.replace(' ', '')}" for key, value in offer.settings.items())

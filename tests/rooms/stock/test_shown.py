@@ -9,9 +9,12 @@ import numpy as np
 import pytest
 
 import blankwright as bw
+from blankwright.base.library import templates_dir
+from blankwright.design.request import read_design
 from blankwright.geometry.pose import Pose
 from blankwright.knife.knife import finish
 from blankwright.stock.judge import judged
+from blankwright.stock.missing import offers
 from blankwright.stock.paper import placing_scene
 from blankwright.stock.picture import placing_svg
 from blankwright.stock.piece import Piece, Zone, box
@@ -150,3 +153,14 @@ def test_a_blade_that_may_lie_on_neither_side_is_told_that_and_no_distance() -> 
     assert line.endswith("cannot show two faces of the piece. Take one face out of the stock file, or grind both.")
     assert (told.data["fits"], told.data["short_mm"], told.data["limits"]) == (False, 0.0, [])
     assert "does not fit, no side of it may lie up" in placing_svg(none)
+
+
+def test_a_stamp_that_just_comes_onto_the_flat_is_placed_and_a_lower_bevel_is_offered_where_it_does_not() -> None:
+    """What the search makes of a share in places is off by a hundredth: 80 % was refused where 100 % fits."""
+    stamp = Zone("keep", box(20, 10).moved(120.0, 30.0), share=0.8, name="stamp", part="flat")
+    spring = Piece("spring", "found", box(420, 64), ((0.0, 6.0),), (stamp,), margin_mm=2.0)
+    shipped = str(templates_dir() / "designs" / "leaf_spring_chef.toml")
+    assert place_on(Wanted(finish(read_design(shipped, {"grind.height": "25 mm"}))), spring, Wish()).fits
+    to_the_spine = place_on(Wanted(finish(read_design(shipped))), spring, Wish())
+    assert not to_the_spine.fits
+    assert "grind.height" in [key for offer in offers(to_the_spine, Wish()) for key in offer.settings]
