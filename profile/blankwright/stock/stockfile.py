@@ -184,18 +184,15 @@ def _zone(row: Fields) -> Zone:
     for key in ("on", "share", "face"):
         if kind == "avoid" and key in row.table:
             raise RequestError(f"{row.where} {key}: is for a zone to keep; a zone to avoid is avoided whole.")
-    share = share_percent(row.table["share"], f"{row.where} share") / 100 if "share" in row.table else 1.0
+    share = share_percent(row.table["share"], f"{row.where} share") if "share" in row.table else 100.0
+    if not 1 <= share <= 100:
+        raise RequestError(f"{row.where} share: {share:g} % is out of range. Allowed: 1 % to 100 %.")
+    outline, margin_mm = _zone_outline(row), _length(row, "margin", 0.0, 200.0, 0.0)
+    name = row.text("name") if "name" in row.table else ""
+    part, face = row.choice("on", PARTS, "knife"), row.choice("face", FACES, "either")
     return built(
         row.where,
-        lambda: Zone(
-            kind,  # type: ignore[arg-type]
-            _zone_outline(row),
-            _length(row, "margin", 0.0, 200.0, 0.0),
-            row.text("name") if "name" in row.table else "",
-            row.choice("on", PARTS, "knife"),  # type: ignore[arg-type]
-            share,
-            row.choice("face", FACES, "either"),  # type: ignore[arg-type]
-        ),
+        lambda: Zone(kind, outline, margin_mm, name, part, share / 100, face),  # type: ignore[arg-type]
         _ZONE_KEYS,
     )
 
@@ -204,7 +201,8 @@ def _zone_outline(row: Fields) -> Outline:
     if ("circle" in row.table) == ("points" in row.table):
         raise RequestError(f'{row.where}: give circle = ["x", "y", "diameter"] or points = [["x", "y"], ...].')
     if "points" in row.table:
-        return polygon(_points(row.table["points"], f"{row.where} points"))
+        points = _points(row.table["points"], f"{row.where} points")
+        return built(row.where, lambda: polygon(points), _ZONE_KEYS)
     value, place = row.table["circle"], f"{row.where} circle"
     if not isinstance(value, list) or len(value) != 3:
         raise RequestError(f"{place}: expected x, y and diameter, got {told(value)}.")
