@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Any
 
 from blankwright.base.doors import a_path
-from blankwright.base.errors import DesignError, RequestError, told
+from blankwright.base.errors import DesignError, RequestError, told, unknown
 from blankwright.base.fields import Fields, read_toml
 from blankwright.base.library import template_file
 from blankwright.base.reading import is_plain_file, why_no_file
@@ -193,6 +193,8 @@ def _turn(row: Fields) -> Turn:
         return "grain" if value == "grain" else "any"
     if isinstance(value, list) and 1 <= len(value) <= _MOST_ANGLES:
         return tuple(angle_deg(one, f"{row.where} turn") for one in value)
+    if isinstance(value, str):
+        raise RequestError(f'{unknown("turn", value, TURNS, row.where)} Or angles such as ["0 deg"].')
     raise RequestError(f'{row.where} turn: {told(value)} is unknown. Allowed: any, grain, or angles such as ["0 deg"].')
 
 

@@ -11,8 +11,9 @@ from blankwright.base.frozen import dataclass
 from blankwright.stock.blank import Job
 from blankwright.stock.layout import Layout
 from blankwright.stock.strip import there
-from blankwright.stock.strips import early, is_strip, one_strip, strips
+from blankwright.stock.strips import is_strip, strips
 from blankwright.stock.trying import Progress, Run, by_chance, by_ourselves, closed, largest_first
+from blankwright.stock.wholestrip import early, one_strip
 
 LEAST_S, MOST_S = 0.2, 3600.0
 """So long may a search last [s]."""

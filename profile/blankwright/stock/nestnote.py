@@ -85,9 +85,12 @@ def _rows(layout: Layout, sheet: Sheet, blanks: list[tuple[Blank, Knife, int]], 
     job, piece = layout.job, layout.job.pieces[sheet.piece]
     wide, high = (f"{v:.1f}" for v in piece.outline.size_mm)
     where, files = sheet_name(layout, sheet), ("all in this file" if split == "sheet" else "a file each")
+    apart, them = "", "it where it lies"
+    if len(sheet.laid) > 1:
+        apart, them = f", at least {job.gap_mm:g} mm apart", "them where they lie"
     rows = [
-        NoteRow("Parts", f"{len(sheet.laid)}, {files}, at true size, laid out on {where}, {wide} x {high} mm, "
-                f"at least {job.gap_mm:g} mm apart: cut them where they lie. x 0, y 0 is its lower left corner."),
+        NoteRow("Parts", f"{len(sheet.laid)}, {files}, at true size, laid out on {where}, {wide} x {high} mm{apart}: "
+                f"cut {them}. x 0, y 0 is its lower left corner."),
         NoteRow("Order", f"{WHY}; held {job.held}."),
     ]  # fmt: skip
     ground = [blank.name for blank, knife, _ in blanks if blank.outline is knife.finished]

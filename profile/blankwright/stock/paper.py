@@ -6,7 +6,7 @@ import math
 
 from blankwright.base.said import mm
 from blankwright.design.tang import chord_at
-from blankwright.ink.marks import CUT, FINISHED, NARROW, OTHER, LineType
+from blankwright.ink.marks import CENTRE, CUT, FINISHED, OTHER, LineType
 from blankwright.ink.pdf import pdf_bytes
 from blankwright.knife.cautions import template_caution
 from blankwright.stock.grain import lies_words
@@ -23,6 +23,7 @@ from blankwright.template.scenes import Wishes, best_plan
 
 _EDGE: LineType = FINISHED
 _AVOID: LineType = OTHER
+_SAVE: LineType = CENTRE
 _SHORT_MM = 7.0
 """Over less than this no arrow is drawn, the figure stands alone."""
 
@@ -71,7 +72,7 @@ def placing_scene(placed: Placed, around_mm: float) -> Scene:
     for zone in placed.piece.zones:
         outline = laid.from_piece(zone.outline)
         chains = laid.seen(outline)
-        drawn += [Drawn(chain, _AVOID if zone.kind == "avoid" else NARROW) for chain in chains]
+        drawn += [Drawn(chain, _AVOID if zone.kind == "avoid" else _SAVE) for chain in chains]
         labels += _zone_label(laid, zone) if chains else []
     lines, more = _distance_lines(laid)
     side = "turned over: its left face lies up" if placed.pose.flipped else "as drawn: its right face lies up"
@@ -89,7 +90,8 @@ def placing_scene(placed: Placed, around_mm: float) -> Scene:
         holes=tuple(_holes(laid)), labels=(*more, *labels), texts=(), facts=facts, avoid=_harm(laid, front),
         drawn=tuple(drawn), legend=(
             ("edge of the steel", _EDGE), ("cut here", CUT), ("finished line", SOLID),
-            *([("keep clear", _AVOID)] if any(zone.kind == "avoid" for zone in placed.piece.zones) else []),
+            *([("keep clear", _AVOID)] if placed.piece.avoided else []),
+            *([("to save", _SAVE)] if placed.piece.kept else []),
         ), corners=_corners(laid),
     )  # fmt: skip
 

@@ -29,12 +29,14 @@ class Shown:
         share: How much of it is seen on the finished knife [0 to 1].
         covered: How much comes under the handle.
         ground: How much is ground away with the bevel.
+        drilled: How much is drilled away.
         beside: How much is not on the knife.
         off_mm: How much has to come off the faces where it is seen [mm].
         cover: Where it is out of sight.
         to_spine: Whether the blade is ground to its spine, so that no flat is left on it.
         middle: Its middle in the design's coordinates [mm].
-        lost_at: Where what is not seen lies: "covered", "ground" or "beside", and a place in the design's coordinates.
+        lost_at: Where what is not seen lies: "covered", "ground", "drilled" or "beside", and a place in the
+            design's coordinates.
     """
 
     name: str
@@ -42,6 +44,7 @@ class Shown:
     share: float
     covered: float
     ground: float
+    drilled: float
     beside: float
     off_mm: float
     cover: str
@@ -59,7 +62,7 @@ class Shown:
         x, y = self.middle
         out = [(f"{self.name}: save, {self.share * 100:.0f} % seen", (x, y))]
         out += [("leave this face as it is", (x, y))] if self.off_mm > _THIN_MM else []
-        lost = {"covered": self.cover, "ground": "ground away", "beside": "cut off"}
+        lost = {"covered": self.cover, "ground": "ground away", "drilled": "drilled away", "beside": "cut off"}
         return out + [(f"{getattr(self, key) * 100:.0f} % {lost[key]}", at) for key, at in self.lost_at]
 
     def line(self) -> Line:
@@ -74,7 +77,7 @@ class Shown:
         sign = "; "
         for share, words in (
             (self.covered, f"comes {self.cover}"), (self.ground, "is ground away with the bevel"),
-            (self.beside, "is cut off"),
+            (self.drilled, "is drilled away"), (self.beside, "is cut off"),
         ):  # fmt: skip
             if share > _NONE:
                 line, sign = line.then(f"{sign}{{}} {words}", Quantity(share * 100, "%", 0)), ", "
@@ -105,7 +108,9 @@ def _shown(placed: Placed, zone: Zone) -> Shown:
     wanted, pose = placed.wanted, placed.pose
     knife = wanted.knife
     area = shapely.Polygon(pose.back(zone.outline.flattened(FINE_MM)))
-    whole, flat = area.intersection(wanted.finished_area), wanted.part("flat")
+    holes = [shapely.Point(m.hole.x_mm, m.hole.y_mm).buffer(m.hole.diameter_mm / 2, 32) for m in knife.holes]
+    on, flat = area.intersection(wanted.finished_area), wanted.part("flat")
+    whole = on.difference(shapely.union_all(holes))
     cover = _COVER.get(knife.construction, "")
     nothing: shapely.Geometry = shapely.Polygon()
     covered = whole.intersection(wanted.part("handle")) if cover else nothing
@@ -114,7 +119,7 @@ def _shown(placed: Placed, zone: Zone) -> Shown:
     share = knife.ground.bevels.right_share
     bevelled = share > 0 if up else share < 1
     ground = bare.intersection(wanted.part("blade")).difference(flat) if bevelled else nothing
-    lost = {"covered": covered, "ground": ground, "beside": area.difference(whole)}
+    lost = {"covered": covered, "ground": ground, "drilled": on.difference(whole), "beside": area.difference(on)}
     shares = {key: float(part.area / area.area) for key, part in lost.items()}
     seen = bare.difference(ground)
     return Shown(
@@ -139,6 +144,7 @@ def _off_mm(placed: Placed, zone: Zone, seen: shapely.Geometry) -> float:
 
 def shown_data(one: Shown) -> dict[str, object]:
     """Return what becomes of a zone to keep as data: shares of its area [0 to 1], and lengths [mm]."""
-    shares = {"seen": one.share, "under_handle": one.covered, "ground_away": one.ground, "cut_off": one.beside}
+    shares = {"seen": one.share, "under_handle": one.covered, "ground_away": one.ground}
+    shares |= {"drilled_away": one.drilled, "cut_off": one.beside}
     told = {key: round(value, 4) for key, value in shares.items()}
     return {"name": one.name, "on": one.zone.part, **told, "off_faces_mm": round(one.off_mm, 3), "look": one.look}

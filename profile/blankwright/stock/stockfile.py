@@ -175,7 +175,12 @@ def _material(row: Fields, beside: Path | None) -> Material:
 def _grain(value: object, place: str) -> float:
     """Return the direction of rolling [degrees from x]."""
     words = {"along": 0.0, "across": 90.0}
-    return words[value] if isinstance(value, str) and value in words else angle_deg(value, place)
+    if isinstance(value, str) and value in words:
+        return words[value]
+    try:
+        return angle_deg(value, place)
+    except RequestError as error:
+        raise RequestError(f"{error} Or write along, or across.") from None
 
 
 def _zone(row: Fields) -> Zone:

@@ -21,25 +21,21 @@ from blankwright.stock.closing import closed_up
 from blankwright.stock.layout import Laid, Sheet
 from blankwright.stock.piece import Piece, box
 from blankwright.stock.strip import Found, Item, item, strip_layouts, tightened
-from blankwright.stock.trying import Run, by_chance, by_ourselves, copies, largest_first, largest_first_of, piece_filled
+from blankwright.stock.trying import Run, by_ourselves, copies, largest_first, piece_filled
 
 LEAST_S = 2.0
 """Below this a strip search finds nothing worth its start [s]."""
 
-_SURE_SHARE, _FULL_SHARE = 0.6, 0.95
-"""A job of no more than the first share of the first piece goes onto it; of more than the second onto none."""
+FULL_SHARE = 0.95
+"""A job of more than this share of a piece does not go onto it."""
 
-_CLOSE_SHARE, _END_S, _MOST_CLOSE_S = 0.08, 0.7, 5.0
+_CLOSE_SHARE, _END_S, MOST_CLOSE_S = 0.08, 0.7, 5.0
 """Of its time, and so long at least and at most, a strip is closed up when its search is over [s]."""
 
 _AGAIN, _OLD = 12.0, 1.012
 """While a strip is searched its layouts are closed up too, the shortest first; it rests so many times as long as one
 took, for a search that lacks one of its threads now and then loses more than that. Which of them gains most is chance:
 others have their turn too, up to so many times as long as the best."""
-
-_SLOW_SHARE, _RIVAL = 0.65, 1.03
-"""While so much of the time is left a strip search is helped by more of our own layouts where the first of them was
-nearly as short: no longer than so many times its own."""
 
 _FEWER = (1.0, 0.9, 0.8)
 """Where not all go onto a piece, so many of those that may by their area are tried."""
@@ -52,15 +48,11 @@ _CHILD_S = 0.5
 """So long does its process take to begin [s]."""
 
 _SQUARE_DEG = (0.0, 90.0, 180.0, 270.0)
-_TURNS_DEG = (_SQUARE_DEG, None, None, None)
+TURNS_DEG = (_SQUARE_DEG, None, None, None)
 """Where any turn is allowed these are tried one time after the other, None for any: of few turns the search finds in
 seconds what it needs a minute for where all are allowed, and closing up turns the blanks the rest of the way. Measured
 in 6 s each, closed up, medians of four: chef's, utility and paring knives 541 mm square, 556 by any turn; parings 716,
 736. Cleavers, slicers and spreaders come to 514 either way, of which single ones by any turn are 502 to 530."""
-
-_TRY_S, _TRY_PART_S = 4.0, 0.1
-"""Where turns are free a strip is searched anew after so long at least, and so much longer for each blank, once for
-each of these: after a few seconds a search hardly gets on, and another one may have begun better [s]."""
 
 _MOST_LAST = 8
 """So many layouts at most are closed up when a search is over, the shortest first."""
@@ -92,65 +84,12 @@ def is_strip(piece: Piece) -> bool:
     return piece.kind != "found" and not piece.avoided and len(piece.thickness) == 1
 
 
-def early(run: Run) -> Strip | None:
-    """Begin at once where the whole job goes onto the first piece, or there is no other; None elsewhere."""
-    job, piece = run.job, run.job.pieces[0]
-    if not is_strip(piece) or job.parts == 1 or run.left_s() < LEAST_S:
-        return None
-    order = largest_first(job)
-    fits, room = _room(run, 0, order)
-    area = sum(job.blanks[k].area_mm2 for k in order)
-    only = len(job.pieces) == 1 and piece.quantity == 1
-    if fits != order or area > (_FULL_SHARE if only else _SURE_SHARE) * room[0] * room[1]:
-        return None
-    return _started(run, 0, order, room, _search_s(run.left_s() / _times(run)), 0, even=True)
-
-
-def _times(run: Run) -> int:
-    """Return how many times a strip with the whole job is searched anew."""
-    if not any(blank.turns_deg(run.job.pieces[0]) is None for blank in run.job.blanks):
-        return 1
-    most = (run.deadline - run.begun) / (_TRY_S + _TRY_PART_S * run.job.parts)
-    return min(max(int(most), 1), len(_TURNS_DEG))
-
-
-def one_strip(run: Run, one: Strip) -> None:
-    """Take what the strip that was begun at once finds, and what it finds begun anew.
-
-    While our own layouts are shorter, late in the time more of those are looked for.
-    """
-    early_s, times = run.deadline - _SLOW_SHARE * (run.deadline - run.begun), _times(run)
-    whole = not run.best.left and len(run.best.sheets) == 1
-    own_mm, least_mm = run.best.worth[2] if whole else np.inf, np.inf
-
-    def meanwhile(reach_mm: float) -> None:
-        nonlocal least_mm
-        least_mm = min(least_mm, reach_mm)
-        if time.monotonic() > early_s and own_mm < _RIVAL * least_mm:
-            by_chance(run, one.until)
-
-    best: tuple[Laid, ...] = ()
-    for k in range(times):
-        share = run.left_s() / (times - k)
-        if k and share < LEAST_S:
-            break
-        one = _started(run, 0, one.some, one.room, _search_s(share), k, even=True) if k else one
-        until = min(run.deadline, one.until + _MOST_CLOSE_S)
-        laid = _best_of(run, one, until, complete=True, meanwhile=meanwhile)
-        if len(laid) == len(one.some):
-            run.offer([Sheet(0, 1, laid)])
-        best = max(best, laid, key=lambda some: _area(run.job, some))
-    left = Counter(largest_first(run.job)) - Counter(laid.blank for laid in best)
-    best, _ = _topped_up(run, 0, best, largest_first_of(run.job, left))
-    run.offer([Sheet(0, 1, best)])
-
-
-def _search_s(seconds: float) -> float:
+def search_s(seconds: float) -> float:
     """Return how much of a time is searched; the rest is for closing up [s]."""
-    return seconds - min(max(_CLOSE_SHARE * seconds, _END_S), _MOST_CLOSE_S)
+    return seconds - min(max(_CLOSE_SHARE * seconds, _END_S), MOST_CLOSE_S)
 
 
-def _best_of(
+def best_of(
     run: Run, one: Strip, until: float, *, complete: bool, meanwhile: Callable[[float], None] | None = None
 ) -> tuple[Laid, ...]:
     """Return what of a strip lies on its piece when the search is over and the strip is closed up.
@@ -167,7 +106,7 @@ def _best_of(
     try:
         for laid, whole in _tries(run, one, until, complete=complete, meanwhile=meanwhile):
             last = whole
-            if len(laid) == len(one.some) or _area(job, laid) > _area(job, best):
+            if len(laid) == len(one.some) or area_mm2(job, laid) > area_mm2(job, best):
                 best = laid
     finally:
         one.found.close()
@@ -176,7 +115,7 @@ def _best_of(
     if not last or (complete and len(best) == len(one.some)):  # closed up already
         return best
     laid = _closed(job, one, last, until)
-    return laid if _area(job, laid) > _area(job, best) - 1e-6 else best
+    return laid if area_mm2(job, laid) > area_mm2(job, best) - 1e-6 else best
 
 
 def _closed(job: Job, one: Strip, whole: tuple[Laid, ...], until: float) -> tuple[Laid, ...]:
@@ -232,7 +171,7 @@ def _strip_piece(
 ) -> tuple[tuple[Laid, ...], list[int]]:
     """Return what the library gets onto a rectangle, and what is left."""
     job = run.job
-    fits, room = _room(run, number, order)
+    fits, room = room_of(run, number, order)
     if not fits:
         return (), order
     begun, best = time.monotonic(), tuple[Laid, ...]()
@@ -242,25 +181,25 @@ def _strip_piece(
             break
         complete = count == len(fits)
         share = time_left / (len(counts) - k)
-        one = _started(run, number, fits[:count], room, _search_s(share), rounds)
-        laid = _best_of(run, one, time.monotonic() + share, complete=complete)
-        if _area(job, laid) > _area(job, best) + 1e-6:
+        one = started(run, number, fits[:count], room, search_s(share), rounds)
+        laid = best_of(run, one, time.monotonic() + share, complete=complete)
+        if area_mm2(job, laid) > area_mm2(job, best) + 1e-6:
             best = laid
     left = Counter(order) - Counter(one.blank for one in best)
-    return _topped_up(run, number, best, [k for k in dict.fromkeys(order) for _ in range(left[k])])
+    return topped_up(run, number, best, [k for k in dict.fromkeys(order) for _ in range(left[k])])
 
 
 def _counts(job: Job, fits: list[int], room: tuple[float, float, float], rounds: int) -> list[int]:
     """Return how many blanks are tried together: as many as may go in by their area, and then fewer."""
     area = np.cumsum([job.blanks[k].area_mm2 for k in fits])
-    whole = int(np.searchsorted(area, _FULL_SHARE * room[0] * room[1]))
+    whole = int(np.searchsorted(area, FULL_SHARE * room[0] * room[1]))
     if whole >= len(fits):
         return [len(fits)]
     counts = [max(int(share * whole), 1) for share in _FEWER]
     return counts if rounds == 0 else [counts[rounds % len(counts)]]
 
 
-def _room(run: Run, number: int, order: list[int]) -> tuple[list[int], tuple[float, float, float]]:
+def room_of(run: Run, number: int, order: list[int]) -> tuple[list[int], tuple[float, float, float]]:
     """Return which blanks go onto a rectangle at all, and its length, height and rim."""
     job, piece = run.job, run.job.pieces[number]
     thick = piece.thickness[0][1] + 1e-9
@@ -294,7 +233,7 @@ def goes_in(
     return False
 
 
-def _started(
+def started(
     run: Run,
     number: int,
     some: list[int],
@@ -304,6 +243,17 @@ def _started(
     *,
     even: bool = False,
 ) -> Strip:
+    """Begin to search a strip.
+
+    Args:
+        run: The search.
+        number: Number of the piece.
+        some: The blanks on it.
+        room: Length and height for it, and how far it is from the piece's edge [mm].
+        seconds: How long it is searched [s].
+        rounds: How many times before the same was searched: turns, sides and chances are others each time.
+        even: Whether polygons may cut into outlines a little, for all layouts are closed up.
+    """
     items = _items(run, number, some, rounds, room, even=even)
     seed, until = run.seed + 101 * rounds, time.monotonic() + seconds
     found = strip_layouts(items, room[1], run.job.gap_mm, seconds - _CHILD_S, seed=seed, workers=run.workers)
@@ -320,12 +270,12 @@ def _items(
     for k, count in Counter(some).items():
         blank = job.blanks[k]
         flips, ranges = blank.flips(piece), blank.turns_deg(piece)
-        some_deg = _TURNS_DEG[rounds % len(_TURNS_DEG)]
+        some_deg = TURNS_DEG[rounds % len(TURNS_DEG)]
         if ranges is None and some_deg is not None and goes_in(blank, piece, room[0], room[1], some_deg):
             ranges = tuple((turn, 0.0) for turn in some_deg)
         over = count if flips == (True,) else 0
         if len(flips) == 2:
-            over = count // 2 if rounds < len(_TURNS_DEG) else int(run.rng.integers(0, count + 1))
+            over = count // 2 if rounds < len(TURNS_DEG) else int(run.rng.integers(0, count + 1))
         sides = ((count - over, False), (over, True))
         out += [item(k, blank, n, ranges, flip=side, even=even) for n, side in sides if n]
     return out
@@ -372,7 +322,7 @@ def _tries(
 
 def _offered(run: Run, one: Strip, whole: tuple[Laid, ...], until: float) -> float:
     """Close a strip up and offer it where all of it lies on its piece; return how far it reaches if it counts [mm]."""
-    laid = _closed(run.job, one, whole, min(until, time.monotonic() + _MOST_CLOSE_S))
+    laid = _closed(run.job, one, whole, min(until, time.monotonic() + MOST_CLOSE_S))
     if len(laid) < run.job.parts:
         return np.inf
     run.offer([Sheet(one.number, 1, laid)])
@@ -389,12 +339,13 @@ def _on_piece(items: Sequence[Item], found: Found, corner: Array) -> tuple[Laid,
     )
 
 
-def _topped_up(run: Run, number: int, laid: tuple[Laid, ...], rest: list[int]) -> tuple[tuple[Laid, ...], list[int]]:
+def topped_up(run: Run, number: int, laid: tuple[Laid, ...], rest: list[int]) -> tuple[tuple[Laid, ...], list[int]]:
     """Put what is left into the room that a strip left."""
     if not rest:
         return laid, rest
     return piece_filled(run, number, rest, min(run.deadline, time.monotonic() + _TOP_S), there=laid)
 
 
-def _area(job: Job, laid: Sequence[Laid]) -> float:
+def area_mm2(job: Job, laid: Sequence[Laid]) -> float:
+    """Return the area of some blanks [mm2]."""
     return sum(job.blanks[one.blank].area_mm2 for one in laid)
