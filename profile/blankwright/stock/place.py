@@ -30,6 +30,9 @@ _KEPT_OTHERWISE, _KEPT_TRIED = (0.005, 0.03, 0.06), 3
 """So much more of a zone to keep is sought beyond its share where what is sought at first finds nothing, from so many
 of the best places: what the search's places make of a share is off by a hundredth or two."""
 
+_KEPT_LACK_MM = 5.0
+"""Where the best place lacks more than this, what is sought of a zone is not what is in the way."""
+
 
 @dataclass(frozen=True)
 class Wish:
@@ -191,7 +194,9 @@ def _kept_otherwise(search: Search, allowed: Allowed, looked: Sequence[Found], w
         why: Why not on both sides.
     """
     wanted, piece = search.wanted, search.plate.piece
-    for more in _KEPT_OTHERWISE if piece.kept else ():
+    if not piece.kept or not looked or looked[0].slack_mm < -_KEPT_LACK_MM:
+        return None
+    for more in _KEPT_OTHERWISE:
         again = Search(search.plate, wanted, more=more)
         found = [settled(again, one.pose, allowed) for one in looked[:_KEPT_TRIED]]
         pose, verdict = best_of(wanted, piece, sorted(found, key=lambda one: -one.slack_mm))

@@ -17,8 +17,8 @@ from blankwright.stock.judge import judged
 from blankwright.stock.missing import offers
 from blankwright.stock.paper import placing_scene
 from blankwright.stock.picture import placing_svg
-from blankwright.stock.piece import Piece, Zone, box
-from blankwright.stock.place import Placed, Wish, place_on
+from blankwright.stock.piece import Piece, Zone, box, polygon
+from blankwright.stock.place import Placed, Wish, place_on, placed_if_fits
 from blankwright.stock.report import Told
 from blankwright.stock.run import placed_on
 from blankwright.stock.shown import Shown, shown
@@ -164,3 +164,11 @@ def test_a_stamp_that_just_comes_onto_the_flat_is_placed_and_a_lower_bevel_is_of
     to_the_spine = place_on(Wanted(finish(read_design(shipped))), spring, Wish())
     assert not to_the_spine.fits
     assert "grind.height" in [key for offer in offers(to_the_spine, Wish()) for key in offer.settings]
+
+
+def test_what_is_far_from_fitting_is_refused_without_a_place() -> None:
+    """A zone to keep that is much longer than the knife: no place is near, and none is asked for once more."""
+    long = Zone("keep", polygon([(0.0, 8.3), (78.5, 9.0), (400.0, 21.9)]), name="texture")
+    bar = Piece("bar", "bar", box(433.75, 71.16), ((0.0, 5.27),), (long,))
+    utility = Wanted(finish(bw.request("utility")))
+    assert placed_if_fits(utility, bar, Wish()) is None
