@@ -14,7 +14,7 @@ from blankwright.design.request import Design
 from blankwright.knife.forging import Bar, Forging, bar_of, heights
 from blankwright.knife.knife import Knife
 from blankwright.stock.piece import Piece
-from blankwright.stock.variants import changed, down
+from blankwright.stock.variants import as_asked, changed, down
 
 _STEPS = 400
 _ROUND_MM = 0.5
@@ -134,10 +134,7 @@ class ForgedTold:
         ]
         if not self.fits and not self.would_do:
             lines.append(said("Neither a thinner or shorter blade nor bevels that are forged further make it enough."))
-        for one in self.would_do:
-            sets = " ".join(f"--set {key}={value.replace(' ', '')}" for key, value in one.items())
-            lines.append(said(f"Would do: {sets}"))
-        return lines
+        return lines + [said(f"Would do: {as_asked(one)}") for one in self.would_do]
 
 
 def forged_from(knife: Knife, forging: Forging, pieces: Sequence[Piece]) -> ForgedTold:

@@ -17,7 +17,7 @@ from blankwright.stock.piece import Piece
 from blankwright.stock.place import Placed, Wish
 from blankwright.stock.scarce import CUT_WORDS, also_scarce, also_words, place_words, side_by_side, thick_words
 from blankwright.stock.shown import shown, shown_data
-from blankwright.stock.variants import Largest
+from blankwright.stock.variants import Largest, as_asked
 
 _DIGITS = 4
 
@@ -214,10 +214,9 @@ def _offer_lines(one: Placed, offers: Sequence[Offer]) -> list[Line]:
         return [said(f"None of the single changes that were tried makes it fit: {tried}.")]
     lines = []
     for offer in offers:
-        sets = " ".join(f"--set {key}={value.replace(' ', '')}" for key, value in offer.settings.items())
         spare = offer.placed.verdict.spare_mm
         line = said("Would do: ").then(offer.words.words, *offer.words.values)
-        lines.append(line.then(f" ({{}} to spare): {sets}", mm(spare)))
+        lines.append(line.then(f" ({{}} to spare): {as_asked(offer.settings)}", mm(spare)))
     return lines
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from math import floor
 
 from blankwright.base.errors import BlankwrightError, unknown
@@ -60,6 +60,11 @@ def length_named(wanted: Wanted, key: str) -> Turned:
     if key not in known:
         raise unknown("length", key, [*known, OVERALL_KEY], "--largest")
     return known[key]
+
+
+def as_asked(settings: Mapping[str, str]) -> str:
+    """Return changes as a command line asks for them."""
+    return " ".join(f"--set {key}={value.replace(' ', '')}" for key, value in settings.items())
 
 
 def changed(design: Design, settings: dict[str, object]) -> Wanted | None:

@@ -61,7 +61,8 @@ def _times(run: Run) -> int:
 def one_strip(run: Run, one: Strip) -> None:
     """Take what the strip that was begun at once finds, and what it finds begun anew.
 
-    While our own layouts are shorter, late in the time more of those are looked for.
+    What is whole is offered as it is found. Where our own first layout was nearly as short, more of those are tried
+    after a while.
     """
     early_s, times = run.deadline - _SLOW_SHARE * (run.deadline - run.begun), _times(run)
     whole = not run.best.left and len(run.best.sheets) == 1
@@ -81,8 +82,6 @@ def one_strip(run: Run, one: Strip) -> None:
         one = started(run, 0, one.some, one.room, search_s(share), k, even=True) if k else one
         until = min(run.deadline, one.until + MOST_CLOSE_S)
         laid = best_of(run, one, until, complete=True, meanwhile=meanwhile)
-        if len(laid) == len(one.some):
-            run.offer([Sheet(0, 1, laid)])
         best = max(best, laid, key=lambda some: area_mm2(run.job, some))
     left = Counter(largest_first(run.job)) - Counter(laid.blank for laid in best)
     best, _ = topped_up(run, 0, best, largest_first_of(run.job, left))
